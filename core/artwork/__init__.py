@@ -1,0 +1,1 @@
+"""Artwork in: files become a Drawing of shapes in mm, checked and sorted into purposes."""

@@ -1,0 +1,123 @@
+"""What a reader returns: shapes at their real size in mm, and findings about what could not be read.
+
+Frame: front, y down, origin at the page's top left corner. A Drawing does not know what its shapes are for
+(see ``sorting``) nor where it will lie on a sheet.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import IDENTITY, Affine
+from core.artwork.flattening import DEFAULT_TOLERANCE_MM
+from core.artwork.path import Path
+
+Severity = Literal["note", "warning", "problem"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something the maker should know about the artwork or the job.
+
+    ``code`` is stable and kebab-case; ``message`` one plain sentence; the place is in the drawing's frame (for
+    findings of a drawing) or the sheet's front frame (for findings of a plan). A ``problem`` stops the hand-over,
+    a ``warning`` wants a look, a ``note`` is for the record. ``repair`` names the repair that mends it, if any.
+    """
+
+    code: str
+    message: str
+    severity: Severity = "warning"
+    x_mm: float | None = None
+    y_mm: float | None = None
+    shape_ids: tuple[str, ...] = ()
+    repair: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """A painted outline. Width, dashes and limit are in the shape's own space; ``matrix`` takes that to mm.
+
+    The pen is round in its own space only, so a squashing matrix gives a stroke of uneven width.
+    """
+
+    colour: str
+    width: float
+    matrix: Affine = IDENTITY
+    cap: Literal["butt", "round", "square"] = "butt"
+    join: Literal["miter", "round", "bevel"] = "miter"
+    miter_limit: float = 4.0
+    dashes: tuple[float, ...] = ()
+    dash_offset: float = 0.0
+    width_mm: float
+    """Mean width after the matrix: what is compared with the line threshold."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shape:
+    """One drawn thing: its outline, and how it is painted.
+
+    ``fill`` and ``stroke`` are None where not painted (visible paint only: opaque enough to count).
+    ``clip`` is the region, mm, outside which nothing of the shape shows (None: unclipped). ``area`` is set
+    instead of an outline's own fill where the reader had to compute the painted region itself (masks, patterns of
+    paint); it then replaces fill and stroke regions. ``kind`` is the source's own word (path, circle, LINE, ...).
+    """
+
+    id: str
+    kind: str
+    path: Path
+    fill: str | None = None
+    fill_rule: Literal["nonzero", "evenodd"] = "nonzero"
+    stroke: Stroke | None = None
+    source_layer: str = ""
+    label: str = ""
+    clip: BaseGeometry | None = None
+    area: BaseGeometry | None = None
+
+    @property
+    def look(self) -> tuple[str, str | None, str | None, float | None]:
+        """What "all that look like this" compares: source layer, fill, stroke colour, stroke width."""
+        width_mm = round(self.stroke.width_mm, 4) if self.stroke else None
+        return (self.source_layer, self.fill, self.stroke.colour if self.stroke else None, width_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Drawing:
+    """An artwork file as read: page size, shapes in painting order (first is undermost), findings.
+
+    ``units_from`` says in words where the size comes from ("width and viewBox", "$INSUNITS 4",
+    "assumed 96 px an inch", "--units mm"). ``page_count`` is 1 but for PDF.
+    """
+
+    width_mm: float
+    height_mm: float
+    units_from: str
+    shapes: tuple[Shape, ...]
+    findings: tuple[Finding, ...] = ()
+    page_count: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadOptions:
+    """What the maker decides about reading a file.
+
+    units: what one unit of the file is ("mm", "in", "px", ...), where the file does not say or says it wrong;
+    None goes by the file. assume_units: used when the file does not say and ``units`` is None; None raises
+    UnitsUnknownError instead. scale: factor on top (a 72/90/96 dpi mix-up). page: from 1, PDF only.
+    arrives_reversed: the artwork is drawn as seen from the back; it is mirrored left to right once, at reading.
+    """
+
+    units: str | None = None
+    assume_units: str | None = "px"
+    scale: float = 1.0
+    page: int = 1
+    arrives_reversed: bool = False
+    tolerance_mm: float = DEFAULT_TOLERANCE_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArtworkSource:
+    """The file's name and its original bytes, as the job keeps them."""
+
+    name: str
+    data: bytes = field(repr=False)

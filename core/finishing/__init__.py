@@ -1,0 +1,1 @@
+"""After the laser: paint order, masks, timetable, bonding."""

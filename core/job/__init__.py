@@ -1,0 +1,1 @@
+"""The one immutable Job and the Plan derived from it."""

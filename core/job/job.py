@@ -1,0 +1,99 @@
+"""The Job: everything the maker has decided, as one immutable value. All else is derived by ``prepare``."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from core.artwork.drawing import ArtworkSource, ReadOptions
+from core.burning.machines import CO2_FLATBED, Machine
+from core.burning.recipes import Purpose, Recipe
+from core.sheet.placement import Placement, Sheet, Turn
+from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """Shapes burned alike. ``id`` never changes; name and colour are the maker's free choice.
+
+    colour is "#rrggbb", written to the exported file since receiving software often sorts by it.
+    """
+
+    id: str
+    name: str
+    purpose: Purpose
+    recipe: Recipe
+    colour: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SortOptions:
+    """How shapes are told apart.
+
+    line_width_mm: a stroke this wide or thinner is a line, a wider one an area. white_keeps: what near-white paint
+    over darker paint means: True keeps the coat there, False clears it like any paint, None is not decided yet
+    (kept meanwhile, with a finding that asks).
+    """
+
+    line_width_mm: float = 0.3
+    white_keeps: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted."""
+
+    source: ArtworkSource | None = None
+    reading: ReadOptions = ReadOptions()
+    sorting: SortOptions = SortOptions()
+    overrides: tuple[tuple[str, str], ...] = ()
+    repairs: tuple[str, ...] = ()
+    layers: tuple[Layer, ...]
+    sheet: Sheet
+    stock: Stock
+    machine: Machine
+    turn: Turn = "sideways"
+    stop_corner: Literal["top left", "top right", "bottom left", "bottom right"] = "top left"
+    placement: Placement = Placement()
+    cautions_ticked: frozenset[str] = frozenset()
+
+
+LEAVE_OUT = "leave out"
+"""In ``Job.overrides``: the shape takes no part."""
+
+LAYER_COLOURS: dict[Purpose, str] = {"fill": "#0072b2", "score": "#009e73", "cut": "#d55e00", "guide": "#767676"}
+"""Where a layer's colour starts (M. Okabe, K. Ito, Color Universal Design, and a grey); no meaning is tied to them."""
+
+
+def standard_layers(stock: Stock) -> tuple[Layer, ...]:
+    """One layer a purpose, with the stock's starting recipes, in burn order."""
+    cut = stock.cut or replace(stock.score, speed_mm_s=12.0)
+    recipes: dict[Purpose, Recipe] = {"fill": stock.fill, "score": stock.score, "cut": cut, "guide": stock.score}
+    return tuple(
+        Layer(id=purpose, name=purpose.capitalize(), purpose=purpose, recipe=recipe, colour=LAYER_COLOURS[purpose])
+        for purpose, recipe in recipes.items()
+    )
+
+
+def new_job(
+    source: ArtworkSource | None = None, *, stock: Stock = MIRRORED_ACRYLIC_3, machine: Machine = CO2_FLATBED
+) -> Job:
+    """A job with the starting profiles on a 300 x 200 mm sheet."""
+    return Job(
+        source=source,
+        layers=standard_layers(stock),
+        sheet=Sheet(width_mm=300.0, height_mm=200.0, thickness_mm=stock.thickness_mm),
+        stock=stock,
+        machine=machine,
+    )
+
+
+def with_overrides(job: Job, shape_ids: list[str], layer_id: str | None) -> Job:
+    """The job with these shapes put on a layer (or ``LEAVE_OUT``); None takes earlier overrides back."""
+    kept = {shape: layer for shape, layer in job.overrides if shape not in set(shape_ids)}
+    if layer_id is not None:
+        kept |= dict.fromkeys(shape_ids, layer_id)
+    return replace(job, overrides=tuple(sorted(kept.items())))
+
+
+def with_layer(job: Job, layer: Layer) -> Job:
+    """The job with the layer of that id replaced."""
+    return replace(job, layers=tuple(layer if old.id == layer.id else old for old in job.layers))

@@ -1,0 +1,64 @@
+"""The Plan: what a Job comes to. Made by ``prepare``, shown by the window, reported and exported."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import Affine
+from core.artwork.drawing import Drawing, Finding
+from core.artwork.path import Path
+from core.artwork.sorting import Sorted
+from core.burning.beam import FillVerdict
+from core.burning.coverage import Coverage
+from core.burning.scan_rows import ScanRows
+from core.job.job import Job, Layer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """One line to tick before hand-over."""
+
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayerPlan:
+    """One layer on the sheet. Region and paths are in the sheet's front frame; rows in the bed frame.
+
+    ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict`` and
+    ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
+    """
+
+    layer: Layer
+    shape_ids: tuple[str, ...]
+    region: BaseGeometry
+    paths: tuple[Path, ...]
+    area_mm2: float
+    length_mm: float
+    verdict: FillVerdict | None = None
+    rows: ScanRows | None = None
+    coverage: Coverage | None = None
+    time_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """What the job comes to.
+
+    drawing_to_front: drawing frame to the sheet's front frame. sorted: a purpose and a reason for every shape of
+    the drawing, in its order. layer_of: shape id to layer id, "leave out" or "undecided". findings: in the sheet's
+    front frame. complete: False while coverage and run time are still missing.
+    """
+
+    job: Job
+    drawing: Drawing
+    drawing_to_front: Affine
+    sorted: tuple[Sorted, ...]
+    layer_of: Mapping[str, str]
+    layers: tuple[LayerPlan, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+    time_s: float
+    complete: bool

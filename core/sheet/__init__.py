@@ -1,0 +1,1 @@
+"""The sheet: stock, faces and the turn between them, placement."""

@@ -1,0 +1,1 @@
+"""What the shop remembers: machines, stocks, recipes, coupons, offcuts, jobs done."""
