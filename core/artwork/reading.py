@@ -1,0 +1,159 @@
+"""Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
+
+from dataclasses import replace
+from pathlib import Path as FilePath
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import IDENTITY, Affine, compose, mean_scale, scaling
+from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape, Stroke
+from core.errors import UnreadableError
+from core.progress import Progress, silent
+from core.units import MM_PER_UNIT
+
+READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
+MAX_FILE_BYTES = 200 * 1024 * 1024
+
+
+def load_source(path: FilePath) -> ArtworkSource:
+    """The file's bytes. Raises UnreadableError when it is missing, empty, no file or far too large."""
+    try:
+        if path.is_dir():
+            raise UnreadableError(f"{path} is a folder, not a file.", hint="Name an SVG, DXF or PDF file.")
+        size_bytes = path.stat().st_size
+        if size_bytes > MAX_FILE_BYTES:
+            raise UnreadableError(
+                f"{path.name} is {size_bytes / 2**20:.0f} MB; artwork of up to {MAX_FILE_BYTES // 2**20} MB is read.",
+                hint="Save it simplified, or in parts.",
+            )
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
+    except OSError as error:
+        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    if not data.strip(b"\0 \t\r\n"):
+        raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
+    return ArtworkSource(name=path.name, data=data)
+
+
+def artwork_kind(source: ArtworkSource) -> str:
+    """"svg", "dxf" or "pdf". Raises UnreadableError for anything else, naming what it seems to be."""
+    head = source.data[:4096]
+    text = head.decode("utf-16", "ignore") if head[:2] in (b"\xff\xfe", b"\xfe\xff") else head.decode("latin-1")
+    suffix = FilePath(source.name).suffix.lower()
+    if head.startswith(b"%PDF") or b"%PDF-" in head[:1024]:
+        return "pdf"
+    if head.startswith(b"\x1f\x8b") or "<svg" in text or ":svg" in text:
+        return "svg"
+    if head.startswith(b"AutoCAD Binary DXF"):
+        return "dxf"
+    for magic, what in _NOT_VECTOR.items():
+        if head.startswith(magic):
+            raise UnreadableError(f"{source.name} is {what}, not vector artwork.", hint="Ask for SVG, DXF or PDF.")
+    if suffix == ".dxf" or text.lstrip("\ufeffï»¿ \t\r\n").startswith(("0\n", "0\r\n", "999\n", "999\r\n")):
+        return "dxf"
+    if suffix in (".svg", ".svgz"):
+        return "svg"
+    if suffix == ".pdf":
+        return "pdf"
+    raise UnreadableError(f"{source.name} is no artwork that can be read here.", hint="Ask for SVG, DXF or PDF.")
+
+
+_NOT_VECTOR = {
+    b"\x89PNG": "a PNG picture",
+    b"\xff\xd8\xff": "a JPEG picture",
+    b"GIF8": "a GIF picture",
+    b"BM": "a bitmap picture",
+    b"AC10": "a DWG drawing",
+    b"PK\x03\x04": "a zip archive",
+}
+
+
+def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
+    """The drawing at its real size, scaled and un-reversed as the options say.
+
+    Raises UnreadableError (nothing usable), UnitsUnknownError (size not said and not to be assumed).
+    """
+    check_options(options)
+    kind = artwork_kind(source)
+    try:
+        drawing = _reader(kind)(source.data, options, progress=progress)
+    except UnreadableError as error:
+        if source.name in error.message:
+            raise
+        raise type(error)(f"{source.name}: {error.message}", hint=error.hint) from None
+    matrix: Affine = scaling(options.scale, options.scale)
+    if options.arrives_reversed:
+        matrix = compose((-1.0, 0.0, 0.0, 1.0, drawing.width_mm * options.scale, 0.0), matrix)
+    if matrix != IDENTITY:
+        drawing = transformed_drawing(drawing, matrix, options.scale)
+    return drawing
+
+
+def check_options(options: ReadOptions) -> None:
+    """Raises UnreadableError where an option makes no sense."""
+    if not (0 < options.scale < 1e6):
+        raise UnreadableError(f"A scale of {options.scale:g} makes no artwork.", hint="Give a factor above zero, like 1.")
+    if options.units is not None and options.units not in MM_PER_UNIT:
+        raise UnreadableError(f"“{options.units}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}.")
+    if options.page < 1:
+        raise UnreadableError(f"There is no page {options.page}.", hint="Pages count from 1.")
+
+
+def _reader(kind: str):  # type: ignore[no-untyped-def]  # three functions of one signature, loaded when needed
+    if kind == "dxf":
+        from core.artwork.dxf import read_dxf
+
+        return read_dxf
+    if kind == "pdf":
+        from core.artwork.pdf_reader import read_pdf
+
+        return read_pdf
+    from core.artwork.svg import read_svg
+
+    return read_svg
+
+
+def transformed_drawing(drawing: Drawing, matrix: Affine, scale: float) -> Drawing:
+    """The drawing through an axis-keeping map whose length factor is ``scale`` (page and findings go along)."""
+    return replace(
+        drawing,
+        width_mm=drawing.width_mm * scale,
+        height_mm=drawing.height_mm * scale,
+        shapes=tuple(transformed_shape(shape, matrix) for shape in drawing.shapes),
+        findings=tuple(moved_finding(finding, matrix) for finding in drawing.findings),
+    )
+
+
+def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
+    """One shape through an affine map, with its stroke, clip and area."""
+    return replace(
+        shape,
+        path=shape.path.transformed(matrix),
+        stroke=_transformed_stroke(shape.stroke, matrix),
+        clip=transformed_region(shape.clip, matrix) if shape.clip is not None else None,
+        area=transformed_region(shape.area, matrix) if shape.area is not None else None,
+    )
+
+
+def transformed_region(region: BaseGeometry, matrix: Affine) -> BaseGeometry:
+    """A region through an affine map."""
+    a, b, c, d, e, f = matrix
+    result: BaseGeometry = shapely.transform(region, lambda xy: xy @ [[a, b], [c, d]] + [e, f])
+    return result
+
+
+def moved_finding(finding: Finding, matrix: Affine) -> Finding:
+    """A finding with its place through an affine map."""
+    if finding.x_mm is None or finding.y_mm is None:
+        return finding
+    a, b, c, d, e, f = matrix
+    x, y = finding.x_mm, finding.y_mm
+    return replace(finding, x_mm=a * x + c * y + e, y_mm=b * x + d * y + f)
+
+
+def _transformed_stroke(stroke: Stroke | None, matrix: Affine) -> Stroke | None:
+    if stroke is None:
+        return None
+    return replace(stroke, matrix=compose(matrix, stroke.matrix), width_mm=stroke.width_mm * mean_scale(matrix))
