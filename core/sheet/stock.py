@@ -1,6 +1,6 @@
 """Stocks: what kind of sheet it is, what its coat stands, how it is cut."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.burning.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
@@ -31,9 +31,12 @@ class Stock:
     figure_origins: tuple[tuple[str, Origin], ...] = ()
 
 
+_INVENTED = Origin(note="Invented to lie near common practice on mirrored acrylic, no source; prove it on a scrap.")
 _FILL = Recipe(speed_mm_s=800.0, power_pct=20.0, pitch_mm=pitch_mm_from_lpi(600))
 _SCORE = Recipe(speed_mm_s=200.0, power_pct=15.0)
+_CUT_2 = Recipe(speed_mm_s=20.0, power_pct=70.0, air="high", origin=_INVENTED)
 _CUT_3 = Recipe(speed_mm_s=12.0, power_pct=75.0, air="high")
+_CUT_5 = Recipe(speed_mm_s=6.0, power_pct=85.0, air="high", origin=_INVENTED)
 
 MIRRORED_ACRYLIC_3 = Stock(
     name="mirrored acrylic 3 mm",
@@ -47,3 +50,127 @@ MIRRORED_ACRYLIC_3 = Stock(
     cut=_CUT_3,
     caution_codes=("reflection", "solvent-on-coat"),
 )
+"""Its fill and cut recipes are common practice; the doses are invented so that the model agrees with them."""
+
+MIRRORED_ACRYLIC_2 = replace(
+    MIRRORED_ACRYLIC_3, name="mirrored acrylic 2 mm", thickness_mm=2.0, cut=_CUT_2, origin=_INVENTED
+)
+MIRRORED_ACRYLIC_5 = replace(
+    MIRRORED_ACRYLIC_3, name="mirrored acrylic 5 mm", thickness_mm=5.0, cut=_CUT_5, kerf_mm=0.2, origin=_INVENTED
+)
+
+BACK_PAINTED_ACRYLIC_3 = Stock(
+    name="back-painted acrylic 3 mm",
+    kind="back-painted acrylic",
+    thickness_mm=3.0,
+    coat="paint",
+    clearing_dose_j_mm2=0.25,
+    frosting_dose_j_mm2=0.90,
+    fill=replace(_FILL, power_pct=25.0, origin=_INVENTED),
+    score=_SCORE,
+    cut=_CUT_3,
+    caution_codes=("unknown-paint", "solvent-on-coat"),
+    origin=_INVENTED,
+)
+
+MIRRORED_GLASS_4 = Stock(
+    name="mirrored glass 4 mm",
+    kind="mirrored glass",
+    thickness_mm=4.0,
+    coat="silver with a paint backing",
+    clearing_dose_j_mm2=0.30,
+    frosting_dose_j_mm2=1.00,
+    fill=replace(_FILL, power_pct=30.0, origin=_INVENTED),
+    score=replace(_SCORE, power_pct=12.0, origin=_INVENTED),
+    cut=None,
+    caution_codes=("glass-chips", "glass-not-cut", "reflection", "solvent-on-coat"),
+    origin=_INVENTED,
+)
+
+BACK_PAINTED_GLASS_4 = Stock(
+    name="back-painted glass 4 mm",
+    kind="back-painted glass",
+    thickness_mm=4.0,
+    coat="paint",
+    clearing_dose_j_mm2=0.28,
+    frosting_dose_j_mm2=1.00,
+    fill=replace(_FILL, power_pct=28.0, origin=_INVENTED),
+    score=replace(_SCORE, power_pct=12.0, origin=_INVENTED),
+    cut=None,
+    caution_codes=("glass-chips", "glass-not-cut", "unknown-paint"),
+    origin=_INVENTED,
+)
+
+TWO_PLY_LAMINATE_1_6 = Stock(
+    name="two-ply laminate 1.6 mm",
+    kind="two-ply laminate",
+    thickness_mm=1.6,
+    coat="coloured ply on a clear base",
+    clearing_dose_j_mm2=0.22,
+    frosting_dose_j_mm2=0.75,
+    fill=replace(_FILL, power_pct=22.0, origin=_INVENTED),
+    score=_SCORE,
+    cut=Recipe(speed_mm_s=25.0, power_pct=60.0, air="high", origin=_INVENTED),
+    caution_codes=("unknown-plastic",),
+    origin=_INVENTED,
+)
+
+CLEAR_ACRYLIC_3 = Stock(
+    name="clear acrylic 3 mm",
+    kind="clear acrylic",
+    thickness_mm=3.0,
+    coat="none",
+    clearing_dose_j_mm2=0.80,
+    frosting_dose_j_mm2=3.00,
+    fill=Recipe(speed_mm_s=400.0, power_pct=40.0, pitch_mm=pitch_mm_from_lpi(600), origin=_INVENTED),
+    score=_SCORE,
+    cut=_CUT_3,
+    origin=Origin(
+        note="No coat: the dose that frosts the surface evenly stands as clearing dose, the dose that digs into it as "
+        "frosting dose. Invented, no source; prove it on a scrap."
+    ),
+)
+
+UNKNOWN_PLASTIC_3 = Stock(
+    name="unknown plastic 3 mm",
+    kind="unknown plastic",
+    thickness_mm=3.0,
+    coat="unknown",
+    clearing_dose_j_mm2=0.19,
+    frosting_dose_j_mm2=0.80,
+    fill=_FILL,
+    score=_SCORE,
+    cut=_CUT_3,
+    caution_codes=("unknown-plastic", "solvent-on-coat"),
+    origin=Origin(note="Nothing is known of this sheet: find out what it is before it is burned."),
+)
+
+PVC_3 = Stock(
+    name="PVC sheet 3 mm",
+    kind="PVC",
+    thickness_mm=3.0,
+    coat="any",
+    clearing_dose_j_mm2=0.19,
+    frosting_dose_j_mm2=0.80,
+    fill=_FILL,
+    score=_SCORE,
+    cut=None,
+    caution_codes=("chlorine",),
+    refused="Chlorinated plastic (PVC, vinyl) gives off hydrogen chloride when burned: it harms lungs and eats the "
+    "machine. Use another sheet.",
+    origin=Origin(note="Stands here to be refused; its figures mean nothing."),
+)
+
+STARTING_STOCKS: tuple[Stock, ...] = (
+    MIRRORED_ACRYLIC_2,
+    MIRRORED_ACRYLIC_3,
+    MIRRORED_ACRYLIC_5,
+    BACK_PAINTED_ACRYLIC_3,
+    MIRRORED_GLASS_4,
+    BACK_PAINTED_GLASS_4,
+    TWO_PLY_LAMINATE_1_6,
+    CLEAR_ACRYLIC_3,
+    UNKNOWN_PLASTIC_3,
+    PVC_3,
+)
+"""What a new shop book starts with; every figure is a starting point to prove on a scrap."""
