@@ -1,0 +1,61 @@
+"""The cautions that are ticked before hand-over.
+
+They remind; they replace nothing. Each leaves the last word to the machine's manual, local codes and licensed practice.
+"""
+
+from core.job.job import Job
+from core.job.plan import Caution
+from core.sheet.faces import turned_corner
+
+LAST_WORD = (
+    "The machine's manual, local codes and licensed practice come first "
+    "(laser safety: IEC 60825-1, ANSI Z136.1; machines: ISO 11553)."
+)
+
+_ALWAYS = {
+    "film": "Film and coat are checked on both sides: no cut, no scratch that would show. "
+    "The sheet maker's handling advice comes first.",
+    "scrap": "These settings are proven on a scrap of this very sheet; they are starting points, "
+    "and the machine's manual sets the limits.",
+    "focus": "The focus is set on the back coat, in the way the machine's manual says.",
+    "air-and-extraction": "Air is set as each layer asks and the extraction runs, as the machine's manual and local "
+    "codes ask: burned plastic gives off fumes that must not be breathed.",
+    "never-unattended": "Somebody stays with the machine until it has stopped, as its manual and local fire codes ask.",
+    "extinguisher": "A fire extinguisher fit for the machine and the sheet is at hand, as local fire codes ask.",
+    "enclosure": "Covers are shut and interlocks work: eye and skin protection as the machine's manual and licensed "
+    "laser-safety practice ask (IEC 60825-1, ANSI Z136.1).",
+}
+
+_BY_STOCK = {
+    "reflection": "A metal coat throws the beam back: burn it only as the machine's maker allows.",
+    "solvent-on-coat": "Solvent cements attack a mirror coat: test on a scrap, ventilate, and follow the cement's "
+    "safety data sheet and local codes.",
+    "paint-back-fill": "Spray paint: ventilate well, no flame or spark near; the can's safety data sheet and local "
+    "codes come first.",
+    "glass-chips": "Marked glass sheds chips and can break from heat: eye protection and gloves, as licensed practice "
+    "asks.",
+    "glass-not-cut": "Glass must not be cut by the laser; have it cut by licensed practice.",
+    "unknown-plastic": "What plastic and what film this is must be known before it is burned: ask its maker for the "
+    "safety data sheet.",
+    "chlorine": "Chlorinated plastic (PVC, vinyl) gives off hydrogen chloride, which poisons people and eats the "
+    "machine: never burn it, whatever a machine's manual allows.",
+}
+
+
+def cautions_for(job: Job) -> tuple[Caution, ...]:
+    """What is to be ticked before this job is handed over, in the order of the work."""
+    front, bed = job.stop_corner, turned_corner(job.stop_corner, job.turn)
+    lines = {
+        "back-up": "The sheet lies coated back up, shiny front down, as the machine's manual lets it be held.",
+        "right-face": f"The face is right: turned over {job.turn}, the {front} corner of the front lies {bed} on the "
+        "bed, at the machine's stop, where its manual puts the start.",
+        **_ALWAYS,
+    }
+    codes = (*job.stock.caution_codes, "paint-back-fill") if job.stock.coat else job.stock.caution_codes
+    lines |= {code: _BY_STOCK[code] for code in codes if code in _BY_STOCK}
+    return tuple(Caution(code=code, message=message) for code, message in lines.items())
+
+
+def missing_ticks(job: Job) -> tuple[Caution, ...]:
+    """The cautions that are not ticked yet."""
+    return tuple(caution for caution in cautions_for(job) if caution.code not in job.cautions_ticked)

@@ -1,0 +1,72 @@
+"""The report of a prepared job: the figures of a Plan as plain data."""
+
+from typing import Any
+
+from core.artwork.drawing import Finding
+from core.burning.recipes import Recipe
+from core.job.as_data import to_data
+from core.job.cautions import LAST_WORD
+from core.job.plan import LayerPlan, Plan
+
+
+def report_data(plan: Plan) -> dict[str, Any]:
+    """The whole report, ready for JSON."""
+    job = plan.job
+    return {
+        "artwork": job.source.name if job.source else None,
+        "units_from": plan.drawing.units_from,
+        "sheet": to_data(job.sheet) | {"stock": job.stock.name},
+        "machine": job.machine.name,
+        "turn": job.turn,
+        "layers": [layer_data(layer) for layer in plan.layers if layer.shape_ids],
+        "time_s": plan.time_s,
+        "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
+        "last_word": LAST_WORD,
+        "findings": [finding_data(finding) for finding in plan.findings],
+    }
+
+
+def layer_data(planned: LayerPlan) -> dict[str, Any]:
+    """One layer of the report; ``coverage`` only for fills."""
+    data = {
+        "name": planned.layer.name,
+        "purpose": planned.layer.purpose,
+        "shapes": len(planned.shape_ids),
+        "area_mm2": planned.area_mm2,
+        "length_mm": planned.length_mm,
+        "recipe": recipe_data(planned.layer.recipe),
+        "time_s": planned.time_s,
+    }
+    coverage = coverage_data(planned)
+    return data | {"coverage": coverage} if coverage is not None else data
+
+
+def recipe_data(recipe: Recipe) -> dict[str, Any]:
+    """A recipe's settings, the pitch in both its forms; without its origin."""
+    data = to_data(recipe)
+    del data["origin"]
+    return {**data, "lines_per_inch": recipe.lines_per_inch}
+
+
+def coverage_data(planned: LayerPlan) -> dict[str, Any] | None:
+    """Coverage figures of a fill, or None for other layers and while they are being worked out."""
+    coverage, verdict = planned.coverage, planned.verdict
+    if coverage is None or verdict is None:
+        return None
+    area_mm2 = planned.area_mm2
+    return {
+        "cleared_width_mm": verdict.cleared_width_mm,
+        "left_over_mm2": coverage.left_over_mm2,
+        "left_over_pct": 100 * coverage.left_over_mm2 / area_mm2 if area_mm2 else 0.0,
+        "spill_mm2": coverage.spill_mm2,
+        "lost_features": coverage.lost_features,
+        "mean_dose_j_mm2": verdict.mean_dose_j_mm2,
+        "peak_dose_j_mm2": verdict.peak_dose_j_mm2,
+        "verdict": verdict.verdict,
+    }
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """A finding as plain data."""
+    data: dict[str, Any] = to_data(finding)
+    return data

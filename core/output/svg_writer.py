@@ -1,0 +1,180 @@
+"""A plan as SVG: the bed face in mm, one group a layer in burn order, settings on each and the document within."""
+
+import json
+import re
+
+import numpy as np
+import shapely
+from lxml import etree
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import Affine
+from core.artwork.path import ARC, LINE, Path
+from core.artwork.reading import transformed_region
+from core.burning.recipes import Recipe
+from core.errors import UnreadableError
+from core.job.plan import LayerPlan, Plan
+from core.output.settings_document import NAMESPACE, Document, burned_layers, parse_document
+from core.sheet.faces import turn_matrix
+
+SVG = "http://www.w3.org/2000/svg"
+LINE_WIDTH_MM = 0.1
+_NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def write_svg(plan: Plan, document: Document) -> bytes:
+    """The file's bytes: well-formed SVG 1.1, mm size, viewBox in mm, turned to the bed face."""
+    sheet = plan.job.sheet
+    turn = turn_matrix(plan.job.turn, sheet)
+    root = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG, "tain": NAMESPACE})
+    root.set("version", "1.1")
+    root.set("width", f"{_number(sheet.width_mm)}mm")
+    root.set("height", f"{_number(sheet.height_mm)}mm")
+    root.set("viewBox", f"0 0 {_number(sheet.width_mm)} {_number(sheet.height_mm)}")
+    _child(root, "title").text = _xml_text(f"{document['artwork']['name'] or 'Job'}: bed face, back up")
+    job = etree.SubElement(_child(root, "metadata"), f"{{{NAMESPACE}}}job")
+    job.text = json.dumps(document, ensure_ascii=True, allow_nan=False)
+    for layer in burned_layers(plan):
+        _write_layer(root, layer, turn)
+    data: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True)
+    return data
+
+
+def read_svg_document(data: bytes) -> Document | None:
+    """The settings document inside an SVG, None when it has none. Raises UnreadableError when it is damaged."""
+    if NAMESPACE.encode() not in data:
+        return None
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=False)
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as error:
+        raise UnreadableError(f"The SVG is not well formed: {error.msg}.") from None
+    job = root.find(f".//{{{NAMESPACE}}}job")
+    return None if job is None or not job.text else parse_document(job.text)
+
+
+def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine) -> None:
+    layer = planned.layer
+    group = _child(root, "g")
+    group.set("id", _identifier(layer.id))
+    for name, value in _settings(layer.recipe, layer.purpose).items():
+        group.set(f"{{{NAMESPACE}}}{name}", value)
+    group.set(f"{{{NAMESPACE}}}purpose", layer.purpose)
+    group.set(f"{{{NAMESPACE}}}layer", _xml_text(layer.name))
+    _child(group, "title").text = _xml_text(f"{layer.name}: {recipe_words(layer.recipe, layer.purpose)}")
+    if layer.purpose == "fill":
+        group.set("fill", layer.colour)
+        group.set("fill-rule", "evenodd")
+        group.set("stroke", "none")
+        for polygon in polygons(transformed_region(planned.region, turn)):
+            _child(group, "path").set("d", polygon_data(polygon))
+        return
+    group.set("fill", "none")
+    group.set("stroke", layer.colour)
+    group.set("stroke-width", _number(LINE_WIDTH_MM))
+    for path in planned.paths:
+        _child(group, "path").set("d", path_data(path.transformed(turn)))
+
+
+def recipe_words(recipe: Recipe, purpose: str) -> str:
+    """A recipe in one line for people."""
+    words = [f"{recipe.speed_mm_s:g} mm/s", f"{recipe.power_pct:g} %"]
+    if purpose == "fill":
+        words.append(f"{recipe.lines_per_inch:.5g} LPI (pitch {recipe.pitch_mm:.4f} mm)")
+        words.append(f"scan angle {recipe.scan_angle_deg:g}°")
+    words.append("1 pass" if recipe.passes == 1 else f"{recipe.passes} passes")
+    words.append(f"air {recipe.air}")
+    return ", ".join(words)
+
+
+def _settings(recipe: Recipe, purpose: str) -> dict[str, str]:
+    """Attribute names (without prefix) and values of one layer's recipe."""
+    settings = {
+        "speed-mm-s": f"{recipe.speed_mm_s:.10g}",
+        "power-pct": f"{recipe.power_pct:.10g}",
+        "passes": f"{recipe.passes}",
+        "air": recipe.air,
+        "focus-mm": f"{recipe.focus_mm:.10g}",
+    }
+    if purpose == "fill":
+        settings["pitch-mm"] = f"{recipe.pitch_mm:.10g}"
+        settings["lines-per-inch"] = f"{recipe.lines_per_inch:.10g}"
+        settings["scan-angle-deg"] = f"{recipe.scan_angle_deg:.10g}"
+        settings["edge-inset-mm"] = f"{recipe.edge_inset_mm:.10g}"
+    return settings
+
+
+def polygons(region: BaseGeometry) -> list[shapely.Polygon]:
+    """The polygons of a region, largest pieces' order kept."""
+    parts = shapely.get_parts(region)
+    return [part for part in parts if isinstance(part, shapely.Polygon) and not part.is_empty]
+
+
+def polygon_data(polygon: shapely.Polygon) -> str:
+    """Path data of a polygon with its holes (even-odd)."""
+    return " ".join(_ring_data(shapely.get_coordinates(ring)) for ring in (polygon.exterior, *polygon.interiors))
+
+
+def path_data(path: Path) -> str:
+    """Path data of a path; circular and elliptical arcs stay arcs, cubics cubics."""
+    return " ".join(_subpath_data(subpath) for subpath in path.subpaths())
+
+
+def _subpath_data(path: Path) -> str:
+    start = path.start_points[0]
+    parts = [f"M{_number(start[0])} {_number(start[1])}"]
+    closed = bool(path.closed[0])
+    ends = path.end_points
+    for index, (kind, row) in enumerate(zip(path.kinds, path.segments, strict=True)):
+        last = closed and index == len(path) - 1
+        if kind == LINE:
+            if not last:  # the closing line is what Z draws
+                parts.append(f"L{_number(row[2])} {_number(row[3])}")
+        elif kind == ARC:
+            parts.append(_arc_data(row, start if last else ends[index]))
+        else:
+            parts.append("C" + " ".join(_number(value) for value in row[2:8]))
+    if closed:
+        parts.append("Z")
+    return "".join(parts)
+
+
+def _arc_data(row: np.ndarray, end: np.ndarray) -> str:
+    """A commands of one ARC row; split in two where it sweeps half a turn or more, since A is ambiguous there."""
+    centre, u, v = row[0:2], row[2:4], row[4:6]
+    t0, t1 = float(row[6]), float(row[7])
+    axes, scale, _ = np.linalg.svd(np.column_stack([u, v]))
+    tilt_deg = np.degrees(np.arctan2(axes[1, 0], axes[0, 0]))
+    sweep = int((t1 > t0) == (u[0] * v[1] - u[1] * v[0] > 0))
+    pieces = max(1, int(np.ceil(abs(t1 - t0) / 3.0)))
+    data = []
+    for piece in range(1, pieces + 1):
+        t = t0 + (t1 - t0) * piece / pieces
+        point = end if piece == pieces else centre + u * np.cos(t) + v * np.sin(t)
+        data.append(
+            f"A{_number(scale[0])} {_number(scale[1])} {_number(tilt_deg)} 0 {sweep} {_number(point[0])} {_number(point[1])}"
+        )
+    return "".join(data)
+
+
+def _ring_data(points: np.ndarray) -> str:
+    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points[:-1].tolist()) + "Z"
+
+
+def _number(value: float) -> str:
+    """To a millionth of a mm, without needless zeros."""
+    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _child(parent: etree._Element, name: str) -> etree._Element:
+    return etree.SubElement(parent, f"{{{SVG}}}{name}")
+
+
+def _xml_text(text: str) -> str:
+    return _NOT_IN_XML.sub("\ufffd", text)
+
+
+def _identifier(text: str) -> str:
+    cleaned = re.sub(r"[^\w.-]", "-", text)
+    return cleaned if cleaned[:1].isalpha() else f"layer-{cleaned}"
