@@ -119,7 +119,7 @@ CLEAR_ACRYLIC_3 = Stock(
     name="clear acrylic 3 mm",
     kind="clear acrylic",
     thickness_mm=3.0,
-    coat="none",
+    coat="",
     clearing_dose_j_mm2=0.80,
     frosting_dose_j_mm2=3.00,
     fill=Recipe(speed_mm_s=400.0, power_pct=40.0, pitch_mm=pitch_mm_from_lpi(600), origin=_INVENTED),
