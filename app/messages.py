@@ -1,0 +1,105 @@
+"""The one way to a dialog. Everything that asks or tells goes through here, so that tests can answer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox, QWidget
+
+from core.errors import TainError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A button of a question. ``key`` comes back; ``role``: "do", "destroy", or "cancel" (also what Escape gives)."""
+
+    key: str
+    text: str
+    role: str = "do"
+
+
+_ROLES = {
+    "do": QMessageBox.ButtonRole.AcceptRole,
+    "destroy": QMessageBox.ButtonRole.DestructiveRole,
+    "cancel": QMessageBox.ButtonRole.RejectRole,
+}
+
+
+class Dialogs:
+    """Real dialogs on the screen."""
+
+    def tell(self, parent: QWidget | None, title: str, text: str, hint: str) -> None:
+        """Say something and wait until it was read."""
+        box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
+        box.setInformativeText(hint)
+        box.exec()
+
+    def ask(self, parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]) -> str:
+        """Ask and give back the key of the answer. The first answer is the one Enter gives."""
+        box = QMessageBox(QMessageBox.Icon.Question, title, text, QMessageBox.StandardButton.NoButton, parent)
+        box.setInformativeText(hint)
+        keys = {}
+        for answer in answers:
+            button = box.addButton(answer.text, _ROLES[answer.role])
+            keys[button] = answer.key
+            if answer.role == "cancel":
+                box.setEscapeButton(button)
+        box.setDefaultButton(next(iter(keys)))  # type: ignore[arg-type]  # addButton gives a QPushButton
+        box.exec()
+        return keys[box.clickedButton()]  # type: ignore[index]
+
+    def open_file(self, parent: QWidget | None, title: str, folder: str, filters: str) -> str:
+        """A file to open, or "" for none."""
+        return QFileDialog.getOpenFileName(parent, title, folder, filters)[0]
+
+    def save_file(self, parent: QWidget | None, title: str, path: str, filters: str) -> str:
+        """A file to write, or "" for none. Asking before overwriting is the caller's."""
+        return QFileDialog.getSaveFileName(
+            parent, title, path, filters, options=QFileDialog.Option.DontConfirmOverwrite
+        )[0]
+
+    def run(self, dialog: QDialog) -> bool:
+        """Show a dialog of ours until it is accepted (True) or rejected."""
+        return dialog.exec() == QDialog.DialogCode.Accepted
+
+
+_dialogs = Dialogs()
+
+
+def use(dialogs: Dialogs) -> Dialogs:
+    """Put another set of dialogs in place; gives back the one before."""
+    global _dialogs
+    before, _dialogs = _dialogs, dialogs
+    return before
+
+
+def tell(parent: QWidget | None, title: str, text: str, *, hint: str = "") -> None:
+    """Say something and wait until it was read."""
+    _dialogs.tell(parent, title, text, hint)
+
+
+def tell_error(parent: QWidget | None, title: str, error: TainError) -> None:
+    """Say what went wrong and what to do next."""
+    _dialogs.tell(parent, title, error.message, error.hint)
+
+
+def ask(parent: QWidget | None, title: str, text: str, answers: Sequence[Answer], *, hint: str = "") -> str:
+    """Ask and give back the key of the answer; the first answer is the one Enter gives."""
+    return _dialogs.ask(parent, title, text, hint, answers)
+
+
+def open_file(parent: QWidget | None, title: str, *, folder: str, filters: str) -> Path | None:
+    """A file to open, or None."""
+    chosen = _dialogs.open_file(parent, title, folder, filters)
+    return Path(chosen) if chosen else None
+
+
+def save_file(parent: QWidget | None, title: str, *, path: str, filters: str) -> Path | None:
+    """A file to write, or None. Does not ask about overwriting."""
+    chosen = _dialogs.save_file(parent, title, path, filters)
+    return Path(chosen) if chosen else None
+
+
+def run(dialog: QDialog) -> bool:
+    """Show a dialog of ours; True when it was accepted."""
+    return _dialogs.run(dialog)

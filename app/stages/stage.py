@@ -1,0 +1,131 @@
+"""The stages in the order of the work, and the mark each carries: a shape and a word, never colour alone."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from app.session import Session
+from core.artwork.drawing import Finding
+from core.job.cautions import missing_ticks
+from core.job.plan import Plan
+
+
+class Stage(Enum):
+    """A step of the job; the value is its key for icons and the views."""
+
+    ARTWORK = "artwork"
+    LAYERS = "layers"
+    SHEET = "sheet"
+    BURN = "burn"
+    COVERAGE = "coverage"
+    PAINT = "paint"
+    HAND_OVER = "hand over"
+
+    @property
+    def title(self) -> str:
+        """The stage's name."""
+        return self.value.capitalize()
+
+
+class State(Enum):
+    """How a stage stands; the value is said aloud and shown as a tooltip."""
+
+    DONE = "done"
+    DECIDE = "needs a decision"
+    BLOCKED = "in the way"
+    WAITING = "not yet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A stage's state and the reason in a few words."""
+
+    state: State
+    why: str = ""
+
+
+WAITING = Mark(state=State.WAITING)
+DONE = Mark(state=State.DONE)
+
+_STAGE_OF_CODE = {
+    "undecided": Stage.LAYERS,
+    "white-keeps": Stage.LAYERS,
+    "off-sheet": Stage.SHEET,
+    "sheet-over-bed": Stage.SHEET,
+    "stock-refused": Stage.SHEET,
+    "thickness-differs": Stage.SHEET,
+    "stock-not-cut": Stage.BURN,
+    "speed-over-machine": Stage.BURN,
+    "leaves-lines": Stage.COVERAGE,
+    "frosts": Stage.COVERAGE,
+    "not-reached": Stage.COVERAGE,
+}
+
+
+def marks(session: Session) -> dict[Stage, Mark]:
+    """The mark of every stage for what the session holds."""
+    if session.job.source is None:
+        start = {stage: WAITING for stage in Stage}
+        return start | {Stage.ARTWORK: Mark(state=State.DECIDE, why="Open the artwork")}
+    if session.error is not None:
+        return {stage: WAITING for stage in Stage} | {
+            Stage.ARTWORK: Mark(state=State.BLOCKED, why=session.error.message)
+        }
+    plan = session.plan
+    if plan is None:
+        return {stage: WAITING for stage in Stage}
+    result = {stage: _mark_from_findings(plan, stage) for stage in Stage}
+    result[Stage.LAYERS] = _worse(result[Stage.LAYERS], _layers_mark(plan))
+    result[Stage.COVERAGE] = _worse(result[Stage.COVERAGE], _coverage_mark(plan))
+    result[Stage.PAINT] = WAITING
+    result[Stage.HAND_OVER] = _hand_over_mark(session, plan)
+    return result
+
+
+def stage_of(finding: Finding) -> Stage:
+    """Where a finding is dealt with."""
+    return _STAGE_OF_CODE.get(finding.code, Stage.ARTWORK)
+
+
+def _mark_from_findings(plan: Plan, stage: Stage) -> Mark:
+    findings = [finding for finding in plan.findings if stage_of(finding) is stage]
+    for finding in findings:
+        if finding.severity == "problem":
+            return Mark(state=State.BLOCKED, why=finding.message)
+    for finding in findings:
+        if finding.severity == "warning" and (finding.repair is not None or stage is not Stage.ARTWORK):
+            return Mark(state=State.DECIDE, why=finding.message)
+    return DONE
+
+
+def _layers_mark(plan: Plan) -> Mark:
+    undecided = sum(layer == "undecided" for layer in plan.layer_of.values())
+    if undecided:
+        return Mark(
+            state=State.DECIDE, why=f"{undecided} shapes are undecided" if undecided > 1 else "1 shape is undecided"
+        )
+    if not any(planned.shape_ids for planned in plan.layers if planned.layer.purpose != "guide"):
+        return Mark(state=State.DECIDE, why="Nothing is to be burned yet")
+    return DONE
+
+
+def _coverage_mark(plan: Plan) -> Mark:
+    for planned in plan.layers:
+        if planned.verdict is not None and planned.verdict.verdict != "clean":
+            return Mark(state=State.BLOCKED, why=f"{planned.layer.name}: {planned.verdict.verdict}")
+    return DONE if plan.complete else WAITING
+
+
+def _hand_over_mark(session: Session, plan: Plan) -> Mark:
+    if any(finding.severity == "problem" for finding in plan.findings):
+        return Mark(state=State.BLOCKED, why="A problem stops the hand-over")
+    missing = len(missing_ticks(session.job))
+    if missing:
+        return Mark(state=State.DECIDE, why=f"{missing} cautions to tick" if missing > 1 else "1 caution to tick")
+    if session.handed_over:
+        return Mark(state=State.DONE, why="Exported")
+    return Mark(state=State.DECIDE, why="Ready to export")
+
+
+def _worse(one: Mark, other: Mark) -> Mark:
+    order = (State.DONE, State.WAITING, State.DECIDE, State.BLOCKED)
+    return max(one, other, key=lambda mark: order.index(mark.state))

@@ -1,0 +1,70 @@
+"""Figures and words as the window shows them, mm or inch. Numbers group thousands with a narrow space."""
+
+from core.burning.recipes import Purpose
+from core.units import MM_PER_INCH, duration_text, length_text
+
+__all__ = ["duration_text", "length_text"]
+
+PURPOSE_WORDS: dict[Purpose, str] = {
+    "fill": "Fill: clear the coat over an area",
+    "score": "Score: a line into the coat",
+    "cut": "Cut: right through the sheet",
+    "guide": "Guide: seen here, never burned",
+}
+
+VERDICT_WORDS = {
+    "clean": "Comes off clean",
+    "leaves lines": "Leaves lines of coat",
+    "frosts": "Frosts the sheet behind the coat",
+    "not reached": "Does not reach the coat",
+}
+
+VERDICT_HELP = {
+    "clean": "Each scan line clears its own strip and the sheet behind stays below its frosting dose.",
+    "leaves lines": "Scan lines lie further apart than one line clears. Take a finer pitch, more power or less speed.",
+    "frosts": "Where lines overlap the dose is enough to roughen the clear sheet, which shows through the paint. "
+    "Take less power, more speed or a coarser pitch.",
+    "not reached": "No line gets to the clearing dose, so the coat stays. Take more power or less speed.",
+}
+
+
+def grouped(value: float, places: int = 0) -> str:
+    """``12 345.6``, the groups parted by a narrow no-break space."""
+    return f"{value:,.{places}f}".replace(",", "\u202f")
+
+
+def area_text(area_mm2: float, *, inches: bool = False) -> str:
+    """An area for people, ``"1 118 mm²"`` or ``"1.73 in²"``; small ones get more places."""
+    value, unit = (area_mm2 / MM_PER_INCH**2, "in²") if inches else (area_mm2, "mm²")
+    places = 0 if value >= 100 else 1 if value >= 10 else 2 if value >= 1 or value == 0 else 3
+    return f"{grouped(value, places)} {unit}"
+
+
+def size_text(width_mm: float, height_mm: float, *, inches: bool = False) -> str:
+    """A size for people, ``"240.0 × 120.0 mm"``."""
+    if inches:
+        return f"{width_mm / MM_PER_INCH:.3f} × {height_mm / MM_PER_INCH:.3f} in"
+    return f"{grouped(width_mm, 1)} × {grouped(height_mm, 1)} mm"
+
+
+def pitch_text(pitch_mm: float) -> str:
+    """A pitch in both its forms, ``"0.0423 mm (600 LPI)"``."""
+    return f"{pitch_mm:.4f} mm ({MM_PER_INCH / pitch_mm:.4g} LPI)"
+
+
+def speed_text(speed_mm_s: float, *, inches: bool = False) -> str:
+    """A speed for people."""
+    return f"{speed_mm_s / MM_PER_INCH:.3g} in/s" if inches else f"{speed_mm_s:g} mm/s"
+
+
+def percent_text(share: float) -> str:
+    """A share as a percentage with as many places as it needs to be told from 0 and 100."""
+    percent = 100 * share
+    if percent == 0 or percent >= 10:
+        return f"{percent:.0f} %"
+    return f"{percent:.1f} %" if percent >= 0.1 else "under 0.1 %"
+
+
+def count_text(count: int, one: str, many: str) -> str:
+    """``"1 shape"``, ``"12 shapes"``."""
+    return f"{grouped(count)} {one if count == 1 else many}"
