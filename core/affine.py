@@ -3,7 +3,9 @@
 import math
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
 
@@ -57,6 +59,12 @@ def apply(matrix: Affine, points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points of shape (..., 2) through the map; shape kept."""
     a, b, c, d, e, f = matrix
     return np.asarray(points) @ np.array([[a, b], [c, d]]) + np.array([e, f])
+
+
+def apply_to_region(matrix: Affine, region: BaseGeometry) -> BaseGeometry:
+    """A shapely geometry through the map."""
+    result: BaseGeometry = shapely.transform(region, lambda points: apply(matrix, points))
+    return result
 
 
 def mean_scale(matrix: Affine) -> float:

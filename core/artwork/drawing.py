@@ -86,7 +86,8 @@ class Drawing:
     """An artwork file as read: page size, shapes in painting order (first is undermost), findings.
 
     ``units_from`` says in words where the size comes from ("width and viewBox", "$INSUNITS 4",
-    "assumed 96 px an inch", "--units mm"). ``page_count`` is 1 but for PDF.
+    "assumed 96 px an inch", "--units mm"). ``page_count`` is 1 but for PDF. from_export: the file was exported by
+    Tain, has been turned back to the front, and its shapes' source layers are layer ids.
     """
 
     width_mm: float
@@ -95,6 +96,7 @@ class Drawing:
     shapes: tuple[Shape, ...]
     findings: tuple[Finding, ...] = ()
     page_count: int = 1
+    from_export: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +115,19 @@ class ReadOptions:
     page: int = 1
     arrives_reversed: bool = False
     tolerance_mm: float = DEFAULT_TOLERANCE_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SortOptions:
+    """How shapes are told apart.
+
+    line_width_mm: a stroke this wide or thinner is a line, a wider one an area. white_keeps: what near-white paint
+    over darker paint means: True keeps the coat there, False clears it like any paint, None is not decided yet
+    (kept meanwhile, with a finding that asks).
+    """
+
+    line_width_mm: float = 0.3
+    white_keeps: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

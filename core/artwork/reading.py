@@ -1,18 +1,22 @@
 """Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
 
+import json
 from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import Any
 
-import shapely
-from shapely.geometry.base import BaseGeometry
+from lxml import etree
 
-from core.affine import IDENTITY, Affine, compose, mean_scale, scaling
+from core.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, scaling
 from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape, Stroke
 from core.errors import UnreadableError
 from core.progress import Progress, silent
+from core.sheet.faces import turn_matrix
+from core.sheet.placement import Sheet
 from core.units import MM_PER_UNIT
 
 READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
+EXPORT_NAMESPACE = b"urn:tain:job:1"
 MAX_FILE_BYTES = 200 * 1024 * 1024
 
 
@@ -83,12 +87,37 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
         if source.name in error.message:
             raise
         raise type(error)(f"{source.name}: {error.message}", hint=error.hint) from None
+    if kind == "svg" and EXPORT_NAMESPACE in source.data:
+        drawing = _turned_back(drawing, source)
     matrix: Affine = scaling(options.scale, options.scale)
     if options.arrives_reversed:
         matrix = compose((-1.0, 0.0, 0.0, 1.0, drawing.width_mm * options.scale, 0.0), matrix)
     if matrix != IDENTITY:
         drawing = transformed_drawing(drawing, matrix, options.scale)
     return drawing
+
+
+def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
+    """An SVG that Tain exported, as seen from the front again."""
+    job = etree.fromstring(source.data, etree.XMLParser(resolve_entities=False, no_network=True)).find(".//{*}job")
+    try:
+        matrix = exported_face_to_front(json.loads(job.text or "")) if job is not None else None
+    except (ValueError, KeyError, TypeError):
+        raise UnreadableError(
+            f"{source.name} was exported by Tain, but its settings are damaged: which face it shows can't be told.",
+            hint="Export it again from its job file.",
+        ) from None
+    if matrix is None:
+        return drawing
+    return replace(transformed_drawing(drawing, matrix, 1.0), from_export=True, units_from="an export of Tain, in mm")
+
+
+def exported_face_to_front(document: dict[str, Any]) -> Affine:
+    """From the frame of an exported file with this settings document to the sheet's front frame."""
+    if document["face"] != "bed" or not document["turn_applied"]:
+        return IDENTITY
+    sheet = Sheet(**{key: float(document["sheet"][key]) for key in ("width_mm", "height_mm", "thickness_mm")})
+    return turn_matrix(document["turn"], sheet)
 
 
 def check_options(options: ReadOptions) -> None:
@@ -132,16 +161,9 @@ def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
         shape,
         path=shape.path.transformed(matrix),
         stroke=_transformed_stroke(shape.stroke, matrix),
-        clip=transformed_region(shape.clip, matrix) if shape.clip is not None else None,
-        area=transformed_region(shape.area, matrix) if shape.area is not None else None,
+        clip=apply_to_region(shape.clip, matrix) if shape.clip is not None else None,
+        area=apply_to_region(shape.area, matrix) if shape.area is not None else None,
     )
-
-
-def transformed_region(region: BaseGeometry, matrix: Affine) -> BaseGeometry:
-    """A region through an affine map."""
-    a, b, c, d, e, f = matrix
-    result: BaseGeometry = shapely.transform(region, lambda xy: xy @ [[a, b], [c, d]] + [e, f])
-    return result
 
 
 def moved_finding(finding: Finding, matrix: Affine) -> Finding:

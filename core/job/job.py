@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from core.artwork.drawing import ArtworkSource, ReadOptions
+from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
 from core.burning.recipes import Purpose, Recipe
 from core.sheet.placement import Placement, Sheet, Turn
@@ -22,19 +22,6 @@ class Layer:
     purpose: Purpose
     recipe: Recipe
     colour: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SortOptions:
-    """How shapes are told apart.
-
-    line_width_mm: a stroke this wide or thinner is a line, a wider one an area. white_keeps: what near-white paint
-    over darker paint means: True keeps the coat there, False clears it like any paint, None is not decided yet
-    (kept meanwhile, with a finding that asks).
-    """
-
-    line_width_mm: float = 0.3
-    white_keeps: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ job.json: ``{"tain_job": 1, "artwork": name or null, "job": {...}}``. Older vers
 import io
 import json
 import zipfile
+import zlib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from core.artwork.reading import MAX_FILE_BYTES
 from core.errors import UnreadableError
 from core.job.as_data import from_data, to_data
 from core.job.job import Job
-from core.output.atomic import write_atomically
+from core.atomic import write_atomically
 
 VERSION = 1
 _ARTWORK_ENTRY = "artwork/original"
@@ -60,7 +61,7 @@ def job_from_bytes(data: bytes, *, name: str) -> Job:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             content = json.loads(_read(archive, "job.json", _MAX_JSON_BYTES, name))
             artwork = _read(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _has_artwork(content) else None
-    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError):
+    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, NotImplementedError, RuntimeError):
         raise UnreadableError(f"{name} is no whole job file.", hint="Take a backup or the last saved copy.") from None
     except (ValueError, RecursionError):
         raise UnreadableError(f"{name} is a damaged job file: its job.json is no JSON.") from None

@@ -6,7 +6,7 @@ from core.artwork.drawing import Finding
 from core.errors import JobError, UnreadableError
 from core.job.job_file import job_file_bytes
 from core.job.plan import Plan
-from core.output.atomic import write_atomically
+from core.atomic import write_atomically
 from core.output.settings_document import check_document, settings_document
 
 EXPORT_SUFFIXES = (".svg", ".dxf", ".tain")

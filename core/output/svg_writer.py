@@ -8,9 +8,8 @@ import shapely
 from lxml import etree
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine
+from core.affine import Affine, apply_to_region
 from core.artwork.path import ARC, LINE, Path
-from core.artwork.reading import transformed_region
 from core.burning.recipes import Recipe
 from core.errors import UnreadableError
 from core.job.plan import LayerPlan, Plan
@@ -66,7 +65,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine) -> None
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
-        for polygon in polygons(transformed_region(planned.region, turn)):
+        for polygon in polygons(apply_to_region(planned.region, turn)):
             _child(group, "path").set("d", polygon_data(polygon))
         return
     group.set("fill", "none")

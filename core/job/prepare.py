@@ -1,0 +1,243 @@
+"""From Job to Plan: the whole flow, step by step, each step cached by the values it depends on."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import replace
+from threading import Lock
+from typing import Any, TypeVar
+
+import numpy as np
+import shapely
+
+from core.affine import Affine, apply_to_region, compose, translation
+from core.artwork.checkup import check_drawing
+from core.artwork.composing import LayerArtwork, compose_layers
+from core.artwork.drawing import Drawing, Finding
+from core.artwork.flattening import path_bounds_mm, path_length_mm
+from core.artwork.reading import moved_finding, read_artwork
+from core.artwork.repairs import repair
+from core.artwork.sorting import Sorted, sort_shapes
+from core.burning.beam import fill_verdict
+from core.burning.coverage import Coverage, coverage
+from core.burning.line_order import ordered_paths
+from core.burning.run_time import fill_time_s, lines_time_s
+from core.burning.scan_rows import ScanRows, scan_rows
+from core.errors import JobError
+from core.job.cautions import cautions_for
+from core.job.checks import check_job, plan_findings, undecided_finding
+from core.job.job import Job, Layer
+from core.job.plan import LayerPlan, Plan
+from core.progress import Progress, part, silent
+from core.sheet.faces import turn_matrix, turned_corner
+from core.sheet.placement import placement_matrix
+
+T = TypeVar("T")
+
+
+def prepare(job: Job, *, progress: Progress = silent) -> Plan:
+    """The complete plan. Raises UnreadableError (artwork or numbers), JobError (nothing to plan)."""
+    plan = None
+    for plan in plan_steps(job, progress=progress):
+        pass
+    assert plan is not None
+    return plan
+
+
+def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
+    """First a plan with all geometry and verdicts but neither coverage nor run time, then the complete one.
+
+    Raises as ``prepare`` does, and Cancelled when the progress callback does.
+    """
+    check_job(job)
+    if job.source is None:
+        raise JobError("There is no artwork in this job.", hint="Open an SVG, DXF or PDF file.")
+    drawing = read_and_repaired(job, progress=part(progress, 0.0, 0.3))
+    sorted_shapes = cached(
+        ("sorted", _drawing_key(job)), lambda: sort_shapes(drawing, job.sorting, progress=part(progress, 0.3, 0.35)), job.sorting
+    )
+    layer_of = layers_of_shapes(job, drawing, sorted_shapes)
+    compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
+    artworks, composing_findings = cached(
+        compose_key,
+        lambda: compose_layers(drawing, layer_of, job.layers, job.sorting, progress=part(progress, 0.35, 0.5)),
+    )
+    to_front = drawing_to_front(job, artworks)
+    laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
+    checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
+    findings = (*drawing.findings, *composing_findings, *checkup, *undecided_finding(drawing, sorted_shapes, layer_of))
+    plan = Plan(
+        job=job,
+        drawing=drawing,
+        drawing_to_front=to_front,
+        sorted=sorted_shapes,
+        layer_of=layer_of,
+        layers=laid,
+        findings=(*(moved_finding(finding, to_front) for finding in findings), *plan_findings(job, laid)),
+        cautions=cautions_for(job),
+        time_s=0.0,
+        complete=False,
+    )
+    yield plan
+    burned = []
+    for index, layer in enumerate(laid):
+        share = part(progress, 0.55 + 0.45 * index / len(laid), 0.55 + 0.45 * (index + 1) / len(laid))
+        burned.append(_burned(plan, layer, artworks[layer.layer.id], compose_key, progress=share))
+    yield replace(plan, layers=tuple(burned), time_s=sum(layer.time_s for layer in burned), complete=True)
+
+
+def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
+    """The job's drawing as read, with the accepted repairs done."""
+    assert job.source is not None
+    source, reading = job.source, job.reading
+    drawing = cached(("drawing",), lambda: read_artwork(source, reading, progress=progress), source, reading)
+    for count, code in enumerate(job.repairs, start=1):
+        before = drawing
+        done = job.repairs[:count]
+        drawing = cached(("repaired",), lambda code=code, before=before: repair(before, code), source, reading, done)
+    return drawing
+
+
+def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...]) -> dict[str, str]:
+    """Layer id of every shape: the maker's word first, then the export's own layers, then the sorting's."""
+    first_layer: dict[str, str] = {}
+    for layer in job.layers:
+        first_layer.setdefault(layer.purpose, layer.id)
+    layer_of = {item.shape_id: first_layer.get(item.purpose, "undecided") for item in sorted_shapes}
+    layer_ids = {layer.id for layer in job.layers}
+    if drawing.from_export:
+        layer_of |= {shape.id: shape.source_layer for shape in drawing.shapes if shape.source_layer in layer_ids}
+    chosen = {shape: layer for shape, layer in job.overrides if shape in layer_of}
+    known = layer_ids | {"leave out"}
+    return layer_of | {shape: layer for shape, layer in chosen.items() if layer in known}
+
+
+def drawing_to_front(job: Job, artworks: Mapping[str, LayerArtwork]) -> Affine:
+    """Drawing frame to the sheet's front frame, as the job places it."""
+    place = job.placement
+    matrix = placement_matrix(place.x_mm, place.y_mm, place.rotation_deg)
+    if not place.centred:
+        return matrix
+    turned = placement_matrix(0.0, 0.0, place.rotation_deg)
+    burned = [artworks[layer.id] for layer in job.layers if layer.purpose != "guide"]
+    x0, y0, x1, y1 = _bounds(burned, turned)
+    if not np.isfinite(x0):
+        return turned
+    return compose(translation((job.sheet.width_mm - x0 - x1) / 2, (job.sheet.height_mm - y0 - y1) / 2), turned)
+
+
+def _bounds(artworks: list[LayerArtwork], matrix: Affine) -> tuple[float, float, float, float]:
+    boxes = [shapely.bounds(apply_to_region(matrix, artwork.region)) for artwork in artworks if not artwork.region.is_empty]
+    boxes += [np.array(path_bounds_mm(path.transformed(matrix))) for artwork in artworks for path in artwork.paths]
+    if not boxes:
+        return (np.nan,) * 4
+    x0, y0 = np.min(boxes, axis=0)[:2]
+    x1, y1 = np.max(boxes, axis=0)[2:]
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> LayerPlan:
+    """A layer's artwork on the sheet, with the verdict on its recipe."""
+    region = apply_to_region(to_front, artwork.region)
+    is_fill = layer.purpose == "fill" and not region.is_empty
+    return LayerPlan(
+        layer=layer,
+        shape_ids=artwork.shape_ids,
+        region=region,
+        paths=tuple(path.transformed(to_front) for path in artwork.paths),
+        area_mm2=float(region.area),
+        length_mm=sum(path_length_mm(path) for path in artwork.paths),
+        verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+    )
+
+
+def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress) -> LayerPlan:
+    """The layer with rows, coverage, line order and run time."""
+    job, layer = plan.job, planned.layer
+    if planned.verdict is not None:
+        rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
+        return replace(planned, rows=rows, coverage=figures, time_s=fill_time_s(rows, layer.recipe, job.machine))
+    if not planned.paths or layer.purpose == "guide":
+        return planned
+    turn = turn_matrix(job.turn, job.sheet)
+    start = _stop_on_bed(job)
+    bed = tuple(path.transformed(turn) for path in planned.paths)
+    ordered = cached(
+        ("ordered", key, layer.id, plan.drawing_to_front, start),
+        lambda: ordered_paths(bed, start_mm=start, progress=progress),
+        job.sheet,
+        job.turn,
+    )
+    time_s = lines_time_s(ordered, layer.recipe, job.machine, start_mm=start)
+    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_s=time_s)
+
+
+def _rows_and_coverage(
+    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress
+) -> tuple[ScanRows, Coverage]:
+    """Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing."""
+    job, recipe = plan.job, planned.layer.recipe
+    assert planned.verdict is not None
+    cleared_width_mm = planned.verdict.cleared_width_mm
+    to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
+    unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
+
+    def work() -> tuple[ScanRows, Coverage]:
+        region = apply_to_region(unplaced, artwork.region)
+        rows = scan_rows(
+            region, pitch_mm=recipe.pitch_mm, angle_deg=recipe.scan_angle_deg, edge_inset_mm=recipe.edge_inset_mm
+        )
+        return rows, coverage(region, rows, cleared_width_mm=cleared_width_mm, progress=progress)
+
+    settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, cleared_width_mm)
+    rows, figures = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
+    dx_mm, dy_mm = to_bed[4], to_bed[5]
+    return rows.moved(dx_mm, dy_mm), figures.moved(dx_mm, dy_mm)
+
+
+def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding, ...]:
+    fills = [layer for layer in job.layers if layer.purpose == "fill"]
+    widths = [fill_verdict(layer.recipe, job.machine, job.stock).cleared_width_mm for layer in fills]
+    cleared_width_mm = min(widths, default=0.0)
+    return cached(
+        ("checkup", _drawing_key(job)),
+        lambda: check_drawing(drawing, cleared_width_mm=cleared_width_mm, kerf_mm=job.stock.kerf_mm, progress=progress),
+        cleared_width_mm,
+        job.stock.kerf_mm,
+    )
+
+
+def _stop_on_bed(job: Job) -> tuple[float, float]:
+    vertical, horizontal = turned_corner(job.stop_corner, job.turn).split()
+    return (
+        job.sheet.width_mm if horizontal == "right" else 0.0,
+        job.sheet.height_mm if vertical == "bottom" else 0.0,
+    )
+
+
+def _drawing_key(job: Job) -> Hashable:
+    return (job.source, job.reading, job.repairs)
+
+
+def _purposes(layers: tuple[Layer, ...]) -> Hashable:
+    return tuple((layer.id, layer.purpose) for layer in layers)
+
+
+_CACHE: OrderedDict[Hashable, Any] = OrderedDict()
+_CACHE_SIZE = 48
+_CACHE_LOCK = Lock()
+
+
+def cached(key: Hashable, work: Callable[[], T], *more_key: Hashable) -> T:
+    """The result of a pure ``work`` for these key values, remembered for the next plan. Safe from threads."""
+    whole = (key, more_key)
+    with _CACHE_LOCK:
+        if whole in _CACHE:
+            _CACHE.move_to_end(whole)
+            result: T = _CACHE[whole]
+            return result
+    result = work()
+    with _CACHE_LOCK:
+        _CACHE[whole] = result
+        while len(_CACHE) > _CACHE_SIZE:
+            _CACHE.popitem(last=False)
+    return result
