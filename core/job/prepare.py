@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from core.affine import Affine, apply_to_region, compose, translation
 from core.artwork.checkup import check_drawing
@@ -125,9 +126,21 @@ def drawing_to_front(job: Job, artworks: Mapping[str, LayerArtwork]) -> Affine:
     return compose(translation((job.sheet.width_mm - x0 - x1) / 2, (job.sheet.height_mm - y0 - y1) / 2), turned)
 
 
+def burned_bounds_mm(plan: Plan) -> tuple[float, float, float, float]:
+    """(x0, y0, x1, y1) of all that is burned, front frame; nan where nothing is."""
+    layers = [layer for layer in plan.layers if layer.layer.purpose != "guide"]
+    boxes = [shapely.bounds(layer.region) for layer in layers if not layer.region.is_empty]
+    boxes += [np.array(path_bounds_mm(path)) for layer in layers for path in layer.paths]
+    return _around(boxes)
+
+
 def _bounds(artworks: list[LayerArtwork], matrix: Affine) -> tuple[float, float, float, float]:
     boxes = [shapely.bounds(apply_to_region(matrix, artwork.region)) for artwork in artworks if not artwork.region.is_empty]
     boxes += [np.array(path_bounds_mm(path.transformed(matrix))) for artwork in artworks for path in artwork.paths]
+    return _around(boxes)
+
+
+def _around(boxes: list[NDArray[np.float64]]) -> tuple[float, float, float, float]:
     if not boxes:
         return (np.nan,) * 4
     x0, y0 = np.min(boxes, axis=0)[:2]

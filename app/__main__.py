@@ -1,0 +1,7 @@
+"""``python -m app`` is ``tain``."""
+
+import sys
+
+from app.command_line import main
+
+sys.exit(main())

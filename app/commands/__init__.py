@@ -1,0 +1,1 @@
+"""The sub-commands of ``tain``, one module each: ``SUMMARY``, ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""

@@ -1,0 +1,185 @@
+"""``tain prepare``: the main job without a window."""
+
+import argparse
+import json
+from dataclasses import replace
+from pathlib import Path
+
+from core.artwork.drawing import Finding
+from core.atomic import write_atomically
+from core.burning.machines import STARTING_MACHINES
+from core.errors import JobError, UnreadableError
+from core.job.checks import check_job
+from core.job.job import Job, standard_layers
+from core.job.opening import open_job
+from core.job.plan import Plan
+from core.job.prepare import burned_bounds_mm, prepare
+from core.job.report import report_data
+from core.output.export import check_suffix, export_bytes, problems
+from core.sheet.placement import Placement, Sheet
+from core.sheet.stock import STARTING_STOCKS
+from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm, pitch_mm_from_lpi
+
+SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain prepare``."""
+    parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF or a job (.tain)")
+    parser.add_argument("-o", "--output", type=Path, action="append", required=True, metavar="OUT", help="OUT.svg, OUT.dxf or OUT.tain; may be given several times")
+    parser.add_argument("--sheet", metavar="300x200x3", help="width x height x thickness, mm unless said otherwise")
+    parser.add_argument("--stock", metavar="NAME", help="the sheet's kind")
+    parser.add_argument("--machine", metavar="NAME", help="the machine")
+    parser.add_argument("--turn", choices=("sideways", "endways"), help="how the sheet is turned over")
+    parser.add_argument("--lpi", type=float, metavar="N", help="scan lines an inch of fills")
+    parser.add_argument("--speed-mm-s", type=float, metavar="N", help="speed of fills")
+    parser.add_argument("--power-pct", type=float, metavar="N", help="power of fills")
+    parser.add_argument("--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)")
+    parser.add_argument("--units", choices=tuple(MM_PER_UNIT), help="what one unit of the artwork is, where it does not say")
+    parser.add_argument("--reversed", action="store_true", help="the artwork arrives drawn as seen from the back")
+    parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
+    parser.add_argument("--report", type=Path, metavar="REPORT.json", help="write the report there")
+    parser.add_argument("--json", action="store_true", help="print the report as JSON")
+    parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Prepare and write. Returns the exit code; raises TainError for the caller to say."""
+    targets: list[Path] = [*arguments.output, *([arguments.report] if arguments.report else [])]
+    for path in arguments.output:
+        check_suffix(path)
+    _check_targets(targets, arguments.artwork, force=arguments.force)
+    job = job_from_arguments(arguments)
+    plan = prepare(job)
+    if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
+        plan = _on_a_sheet_that_fits(plan)
+    report = json.dumps(report_data(plan), ensure_ascii=False, indent=1, allow_nan=False)
+    if arguments.report:
+        write_atomically(arguments.report, report.encode(), overwrite=arguments.force)
+    stopping = problems(plan)
+    if not stopping:
+        # all bytes first: a fault in the second file must not leave the first one alone on disk
+        files = [(path, export_bytes(plan, path.suffix.lower())) for path in arguments.output]
+        for path, data in files:
+            write_atomically(path, data, overwrite=arguments.force)
+    print(report if arguments.json else _summary(plan, arguments.output))
+    if stopping:
+        raise JobError(f"Nothing was written: {stopping[0].message}")
+    return 0
+
+
+def job_from_arguments(arguments: argparse.Namespace) -> Job:
+    """The job that the arguments describe. Raises UnreadableError."""
+    job = open_job(arguments.artwork)
+    if arguments.machine:
+        job = replace(job, machine=_named(arguments.machine, STARTING_MACHINES, "machine"))
+    if arguments.stock:
+        stock = _named(arguments.stock, STARTING_STOCKS, "stock")
+        sheet = replace(job.sheet, thickness_mm=stock.thickness_mm)
+        job = replace(job, stock=stock, layers=standard_layers(stock), sheet=sheet)
+    if arguments.sheet:
+        width_mm, height_mm, thickness_mm = parse_sheet_size_mm(arguments.sheet)
+        job = replace(job, sheet=Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm or job.sheet.thickness_mm))
+    if arguments.turn:
+        job = replace(job, turn=arguments.turn)
+    if arguments.place:
+        job = replace(job, placement=_placement(arguments.place, job.placement.rotation_deg))
+    reading = job.reading
+    if arguments.units:
+        reading = replace(reading, units=arguments.units)
+    if arguments.page is not None:
+        reading = replace(reading, page=arguments.page)
+    if arguments.reversed:
+        reading = replace(reading, arrives_reversed=True)
+    job = replace(job, reading=reading)
+    changes: dict[str, float] = {}
+    if arguments.lpi is not None:
+        changes["pitch_mm"] = pitch_mm_from_lpi(arguments.lpi)
+    if arguments.speed_mm_s is not None:
+        changes["speed_mm_s"] = arguments.speed_mm_s
+    if arguments.power_pct is not None:
+        changes["power_pct"] = arguments.power_pct
+    if changes:
+        layers = tuple(
+            replace(layer, recipe=replace(layer.recipe, **changes)) if layer.purpose == "fill" else layer  # type: ignore[arg-type]
+            for layer in job.layers
+        )
+        job = replace(job, layers=layers)
+    check_job(job)
+    return job
+
+
+def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
+    """Before any long work: nothing is overwritten unasked, and never the artwork itself."""
+    for path in targets:
+        if path.exists() and artwork.exists() and path.samefile(artwork) and path.suffix != ".tain":
+            raise UnreadableError(f"{path} is the artwork itself.", hint="Write to another name.")
+        if path.exists() and not force:
+            raise UnreadableError(f"{path} exists already and was left as it is.", hint="Give another name, or --force.")
+        if not path.parent.is_dir():
+            raise UnreadableError(f"There is no folder {path.parent}.", hint="Make it first.")
+    if len({path.absolute() for path in targets}) < len(targets):
+        raise UnreadableError("The same output is named twice.")
+
+
+def _named(name: str, choices: tuple, what: str):  # type: ignore[no-untyped-def, type-arg]  # machines or stocks
+    """The one whose name is, or alone contains, ``name``."""
+    folded = name.casefold().strip()
+    exact = [item for item in choices if item.name.casefold() == folded]
+    found = exact or [item for item in choices if folded in item.name.casefold()]
+    if len(found) != 1:
+        names = "; ".join(item.name for item in (found or choices))
+        problem = "more than one" if found else "no"
+        raise UnreadableError(f"There is {problem} {what} “{name}”.", hint=f"Name one of: {names}.")
+    return found[0]
+
+
+def _placement(text: str, rotation_deg: float) -> Placement:
+    if text.strip().lower() in ("center", "centre"):
+        return Placement(centred=True, rotation_deg=rotation_deg)
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise UnreadableError(f"“{text}” is no place.", hint="Write center, or X,Y like 20,15.")
+    x_mm, y_mm = (parse_length_mm(part) for part in parts)
+    return Placement(x_mm=x_mm, y_mm=y_mm, rotation_deg=rotation_deg, centred=False)
+
+
+def _on_a_sheet_that_fits(plan: Plan) -> Plan:
+    """Nobody named a sheet: when the starting one is too small, take one with 10 mm to spare, and say so."""
+    if not any(finding.code == "off-sheet" for finding in plan.findings):
+        return plan
+    x0, y0, x1, y1 = burned_bounds_mm(plan)
+    sheet = replace(plan.job.sheet, width_mm=float(round(x1 - x0 + 20)), height_mm=float(round(y1 - y0 + 20)))
+    placement = plan.job.placement
+    if not placement.centred:
+        placement = replace(placement, x_mm=placement.x_mm + 10 - x0, y_mm=placement.y_mm + 10 - y0)
+    grown = prepare(replace(plan.job, sheet=sheet, placement=placement))
+    message = f"No sheet was named; one of {sheet.width_mm:g} x {sheet.height_mm:g} mm was assumed so that the artwork fits."
+    return replace(grown, findings=(*grown.findings, Finding(code="sheet-assumed", message=message, severity="note")))
+
+
+def _summary(plan: Plan, outputs: list[Path]) -> str:
+    """The report for people."""
+    job = plan.job
+    sheet = job.sheet
+    lines = [
+        f"{job.source.name if job.source else 'job'}: size from {plan.drawing.units_from}; on {sheet.width_mm:g} x "
+        f"{sheet.height_mm:g} x {sheet.thickness_mm:g} mm {job.stock.name}, turned {job.turn}, for {job.machine.name}"
+    ]
+    for layer in plan.layers:
+        if not layer.shape_ids:
+            continue
+        extent = f"{layer.area_mm2:.1f} mm²" if layer.layer.purpose == "fill" else f"{layer.length_mm:.1f} mm"
+        lines.append(f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} shapes  {extent:>14}  {duration_text(layer.time_s)}")
+        if layer.coverage is not None and layer.verdict is not None:
+            share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
+            lines.append(f"    {layer.verdict.verdict}: {layer.verdict.words}")
+            lines.append(f"    left over {layer.coverage.left_over_mm2:.2f} mm² ({share:.2f} %), spill {layer.coverage.spill_mm2:.2f} mm²")
+    lines.append(f"  run time {duration_text(plan.time_s)}")
+    lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
+    lines.append("Before the sheet is burned:")
+    lines += [f"  [ ] {caution.message}" for caution in plan.cautions]
+    if not problems(plan):
+        lines += [f"wrote {path}" for path in outputs]
+    return "\n".join(lines)
+

@@ -1,0 +1,104 @@
+"""``tain read``: what artwork files hold."""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+import shapely
+
+from app.command_line import say_error
+from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
+from core.artwork.flattening import path_length_mm
+from core.artwork.painting import painted_region, united
+from core.artwork.reading import load_source, read_artwork
+from core.artwork.sorting import sort_shapes
+from core.errors import TainError
+from core.job.report import finding_data
+from core.units import MM_PER_UNIT
+
+SUMMARY = "What each artwork holds: size, shapes with their purpose and why, findings."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain read``."""
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE")
+    parser.add_argument("--json", action="store_true", help="print one JSON document")
+    parser.add_argument("--regions", action="store_true", help="with --json: add all that is painted as hex WKB")
+    parser.add_argument("--units", choices=tuple(MM_PER_UNIT), help="what one unit is, where a file does not say")
+    parser.add_argument("--page", type=int, default=1, metavar="N", help="page of a PDF")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Read every file; one that can't be read gives its error and exit code 2, the others still come."""
+    options = ReadOptions(units=arguments.units, page=arguments.page)
+    files, code = [], 0
+    for path in arguments.files:
+        try:
+            drawing = read_artwork(load_source(path), options)
+            files.append(file_data(path, drawing, regions=arguments.regions))
+        except TainError as error:
+            say_error(error)
+            files.append(_failed(path, error))
+            code = error.exit_code
+    if arguments.json:
+        print(json.dumps({"files": files}, ensure_ascii=False, allow_nan=False))
+    else:
+        print("\n".join(line for data in files if data["error"] is None for line in _lines(data)))
+    return code
+
+
+def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
+    """One file's entry."""
+    sorted_shapes = sort_shapes(drawing, SortOptions())
+    painted = [painted_region(shape, tolerance_mm=ReadOptions().tolerance_mm) for shape in drawing.shapes]
+    data: dict[str, Any] = {
+        "file": str(path),
+        "width_mm": drawing.width_mm,
+        "height_mm": drawing.height_mm,
+        "units_from": drawing.units_from,
+        "shapes": [
+            _shape_data(shape, float(region.area)) | {"purpose": item.purpose, "why": item.why}
+            for shape, item, region in zip(drawing.shapes, sorted_shapes, painted, strict=True)
+        ],
+        "findings": [finding_data(finding) for finding in drawing.findings],
+        "error": None,
+    }
+    if regions:
+        data["fill_wkb"] = shapely.to_wkb(united(painted), hex=True, include_srid=False)
+    return data
+
+
+def _shape_data(shape: Shape, area_mm2: float) -> dict[str, Any]:
+    return {
+        "id": shape.id,
+        "kind": shape.kind,
+        "source_layer": shape.source_layer,
+        "filled": shape.fill is not None or shape.area is not None,
+        "closed": bool(shape.path.closed.all()) and len(shape.path) > 0,
+        "area_mm2": area_mm2,
+        "length_mm": path_length_mm(shape.path),
+    }
+
+
+def _failed(path: Path, error: TainError) -> dict[str, Any]:
+    return {
+        "file": str(path),
+        "width_mm": None,
+        "height_mm": None,
+        "units_from": None,
+        "shapes": [],
+        "findings": [],
+        "error": str(error),
+    }
+
+
+def _lines(data: dict[str, Any]) -> list[str]:
+    lines = [f"{data['file']}: {data['width_mm']:.2f} x {data['height_mm']:.2f} mm (from {data['units_from']})"]
+    by_reason: dict[tuple[str, str], int] = {}
+    for shape in data["shapes"]:
+        key = (shape["purpose"], shape["why"])
+        by_reason[key] = by_reason.get(key, 0) + 1
+    lines += [f"  {count:>5} x {purpose}: {why}" for (purpose, why), count in by_reason.items()]
+    lines += [f"  {finding['severity']}: {finding['message']}" for finding in data["findings"]]
+    return lines

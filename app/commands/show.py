@@ -1,0 +1,40 @@
+"""``tain show``: the settings inside an exported or saved file."""
+
+import argparse
+import json
+from pathlib import Path
+
+from core.job.opening import settings_in
+from core.units import duration_text
+
+SUMMARY = "The settings document inside an exported SVG or DXF, or of a job file."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain show``."""
+    parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument("--json", action="store_true", help="print the document as JSON")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the document. Raises TainError for the caller to say."""
+    document = settings_in(arguments.file)
+    if arguments.json:
+        print(json.dumps(document, ensure_ascii=False, indent=1))
+        return 0
+    sheet = document["sheet"]
+    print(f"{arguments.file.name}: {document['face']} face, turned {document['turn']}, from {document['artwork']['name']}")
+    print(f"  sheet {sheet['width_mm']:g} x {sheet['height_mm']:g} x {sheet['thickness_mm']:g} mm, {sheet['stock']}")
+    print(f"  machine {document['machine']['name']}, run time {duration_text(document['time_s'])}")
+    for layer in document["layers"]:
+        recipe = layer["recipe"]
+        lines = f", {recipe['lines_per_inch']:.5g} LPI" if layer["purpose"] == "fill" else ""
+        passes = f", {recipe['passes']} passes" if recipe["passes"] > 1 else ""
+        print(
+            f"  {layer['order']} {layer['name']} ({layer['purpose']}): {recipe['speed_mm_s']:g} mm/s, "
+            f"{recipe['power_pct']:g} %{lines}{passes}, air {recipe['air']}; from: {recipe['origin']['kind']}"
+        )
+    for caution in document["cautions"]:
+        print(f"  [{'x' if caution['ticked'] else ' '}] {caution['message']}")
+    print(f"  {document['last_word']}")
+    return 0
