@@ -1,0 +1,266 @@
+"""Scan rows: a fill region cut into the spans along which the beam is on.
+
+Rows lie in the *scan frame*: the bed frame turned about its origin so that x runs along the rows and y across them.
+Cost grows with the number of edge crossings, never with the area.
+"""
+
+import itertools
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import Affine, apply, inverse, rotation
+from core.errors import JobError
+from core.progress import Progress, silent
+
+Floats = NDArray[np.float64]
+
+MAX_ROWS = 250_000
+MAX_CROSSINGS = 40_000_000
+CROSSINGS_AT_ONCE = 1_000_000
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ScanRows:
+    """Rows of spans, in the scan frame.
+
+    row_y_mm (r,): evenly spaced by the pitch, rising; rows may be empty. row_index (n,), x0_mm (n,), x1_mm (n,): the
+    spans, sorted by row, then by x; within a row they neither touch nor overlap, and x0 < x1.
+    """
+
+    pitch_mm: float
+    scan_angle_deg: float
+    row_y_mm: Floats
+    row_index: NDArray[np.intp]
+    x0_mm: Floats
+    x1_mm: Floats
+
+    def __len__(self) -> int:
+        return len(self.row_index)
+
+    @property
+    def to_bed(self) -> Affine:
+        """Scan frame to bed frame: a turn about the origin."""
+        return rotation(self.scan_angle_deg)
+
+    @property
+    def from_bed(self) -> Affine:
+        """Bed frame to scan frame."""
+        return inverse(self.to_bed)
+
+    @cached_property
+    def row_starts(self) -> NDArray[np.intp]:
+        """(r + 1,): the spans of row i are ``row_starts[i]:row_starts[i + 1]``."""
+        return np.searchsorted(self.row_index, np.arange(len(self.row_y_mm) + 1)).astype(np.intp)
+
+    @property
+    def length_mm(self) -> float:
+        """Sum of all span lengths."""
+        return float((self.x1_mm - self.x0_mm).sum())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RegionEdges:
+    """Edges of a region's rings that are not level, walked so that the inside lies at their greater-x side or not.
+
+    x0, y0, x1, y1 (m,): the lower-y end first. sign (m,): +1 where a walk towards +x enters the region, -1 where it
+    leaves. part (m,): index of the polygon the edge belongs to.
+    """
+
+    x0: Floats
+    y0: Floats
+    x1: Floats
+    y1: Floats
+    sign: NDArray[np.int8]
+    part: NDArray[np.intp]
+
+
+def scan_rows(
+    region_bed: BaseGeometry,
+    *,
+    pitch_mm: float,
+    angle_deg: float,
+    edge_inset_mm: float = 0.0,
+    progress: Progress = silent,
+) -> ScanRows:
+    """Scan rows of a region of the bed frame; the first row lies half a pitch inside its extent.
+
+    angle_deg turns the rows from +x towards +y. edge_inset_mm draws the region in first (see ``inset_region``).
+    Raises JobError when the pitch is not above zero, or so small that rows or spans would run into tens of millions.
+    """
+    if not (math.isfinite(pitch_mm) and pitch_mm > 0):
+        raise JobError(
+            f"A pitch of {pitch_mm:g} mm makes no scan rows.", hint="Give a pitch above zero, like 0.042 mm."
+        )
+    if not math.isfinite(angle_deg):
+        raise JobError("The scan angle is not a number.", hint="Give an angle in degrees, like 0 or 45.")
+    if edge_inset_mm:
+        progress(0.0, "drawing edges in")
+        region_bed = inset_region(region_bed, edge_inset_mm)
+    region = region_in_scan_frame(region_bed, angle_deg)
+    row_y_mm = _row_heights(region, pitch_mm)
+    edges = region_edges(region)
+    first, last = rows_crossed(edges, row_y_mm)
+    _check_crossings(int((last - first).sum()), pitch_mm)
+    parts = []
+    for row_a, row_b in _row_bands(first, last, len(row_y_mm)):
+        progress(row_a / len(row_y_mm), "scan rows")
+        parts.append(_spans_of_band(edges, first, last, row_y_mm, row_a, row_b))
+    rows, x0, x1 = (np.concatenate(column) for column in zip(*parts, strict=True)) if parts else _NO_SPANS
+    return ScanRows(pitch_mm=pitch_mm, scan_angle_deg=angle_deg, row_y_mm=row_y_mm, row_index=rows, x0_mm=x0, x1_mm=x1)
+
+
+_NO_SPANS = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0))
+
+
+def inset_region(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
+    """The region drawn in by ``inset_mm``; parts too thin to survive that are kept as drawn.
+
+    Kept parts reach one inset into the drawn-in body, so that what was joined stays joined.
+    """
+    if not (math.isfinite(inset_mm) and inset_mm >= 0):
+        raise JobError(
+            f"An edge inset of {inset_mm:g} mm can't be had.", hint="Give 0 or a small length, like 0.03 mm."
+        )
+    if inset_mm == 0 or region.is_empty:
+        return region
+    drawn_in = region.buffer(-inset_mm, join_style="mitre", mitre_limit=5.0)
+    restored = drawn_in.buffer(inset_mm * 1.001, join_style="mitre", mitre_limit=5.0)
+    lost = shapely.get_parts(region.difference(restored))
+    lost = lost[shapely.area(lost) > inset_mm**2]  # what a mitre limit takes off sharp corners is no feature
+    if not len(lost):
+        return drawn_in
+    kept = shapely.union_all(lost).buffer(inset_mm).intersection(region)
+    return drawn_in.union(kept)
+
+
+def region_in_scan_frame(region_bed: BaseGeometry, angle_deg: float) -> BaseGeometry:
+    """The region turned from the bed frame into the scan frame."""
+    if angle_deg == 0.0:
+        return region_bed
+    matrix = inverse(rotation(angle_deg))
+    return shapely.transform(region_bed, lambda points: apply(matrix, points))
+
+
+def region_edges(region: BaseGeometry) -> RegionEdges:
+    """All edges of a valid (Multi)Polygon that are not level. Raises JobError when coordinates are not finite."""
+    polygons = shapely.get_parts(shapely.orient_polygons(region))
+    polygons = polygons[(shapely.get_type_id(polygons) == 3) & ~shapely.is_empty(polygons)]
+    rings, part_of_ring = shapely.get_rings(polygons, return_index=True)
+    points, ring_of_point = shapely.get_coordinates(rings, return_index=True)
+    if not np.isfinite(points).all():
+        raise JobError("A fill has coordinates that are not numbers.", hint="Mend the artwork or leave the shape out.")
+    inner = ring_of_point[1:] == ring_of_point[:-1]
+    a, b = points[:-1][inner], points[1:][inner]
+    part = part_of_ring[ring_of_point[:-1][inner]]
+    slanted = a[:, 1] != b[:, 1]
+    a, b, part = a[slanted], b[slanted], part[slanted]
+    up = b[:, 1] > a[:, 1]
+    low, high = np.where(up[:, None], a, b), np.where(up[:, None], b, a)
+    # anticlockwise shells (in an x-y frame with y up) have the inside to their left: at -x of a rising edge
+    return RegionEdges(
+        x0=low[:, 0].copy(),
+        y0=low[:, 1].copy(),
+        x1=high[:, 0].copy(),
+        y1=high[:, 1].copy(),
+        sign=np.where(up, -1, 1).astype(np.int8),
+        part=part.astype(np.intp),
+    )
+
+
+def rows_crossed(edges: RegionEdges, row_y_mm: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """First row and row after the last that each edge crosses, (m,) each.
+
+    An edge owns its lower end and not its upper one, so a row through a vertex counts each side once and a peak
+    twice or never.
+    """
+    return (
+        np.searchsorted(row_y_mm, edges.y0, side="left").astype(np.intp),
+        np.searchsorted(row_y_mm, edges.y1, side="left").astype(np.intp),
+    )
+
+
+def _row_heights(region: BaseGeometry, pitch_mm: float) -> Floats:
+    if region.is_empty:
+        return np.zeros(0)
+    _, y0, _, y1 = region.bounds
+    wanted = (y1 - y0) / pitch_mm
+    if wanted > MAX_ROWS:
+        raise JobError(
+            f"A pitch of {pitch_mm:g} mm makes {wanted:,.0f} scan rows over a fill {y1 - y0:.4g} mm high.",
+            hint=f"Give a pitch of at least {(y1 - y0) / MAX_ROWS:.2g} mm.",
+        )
+    heights = y0 + (np.arange(max(1, math.ceil(wanted + 0.5))) + 0.5) * pitch_mm
+    result: Floats = heights[heights < y1]
+    return result
+
+
+def _check_crossings(crossings: int, pitch_mm: float) -> None:
+    if crossings > MAX_CROSSINGS:
+        factor = crossings / MAX_CROSSINGS
+        raise JobError(
+            f"A pitch of {pitch_mm:g} mm cuts this fill into {crossings // 2:,} spans.",
+            hint=f"Give a pitch of at least {pitch_mm * factor:.2g} mm, or simplify the fill.",
+        )
+
+
+def _row_bands(first: NDArray[np.intp], last: NDArray[np.intp], row_count: int) -> list[tuple[int, int]]:
+    """Bands of rows that hold about ``CROSSINGS_AT_ONCE`` crossings each."""
+    change = np.bincount(first, minlength=row_count + 1) - np.bincount(last, minlength=row_count + 1)
+    crossings = np.cumsum(np.cumsum(change[:row_count]))
+    if not row_count or not crossings[-1]:
+        return []
+    count = int(crossings[-1] // CROSSINGS_AT_ONCE) + 1
+    cuts = np.searchsorted(crossings, crossings[-1] * np.arange(1, count) / count)
+    borders = np.unique(np.concatenate([[0], cuts, [row_count]])).tolist()
+    return list(itertools.pairwise(borders))
+
+
+def _spans_of_band(
+    edges: RegionEdges,
+    first: NDArray[np.intp],
+    last: NDArray[np.intp],
+    row_y_mm: Floats,
+    row_a: int,
+    row_b: int,
+) -> tuple[NDArray[np.intp], Floats, Floats]:
+    """Spans of rows ``row_a <= row < row_b``: (row_index, x0, x1), sorted."""
+    low, high = np.maximum(first, row_a), np.minimum(last, row_b)
+    some = np.flatnonzero(high > low)
+    counts = high[some] - low[some]
+    edge = np.repeat(some, counts)
+    row = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(low[some], counts)
+    share = (row_y_mm[row] - edges.y0[edge]) / (edges.y1[edge] - edges.y0[edge])
+    x = edges.x0[edge] + share * (edges.x1[edge] - edges.x0[edge])
+    order = np.lexsort((x, row))
+    row, x = row[order], x[order]
+    row_index, x0, x1 = row[::2], x[::2], x[1::2]
+    touching = np.zeros(len(x0), bool)  # two rings that meet at a point of the row make one span
+    touching[1:] = (row_index[1:] == row_index[:-1]) & (x0[1:] <= x1[:-1])
+    starts = np.flatnonzero(~touching)
+    ends = np.append(starts[1:], len(x0)) - 1 if len(starts) else starts
+    row_index, x0, x1 = row_index[starts], x0[starts], x1[ends]
+    real = x1 > x0
+    return row_index[real], x0[real], x1[real]
+
+
+def spans_in_window(rows: ScanRows, *, x0_mm: float, y0_mm: float, x1_mm: float, y1_mm: float) -> Floats:
+    """Spans that may show in a window of the bed frame, as bed-frame segments (m, 4): x0 y0 x1 y1.
+
+    Rows are found by binary search, so the cost is that of the rows in view.
+    """
+    corners = np.array([[x0_mm, y0_mm], [x1_mm, y0_mm], [x1_mm, y1_mm], [x0_mm, y1_mm]])
+    seen = apply(rows.from_bed, corners)
+    (left, top), (right, bottom) = seen.min(0), seen.max(0)
+    row_a, row_b = np.searchsorted(rows.row_y_mm, [top, bottom], side="left")
+    part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
+    index, x0, x1 = rows.row_index[part], rows.x0_mm[part], rows.x1_mm[part]
+    near = (x1 >= left) & (x0 <= right)
+    y = rows.row_y_mm[index[near]]
+    ends = np.stack([x0[near], y, x1[near], y], axis=-1).reshape(-1, 2)
+    return apply(rows.to_bed, ends).reshape(-1, 4)
