@@ -1,0 +1,352 @@
+"""Figures learned from what was measured: threshold fit of line widths, run-time fit of timed jobs.
+
+Both are ordinary least squares. A stated error is a standard error and a 95 % interval by Student's t.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from core.artwork.drawing import Finding
+from core.artwork.path import Floats
+from core.errors import UnreadableError
+
+SCATTERED_SHARE = 0.10
+"""A figure whose standard error is a larger share of it is called scattered."""
+NARROW_POWER_RATIO = 1.5
+STOPWATCH_ERROR_S = 1.0
+"""Taken as the spread where two timed jobs leave none to be seen."""
+
+_T_975 = (
+    12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131, 2.120,
+    2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A fitted figure with its standard error and 95 % interval, all in the figure's own unit."""
+
+    value: float
+    standard_error: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineWidth:
+    """The bared width of one single line, as seen through a loupe; 0 where the line bared nothing."""
+
+    power_w: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThresholdFit:
+    """What line widths tell of the spot and the coat.
+
+    widths: the readings that were fitted, residuals_mm2: their width² less the fitted line's, in the same order.
+    slope_mm2, intercept_mm2: of width² against ln(power / 1 W).
+    """
+
+    spot_mm: Estimate
+    clearing_dose_j_mm2: Estimate
+    threshold_power_w: float
+    slope_mm2: float
+    intercept_mm2: float
+    r_squared: float
+    widths: tuple[LineWidth, ...]
+    residuals_mm2: tuple[float, ...]
+    findings: tuple[Finding, ...]
+
+    def fitted_width_mm(self, power_w: float) -> float:
+        """Width that the fit gives at this power; 0 under the threshold."""
+        square = self.slope_mm2 * math.log(power_w) + self.intercept_mm2 if power_w > 0 else 0.0
+        return math.sqrt(max(0.0, square))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedJob:
+    """A job's stopwatch time beside its prediction, and how the prediction leans on the two figures sought.
+
+    ``acceleration_mm_s2`` and ``turn_round_s`` are what the prediction was made with. ``inverse_acceleration_slope``:
+    d predicted / d (1 / acceleration), mm/s; ``turn_rounds``: d predicted / d turn-round, about the count of rows.
+    """
+
+    name: str
+    actual_s: float
+    predicted_s: float
+    acceleration_mm_s2: float
+    turn_round_s: float
+    inverse_acceleration_slope: float
+    turn_rounds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunTimeFit:
+    """Acceleration and turn-round of a machine from timed jobs, with the spread of what they predict.
+
+    ``covariance`` is of (1 / acceleration, turn-round); ``residuals_s`` are actual less fitted times.
+    """
+
+    acceleration_mm_s2: Estimate
+    turn_round_s: Estimate
+    covariance: tuple[tuple[float, float], tuple[float, float]]
+    spread_s: float
+    residuals_s: tuple[float, ...]
+    findings: tuple[Finding, ...]
+
+    def time_error_s(self, *, inverse_acceleration_slope: float, turn_rounds: float) -> float:
+        """Standard error of the predicted time of a job with these slopes: the fit's and one job's own spread."""
+        gradient = np.array([inverse_acceleration_slope, turn_rounds])
+        return math.sqrt(float(gradient @ np.array(self.covariance) @ gradient) + self.spread_s**2)
+
+
+def student_t_975(freedom: int) -> float:
+    """Two-sided 95 % factor of Student's t with so many degrees of freedom.
+
+    NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, table; beyond 30 the expansion 26.7.5 of
+    M. Abramowitz, I. Stegun, Handbook of Mathematical Functions.
+    """
+    if freedom <= len(_T_975):
+        return _T_975[freedom - 1]
+    z = 1.959964
+    return z + (z**3 + z) / (4 * freedom) + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * freedom**2)
+
+
+def fit_threshold(widths: Sequence[LineWidth], *, speed_mm_s: float, passes: int = 1) -> ThresholdFit:
+    """Spot and clearing dose from the widths of single lines burned at one speed: width² against ln power.
+
+    J. M. Liu, Simple technique for measurements of pulsed Gaussian-beam spot sizes, Optics Letters 7 (1982) 196,
+    carried over to a line scanned at speed v: W² = 2 w² ln(P / Pth), Pth = Dth v w sqrt(pi/2). The spot is the one
+    at the coat, defocus included. Lines that bared nothing are only compared with the threshold afterwards.
+    Raises UnreadableError when the readings can't give a fit at all.
+    """
+    _check_widths(widths, speed_mm_s)
+    seen = tuple(line for line in widths if line.width_mm > 0)
+    if len(seen) < 3 or len({line.power_w for line in seen}) < 2:
+        raise UnreadableError(
+            f"{len(seen)} line width{'' if len(seen) == 1 else 's'} at {len({line.power_w for line in seen})} "
+            "powers are too few for a fit.",
+            hint="Read at least three lines, better five or more, at powers that differ by half or more.",
+        )
+    log_power = np.log([line.power_w for line in seen])
+    square_mm2 = np.array([line.width_mm for line in seen]) ** 2
+    design = np.column_stack([log_power, np.ones_like(log_power)])
+    (slope, intercept), covariance, residuals = _least_squares(design, square_mm2)
+    if slope <= 0:
+        raise UnreadableError(
+            "The lines do not get wider with more power, so no spot or dose can be fitted.",
+            hint="Check which line is which, and read the widths again.",
+        )
+    freedom = len(seen) - 2
+    spread_mm2 = math.sqrt(float(residuals @ residuals) / freedom)
+    covariance = covariance * spread_mm2**2
+    factor = student_t_975(freedom)
+    total = float(((square_mm2 - square_mm2.mean()) ** 2).sum())
+    spot_mm = _spot(slope, math.sqrt(covariance[0, 0]), factor)
+    dose = _clearing_dose(slope, intercept, covariance, factor, speed_mm_s / passes)
+    fit = ThresholdFit(
+        spot_mm=spot_mm,
+        clearing_dose_j_mm2=dose,
+        threshold_power_w=math.exp(-intercept / slope),
+        slope_mm2=slope,
+        intercept_mm2=intercept,
+        r_squared=1.0 - float(residuals @ residuals) / total if total > 0 else 0.0,
+        widths=seen,
+        residuals_mm2=tuple(map(float, residuals)),
+        findings=(),
+    )
+    return _with_findings(fit, [line for line in widths if line.width_mm == 0], design, spread_mm2)
+
+
+def fit_run_time(jobs: Sequence[TimedJob]) -> RunTimeFit:
+    """Row acceleration and turn-round time from two or more timed jobs.
+
+    Predicted times are linear in 1/acceleration and in the turn-round, so this is a linear fit. Where the jobs
+    can't tell the two apart the acceleration is kept and only the turn-round fitted; neither is let below zero.
+    Raises UnreadableError for fewer than two jobs or times that are not above zero.
+    """
+    if len(jobs) < 2:
+        raise UnreadableError(
+            f"{len(jobs)} timed job{'' if len(jobs) == 1 else 's'} can't give two figures.",
+            hint="Time at least two jobs, at different speeds or row lengths.",
+        )
+    for job in jobs:
+        if not (math.isfinite(job.actual_s) and job.actual_s > 0):
+            raise UnreadableError(f"{job.name}: a time of {job.actual_s:g} s makes no sense.", hint="Give seconds.")
+    findings: list[Finding] = []
+    design = np.array([[job.inverse_acceleration_slope, job.turn_rounds] for job in jobs])
+    used = np.array([[1.0 / job.acceleration_mm_s2, job.turn_round_s] for job in jobs])
+    start = used[-1]
+    target = np.array([job.actual_s - job.predicted_s for job in jobs]) + ((used - start) * design).sum(1)
+    free = _separable(design, findings)
+    change = _bounded_change(design, target, start, free, findings)
+    residuals = target - design @ change
+    freedom = len(jobs) - len(free)
+    spread_s = math.sqrt(float(residuals @ residuals) / freedom) if freedom else STOPWATCH_ERROR_S
+    if not freedom:
+        findings.append(_note("two-timed-jobs", "Two jobs leave no spread to see; a third one would show it."))
+    covariance = np.zeros((2, 2))
+    if free:
+        chosen = design[:, free]
+        covariance[np.ix_(free, free)] = np.linalg.inv(chosen.T @ chosen) * spread_s**2
+    factor = student_t_975(freedom) if freedom else student_t_975(10_000)
+    inverse, turn_round = start + change
+    errors = np.sqrt(np.diag(covariance))
+    return RunTimeFit(
+        acceleration_mm_s2=_reciprocal(float(inverse), float(errors[0]), factor),
+        turn_round_s=_plain(float(turn_round), float(errors[1]), factor),
+        covariance=tuple(tuple(map(float, row)) for row in covariance),  # type: ignore[arg-type]  # two by two
+        spread_s=spread_s,
+        residuals_s=tuple(map(float, residuals)),
+        findings=tuple(findings),
+    )
+
+
+def _least_squares(design: Floats, target: Floats) -> tuple[tuple[float, float], Floats, Floats]:
+    """((slope, intercept), unscaled covariance, residuals)."""
+    inverse = np.linalg.inv(design.T @ design).astype(np.float64)
+    solution = np.linalg.lstsq(design, target, rcond=None)[0].astype(np.float64)
+    return (float(solution[0]), float(solution[1])), inverse, target - design @ solution
+
+
+def _spot(slope: float, slope_error: float, factor: float) -> Estimate:
+    """Spot = 2 w = sqrt(2 slope), its interval that of the slope."""
+    value = math.sqrt(2 * slope)
+    return Estimate(
+        value=value,
+        standard_error=slope_error / value,
+        low=math.sqrt(2 * max(0.0, slope - factor * slope_error)),
+        high=math.sqrt(2 * (slope + factor * slope_error)),
+    )
+
+
+def _clearing_dose(slope: float, intercept: float, covariance: Floats, factor: float, speed_mm_s: float) -> Estimate:
+    """Dth = sqrt(2/pi) Pth / (v w), its interval taken on ln Dth, which is nearer to normal."""
+    half_width_mm = math.sqrt(slope / 2)
+    dose = math.sqrt(2 / math.pi) * math.exp(-intercept / slope) / (speed_mm_s * half_width_mm)
+    gradient = np.array([intercept / slope**2 - 0.5 / slope, -1.0 / slope])
+    error = math.sqrt(float(gradient @ covariance @ gradient))
+    reach = min(factor * error, 700.0)
+    return Estimate(value=dose, standard_error=dose * error, low=dose * math.exp(-reach), high=dose * math.exp(reach))
+
+
+def _check_widths(widths: Sequence[LineWidth], speed_mm_s: float) -> None:
+    if not (math.isfinite(speed_mm_s) and speed_mm_s > 0):
+        raise UnreadableError(f"A speed of {speed_mm_s:g} mm/s makes no line.", hint="Give a speed above zero.")
+    for line in widths:
+        if not (math.isfinite(line.power_w) and line.power_w > 0):
+            raise UnreadableError(f"A power of {line.power_w:g} W makes no line.", hint="Give a power above zero.")
+        if not (math.isfinite(line.width_mm) and line.width_mm >= 0):
+            raise UnreadableError(
+                f"{line.width_mm:g} mm at {line.power_w:g} W is no width.", hint="Give mm; 0 where nothing was bared."
+            )
+
+
+def _with_findings(fit: ThresholdFit, missing: list[LineWidth], design: Floats, spread_mm2: float) -> ThresholdFit:
+    """The fit with what is doubtful about it in words."""
+    findings: list[Finding] = []
+    powers_w = [line.power_w for line in fit.widths]
+    if max(powers_w) < NARROW_POWER_RATIO * min(powers_w):
+        findings.append(
+            _warning("powers-too-close", f"All lines lie between {min(powers_w):g} and {max(powers_w):g} W; "
+                     "powers further apart would pin the figures down.")
+        )  # fmt: skip
+    for name, figure in (("spot", fit.spot_mm), ("clearing dose", fit.clearing_dose_j_mm2)):
+        if figure.standard_error > SCATTERED_SHARE * figure.value:
+            share = figure.standard_error / figure.value
+            findings.append(
+                _warning("scattered-readings", f"The readings scatter: the {name} is known only to {share:.0%} "
+                         "(one standard error). Read more lines.")
+            )  # fmt: skip
+    findings += _odd_readings(fit, design, spread_mm2)
+    for line in missing:
+        if fit.fitted_width_mm(line.power_w) > 0.25 * fit.spot_mm.value:
+            findings.append(
+                _warning("line-missing", f"At {line.power_w:g} W nothing was bared, where the other lines foretell "
+                         f"{fit.fitted_width_mm(line.power_w):.3f} mm.")
+            )  # fmt: skip
+    if len(fit.widths) < 5:
+        findings.append(_note("few-readings", f"Only {len(fit.widths)} lines were read; five or more are better."))
+    return replace(fit, findings=tuple(findings))
+
+
+def _odd_readings(fit: ThresholdFit, design: Floats, spread_mm2: float) -> list[Finding]:
+    """Readings whose externally studentised residual is beyond twice Student's 95 % factor."""
+    count = len(fit.widths)
+    if count < 5 or spread_mm2 <= 0:
+        return []
+    leverage = np.einsum("ij,jk,ik->i", design, np.linalg.inv(design.T @ design), design)
+    inside = np.array(fit.residuals_mm2) / (spread_mm2 * np.sqrt(np.maximum(1 - leverage, 1e-12)))
+    left = np.maximum(count - 2 - inside**2, 1e-12)
+    deleted = inside * np.sqrt((count - 3) / left)
+    return [
+        _warning("odd-reading", f"The line at {line.power_w:g} W, {line.width_mm:g} mm wide, lies off the others, "
+                 f"which foretell {fit.fitted_width_mm(line.power_w):.3f} mm: look at it again.")
+        for line, size in zip(fit.widths, np.abs(deleted), strict=True)
+        if size > 2 * student_t_975(count - 3)
+    ]  # fmt: skip
+
+
+def _separable(design: Floats, findings: list[Finding]) -> list[int]:
+    """Which of (1/acceleration, turn-round) the jobs can tell: both, or the turn-round alone."""
+    scaled = design / np.maximum(np.abs(design).max(0), 1e-300)
+    if np.linalg.cond(scaled) < 50:
+        return [0, 1]
+    findings.append(
+        _warning("jobs-too-alike", "The timed jobs are too much alike to tell acceleration from turn-round; the "
+                 "acceleration was kept. Time one more at another speed.")
+    )  # fmt: skip
+    return [1]
+
+
+def _bounded_change(design: Floats, target: Floats, start: Floats, free: list[int], findings: list[Finding]) -> Floats:
+    """Least-squares change of (1/acceleration, turn-round) that leaves both at or above zero; narrows ``free``."""
+    change = np.zeros(2)
+    while free:
+        solution = np.linalg.lstsq(design[:, free], target - design @ _fixed(change, free), rcond=None)[0]
+        trial = change.copy()
+        trial[free] = solution
+        below = [k for k in free if start[k] + trial[k] < (1e-9 if k == 0 else 0.0)]
+        if not below:
+            return trial
+        k = below[0]
+        free.remove(k)
+        change[k] = 0.0 if k == 0 else -start[k]
+        what = "acceleration without limit; it was kept" if k == 0 else "turn-round below zero; it was set to 0"
+        findings.append(_warning("beyond-the-model", f"The times ask for {what}. Check them."))
+    return change
+
+
+def _fixed(change: Floats, free: list[int]) -> Floats:
+    kept = change.copy()
+    kept[free] = 0.0
+    return kept
+
+
+def _plain(value: float, error: float, factor: float) -> Estimate:
+    return Estimate(
+        value=value, standard_error=error, low=max(0.0, value - factor * error), high=value + factor * error
+    )
+
+
+def _reciprocal(inverse: float, error: float, factor: float) -> Estimate:
+    """1/x of a fitted x, the interval turned over (open above when x may be zero)."""
+    lowest = inverse - factor * error
+    return Estimate(
+        value=1 / inverse,
+        standard_error=error / inverse**2,
+        low=1 / (inverse + factor * error),
+        high=1 / lowest if lowest > 0 else math.inf,
+    )
+
+
+def _warning(code: str, message: str) -> Finding:
+    return Finding(code=code, message=message)
+
+
+def _note(code: str, message: str) -> Finding:
+    return Finding(code=code, message=message, severity="note")
