@@ -54,7 +54,9 @@ class _Parser(argparse.ArgumentParser):
     """A parser whose complaint is one line."""
 
     def error(self, message: str):  # type: ignore[no-untyped-def]
-        self.exit(2, f"tain: {message} (tain {' '.join(self.prog.split()[1:])} --help)\n".replace("tain  --", "tain --"))
+        self.exit(
+            2, f"tain: {message} (tain {' '.join(self.prog.split()[1:])} --help)\n".replace("tain  --", "tain --")
+        )
 
 
 def _run_command(name: str, words: Sequence[str]) -> int:
@@ -81,7 +83,10 @@ def _run_window(words: Sequence[str]) -> int:
         print(f"Tain {program_version()}")
         return 0
     if not _has_display():
-        print("tain: there is no display for the window; without one, run: tain prepare ARTWORK -o OUT.svg", file=sys.stderr)
+        print(
+            "tain: there is no display for the window; without one, run: tain prepare ARTWORK -o OUT.svg",
+            file=sys.stderr,
+        )
         return 2
     if options.file is not None and not Path(options.file).exists():
         print(f"tain: there is no file {options.file} (commands: {known}).", file=sys.stderr)

@@ -16,7 +16,9 @@ def write_atomically(path: Path, data: bytes, *, overwrite: bool) -> None:
     if path.is_dir():
         raise WriteError(f"{path} is a folder.", hint="Name a file.")
     if path.exists() and not overwrite:
-        raise WriteError(f"{path} exists already and was left as it is.", hint="Choose another name, or allow overwriting.")
+        raise WriteError(
+            f"{path} exists already and was left as it is.", hint="Choose another name, or allow overwriting."
+        )
     temporary = ""
     try:
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)

@@ -39,5 +39,5 @@ class WriteError(TainError):
     """A file could not be written; what was there before is still there."""
 
 
-class Cancelled(Exception):
+class Cancelled(Exception):  # noqa: N818  # not an error
     """Raised by a progress callback to stop a long derivation. Not an error: nothing is shown."""

@@ -22,7 +22,10 @@ MM_PER_UNIT = {
 }
 """mm per unit; px, pt and pc as in W3C CSS Values and Units, absolute lengths."""
 
-_LENGTH = re.compile(r"\s*([-+]?)\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([a-zµ\"']*)\s*|\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*([a-zµ\"']*)\s*", re.I)
+_LENGTH = re.compile(
+    r"\s*([-+]?)\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([a-zµ\"']*)\s*|\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*([a-zµ\"']*)\s*",
+    re.I,
+)
 _ALIASES = {'"': "in", "inch": "in", "inches": "in", "'": "ft", "µm": "um", "": ""}
 
 
@@ -46,7 +49,9 @@ def parse_length_mm(text: str, *, default_unit: str = "mm") -> float:
     unit = (unit_of_number or unit_of_fraction or "").lower()
     unit = _ALIASES.get(unit, unit) or default_unit
     if unit not in MM_PER_UNIT:
-        raise UnreadableError(f"“{unit}” in “{text.strip()}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}.")
+        raise UnreadableError(
+            f"“{unit}” in “{text.strip()}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}."
+        )
     value_mm = value * MM_PER_UNIT[unit]
     if not math.isfinite(value_mm):
         raise UnreadableError(f"“{text.strip()}” is not a finite length.", hint="Write it like 3, 3 mm or 1/8 in.")
@@ -60,26 +65,34 @@ def parse_sheet_size_mm(text: str) -> tuple[float, float, float | None]:
     """
     parts = [part.strip() for part in re.split(r"\s*[x×*]\s*", text.strip().lower())]
     if len(parts) not in (2, 3):
-        raise UnreadableError(f"“{text}” is not a sheet size.", hint="Write it like 300x200x3 (width x height x thickness, mm).")
+        raise UnreadableError(
+            f"“{text}” is not a sheet size.", hint="Write it like 300x200x3 (width x height x thickness, mm)."
+        )
     unit = re.search(r"[a-z\"']+$", parts[-1])
     default_unit = _ALIASES.get(unit.group(), unit.group()) if unit else "mm"
     sizes_mm = [parse_length_mm(part, default_unit=default_unit) for part in parts]
     if min(sizes_mm) <= 0:
-        raise UnreadableError(f"The sheet size “{text}” has a side that is not above zero.", hint="Write it like 300x200x3.")
+        raise UnreadableError(
+            f"The sheet size “{text}” has a side that is not above zero.", hint="Write it like 300x200x3."
+        )
     return sizes_mm[0], sizes_mm[1], sizes_mm[2] if len(sizes_mm) == 3 else None
 
 
 def pitch_mm_from_lpi(lines_per_inch: float) -> float:
     """Pitch in mm of so many scan lines an inch. Raises UnreadableError when not above zero."""
     if not (math.isfinite(lines_per_inch) and lines_per_inch > 0):
-        raise UnreadableError(f"{lines_per_inch:g} lines per inch make no fill.", hint="Give a number above zero, like 600.")
+        raise UnreadableError(
+            f"{lines_per_inch:g} lines per inch make no fill.", hint="Give a number above zero, like 600."
+        )
     return MM_PER_INCH / lines_per_inch
 
 
 def lpi_from_pitch_mm(pitch_mm: float) -> float:
     """Scan lines an inch at this pitch. Raises UnreadableError when the pitch is not above zero."""
     if not (math.isfinite(pitch_mm) and pitch_mm > 0):
-        raise UnreadableError(f"A pitch of {pitch_mm:g} mm makes no fill.", hint="Give a pitch above zero, like 0.042 mm.")
+        raise UnreadableError(
+            f"A pitch of {pitch_mm:g} mm makes no fill.", hint="Give a pitch above zero, like 0.042 mm."
+        )
     return MM_PER_INCH / pitch_mm
 
 

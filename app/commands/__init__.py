@@ -1,1 +1,1 @@
-"""The sub-commands of ``tain``, one module each: ``SUMMARY``, ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""
+"""The sub-commands of ``tain``, one module each: ``SUMMARY``, ``add_arguments(parser)``, ``run(arguments)``."""

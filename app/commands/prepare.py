@@ -26,7 +26,15 @@ SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain prepare``."""
     parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF or a job (.tain)")
-    parser.add_argument("-o", "--output", type=Path, action="append", required=True, metavar="OUT", help="OUT.svg, OUT.dxf or OUT.tain; may be given several times")
+    parser.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        action="append",
+        required=True,
+        metavar="OUT",
+        help="OUT.svg, OUT.dxf or OUT.tain; may be given several times",
+    )
     parser.add_argument("--sheet", metavar="300x200x3", help="width x height x thickness, mm unless said otherwise")
     parser.add_argument("--stock", metavar="NAME", help="the sheet's kind")
     parser.add_argument("--machine", metavar="NAME", help="the machine")
@@ -34,8 +42,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--lpi", type=float, metavar="N", help="scan lines an inch of fills")
     parser.add_argument("--speed-mm-s", type=float, metavar="N", help="speed of fills")
     parser.add_argument("--power-pct", type=float, metavar="N", help="power of fills")
-    parser.add_argument("--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)")
-    parser.add_argument("--units", choices=tuple(MM_PER_UNIT), help="what one unit of the artwork is, where it does not say")
+    parser.add_argument(
+        "--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)"
+    )
+    parser.add_argument(
+        "--units", choices=tuple(MM_PER_UNIT), help="what one unit of the artwork is, where it does not say"
+    )
     parser.add_argument("--reversed", action="store_true", help="the artwork arrives drawn as seen from the back")
     parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
     parser.add_argument("--report", type=Path, metavar="REPORT.json", help="write the report there")
@@ -79,7 +91,10 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
         job = replace(job, stock=stock, layers=standard_layers(stock), sheet=sheet)
     if arguments.sheet:
         width_mm, height_mm, thickness_mm = parse_sheet_size_mm(arguments.sheet)
-        job = replace(job, sheet=Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm or job.sheet.thickness_mm))
+        job = replace(
+            job,
+            sheet=Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm or job.sheet.thickness_mm),
+        )
     if arguments.turn:
         job = replace(job, turn=arguments.turn)
     if arguments.place:
@@ -115,7 +130,9 @@ def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
         if path.exists() and artwork.exists() and path.samefile(artwork) and path.suffix != ".tain":
             raise UnreadableError(f"{path} is the artwork itself.", hint="Write to another name.")
         if path.exists() and not force:
-            raise UnreadableError(f"{path} exists already and was left as it is.", hint="Give another name, or --force.")
+            raise UnreadableError(
+                f"{path} exists already and was left as it is.", hint="Give another name, or --force."
+            )
         if not path.parent.is_dir():
             raise UnreadableError(f"There is no folder {path.parent}.", hint="Make it first.")
     if len({path.absolute() for path in targets}) < len(targets):
@@ -154,7 +171,9 @@ def _on_a_sheet_that_fits(plan: Plan) -> Plan:
     if not placement.centred:
         placement = replace(placement, x_mm=placement.x_mm + 10 - x0, y_mm=placement.y_mm + 10 - y0)
     grown = prepare(replace(plan.job, sheet=sheet, placement=placement))
-    message = f"No sheet was named; one of {sheet.width_mm:g} x {sheet.height_mm:g} mm was assumed so that the artwork fits."
+    message = (
+        f"No sheet was named; one of {sheet.width_mm:g} x {sheet.height_mm:g} mm was assumed so that the artwork fits."
+    )
     return replace(grown, findings=(*grown.findings, Finding(code="sheet-assumed", message=message, severity="note")))
 
 
@@ -170,11 +189,14 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
         if not layer.shape_ids:
             continue
         extent = f"{layer.area_mm2:.1f} mm²" if layer.layer.purpose == "fill" else f"{layer.length_mm:.1f} mm"
-        lines.append(f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} shapes  {extent:>14}  {duration_text(layer.time_s)}")
+        lines.append(
+            f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} shapes  {extent:>14}  {duration_text(layer.time_s)}"
+        )
         if layer.coverage is not None and layer.verdict is not None:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
             lines.append(f"    {layer.verdict.verdict}: {layer.verdict.words}")
-            lines.append(f"    left over {layer.coverage.left_over_mm2:.2f} mm² ({share:.2f} %), spill {layer.coverage.spill_mm2:.2f} mm²")
+            left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
+            lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
     lines.append(f"  run time {duration_text(plan.time_s)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
@@ -182,4 +204,3 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
     if not problems(plan):
         lines += [f"wrote {path}" for path in outputs]
     return "\n".join(lines)
-

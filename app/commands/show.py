@@ -23,7 +23,9 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(document, ensure_ascii=False, indent=1))
         return 0
     sheet = document["sheet"]
-    print(f"{arguments.file.name}: {document['face']} face, turned {document['turn']}, from {document['artwork']['name']}")
+    print(
+        f"{arguments.file.name}: {document['face']} face, turned {document['turn']}, from {document['artwork']['name']}"
+    )
     print(f"  sheet {sheet['width_mm']:g} x {sheet['height_mm']:g} x {sheet['thickness_mm']:g} mm, {sheet['stock']}")
     print(f"  machine {document['machine']['name']}, run time {duration_text(document['time_s'])}")
     for layer in document["layers"]:

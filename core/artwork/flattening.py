@@ -104,7 +104,9 @@ def path_length_mm(path: Path) -> float:
     total = float(np.hypot(*(path.segments[straight, 2:4] - path.segments[straight, 0:2]).T).sum())
     arcs = path.segments[path.kinds == ARC]
     round_arcs = is_circular(arcs)
-    total += float((np.hypot(arcs[round_arcs, 2], arcs[round_arcs, 3]) * np.abs(np.diff(arcs[round_arcs, 6:8])[:, 0])).sum())
+    total += float(
+        (np.hypot(arcs[round_arcs, 2], arcs[round_arcs, 3]) * np.abs(np.diff(arcs[round_arcs, 6:8])[:, 0])).sum()
+    )
     for rows, evaluate in ((arcs[~round_arcs], "arc"), (path.segments[path.kinds == CUBIC], "cubic")):
         if len(rows):
             coarse, fine = (_curve_lengths(rows, evaluate, steps) for steps in (32, 64))

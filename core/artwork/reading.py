@@ -42,7 +42,7 @@ def load_source(path: FilePath) -> ArtworkSource:
 
 
 def artwork_kind(source: ArtworkSource) -> str:
-    """"svg", "dxf" or "pdf". Raises UnreadableError for anything else, naming what it seems to be."""
+    """ "svg", "dxf" or "pdf". Raises UnreadableError for anything else, naming what it seems to be."""
     head = source.data[:4096]
     text = head.decode("utf-16", "ignore") if head[:2] in (b"\xff\xfe", b"\xfe\xff") else head.decode("latin-1")
     suffix = FilePath(source.name).suffix.lower()
@@ -123,9 +123,13 @@ def exported_face_to_front(document: dict[str, Any]) -> Affine:
 def check_options(options: ReadOptions) -> None:
     """Raises UnreadableError where an option makes no sense."""
     if not (0 < options.scale < 1e6):
-        raise UnreadableError(f"A scale of {options.scale:g} makes no artwork.", hint="Give a factor above zero, like 1.")
+        raise UnreadableError(
+            f"A scale of {options.scale:g} makes no artwork.", hint="Give a factor above zero, like 1."
+        )
     if options.units is not None and options.units not in MM_PER_UNIT:
-        raise UnreadableError(f"“{options.units}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}.")
+        raise UnreadableError(
+            f"“{options.units}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}."
+        )
     if options.page < 1:
         raise UnreadableError(f"There is no page {options.page}.", hint="Pages count from 1.")
 

@@ -42,7 +42,9 @@ def check_recipe(recipe: Recipe, name: str) -> None:
     _above_zero(recipe.speed_mm_s, f"The speed of {name}", "mm/s")
     _above_zero(recipe.pitch_mm, f"The pitch of {name}", "mm")
     if not 0 <= recipe.power_pct <= 100:
-        raise UnreadableError(f"The power of {name} is {recipe.power_pct:g} %.", hint="Give a percentage from 0 to 100.")
+        raise UnreadableError(
+            f"The power of {name} is {recipe.power_pct:g} %.", hint="Give a percentage from 0 to 100."
+        )
     if recipe.passes < 1:
         raise UnreadableError(f"{name} has {recipe.passes} passes.", hint="Give at least 1.")
     if not (math.isfinite(recipe.edge_inset_mm) and recipe.edge_inset_mm >= 0):
@@ -85,7 +87,9 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
         for layer in layers:
             if layer.layer.purpose == "cut":
                 message = f"{job.stock.name} must not be cut by the laser; {layer.layer.name} would."
-                findings.append(Finding(code="stock-not-cut", message=message, severity="problem", shape_ids=layer.shape_ids))
+                findings.append(
+                    Finding(code="stock-not-cut", message=message, severity="problem", shape_ids=layer.shape_ids)
+                )
     for layer in layers:
         findings += _settings_findings(job, layer)
     machine, sheet = job.machine, job.sheet
@@ -113,7 +117,8 @@ def _off_sheet(job: Job, layer: LayerPlan) -> list[Finding]:
     if worst is None or over[worst] <= OFF_SHEET_TOLERANCE_MM:
         return []
     x0, y0, x1, y1 = bounds[worst]
-    message = f"{layer.layer.name} reaches {over[worst]:.2f} mm over the sheet's edge ({sheet.width_mm:g} x {sheet.height_mm:g} mm)."
+    size = f"{sheet.width_mm:g} x {sheet.height_mm:g} mm"
+    message = f"{layer.layer.name} reaches {over[worst]:.2f} mm over the sheet's edge ({size})."
     return [
         Finding(
             code="off-sheet",
@@ -130,7 +135,8 @@ def _settings_findings(job: Job, planned: LayerPlan) -> list[Finding]:
     layer, machine = planned.layer, job.machine
     findings = []
     if layer.recipe.speed_mm_s > machine.max_speed_mm_s:
-        message = f"{layer.name} asks for {layer.recipe.speed_mm_s:g} mm/s; {machine.name} reaches {machine.max_speed_mm_s:g}."
+        asked = f"{layer.name} asks for {layer.recipe.speed_mm_s:g} mm/s"
+        message = f"{asked}; {machine.name} reaches {machine.max_speed_mm_s:g}."
         findings.append(Finding(code="speed-over-machine", message=message, shape_ids=planned.shape_ids))
     if planned.verdict is not None and planned.verdict.verdict != "clean":
         code = planned.verdict.verdict.replace(" ", "-")

@@ -1,6 +1,6 @@
 """The Job: everything the maker has decided, as one immutable value. All else is derived by ``prepare``."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
@@ -29,8 +29,8 @@ class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted."""
 
     source: ArtworkSource | None = None
-    reading: ReadOptions = ReadOptions()
-    sorting: SortOptions = SortOptions()
+    reading: ReadOptions = field(default_factory=ReadOptions)
+    sorting: SortOptions = field(default_factory=SortOptions)
     overrides: tuple[tuple[str, str], ...] = ()
     repairs: tuple[str, ...] = ()
     layers: tuple[Layer, ...]
@@ -39,7 +39,7 @@ class Job:
     machine: Machine
     turn: Turn = "sideways"
     stop_corner: Literal["top left", "top right", "bottom left", "bottom right"] = "top left"
-    placement: Placement = Placement()
+    placement: Placement = field(default_factory=Placement)
     cautions_ticked: frozenset[str] = frozenset()
 
 

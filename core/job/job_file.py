@@ -13,10 +13,10 @@ from typing import Any
 
 from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import MAX_FILE_BYTES
+from core.atomic import write_atomically
 from core.errors import UnreadableError
 from core.job.as_data import from_data, to_data
 from core.job.job import Job
-from core.atomic import write_atomically
 
 VERSION = 1
 _ARTWORK_ENTRY = "artwork/original"

@@ -91,5 +91,7 @@ def settings_in(path: Path) -> Document:
         return settings_document(prepare(job_from_bytes(source.data, name=path.name)))
     document = embedded_settings(source)
     if document is None:
-        raise UnreadableError(f"{path.name} holds no settings of Tain.", hint="It was not exported by Tain, or they were lost.")
+        raise UnreadableError(
+            f"{path.name} holds no settings of Tain.", hint="It was not exported by Tain, or they were lost."
+        )
     return document

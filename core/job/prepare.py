@@ -27,6 +27,7 @@ from core.errors import JobError
 from core.job.cautions import cautions_for
 from core.job.checks import check_job, plan_findings, undecided_finding
 from core.job.job import Job, Layer
+from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix, turned_corner
@@ -37,11 +38,7 @@ T = TypeVar("T")
 
 def prepare(job: Job, *, progress: Progress = silent) -> Plan:
     """The complete plan. Raises UnreadableError (artwork or numbers), JobError (nothing to plan)."""
-    plan = None
-    for plan in plan_steps(job, progress=progress):
-        pass
-    assert plan is not None
-    return plan
+    return list(plan_steps(job, progress=progress))[-1]
 
 
 def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
@@ -54,7 +51,9 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         raise JobError("There is no artwork in this job.", hint="Open an SVG, DXF or PDF file.")
     drawing = read_and_repaired(job, progress=part(progress, 0.0, 0.3))
     sorted_shapes = cached(
-        ("sorted", _drawing_key(job)), lambda: sort_shapes(drawing, job.sorting, progress=part(progress, 0.3, 0.35)), job.sorting
+        ("sorted", _drawing_key(job)),
+        lambda: sort_shapes(drawing, job.sorting, progress=part(progress, 0.3, 0.35)),
+        job.sorting,
     )
     layer_of = layers_of_shapes(job, drawing, sorted_shapes)
     compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
@@ -135,7 +134,9 @@ def burned_bounds_mm(plan: Plan) -> tuple[float, float, float, float]:
 
 
 def _bounds(artworks: list[LayerArtwork], matrix: Affine) -> tuple[float, float, float, float]:
-    boxes = [shapely.bounds(apply_to_region(matrix, artwork.region)) for artwork in artworks if not artwork.region.is_empty]
+    boxes = [
+        shapely.bounds(apply_to_region(matrix, artwork.region)) for artwork in artworks if not artwork.region.is_empty
+    ]
     boxes += [np.array(path_bounds_mm(path.transformed(matrix))) for artwork in artworks for path in artwork.paths]
     return _around(boxes)
 
@@ -204,7 +205,7 @@ def _rows_and_coverage(
     settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, cleared_width_mm)
     rows, figures = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
-    return rows.moved(dx_mm, dy_mm), figures.moved(dx_mm, dy_mm)
+    return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm)
 
 
 def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding, ...]:

@@ -3,10 +3,10 @@
 from pathlib import Path
 
 from core.artwork.drawing import Finding
+from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.job.job_file import job_file_bytes
 from core.job.plan import Plan
-from core.atomic import write_atomically
 from core.output.settings_document import check_document, settings_document
 
 EXPORT_SUFFIXES = (".svg", ".dxf", ".tain")
@@ -37,7 +37,9 @@ def export_bytes(plan: Plan, suffix: str) -> bytes:
     for problem in problems(plan):
         raise JobError(problem.message)
     if not any(layer.shape_ids for layer in plan.layers if layer.layer.purpose != "guide"):
-        raise JobError("Nothing in this job is to be burned.", hint="Give at least one shape to a fill, cut or score layer.")
+        raise JobError(
+            "Nothing in this job is to be burned.", hint="Give at least one shape to a fill, cut or score layer."
+        )
     document = check_document(settings_document(plan))
     if suffix == ".dxf":
         from core.output.dxf_writer import write_dxf

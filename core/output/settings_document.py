@@ -60,12 +60,12 @@ def burned_layers(plan: Plan) -> tuple[LayerPlan, ...]:
 
 def check_document(document: object) -> Document:
     """The document, checked against the schema. Raises UnreadableError, also for one from a newer version."""
-    if isinstance(document, dict) and isinstance(document.get("tain_settings"), int):
-        if document["tain_settings"] > VERSION:
-            raise UnreadableError(
-                f"The settings in this file are version {document['tain_settings']}; this Tain reads up to {VERSION}.",
-                hint="Open it with a newer Tain.",
-            )
+    found = document.get("tain_settings") if isinstance(document, dict) else None
+    if isinstance(found, int) and found > VERSION:
+        raise UnreadableError(
+            f"The settings in this file are version {found}; this Tain reads up to {VERSION}.",
+            hint="Open it with a newer Tain.",
+        )
     try:
         jsonschema.validate(document, schema())
     except jsonschema.ValidationError as error:

@@ -150,9 +150,8 @@ def _arc_data(row: np.ndarray, end: np.ndarray) -> str:
     for piece in range(1, pieces + 1):
         t = t0 + (t1 - t0) * piece / pieces
         point = end if piece == pieces else centre + u * np.cos(t) + v * np.sin(t)
-        data.append(
-            f"A{_number(scale[0])} {_number(scale[1])} {_number(tilt_deg)} 0 {sweep} {_number(point[0])} {_number(point[1])}"
-        )
+        radii = f"{_number(scale[0])} {_number(scale[1])} {_number(tilt_deg)}"
+        data.append(f"A{radii} 0 {sweep} {_number(point[0])} {_number(point[1])}")
     return "".join(data)
 
 
