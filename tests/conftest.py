@@ -3,6 +3,8 @@
 import os
 from pathlib import Path
 
+import pytest
+
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ["PYTEST_QT_API"] = "pyside6"
 
@@ -19,13 +21,16 @@ if not QT_MISSING:
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
     """Leave the window's tests out on a machine without the libraries that Qt needs even off screen."""
-    needs_qt = collection_path.parent.name == "app" and collection_path.parent.parent.name == "tests"
-    return True if QT_MISSING and needs_qt and collection_path.name not in _WITHOUT_QT else None
+    window = Path(__file__).parent / "app"
+    if QT_MISSING and collection_path.is_relative_to(window) and collection_path.name not in _WITHOUT_QT:
+        return True
+    return None
 
 
-_WITHOUT_QT = ("test_command_line.py", "__init__.py")
+_WITHOUT_QT = ("app", "test_command_line.py")
 
 
-def pytest_report_header() -> str:
-    """Say so when the window is not tested."""
-    return f"window tests left out: Qt can't load here ({QT_MISSING})" if QT_MISSING else "window tests: offscreen"
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say so when the window was not tested."""
+    if QT_MISSING:
+        terminalreporter.write_line(f"The window's tests were left out: Qt can't load here ({QT_MISSING}).")
