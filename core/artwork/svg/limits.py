@@ -1,0 +1,49 @@
+"""Bounds that keep a hostile file from eating the machine. Everything is counted before it is expanded."""
+
+MAX_FILE_BYTES = 120_000_000
+"""Of the file itself; larger artwork is refused."""
+
+MAX_UNPACKED_BYTES = 120_000_000
+"""Of an .svgz after unpacking."""
+
+MAX_ELEMENTS = 400_000
+"""Elements in the file."""
+
+MAX_INSTANCES = 400_000
+"""Elements met while walking, each ``use`` counted as what it shows."""
+
+MAX_SEGMENTS = 2_000_000
+"""Path segments in the whole drawing."""
+
+MAX_USE_DEPTH = 64
+"""``use``, patterns, clips and masks inside one another."""
+
+MAX_REGION_WORK = 3_000_000
+"""Flattened points that clips, masks and patterns may be computed from, in all."""
+
+MAX_TILES = 4_000
+"""Tiles of one pattern."""
+
+MAX_MARKERS = 100_000
+"""Markers in the whole drawing."""
+
+MAX_DASHES = 200_000
+"""Dashes of one outline; more are drawn solid."""
+
+MAX_STYLE_SHEET_CHARS = 2_000_000
+MAX_SELECTOR_TESTS = 3_000_000
+"""Selectors tried against elements, in all."""
+
+MAX_SELECTOR_PARTS = 32
+MAX_CUSTOM_PROPERTY_CHARS = 10_000
+
+MAX_COORDINATE_MM = 1e7
+"""Nothing on a sheet is ten kilometres away."""
+
+MAX_GLYPHS = 100_000
+
+MAX_ENTITY_GROWTH_CHARS = 4_000_000
+"""What internal entities may add to the file."""
+
+MAX_FINDINGS_PER_CODE = 12
+"""Findings of one kind that are listed singly; the rest are counted."""
