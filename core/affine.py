@@ -58,7 +58,8 @@ def inverse(matrix: Affine) -> Affine:
 def apply(matrix: Affine, points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points of shape (..., 2) through the map; shape kept."""
     a, b, c, d, e, f = matrix
-    return np.asarray(points) @ np.array([[a, b], [c, d]]) + np.array([e, f])
+    result: NDArray[np.float64] = np.asarray(points) @ np.array([[a, b], [c, d]]) + np.array([e, f])
+    return result
 
 
 def apply_to_region(matrix: Affine, region: BaseGeometry) -> BaseGeometry:

@@ -4,6 +4,11 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# how long one example takes depends on what else the machine does: time is measured in tests/benchmarks
+settings.register_profile("tain", deadline=None, max_examples=60)
+settings.load_profile("tain")
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ["PYTEST_QT_API"] = "pyside6"

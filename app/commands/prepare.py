@@ -194,7 +194,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
         )
         if layer.coverage is not None and layer.verdict is not None:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
-            lines.append(f"    {layer.verdict.verdict}: {layer.verdict.words}")
+            lines.append(f"    {layer.verdict.words}")
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
             lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
     lines.append(f"  run time {duration_text(plan.time_s)}")

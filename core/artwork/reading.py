@@ -3,7 +3,7 @@
 import json
 from dataclasses import replace
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, Protocol
 
 from lxml import etree
 
@@ -134,7 +134,12 @@ def check_options(options: ReadOptions) -> None:
         raise UnreadableError(f"There is no page {options.page}.", hint="Pages count from 1.")
 
 
-def _reader(kind: str):  # type: ignore[no-untyped-def]  # three functions of one signature, loaded when needed
+class _Reader(Protocol):
+    def __call__(self, data: bytes, options: ReadOptions, *, progress: Progress) -> Drawing: ...
+
+
+def _reader(kind: str) -> _Reader:
+    """The reader of that kind, loaded only when it is needed."""
     if kind == "dxf":
         from core.artwork.dxf import read_dxf
 
@@ -165,8 +170,8 @@ def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
         shape,
         path=shape.path.transformed(matrix),
         stroke=_transformed_stroke(shape.stroke, matrix),
-        clip=apply_to_region(shape.clip, matrix) if shape.clip is not None else None,
-        area=apply_to_region(shape.area, matrix) if shape.area is not None else None,
+        clip=apply_to_region(matrix, shape.clip) if shape.clip is not None else None,
+        area=apply_to_region(matrix, shape.area) if shape.area is not None else None,
     )
 
 

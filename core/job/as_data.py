@@ -16,8 +16,12 @@ def _converter() -> cattrs.Converter:
     converter.register_structure_hook(int, _whole)
     converter.register_structure_hook(str, _word)
     converter.register_structure_hook(bool, _yes_or_no)
-    converter.register_unstructure_hook_func(lambda kind: get_origin(kind) is frozenset, sorted)
+    converter.register_unstructure_hook_func(_is_frozenset, sorted)
     return converter
+
+
+def _is_frozenset(kind: Any) -> bool:
+    return get_origin(kind) is frozenset
 
 
 def _finite(value: object, _: object) -> float:

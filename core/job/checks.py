@@ -110,7 +110,7 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
 
 def _off_sheet(job: Job, layer: LayerPlan) -> list[Finding]:
     sheet = job.sheet
-    bounds = [shapely.bounds(layer.region)] if not layer.region.is_empty else []
+    bounds = [layer.region.bounds] if not layer.region.is_empty else []
     bounds += [path_bounds_mm(path) for path in layer.paths]
     over = [max(-x0, -y0, x1 - sheet.width_mm, y1 - sheet.height_mm) for x0, y0, x1, y1 in bounds]
     worst = max(range(len(over)), key=over.__getitem__, default=None)

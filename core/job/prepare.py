@@ -3,6 +3,7 @@
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from threading import Lock
 from typing import Any, TypeVar
 
@@ -90,10 +91,9 @@ def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
     assert job.source is not None
     source, reading = job.source, job.reading
     drawing = cached(("drawing",), lambda: read_artwork(source, reading, progress=progress), source, reading)
-    for count, code in enumerate(job.repairs, start=1):
-        before = drawing
+    for count in range(1, len(job.repairs) + 1):
         done = job.repairs[:count]
-        drawing = cached(("repaired",), lambda code=code, before=before: repair(before, code), source, reading, done)
+        drawing = cached(("repaired",), partial(repair, drawing, done[-1]), source, reading, done)
     return drawing
 
 

@@ -25,7 +25,7 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     """The file's bytes: well-formed SVG 1.1, mm size, viewBox in mm, turned to the bed face."""
     sheet = plan.job.sheet
     turn = turn_matrix(plan.job.turn, sheet)
-    root = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG, "tain": NAMESPACE})
+    root = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG, "tain": NAMESPACE})  # type: ignore[dict-item]  # lxml takes None
     root.set("version", "1.1")
     root.set("width", f"{_number(sheet.width_mm)}mm")
     root.set("height", f"{_number(sheet.height_mm)}mm")
@@ -65,7 +65,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine) -> None
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
-        for polygon in polygons(apply_to_region(planned.region, turn)):
+        for polygon in polygons(apply_to_region(turn, planned.region)):
             _child(group, "path").set("d", polygon_data(polygon))
         return
     group.set("fill", "none")
