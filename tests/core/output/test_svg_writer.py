@@ -39,7 +39,7 @@ places = st.tuples(st.floats(-100, 100), st.floats(-100, 100))
 @pytest.fixture(scope="module", params=["sideways", "endways"])
 def plan(request):
     job = new_job(ArtworkSource(name="flag.svg", data=ASYMMETRIC))
-    return prepare(replace(job, turn=request.param, sheet=Sheet(width_mm=120, height_mm=70, thickness_mm=3)))
+    return prepare(replace(job, turn=request.param, sheet=Sheet(width_mm=127, height_mm=76.2, thickness_mm=3)))
 
 
 @given(places, places, places, st.floats(-6.2, 6.2), st.floats(-6.2, 6.2))
@@ -69,7 +69,7 @@ def test_closed_circles_and_lines_survive_another_parser():
 
 def test_the_file_is_well_formed_and_sized_in_mm(plan):
     root = etree.fromstring(export_bytes(plan, ".svg"))
-    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("120mm", "70mm", "0 0 120 70")
+    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("127mm", "76.2mm", "0 0 127 76.2")
     purposes = [group.get("{urn:tain:job:1}purpose") for group in root.findall("{*}g")]
     assert purposes == ["fill", "score", "cut"]
     assert all(group.find("{*}title").text for group in root.findall("{*}g"))
@@ -91,7 +91,7 @@ def test_another_renderer_draws_the_turned_front(plan):
     """resvg's picture of the export is the turned picture of the artwork's fill, as placed on the sheet."""
     front = plan.layers[0].region
     front_svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 70" width="120mm" height="70mm"><path fill-rule="evenodd" d="'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 127 76.2" width="127mm" height="76.2mm"><path fill-rule="evenodd" d="'
         + " ".join(
             "M" + "L".join(f"{x} {y}" for x, y in ring.coords) + "Z"
             for polygon in getattr(front, "geoms", [front])
