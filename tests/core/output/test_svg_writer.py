@@ -105,9 +105,9 @@ def test_another_renderer_draws_the_turned_front(plan):
     bed = alpha(etree.tostring(root).decode())
     expected = alpha(front_svg)
     expected = expected[:, ::-1] if plan.job.turn == "sideways" else expected[::-1]
-    assert (expected > 127).sum() > 10_000
-    union = ((bed > 127) | (expected > 127)).sum()
-    assert ((bed > 127) & (expected > 127)).sum() / union > 0.998
+    painted = expected.astype(float).sum()
+    assert painted > 255 * 10_000
+    assert np.abs(bed.astype(float) - expected).sum() / painted < 0.002
 
 
 def alpha(svg):
