@@ -1,0 +1,1 @@
+"""The two faces of the sheet, drawn from a Plan."""
