@@ -1,0 +1,194 @@
+"""Blocks placed: every INSERT, however nested, as runs with the map that puts them into the drawing.
+
+What an expansion would come to is counted before anything is expanded, and blocks that hold themselves are cut open.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from core.affine import IDENTITY, Affine, compose, mean_scale, translation
+from core.artwork.dxf.entities import ANNOTATIONS, EntityReader, Item
+from core.artwork.dxf.layers import LayerTable
+from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Run
+from core.artwork.dxf.remarks import Remarks
+from core.progress import Progress
+
+MAX_PLACED = 1_000_000
+"""What inserts may bring into a drawing, an entity counting ``ENTITY_COST`` and each of its vertices one: well above
+a sheet full of copies, and under half a gigabyte."""
+ENTITY_COST = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What a placed block gives to entities that leave layer, colour or linetype to it."""
+
+    layer: str = "0"
+    colour: str = "#000000"
+    linetype: str = "CONTINUOUS"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Placed:
+    """A run, the map that takes it to the drawing (drawing units, y up), and what it inherits."""
+
+    run: Run
+    matrix: Affine
+    surroundings: Surroundings
+
+
+def placed_runs(
+    entities: Sequence[Any],
+    document: Any,
+    reader: EntityReader,
+    layers: LayerTable,
+    remarks: Remarks,
+    *,
+    tolerance: float,
+    progress: Progress,
+) -> Iterator[Placed]:
+    """All runs of a layout in drawing order, blocks expanded. The tolerance is in drawing units."""
+    counts = _Counts(document)
+    contents: dict[tuple[str, int], tuple[Item, ...]] = {}
+    stack: list[tuple[Item, Affine, Surroundings]] = []
+
+    def push(items: Sequence[Item], matrix: Affine, surroundings: Surroundings) -> None:
+        stack.extend((item, matrix, surroundings) for item in reversed(items))
+
+    push(reader.read(entities, tolerance=tolerance), IDENTITY, Surroundings())
+    room = MAX_PLACED
+    while stack:
+        item, matrix, surroundings = stack.pop()
+        if isinstance(item, Run):
+            yield Placed(run=item, matrix=matrix, surroundings=surroundings)
+            continue
+        needed = item.copies * max(counts.cost(item.block), 1)
+        if needed > room:
+            remarks.add(
+                "dxf-too-many-copies",
+                f"Block “{_plain(item.block)}” with its {item.copies:,} copies is too large to draw and was left out.",
+                severity="problem",
+            )
+            continue
+        if counts.is_cyclic(item.block):
+            remarks.add(
+                "dxf-block-cycle", f"Block “{_plain(item.block)}” holds itself and was left out.", severity="problem"
+            )
+            continue
+        room -= needed
+        inside = _inherited(item, surroundings, layers)
+        if layers[inside.layer].hidden == "frozen":
+            remarks.add("dxf-hidden", "{count} blocks are on a frozen layer and were left out.")
+            continue
+        for offset in _offsets(item):
+            to_drawing = compose(matrix, compose(translation(*offset), item.matrix))
+            # a block drawn larger needs its curves that much finer
+            halvings = max(0, math.ceil(math.log2(mean_scale(to_drawing))))
+            key = (item.block, halvings)
+            if key not in contents:
+                contents[key] = reader.read(list(document.blocks.get(item.block)), tolerance=tolerance / 2**halvings)
+            push(contents[key], to_drawing, inside)
+        progress(1 - room / MAX_PLACED, "Placing blocks")
+
+
+def _offsets(item: Insert) -> list[tuple[float, float]]:
+    (rx, ry), (cx, cy) = item.row_step, item.column_step
+    grid = [(r * rx + c * cx, r * ry + c * cy) for r in range(max(item.rows, 1)) for c in range(max(item.columns, 1))]
+    return grid[::-1]  # the stack takes the last first
+
+
+def _inherited(item: Insert, outer: Surroundings, layers: LayerTable) -> Surroundings:
+    layer = outer.layer if item.layer == "0" else item.layer
+    return Surroundings(
+        layer=layer,
+        colour={BY_LAYER: layers[layer].colour, BY_BLOCK: outer.colour}.get(item.colour, item.colour),
+        linetype={BY_LAYER: layers[layer].linetype, BY_BLOCK: outer.linetype}.get(item.linetype, item.linetype),
+    )
+
+
+class _Counts:
+    """What a block comes to with all that it holds, and which blocks hold themselves."""
+
+    def __init__(self, document: Any) -> None:
+        self._document = document
+        self._totals: dict[str, int] = {}
+        self._cyclic: set[str] = set()
+
+    def cost(self, name: str) -> int:
+        """What one copy of the block costs, nested ones included (see ``MAX_PLACED``)."""
+        self._count(name)
+        return self._totals.get(name, 0)
+
+    def is_cyclic(self, name: str) -> bool:
+        """Whether the block holds itself, directly or through others."""
+        self._count(name)
+        return name in self._cyclic
+
+    def _count(self, root: str) -> None:
+        """Depth first with a stack of its own: blocks may be nested deeper than Python's calls."""
+        if root in self._totals:
+            return
+        open_: set[str] = set()
+        stack = [root]
+        parts: dict[str, tuple[int, list[tuple[str, int]]]] = {}
+        while stack:
+            name = stack[-1]
+            if name in self._totals:
+                stack.pop()
+                continue
+            if name not in parts:
+                parts[name] = self._parts(name)
+                open_.add(name)
+            own, inserts = parts[name]
+            waiting = []
+            for child, _ in inserts:
+                if child in open_:
+                    self._cyclic.add(child)
+                elif child not in self._totals:
+                    waiting.append(child)
+            if waiting:
+                stack.append(waiting[0])
+                continue
+            self._totals[name] = own + sum(copies * self._totals.get(child, 0) for child, copies in inserts)
+            open_.discard(name)
+            stack.pop()
+
+    def _parts(self, name: str) -> tuple[int, list[tuple[str, int]]]:
+        block = self._document.blocks.get(name)
+        if block is None:
+            return 0, []
+        own = 0
+        inserts: list[tuple[str, int]] = []
+        for entity in block:
+            own += ENTITY_COST + _vertices(entity)
+            kind = entity.dxftype()
+            if kind == "INSERT":
+                copies = max(entity.dxf.get("row_count", 1), 1) * max(entity.dxf.get("column_count", 1), 1)
+                inserts.append((entity.dxf.get("name", ""), copies))
+            elif kind in ANNOTATIONS and entity.dxf.get("geometry"):
+                inserts.append((entity.dxf.geometry, 1))
+        return own, inserts
+
+
+def _vertices(entity: Any) -> int:
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        return len(entity)
+    if kind == "POLYLINE":
+        return len(entity.vertices)
+    if kind == "SPLINE":
+        return int(entity.control_point_count() + entity.fit_point_count())
+    if kind in ("HATCH", "MPOLYGON"):
+        return sum(len(loop.edges if hasattr(loop, "edges") else loop.vertices) for loop in entity.paths)
+    if kind in ("TEXT", "MTEXT", "ATTRIB"):
+        return _VERTICES_A_LETTER * len(entity.text if kind == "MTEXT" else entity.dxf.get("text", ""))
+    return 1
+
+
+_VERTICES_A_LETTER = 30
+
+
+def _plain(name: str) -> str:
+    return name.replace("{", "(").replace("}", ")")[:60]

@@ -1,0 +1,458 @@
+"""DXF entities to pieces: each kind by its own small function, and a word about each that can't be read."""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import numpy as np
+from ezdxf.math import fit_points_to_cad_cv
+from ezdxf.render.trace import TraceBuilder
+
+from core.affine import IDENTITY, Affine, determinant
+from core.artwork.dxf import hatches, texts
+from core.artwork.dxf.colours import entity_colour
+from core.artwork.dxf.curves import (
+    Outline,
+    arc_row,
+    circle_row,
+    ellipse_row,
+    is_full_turn,
+    lies_flat,
+    plane_map,
+    polyline_outline,
+    ring_outline,
+)
+from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Pen, Run, RunBuilder
+from core.artwork.dxf.remarks import Remarks
+from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
+from core.artwork.path import ARC
+
+Entity = Any
+"""An ezdxf entity; the library's classes are not typed."""
+
+Item = Run | Insert
+
+ANNOTATIONS = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "ACAD_TABLE"}
+"""Drawn, but told apart: they speak about the piece and are seldom meant to be burned."""
+
+NOT_ARTWORK = {
+    "VIEWPORT",
+    "SEQEND",
+    "ATTDEF",
+    "LIGHT",
+    "SUN",
+    "CAMERA",
+    "ACIDBLOCKREFERENCE",
+    "GEODATA",
+    "SECTIONOBJECT",
+}
+
+NO_OUTLINE = {
+    "3DSOLID": "solid bodies",
+    "BODY": "solid bodies",
+    "REGION": "regions stored as modelling data",
+    "SURFACE": "surfaces",
+    "PLANESURFACE": "surfaces",
+    "EXTRUDEDSURFACE": "surfaces",
+    "LOFTEDSURFACE": "surfaces",
+    "REVOLVEDSURFACE": "surfaces",
+    "SWEPTSURFACE": "surfaces",
+    "MESH": "meshes",
+    "IMAGE": "raster pictures",
+    "WIPEOUT": "cover-up areas",
+    "RAY": "lines without end",
+    "XLINE": "lines without end",
+    "TOLERANCE": "tolerance frames",
+    "SHAPE": "shape-font symbols",
+    "OLEFRAME": "embedded objects",
+    "OLE2FRAME": "embedded objects",
+    "PDFUNDERLAY": "underlays",
+    "DWFUNDERLAY": "underlays",
+    "DGNUNDERLAY": "underlays",
+}
+
+
+class EntityReader:
+    """Reads entities of one layout or block at a time; remarks are shared over the whole drawing."""
+
+    def __init__(self, document: Any, remarks: Remarks) -> None:
+        self.document = document
+        self.remarks = remarks
+        self.tolerance = 0.01
+        self._builder = RunBuilder()
+        self._items: list[Item] = []
+        self._pens: dict[tuple[object, ...], Pen] = {}
+        self._splines: dict[int, SplineRows] = {}
+        self._annotation = ""
+
+    def read(self, entities: Sequence[Entity], *, tolerance: float) -> tuple[Item, ...]:
+        """Pieces and inserts in drawing order. The tolerance is in drawing units."""
+        self.tolerance = tolerance
+        self._items = []
+        self._splines = self._all_splines(entities)
+        for entity in entities:
+            self._read_one(entity)
+        self._close_run()
+        self._splines = {}
+        return tuple(self._items)
+
+    def pen(self, entity: Entity, **more: Any) -> Pen:
+        """The pen of an entity; equal pens are one object."""
+        dxf = entity.dxf
+        kind = self._annotation or entity.dxftype()
+        rgb = dxf.get("true_color")
+        key = (kind, dxf.get("layer", "0"), rgb, dxf.get("color", 256), dxf.get("linetype"), *more.items())
+        pen = self._pens.get(key)
+        if pen is None:
+            if self._annotation:
+                more["loose"] = False
+            pen = Pen(
+                kind=kind, layer=dxf.get("layer", "0"), colour=entity_colour(rgb, dxf.get("color", 256)),
+                linetype=_linetype(dxf.get("linetype")), **more,
+            )  # fmt: skip
+            self._pens[key] = pen
+        return pen
+
+    def add_outlines(self, entity: Entity, outlines: Iterable[Outline], matrix: Affine = IDENTITY, **more: Any) -> None:
+        """One piece of these subpaths."""
+        self._builder.begin(self.pen(entity, **more), entity.dxf.handle or "")
+        for kinds, rows, closed in outlines:
+            self._builder.subpath(kinds, rows, closed=closed, matrix=matrix)
+
+    def plane(self, entity: Entity, elevation: float) -> Affine:
+        """The entity's own plane seen from above."""
+        extrusion = entity.dxf.get("extrusion")
+        if extrusion is None:
+            return IDENTITY
+        matrix = plane_map(extrusion, elevation)
+        if not lies_flat(matrix):
+            self.remarks.add(
+                "dxf-tilted",
+                "{count} entities lie in a tilted plane and are drawn as seen from above.",
+                place=place_of(entity),
+            )
+        return matrix
+
+    def _read_one(self, entity: Entity) -> None:
+        kind = entity.dxftype()
+        read = _READERS.get(kind)
+        mark = self._builder.mark()
+        try:
+            if entity.dxf.get("invisible", 0):
+                self.remarks.add(
+                    "dxf-invisible", "{count} entities are marked invisible and were left out.", severity="note"
+                )
+            elif read is not None:
+                read(self, entity)
+            elif kind not in NOT_ARTWORK:
+                self._read_unknown(kind, entity)
+        except FAULTS as error:
+            self._builder.undo_piece(mark)
+            self.remarks.add(
+                "dxf-bad-entity", f"{{count}} {kind} entities are damaged and were left out ({_braceless(error)}).",
+                place=place_of(entity),
+            )  # fmt: skip
+
+    def _read_unknown(self, kind: str, entity: Entity) -> None:
+        if kind in NO_OUTLINE:
+            message = f"{{count}} {NO_OUTLINE[kind]} ({kind}) can't be read and were left out."
+        elif hasattr(entity, "virtual_entities"):
+            self._read_virtual(entity)
+            message = f"{{count}} {kind} entities were drawn by their stand-in lines: look at them."
+        else:
+            message = f"{{count}} {kind} entities are not known here and were left out."
+        self.remarks.add("dxf-not-read", message, place=place_of(entity))
+
+    def _read_virtual(self, entity: Entity) -> None:
+        """What the library draws for a composed entity, under the entity's own kind."""
+        outer, self._annotation = self._annotation, self._annotation or entity.dxftype()
+        try:
+            for part in list(entity.virtual_entities()):
+                self._read_one(part)
+        finally:
+            self._annotation = outer
+
+    def _insert(self, insert: Insert) -> None:
+        self._close_run()
+        self._items.append(insert)
+
+    def _close_run(self) -> None:
+        run = self._builder.take()
+        if run is not None:
+            self._items.append(run)
+
+    # one method a kind
+
+    def _line(self, entity: Entity) -> None:
+        start, end = entity.dxf.start, entity.dxf.end
+        self._builder.begin(self.pen(entity), entity.dxf.handle or "")
+        self._builder.line(start.x, start.y, end.x, end.y)
+
+    def _arc(self, entity: Entity) -> None:
+        dxf = entity.dxf
+        centre = dxf.center
+        row = arc_row(centre.x, centre.y, abs(dxf.radius), dxf.start_angle, dxf.end_angle)
+        self.add_outlines(entity, [([ARC], [row], is_full_turn(row))], self.plane(entity, centre.z))
+
+    def _circle(self, entity: Entity) -> None:
+        centre, radius = entity.dxf.center, abs(entity.dxf.radius)
+        if radius == 0.0:
+            raise ValueError("its radius is zero")
+        row = circle_row(centre.x, centre.y, radius)
+        self.add_outlines(entity, [([ARC], [row], True)], self.plane(entity, centre.z))
+
+    def _ellipse(self, entity: Entity) -> None:
+        dxf = entity.dxf
+        major, minor = dxf.major_axis, entity.minor_axis
+        row = ellipse_row(
+            dxf.center.x, dxf.center.y, (major.x, major.y), (minor.x, minor.y), dxf.start_param, dxf.end_param
+        )
+        if major.magnitude == 0.0:
+            raise ValueError("its axis is zero")
+        self.add_outlines(entity, [([ARC], [row], is_full_turn(row))])
+
+    def _lwpolyline(self, entity: Entity) -> None:
+        vertices = [tuple(vertex) for vertex in entity.lwpoints]
+        widths = [(start, end) for _, _, start, end, _ in vertices]
+        if not any(w for pair in widths for w in pair) and entity.dxf.get("const_width", 0.0):
+            widths = [(entity.dxf.const_width,) * 2] * len(vertices)
+        points = [(x, y, bulge) for x, y, _, _, bulge in vertices]
+        self._polyline_2d(entity, points, widths, entity.closed, entity.dxf.get("elevation", 0.0))
+
+    def _polyline(self, entity: Entity) -> None:
+        if entity.is_polygon_mesh or entity.is_poly_face_mesh:
+            self.remarks.add(
+                "dxf-not-read", "{count} meshes (POLYLINE) can't be read and were left out.", place=place_of(entity)
+            )
+            return
+        # spline frame points (flag 16) only steer the curve that the other vertices are (DXF Reference, VERTEX)
+        vertices = [vertex.dxf for vertex in entity.vertices if not vertex.dxf.get("flags", 0) & 16]
+        if entity.is_3d_polyline:
+            points = [(v.location.x, v.location.y, 0.0) for v in vertices]
+            self.add_outlines(entity, [polyline_outline(points, closed=entity.is_closed)])
+            return
+        default = (entity.dxf.get("default_start_width", 0.0), entity.dxf.get("default_end_width", 0.0))
+        widths = [(v.get("start_width", default[0]), v.get("end_width", default[1])) for v in vertices]
+        elevation = vertices[0].location.z if vertices else 0.0
+        if entity.dxf.hasattr("elevation"):
+            elevation = entity.dxf.elevation.z
+        points = [(v.location.x, v.location.y, v.get("bulge", 0.0)) for v in vertices]
+        self._polyline_2d(entity, points, widths, entity.is_closed, elevation)
+
+    def _polyline_2d(
+        self,
+        entity: Entity,
+        points: list[tuple[float, float, float]],
+        widths: list[tuple[float, float]],
+        closed: bool,
+        elevation: float,
+    ) -> None:
+        matrix = self.plane(entity, elevation)
+        used = widths if closed else widths[:-1]
+        flat = {width for pair in used for width in pair}
+        if not flat or flat == {0.0}:
+            self.add_outlines(entity, [polyline_outline(points, closed=closed)], matrix)
+        elif len(flat) == 1:
+            outline = polyline_outline(points, closed=closed)
+            self.add_outlines(entity, [outline], matrix, width=flat.pop(), loose=False)
+        else:
+            trace = TraceBuilder.from_polyline(entity, segments=64)
+            rings = [ring_outline([(v.x, v.y) for v in polygon]) for polygon in trace.polygons()]
+            self.add_outlines(entity, rings, matrix, filled=True, fill_rule="nonzero", loose=False)
+
+    def _spline(self, entity: Entity) -> None:
+        rows = self._splines.get(id(entity))
+        if rows is None:
+            spline = spline_of(entity)
+            wrong = fault(spline)
+            if wrong:
+                raise ValueError(wrong)
+            (rows,) = spline_rows([spline], self.tolerance)
+        self._builder.begin(self.pen(entity), entity.dxf.handle or "")
+        self._builder.subpath([rows.kind] * len(rows.rows), rows.rows.tolist(), closed=False)
+
+    def _all_splines(self, entities: Sequence[Entity]) -> dict[int, SplineRows]:
+        """Rows of all sound splines at once, by the entity's identity."""
+        found: list[tuple[int, BSpline]] = []
+        for entity in entities:
+            if entity.dxftype() == "SPLINE":
+                try:
+                    spline = spline_of(entity)
+                except FAULTS:
+                    continue  # said when its turn comes
+                if not fault(spline):
+                    found.append((id(entity), spline))
+        rows = spline_rows([spline for _, spline in found], self.tolerance)
+        return dict(zip((key for key, _ in found), rows, strict=True))
+
+    def _solid(self, entity: Entity) -> None:
+        corners = [entity.dxf.get(f"vtx{i}") for i in (0, 1, 3, 2)]  # the last two are stored crosswise
+        known = [v for v in corners if v is not None]
+        matrix = self.plane(entity, known[0].z)
+        self.add_outlines(entity, [ring_outline([(v.x, v.y) for v in known])], matrix, filled=True, loose=False)
+
+    def _face(self, entity: Entity) -> None:
+        corners = [entity.dxf.get(f"vtx{i}") for i in range(4)]
+        points = [(v.x, v.y) for v in corners if v is not None]
+        if len(points) == 4 and points[2] == points[3]:
+            points.pop()
+        hidden = entity.dxf.get("invisible_edges", 0)
+        if not hidden:
+            self.add_outlines(entity, [ring_outline(points)])
+            return
+        self._builder.begin(self.pen(entity), entity.dxf.handle or "")
+        for index, (x0, y0) in enumerate(points):
+            if not hidden & (1 << index):
+                self._builder.line(x0, y0, *points[(index + 1) % len(points)])
+
+    def _hatch(self, entity: Entity) -> None:
+        matrix = self.plane(entity, entity.dxf.elevation.z if entity.dxf.hasattr("elevation") else 0.0)
+        path = hatches.boundary(entity, self.tolerance).transformed(matrix)
+        if not len(path):
+            raise ValueError("its boundary is empty")
+        if entity.has_pattern_fill or entity.has_gradient_data:
+            what = "a pattern of lines" if entity.has_pattern_fill else "a gradient"
+            self.remarks.add(
+                "dxf-hatch-as-solid", f"{{count}} hatches are filled with {what} and are taken as filled all over.",
+                place=(float(path.start_points[0, 0]), float(path.start_points[0, 1])),
+            )  # fmt: skip
+        self._builder.begin(self.pen(entity, filled=True, loose=False), entity.dxf.handle or "")
+        self._builder.path(path)
+
+    def _text(self, entity: Entity) -> None:
+        path = texts.outlines(entity, self.document, self.remarks)
+        if path is not None and len(path):
+            self._builder.begin(
+                self.pen(entity, filled=True, fill_rule="nonzero", loose=False), entity.dxf.handle or ""
+            )
+            self._builder.path(path)
+
+    def _point(self, entity: Entity) -> None:
+        self.remarks.add(
+            "dxf-points", "{count} points have no extent and were left out.", severity="note", place=place_of(entity)
+        )
+
+    def _composed(self, entity: Entity) -> None:
+        self._read_virtual(entity)
+
+    def _annotated(self, entity: Entity) -> None:
+        kind = entity.dxftype()
+        self.remarks.add(
+            "dxf-annotation", f"{{count}} {kind} entities are drawn as lines and text: leave them out if not meant.",
+            place=place_of(entity),
+        )  # fmt: skip
+        block = entity.dxf.get("geometry")
+        if block and self.document.blocks.get(block) is not None:
+            dxf = entity.dxf
+            self._insert(
+                Insert(
+                    block=block, layer=dxf.get("layer", "0"), colour=entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
+                    linetype=_linetype(dxf.get("linetype")), handle=dxf.handle or "",
+                )
+            )  # fmt: skip
+        else:
+            self._read_virtual(entity)
+
+    def _insert_entity(self, entity: Entity) -> None:
+        for attrib in entity.attribs:
+            self._read_one(attrib)
+        dxf = entity.dxf
+        name = dxf.get("name", "")
+        block = self.document.blocks.get(name)
+        if block is None:
+            raise ValueError(f"there is no block “{name}”")
+        if block.block is not None and block.block.is_xref:
+            self.remarks.add(
+                "dxf-external", "{count} references to other files were not followed.", place=place_of(entity)
+            )
+            return
+        if texts.is_clipped(entity):
+            self.remarks.add(
+                "dxf-block-clip", "{count} blocks are clipped in the file and drawn whole.", place=place_of(entity)
+            )
+        to_world = entity.matrix44()
+        (a, b, _, _), (c, d, _, _), _, (e, f, _, _) = to_world.rows()
+        matrix = (a, b, c, d, e, f)
+        if not (np.isfinite(matrix).all() and determinant(matrix) != 0.0):
+            raise ValueError("its scale is zero or no number")
+        plane = self.plane(entity, 0.0)
+        angle = np.radians(dxf.get("rotation", 0.0))
+        along, up = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
+        linear = np.array([[plane[0], plane[1]], [plane[2], plane[3]]])
+        column_step = along * dxf.get("column_spacing", 0.0) @ linear
+        row_step = up * dxf.get("row_spacing", 0.0) @ linear
+        self._insert(
+            Insert(
+                block=name, matrix=matrix,
+                rows=dxf.get("row_count", 1) if row_step.any() else 1,
+                columns=dxf.get("column_count", 1) if column_step.any() else 1,
+                row_step=(float(row_step[0]), float(row_step[1])),
+                column_step=(float(column_step[0]), float(column_step[1])),
+                layer=dxf.get("layer", "0"), colour=entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
+                linetype=_linetype(dxf.get("linetype")), handle=dxf.handle or "",
+            )
+        )  # fmt: skip
+
+
+_READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
+    "LINE": EntityReader._line,
+    "ARC": EntityReader._arc,
+    "CIRCLE": EntityReader._circle,
+    "ELLIPSE": EntityReader._ellipse,
+    "LWPOLYLINE": EntityReader._lwpolyline,
+    "POLYLINE": EntityReader._polyline,
+    "SPLINE": EntityReader._spline,
+    "HELIX": EntityReader._spline,
+    "SOLID": EntityReader._solid,
+    "TRACE": EntityReader._solid,
+    "3DFACE": EntityReader._face,
+    "HATCH": EntityReader._hatch,
+    "MPOLYGON": EntityReader._hatch,
+    "TEXT": EntityReader._text,
+    "MTEXT": EntityReader._text,
+    "ATTRIB": EntityReader._text,
+    "POINT": EntityReader._point,
+    "MLINE": EntityReader._composed,
+    "INSERT": EntityReader._insert_entity,
+    **dict.fromkeys(ANNOTATIONS, EntityReader._annotated),
+}
+
+
+def spline_of(entity: Entity) -> BSpline:
+    """A SPLINE's own control points, or those of the curve through its fit points. Raises ValueError when it has none."""
+    if entity.control_point_count():
+        control = np.array(entity.control_points.values, float).reshape(-1, 3)[:, :2]
+        weights = np.array(entity.weights, float) if len(entity.weights) else None
+        return BSpline(degree=entity.dxf.degree, control=control, knots=np.array(entity.knots, float), weights=weights)
+    if entity.fit_point_count() < 2:
+        raise ValueError("it has no points")
+    tangents = None
+    if entity.dxf.hasattr("start_tangent") and entity.dxf.hasattr("end_tangent"):
+        tangents = [entity.dxf.start_tangent, entity.dxf.end_tangent]
+    curve = fit_points_to_cad_cv(entity.fit_points, tangents=tangents)
+    return BSpline(
+        degree=curve.degree,
+        control=np.array([(p.x, p.y) for p in curve.control_points]),
+        knots=np.array(curve.knots(), float),
+    )
+
+
+def place_of(entity: Entity) -> tuple[float, float] | None:
+    """Some point of the entity, drawing units, or None."""
+    for name in ("insert", "start", "center", "location", "vtx0", "text_midpoint", "defpoint"):
+        try:
+            point = entity.dxf.get(name)
+        except FAULTS:
+            continue
+        if point is not None and np.isfinite([point.x, point.y]).all():
+            return (point.x, point.y)
+    return None
+
+
+def _linetype(name: str | None) -> str:
+    upper = (name or "BYLAYER").upper()
+    return {"BYLAYER": BY_LAYER, "BYBLOCK": BY_BLOCK}.get(upper, upper)
+
+
+def _braceless(error: Exception) -> str:
+    return (str(error) or type(error).__name__).replace("{", "(").replace("}", ")")[:120]

@@ -1,0 +1,75 @@
+"""A DXF file as a Drawing: y turned over, the extents' top left at the origin, everything in mm."""
+
+from typing import Any
+
+from core.artwork.drawing import Drawing, Finding, ReadOptions
+from core.artwork.dxf.blocks import placed_runs
+from core.artwork.dxf.entities import EntityReader
+from core.artwork.dxf.layers import LayerTable
+from core.artwork.dxf.loading import AGAIN, load
+from core.artwork.dxf.remarks import Remarks
+from core.artwork.dxf.shapes import Laid, laid_out
+from core.artwork.dxf.sizes import unit_scale
+from core.errors import UnreadableError
+from core.progress import Progress, part, silent
+
+
+def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
+    """The drawing in a DXF file, R12 to R2018, ASCII or binary.
+
+    Loose lines, arcs and splines of one look are chained into outlines. Raises UnreadableError when nothing usable is
+    left, UnitsUnknownError when the file does not say its unit and none may be assumed.
+    """
+    loaded = load(data, part(progress, 0.0, 0.6))
+    document = loaded.document
+    scale = unit_scale(document, options)
+    remarks = Remarks()
+    entities = _entities(document, remarks)
+    if not entities:
+        raise _nothing("The DXF holds no entities.", loaded.findings)
+    placed = placed_runs(
+        entities,
+        document,
+        EntityReader(document, remarks),
+        LayerTable(document),
+        remarks,
+        tolerance=options.tolerance_mm / scale.mm_per_unit,
+        progress=part(progress, 0.7, 0.8),
+    )
+    laid = laid_out(placed, LayerTable(document), scale.mm_per_unit, remarks, part(progress, 0.8, 1.0))
+    findings = (*loaded.findings, *scale.findings, *_placed_findings(remarks, laid))
+    if laid is None:
+        raise _nothing("Nothing in the DXF can be used.", findings)
+    return Drawing(
+        width_mm=laid.width_mm,
+        height_mm=laid.height_mm,
+        units_from=scale.units_from,
+        shapes=laid.shapes,
+        findings=findings,
+    )
+
+
+def _entities(document: Any, remarks: Remarks) -> list[Any]:
+    """The model space's entities; the paper space's only where the model is empty."""
+    model = list(document.modelspace())
+    paper = [
+        entity for name in document.layout_names() if name != "Model"
+        for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"
+    ]  # fmt: skip
+    if paper and model:
+        remarks.add("dxf-paper-space", "{count} entities on paper layouts were left out.", count=len(paper))
+    elif paper:
+        remarks.add(
+            "dxf-paper-space", "The model is empty; {count} entities of the paper layouts were read.", count=len(paper)
+        )
+        return paper
+    return model
+
+
+def _placed_findings(remarks: Remarks, laid: Laid | None) -> list[Finding]:
+    return [laid.finding(finding, place) if laid else finding for finding, place in remarks.findings()]
+
+
+def _nothing(message: str, findings: tuple[Finding, ...]) -> UnreadableError:
+    reasons = " ".join(finding.message for finding in findings if finding.code != "units-assumed")
+    return UnreadableError(f"{message} {reasons}".strip(), hint=AGAIN)

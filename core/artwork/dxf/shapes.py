@@ -1,0 +1,338 @@
+"""Placed runs to the drawing's shapes: mm, y down, pens resolved, loose ends chained, faulty numbers left out."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.affine import Affine, apply, compose, mean_scale, translation
+from core.artwork.chaining import CHAIN_TOLERANCE_MM, chain
+from core.artwork.drawing import Finding, Shape, Stroke
+from core.artwork.dxf.blocks import Placed, Surroundings
+from core.artwork.dxf.layers import LayerTable
+from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
+from core.artwork.dxf.remarks import Remarks
+from core.artwork.flattening import flatten
+from core.artwork.path import ARC, Floats, Path, joined
+from core.progress import Progress
+
+MAX_COORDINATE_MM = 1e7
+"""Ten kilometres: what lies further from the rest is a fault of the file."""
+
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """The shapes, the extents they span, and the map from drawing units that they went through."""
+
+    shapes: tuple[Shape, ...]
+    width_mm: float
+    height_mm: float
+    to_page: Affine
+
+    def finding(self, finding: Finding, place: tuple[float, float] | None) -> Finding:
+        """The finding at its place on the page."""
+        if place is None:
+            return finding
+        x, y = apply(self.to_page, np.array(place)).tolist()
+        return replace(finding, x_mm=x, y_mm=y)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    """A pen with all that it inherits. width: in drawing units, which ``matrix`` takes to mm."""
+
+    kind: str
+    layer: str
+    colour: str
+    filled: bool
+    fill_rule: Literal["nonzero", "evenodd"]
+    loose: bool
+    dashed: bool
+    hidden: str
+    width: float
+    matrix: Affine | None
+
+    @property
+    def width_mm(self) -> float:
+        """Mean width of the stroke."""
+        return self.width * mean_scale(self.matrix) if self.matrix else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pieces:
+    """Piece i owns subpaths ``firsts[i]:firsts[i + 1]`` of the path and has look ``looks[look_of[i]]``."""
+
+    path: Path
+    firsts: Ints
+    look_of: Ints
+    looks: list[_Look]
+    handles: list[str]
+
+    @property
+    def piece_of(self) -> Ints:
+        """The piece of each subpath, (m,)."""
+        return np.repeat(np.arange(len(self.handles)), np.diff(self.firsts))
+
+
+def laid_out(
+    placed: Iterable[Placed], layers: LayerTable, mm_per_unit: float, remarks: Remarks, progress: Progress
+) -> Laid | None:
+    """All runs as shapes, or None when nothing is left."""
+    to_mm = (mm_per_unit, 0.0, 0.0, -mm_per_unit, 0.0, 0.0)
+    with np.errstate(all="ignore"):  # numbers of a faulty file may overflow; they are looked for right below
+        pieces = _gathered(placed, layers, to_mm)
+        if pieces is None:
+            return None
+        _remark(pieces, remarks)
+        pieces = _kept(pieces, ~np.array([bool(look.hidden) for look in pieces.looks])[pieces.look_of])
+        pieces, middle = _sound(pieces, remarks)
+    if not len(pieces.path):
+        return None
+    progress(0.3, "Chaining lines")
+    path, units = _units(pieces)
+    progress(0.7, "Making shapes")
+    x0, y0, x1, y1 = _bounds(path, units)
+    path = path.transformed(translation(-x0, -y0))
+    to_page = compose(translation(-x0 - middle[0], -y0 - middle[1]), to_mm)
+    shapes = _shapes(path, units, translation(-x0 - middle[0], -y0 - middle[1]))
+    return Laid(shapes=shapes, width_mm=x1 - x0, height_mm=y1 - y0, to_page=to_page)
+
+
+def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _Pieces | None:
+    paths: list[Path] = []
+    firsts: list[Ints] = []
+    look_of: list[int] = []
+    handles: list[str] = []
+    numbers: dict[_Look, int] = {}
+    offset = 0
+    for one in placed:
+        matrix = compose(to_mm, one.matrix)
+        paths.append(one.run.path.transformed(matrix))
+        firsts.append(one.run.firsts[:-1] + offset)
+        offset += len(one.run.path.starts)
+        handles.extend(one.run.handles)
+        known: dict[int, int] = {}
+        for pen in one.run.pens:
+            number = known.get(id(pen))
+            if number is None:
+                look = _look(pen, one.surroundings, layers, matrix)
+                number = known[id(pen)] = numbers.setdefault(look, len(numbers))
+            look_of.append(number)
+    if not paths:
+        return None
+    return _Pieces(
+        path=joined(paths),
+        firsts=np.concatenate([*firsts, [offset]]).astype(np.intp),
+        look_of=np.array(look_of, np.intp),
+        looks=list(numbers),
+        handles=handles,
+    )
+
+
+def _look(pen: Pen, around: Surroundings, layers: LayerTable, matrix: Affine) -> _Look:
+    layer = around.layer if pen.layer == "0" else pen.layer
+    entry = layers[layer]
+    linetype = {BY_LAYER: entry.linetype, BY_BLOCK: around.linetype}.get(pen.linetype, pen.linetype)
+    return _Look(
+        kind=pen.kind,
+        layer=layer,
+        colour={BY_LAYER: entry.colour, BY_BLOCK: around.colour}.get(pen.colour, pen.colour),
+        filled=pen.filled,
+        fill_rule=pen.fill_rule,
+        loose=pen.loose,
+        dashed=linetype != "CONTINUOUS" and not pen.filled,
+        hidden=entry.hidden,
+        width=pen.width,
+        matrix=matrix if pen.width else None,
+    )
+
+
+def _remark(pieces: _Pieces, remarks: Remarks) -> None:
+    counts = np.bincount(pieces.look_of, minlength=len(pieces.looks)).tolist()
+    for look, count in zip(pieces.looks, counts, strict=True):
+        if look.hidden:
+            where = look.layer.replace("{", "(").replace("}", ")")
+            remarks.add(
+                "dxf-hidden", f"{{count}} entities on layer “{where}” ({look.hidden}) were left out.", count=count
+            )
+        elif look.dashed:
+            remarks.add("dxf-dashed", "{count} dashed or dotted lines are drawn solid.", count=count)
+
+
+def _kept(pieces: _Pieces, keep: Bools) -> _Pieces:
+    """Only the pieces marked, (p,)."""
+    if keep.all():
+        return pieces
+    counts = np.diff(pieces.firsts)
+    return _Pieces(
+        path=_subset(pieces.path, np.repeat(keep, counts)),
+        firsts=np.concatenate([[0], np.cumsum(counts[keep])]).astype(np.intp),
+        look_of=pieces.look_of[keep],
+        looks=pieces.looks,
+        handles=[handle for handle, kept in zip(pieces.handles, keep.tolist(), strict=True) if kept],
+    )
+
+
+def _subset(path: Path, keep: Bools) -> Path:
+    """Only the subpaths marked, (m,)."""
+    if keep.all():
+        return path
+    lengths = path.stops - path.starts
+    segments = np.repeat(keep, lengths)
+    kept_lengths = lengths[keep]
+    return Path(
+        kinds=path.kinds[segments],
+        segments=path.segments[segments],
+        starts=(np.cumsum(kept_lengths) - kept_lengths).astype(np.intp),
+        closed=path.closed[keep],
+    )
+
+
+def _sound(pieces: _Pieces, remarks: Remarks) -> tuple[_Pieces, tuple[float, float]]:
+    """Pieces without infinite or far-off numbers, moved so that (x, y), which is returned, is the origin.
+
+    Survey drawings lie far from their origin; moving them first keeps the places behind the point.
+    """
+    if not len(pieces.path):
+        return pieces, (0.0, 0.0)
+    rows = pieces.path.segments
+    places = rows[:, :2][np.isfinite(rows[:, :2]).all(1) & (np.abs(rows[:, :2]) < 1e15).all(1)]
+    middle = np.median(places, axis=0) if len(places) else np.zeros(2)
+    path = pieces.path.transformed(translation(-middle[0], -middle[1]))
+    limits = np.full((len(path), 8), MAX_COORDINATE_MM)
+    limits[path.kinds == ARC, 6:] = 1e4  # angles
+    wrong = ~(np.abs(path.segments) <= limits).all(1)
+    piece_of_row = np.repeat(pieces.piece_of, path.stops - path.starts)
+    bad = np.bincount(piece_of_row[wrong], minlength=len(pieces.handles)) > 0
+    if bad.any():
+        remarks.add(
+            "dxf-bad-coordinates",
+            "{count} entities have coordinates that are no numbers or kilometres away, and were left out.",
+            severity="problem",
+            count=int(bad.sum()),
+        )
+    return _kept(replace(pieces, path=path), ~bad), (float(middle[0]), float(middle[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Units:
+    """What becomes one shape each: unit i owns subpaths ``firsts[i]:firsts[i + 1]``; in drawing order."""
+
+    firsts: Ints
+    look_of: list[_Look]
+    kinds: list[str]
+    handles: list[str]
+
+
+def _units(pieces: _Pieces) -> tuple[Path, _Units]:
+    """Loose open subpaths of equal layer and colour chained; all else a unit a piece."""
+    piece_of, path = pieces.piece_of, pieces.path
+    groups: dict[tuple[str, str], int] = {}
+    group_of_look = np.array([groups.setdefault((k.layer, k.colour), len(groups)) for k in pieces.looks])
+    loose = np.array([look.loose for look in pieces.looks])[pieces.look_of][piece_of] & ~path.closed
+    sources = np.flatnonzero(loose)
+    chains = chain(
+        _subset(path, loose), group_of_look[pieces.look_of[piece_of[sources]]], tolerance_mm=CHAIN_TOLERANCE_MM
+    )
+    members = piece_of[sources[chains.members]]
+    leaders = np.minimum.reduceat(members, chains.member_starts[:-1]) if len(members) else members
+    kept_pieces = np.flatnonzero(np.diff(np.concatenate([[0], np.cumsum(~loose)])[pieces.firsts]))
+    kept_counts = np.diff(np.concatenate([[0], np.cumsum(~loose)])[pieces.firsts])[kept_pieces]
+    every = joined([_subset(path, ~loose), chains.path])
+    counts = np.concatenate([kept_counts, np.ones(len(leaders), np.intp)]).astype(np.intp)
+    owners = np.concatenate([kept_pieces, leaders]).astype(np.intp)
+    order = np.argsort(owners, kind="stable")
+    every, firsts = _reordered(every, counts, order)
+    looks = [pieces.looks[i] for i in pieces.look_of[owners[order]].tolist()]
+    kinds = [look.kind for look in looks]
+    rank = np.empty(len(order), np.intp)
+    rank[order] = np.arange(len(order))
+    for index in np.flatnonzero(np.diff(chains.member_starts) > 1).tolist():
+        some = np.unique(members[chains.member_starts[index] : chains.member_starts[index + 1]])
+        names = dict.fromkeys(pieces.looks[i].kind for i in pieces.look_of[some].tolist())
+        kinds[rank[len(kept_pieces) + index]] = "+".join(names)
+    handles = [pieces.handles[i] for i in owners[order].tolist()]
+    return every, _Units(firsts=firsts, look_of=looks, kinds=kinds, handles=handles)
+
+
+def _reordered(path: Path, counts: Ints, order: Ints) -> tuple[Path, Ints]:
+    """Units of so many subpaths each, in a new order; and the subpath where each starts, (u + 1,)."""
+    unit_firsts = np.cumsum(counts) - counts
+    subpaths = _spans(unit_firsts[order], counts[order])
+    lengths = (path.stops - path.starts)[subpaths]
+    rows = _spans(path.starts[subpaths], lengths)
+    moved = Path(
+        kinds=path.kinds[rows],
+        segments=path.segments[rows],
+        starts=(np.cumsum(lengths) - lengths).astype(np.intp),
+        closed=path.closed[subpaths],
+    )
+    return moved, np.concatenate([[0], np.cumsum(counts[order])]).astype(np.intp)
+
+
+def _spans(starts: Ints, lengths: Ints) -> Ints:
+    """The numbers start, start + 1, ... of each span, end to end."""
+    before = np.cumsum(lengths) - lengths
+    return (np.arange(int(lengths.sum())) - np.repeat(before - starts, lengths)).astype(np.intp)
+
+
+def _bounds(path: Path, units: _Units) -> tuple[float, float, float, float]:
+    """Extents of outlines and of strokes that have a width."""
+    lines = flatten(path)
+    reach = np.repeat([look.width_mm / 2 for look in units.look_of], np.diff(units.firsts))
+    around: Floats = np.repeat(reach, np.diff(lines.starts))[:, None]
+    low, high = (lines.points - around).min(0), (lines.points + around).max(0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _shapes(path: Path, units: _Units, to_page: Affine) -> tuple[Shape, ...]:
+    shapes = []
+    strokes: dict[int, Stroke] = {}
+    ids: dict[str, int] = {}
+    rows = np.append(path.starts, len(path))[units.firsts].tolist()
+    firsts = units.firsts.tolist()
+    for i, look in enumerate(units.look_of):
+        a, b = firsts[i], firsts[i + 1]
+        span = slice(rows[i], rows[i + 1])
+        outline = Path(
+            kinds=path.kinds[span],
+            segments=path.segments[span],
+            starts=path.starts[a:b] - rows[i],
+            closed=path.closed[a:b],
+        )
+        handle = units.handles[i]
+        times = ids[handle] = ids.get(handle, 0) + 1
+        stroke = None
+        if not look.filled:
+            stroke = strokes.get(id(look))
+            if stroke is None:
+                stroke = strokes[id(look)] = _stroke(look, to_page)
+        shapes.append(
+            Shape(
+                id=handle if times == 1 else f"{handle}.{times}",
+                kind=units.kinds[i],
+                path=outline,
+                fill=look.colour if look.filled else None,
+                fill_rule=look.fill_rule,
+                stroke=stroke,
+                source_layer=look.layer,
+            )
+        )
+    return tuple(shapes)
+
+
+def _stroke(look: _Look, to_page: Affine) -> Stroke:
+    if look.matrix is None:
+        return Stroke(colour=look.colour, width=0.0, width_mm=0.0)
+    return Stroke(
+        colour=look.colour,
+        width=look.width,
+        matrix=compose(to_page, look.matrix),
+        width_mm=look.width_mm,
+        miter_limit=10.0,
+    )
