@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
@@ -90,11 +91,11 @@ class Background(QObject):
                 for value in work(progress):
                     if ticket.cancelled:
                         raise Cancelled
-                    deliver(lambda value=value: on_value(value))
+                    deliver(partial(on_value, value))
             except Cancelled:
                 deliver(lambda: None, last=True)
             except Exception as error:  # noqa: BLE001 - handed to the GUI thread, which tells what it knows from faults
-                deliver(lambda error=error: on_failed(error), last=True)
+                deliver(partial(on_failed, error), last=True)
             else:
                 deliver(on_end, last=True)
 

@@ -68,7 +68,7 @@ class NumberField(QDoubleSpinBox):
         """Qt asks what was typed."""
         return self._parsed(text)
 
-    def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:  # type: ignore[override]
+    def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
         """Qt asks whether what was typed will do."""
         try:
             fits = self.minimum() <= self._parsed(text) <= self.maximum()
@@ -76,7 +76,7 @@ class NumberField(QDoubleSpinBox):
             fits = False
         return (QValidator.State.Acceptable if fits else QValidator.State.Intermediate, text, position)
 
-    def fixup(self, text: str) -> str:  # type: ignore[override]
+    def fixup(self, text: str) -> str:
         """Qt asks what to put in place of what will not do."""
         self.refused.emit(self._refusal(text))
         return self.textFromValue(self.value())

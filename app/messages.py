@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox, QWidget
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QWidget
 
 from core.errors import TainError
 
@@ -44,7 +45,7 @@ class Dialogs:
             keys[button] = answer.key
             if answer.role == "cancel":
                 box.setEscapeButton(button)
-        box.setDefaultButton(next(iter(keys)))  # type: ignore[arg-type]  # addButton gives a QPushButton
+        box.setDefaultButton(next(iter(keys)))  # addButton gives a QPushButton
         box.exec()
         return keys[box.clickedButton()]  # type: ignore[index]
 
@@ -57,6 +58,11 @@ class Dialogs:
         return QFileDialog.getSaveFileName(
             parent, title, path, filters, options=QFileDialog.Option.DontConfirmOverwrite
         )[0]
+
+    def choose_colour(self, parent: QWidget | None, title: str, colour: str) -> str:
+        """A colour "#rrggbb", or "" for none."""
+        chosen = QColorDialog.getColor(QColor(colour), parent, title)
+        return chosen.name() if chosen.isValid() else ""
 
     def run(self, dialog: QDialog) -> bool:
         """Show a dialog of ours until it is accepted (True) or rejected."""
@@ -98,6 +104,11 @@ def save_file(parent: QWidget | None, title: str, *, path: str, filters: str) ->
     """A file to write, or None. Does not ask about overwriting."""
     chosen = _dialogs.save_file(parent, title, path, filters)
     return Path(chosen) if chosen else None
+
+
+def choose_colour(parent: QWidget | None, title: str, colour: str) -> str | None:
+    """A colour "#rrggbb", or None."""
+    return _dialogs.choose_colour(parent, title, colour) or None
 
 
 def run(dialog: QDialog) -> bool:

@@ -51,6 +51,7 @@ class Session(QObject):
         self._saved_job = self._history.job
         self._selection: frozenset[str] = frozenset()
         self._exported_job: Job | None = None
+        self._waiting: list[Callable[[Plan], None]] = []
         self.plan: Plan | None = None
         self.error: TainError | None = None
         self.path: Path | None = None
@@ -91,6 +92,7 @@ class Session(QObject):
         self._history = new_history(job)
         self._saved_job = job if saved else new_job()
         self._exported_job = None
+        self._waiting = []
         self.path = path
         self.plan = None
         self.select(())
@@ -158,6 +160,13 @@ class Session(QObject):
         """Whether the plan is neither there nor on its way because the maker stopped it."""
         return self.job.source is not None and not self.busy and not self.complete and self.error is None
 
+    def when_current(self, act: Callable[[Plan], None]) -> None:
+        """Act on the present job's plan: at once, or as soon as it is there. Dropped when there will be none."""
+        if self.plan is not None and self.plan.job is self.job:
+            act(self.plan)
+        elif self.busy:
+            self._waiting.append(act)
+
     def work_out(self) -> None:
         """Derive the plan of the present job; what runs for an older one is cancelled."""
         self.stop()
@@ -178,7 +187,7 @@ class Session(QObject):
         self.busy_changed.emit()
 
     def stop(self) -> None:
-        """Cancel what is being worked out. The old plan stays in view, marked as old by ``current``."""
+        """Cancel what is being worked out. The old plan stays in view; ``current`` tells that it is old."""
         if self._ticket is not None:
             self._ticket.cancel()
             self._end()
@@ -194,8 +203,11 @@ class Session(QObject):
         if not self._selection <= known:
             self.select(self._selection & known)
         self.plan_changed.emit()
+        while self._waiting and self.current:
+            self._waiting.pop(0)(plan)
 
     def _take_failure(self, error: Exception) -> None:
+        self._waiting = []
         self._end()
         if isinstance(error, TainError):
             self.error = error

@@ -64,15 +64,13 @@ _STAGE_OF_CODE = {
 def marks(session: Session) -> dict[Stage, Mark]:
     """The mark of every stage for what the session holds."""
     if session.job.source is None:
-        start = {stage: WAITING for stage in Stage}
+        start = dict.fromkeys(Stage, WAITING)
         return start | {Stage.ARTWORK: Mark(state=State.DECIDE, why="Open the artwork")}
     if session.error is not None:
-        return {stage: WAITING for stage in Stage} | {
-            Stage.ARTWORK: Mark(state=State.BLOCKED, why=session.error.message)
-        }
+        return dict.fromkeys(Stage, WAITING) | {Stage.ARTWORK: Mark(state=State.BLOCKED, why=session.error.message)}
     plan = session.plan
     if plan is None:
-        return {stage: WAITING for stage in Stage}
+        return dict.fromkeys(Stage, WAITING)
     result = {stage: _mark_from_findings(plan, stage) for stage in Stage}
     result[Stage.LAYERS] = _worse(result[Stage.LAYERS], _layers_mark(plan))
     result[Stage.COVERAGE] = _worse(result[Stage.COVERAGE], _coverage_mark(plan))

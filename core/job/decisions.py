@@ -193,7 +193,8 @@ def rotated(plan: Plan, rotation_deg: float) -> Job:
     middle = np.array([(bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2])
     in_drawing = apply(inverse(plan.drawing_to_front), middle)
     landed = apply(placement_matrix(0.0, 0.0, rotation_deg), in_drawing)
-    return _placed(job, *(middle - landed).tolist(), rotation_deg)
+    x_mm, y_mm = middle - landed
+    return _placed(job, float(x_mm), float(y_mm), rotation_deg)
 
 
 def sheet_to_fit(plan: Plan, *, margin_mm: float = 10.0) -> Job:

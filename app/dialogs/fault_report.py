@@ -1,0 +1,44 @@
+"""What is shown after a fault of the program."""
+
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from app.faults import Fault
+from app.fields import words
+
+
+class FaultDialog(QDialog):
+    """Says that something in Tain went wrong and where the job's copy is. Accepted: close Tain; rejected: go on."""
+
+    def __init__(self, parent: QWidget | None, fault: Fault) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Something in Tain went wrong")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        title = words("Something in Tain went wrong; it is not your doing.", role="heading")
+        title.setMinimumWidth(440)
+        layout.addWidget(title)
+        if fault.rescue_file is not None:
+            layout.addWidget(words(f"A copy of the job is safe in {fault.rescue_file}."))
+        else:
+            layout.addWidget(words("The job could not be copied. Save it under a new name before you close Tain."))
+        layout.addWidget(
+            words("To be sure, close Tain and open the job again. If you go on, look twice at what is shown.")
+        )
+        if fault.report_file is not None:
+            layout.addWidget(words(f"What the developers need to know is in {fault.report_file}.", role="quiet"))
+        line = QHBoxLayout()
+        copy = QPushButton("Copy the &report")
+        copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(fault.report))
+        go_on = QPushButton("&Go on")
+        go_on.clicked.connect(self.reject)
+        close = QPushButton("&Close Tain")
+        close.setProperty("role", "main")
+        close.clicked.connect(self.accept)
+        line.addWidget(copy)
+        line.addStretch(1)
+        line.addWidget(go_on)
+        line.addWidget(close)
+        layout.addLayout(line)
+        close.setDefault(True)

@@ -1,0 +1,122 @@
+"""The list of findings: a sign and a word for how much it matters, and one sentence. Choosing one zooms to it."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+
+from core.artwork.drawing import Finding, Severity
+
+SIGNS: dict[Severity, str] = {"problem": "✕", "warning": "!", "note": "i"}
+SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
+_ORDER: tuple[Severity, ...] = ("problem", "warning", "note")
+FINDING_ROLE = Qt.ItemDataRole.UserRole
+
+Index = QModelIndex | QPersistentModelIndex
+_NO_PARENT = QModelIndex()
+
+
+class FindingsModel(QAbstractListModel):
+    """Findings, the weightiest first."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.findings: tuple[Finding, ...] = ()
+
+    def show(self, findings: Sequence[Finding]) -> None:
+        """Show these findings."""
+        ordered = tuple(sorted(findings, key=lambda finding: _ORDER.index(finding.severity)))
+        if ordered != self.findings:
+            self.beginResetModel()
+            self.findings = ordered
+            self.endResetModel()
+
+    def rowCount(self, parent: Index = _NO_PARENT) -> int:
+        """Qt: how many rows."""
+        return 0 if parent.isValid() else len(self.findings)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Qt: what a row shows."""
+        finding = self.findings[index.row()]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return f"{SIGNS[finding.severity]}  {finding.message}"
+        if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+            can_mend = " It can be mended." if finding.repair else ""
+            return f"{SEVERITY_WORDS[finding.severity]}: {finding.message}{can_mend}"
+        if role == FINDING_ROLE:
+            return finding
+        return None
+
+
+class _WrappedRows(QStyledItemDelegate):
+    """Rows as high as their sentence needs at the list's width."""
+
+    def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
+        """Qt: how a row is drawn."""
+        super().initStyleOption(option, index)
+        option.features |= QStyleOptionViewItem.ViewItemFeature.WrapText
+        option.textElideMode = Qt.TextElideMode.ElideNone
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Qt: how much room a row needs."""
+        view = option.widget
+        assert isinstance(view, QListView)
+        width = max(80, view.viewport().width() - 12)
+        text = index.data(Qt.ItemDataRole.DisplayRole)
+        box = QFontMetrics(view.font()).boundingRect(0, 0, width, 10_000, Qt.TextFlag.TextWordWrap, text)
+        return QSize(width, box.height() + 8)
+
+
+class FindingsList(QListView):
+    """A list of findings; ``picked`` tells the one that was clicked, entered or moved to."""
+
+    picked = Signal(object)
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self._model = FindingsModel()
+        self.setModel(self._model)
+        self.setItemDelegate(_WrappedRows(self))
+        self.setWordWrap(True)
+        self.setUniformItemSizes(False)
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setLayoutMode(QListView.LayoutMode.Batched)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.clicked.connect(lambda index: self._pick(index))
+        self.activated.connect(lambda index: self._pick(index))
+
+    def show_findings(self, findings: Sequence[Finding]) -> None:
+        """Show these findings, the weightiest first."""
+        self._model.show(findings)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is listed, in the list's order."""
+        return self._model.findings
+
+    @property
+    def chosen(self) -> Finding | None:
+        """The finding that is selected."""
+        index = self.currentIndex()
+        return index.data(FINDING_ROLE) if index.isValid() else None
+
+    def pick(self, row: int) -> None:
+        """Choose a row as a click does."""
+        index = self._model.index(row)
+        self.setCurrentIndex(index)
+        self._pick(index)
+
+    def currentChanged(self, current: Index, previous: Index) -> None:
+        """Qt: the arrow keys moved; zooming follows them."""
+        super().currentChanged(current, previous)
+        if self.hasFocus() and current.isValid():
+            self._pick(current)
+
+    def _pick(self, index: Index) -> None:
+        finding = index.data(FINDING_ROLE)
+        if finding is not None:
+            self.picked.emit(finding)

@@ -1,0 +1,593 @@
+"""The window: stages at the left, both faces in the middle, the stage's page at the right, a line of figures below."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
+from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QDialog,
+    QHBoxLayout,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import messages
+from app.banner import Banner
+from app.canvas.faces_view import FacesView
+from app.dialogs.fault_report import FaultDialog
+from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
+from app.dialogs.repair_preview import RepairPreview
+from app.faults import Fault, Faults
+from app.files import Files
+from app.findings_list import FindingsList
+from app.menus import Menus, key_sections
+from app.recovery import Autosave, Leftover, forget
+from app.samples import sample_files
+from app.session import Session
+from app.settings import Settings
+from app.stage_rail import StageRail
+from app.stages.artwork import ArtworkPage, sample_name
+from app.stages.burn import BurnPage
+from app.stages.coverage import CoveragePage
+from app.stages.hand_over import HandOverPage, why_not_ready
+from app.stages.layers import LayersPage, layer_for, put_on_layer
+from app.stages.page import Page
+from app.stages.paint import PaintPage
+from app.stages.sheet import SheetPage
+from app.stages.stage import Stage, marks
+from app.status_line import StatusLine
+from app.theme import apply_theme
+from core.artwork.drawing import Finding
+from core.burning.recipes import PURPOSES, Purpose
+from core.errors import TainError
+from core.job.cautions import cautions_for
+from core.job.decisions import aligned, alike, moved, rotated, with_repair, with_turn
+from core.job.job import LEAVE_OUT, Job
+from core.job.plan import Plan
+
+NARROW_PX = 1000
+PAGE_PX = 368
+FINDING_SPAN_MM = 20.0
+
+
+class MainWindow(QMainWindow):
+    """Puts the parts together and passes words between them; the work itself is in ``session`` and ``files``."""
+
+    def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
+        super().__init__()
+        self.session, self.settings, self.faults = session, settings, faults
+        self.files = Files(session, settings, self)
+        self.autosave = Autosave(
+            session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
+        )
+        self.stage = Stage.ARTWORK
+        self._narrow = False
+        self._drawer_open = False
+        self._settled = False
+        self._telling_fault = False
+        self.setAcceptDrops(True)
+        self.setMinimumSize(720, 480)
+        self.rail = StageRail()
+        self.faces = FacesView()
+        self.banner = Banner()
+        self.findings = FindingsList("All findings")
+        self.status = StatusLine(session, settings)
+        self.pages = self._build_pages()
+        self.menus = Menus(self, self._commands())
+        self._lay_out()
+        self._connect()
+        self._fill_submenus()
+        self._restore()
+        self.go_to(Stage.ARTWORK)
+        self._settings_changed("")
+        self._refresh()
+
+    # --- building ------------------------------------------------------------------------------------------------
+
+    def _build_pages(self) -> dict[Stage, Page]:
+        session, settings = self.session, self.settings
+        self.artwork_page = ArtworkPage(session, settings, sample_files())
+        self.hand_over_page = HandOverPage(session, settings)
+        return {
+            Stage.ARTWORK: self.artwork_page,
+            Stage.LAYERS: LayersPage(session, settings),
+            Stage.SHEET: SheetPage(session, settings),
+            Stage.BURN: BurnPage(session, settings),
+            Stage.COVERAGE: CoveragePage(session, settings),
+            Stage.PAINT: PaintPage(session, settings),
+            Stage.HAND_OVER: self.hand_over_page,
+        }
+
+    def _lay_out(self) -> None:
+        middle = QWidget()
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        banner_box = QVBoxLayout()
+        banner_box.setContentsMargins(8, 8, 8, 0)
+        banner_box.addWidget(self.banner)
+        column.addLayout(banner_box)
+        self._with_findings = QSplitter(Qt.Orientation.Vertical)
+        self._with_findings.setChildrenCollapsible(False)
+        self._with_findings.addWidget(self.faces)
+        self._with_findings.addWidget(self.findings)
+        self._with_findings.setStretchFactor(0, 1)
+        self._with_findings.setSizes([600, 140])
+        self.findings.setMinimumHeight(80)
+        column.addWidget(self._with_findings, 1)
+        self._stack = QStackedWidget()
+        self._stack.setMinimumWidth(320)
+        for page in self.pages.values():
+            self._stack.addWidget(page)
+        self._splitter = QSplitter(Qt.Orientation.Horizontal)
+        self._splitter.setChildrenCollapsible(False)
+        self._splitter.addWidget(middle)
+        self._splitter.addWidget(self._stack)
+        self._splitter.setStretchFactor(0, 1)
+        self._splitter.setStretchFactor(1, 0)
+        upper = QHBoxLayout()
+        upper.setContentsMargins(0, 0, 0, 0)
+        upper.setSpacing(0)
+        upper.addWidget(self.rail)
+        upper.addWidget(self._splitter, 1)
+        whole = QWidget()
+        layout = QVBoxLayout(whole)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addLayout(upper, 1)
+        layout.addWidget(self.status)
+        self.setCentralWidget(whole)
+
+    def _connect(self) -> None:
+        session, faces, files = self.session, self.faces, self.files
+        session.job_changed.connect(self._refresh)
+        session.plan_changed.connect(self._plan_changed)
+        session.busy_changed.connect(self._refresh_actions)
+        files.busy_changed.connect(self._refresh_actions)
+        session.file_changed.connect(self._show_title)
+        session.faulted.connect(self.faults.report)
+        session.selection_changed.connect(self._show_selection)
+        self.settings.changed.connect(self._settings_changed)
+        self.faults.happened.connect(self._tell_fault)
+        self.rail.chosen.connect(self._rail_chosen)
+        faces.selection_changed.connect(lambda ids: session.select(ids))
+        faces.pointed.connect(self._pointed)
+        faces.placement_dragged.connect(self._dragged)
+        faces.shape_activated.connect(self._shape_activated)
+        faces.context_requested.connect(self._show_context_menu)
+        faces.finding_activated.connect(self._finding_mark_clicked)
+        self.findings.picked.connect(self.show_finding)
+        self.status.findings_wanted.connect(lambda: self._toggle("findings_shown"))
+        self.status.page_wanted.connect(self._toggle_page)
+        self.status.stop_wanted.connect(self.stop_work)
+        self.status.again_wanted.connect(session.work_out)
+        files.recovered.connect(self._recovered)
+        files.saved.connect(lambda path: self.banner.hide())
+        files.exported.connect(self._tell_exported)
+        files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
+        files.faulted.connect(self.faults.report)
+        files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
+        files.progressed.connect(self.status.show_progress)
+        for page in self.pages.values():
+            page.go_to.connect(self.go_to)
+            page.place_wanted.connect(faces.zoom_to)
+        self.artwork_page.open_wanted.connect(files.ask_open)
+        self.artwork_page.replace_wanted.connect(files.ask_replace)
+        self.artwork_page.path_wanted.connect(files.open)
+        self.artwork_page.mend_wanted.connect(self.offer_mending)
+        self.artwork_page.finding_picked.connect(self.show_finding)
+        self.hand_over_page.export_wanted.connect(files.ask_export)
+        self.hand_over_page.save_wanted.connect(files.save)
+        self.hand_over_page.finding_picked.connect(self.show_finding)
+
+    def _commands(self) -> dict[str, Callable[[], object]]:
+        session, files, faces, settings = self.session, self.files, self.faces, self.settings
+        commands: dict[str, Callable[[], object]] = {
+            "open": files.ask_open,
+            "replace artwork": files.ask_replace,
+            "save": files.save,
+            "save as": files.save_as,
+            "export svg": lambda: self._export(".svg"),
+            "export dxf": lambda: self._export(".dxf"),
+            "quit": self.close,
+            "undo": session.undo,
+            "redo": session.redo,
+            "select all": lambda: session.select(self._shape_ids()),
+            "select alike": self._select_alike,
+            "select undecided": lambda: session.select(self._ids_on("undecided")),
+            "invert": lambda: session.select(self._shape_ids() - session.selection),
+            "select none": lambda: session.select(()),
+            "leave out": lambda: self._put(LEAVE_OUT),
+            "as suggested": lambda: self._put(None),
+            "turn": self._turn_other_way,
+            "rotate": lambda: self._place("Rotate the artwork", a_quarter_turn_on),
+            "centre": lambda: self._place("Artwork to the middle", lambda plan: aligned(plan, "middle", "middle")),
+            "next stage": lambda: self._step_stage(1),
+            "previous stage": lambda: self._step_stage(-1),
+            "fit": faces.fit,
+            "zoom in": lambda: faces.zoom_by(1.25),
+            "zoom out": lambda: faces.zoom_by(0.8),
+            "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
+            "findings": lambda: self._toggle("findings_shown"),
+            "page": self._toggle_page,
+            "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
+            "to page": self._focus_page,
+            "work out": session.work_out,
+            "stop": self.stop_work,
+            "keys": lambda: self._run(keys_dialog(self, key_sections())),
+            "cautions": lambda: self._run(cautions_dialog(self, cautions_for(session.job))),
+            "about": lambda: self._run(about_dialog(self)),
+        }
+        for purpose in PURPOSES:
+            commands[f"put {purpose}"] = partial(self._put_on_purpose, purpose)
+        for stage in Stage:
+            commands[f"stage {stage.value}"] = partial(self.go_to, stage)
+        for key, values in (
+            ("faces", ("by width", "side by side", "stacked")),
+            ("units", ("mm", "inch")),
+            ("looks", ("system", "light", "dark")),
+        ):
+            for value in values:
+                commands[f"{key} {value}"] = partial(settings.set, key, value)
+        return commands
+
+    def _fill_submenus(self) -> None:
+        recent = self.menus.submenus["Open recent"]
+        recent.aboutToShow.connect(lambda: self._fill_recents(recent))
+        self._fill_recents(recent)
+        samples = self.menus.submenus["Open a sample"]
+        for path in sample_files():
+            samples.addAction(sample_name(path), partial(self.files.open, path))
+        samples.setEnabled(not samples.isEmpty())
+
+    def _fill_recents(self, menu: QMenu) -> None:
+        menu.clear()
+        for path in self.settings.recents():
+            action = menu.addAction(path.name, partial(self.files.open, path))
+            action.setToolTip(str(path))
+        if menu.isEmpty():
+            menu.addAction("No files yet").setEnabled(False)
+
+    # --- stages --------------------------------------------------------------------------------------------------
+
+    def go_to(self, stage: Stage) -> None:
+        """Show a stage."""
+        self.stage = stage
+        self.rail.show_stage(stage)
+        self._stack.setCurrentWidget(self.pages[stage])
+        self.faces.set_mode(stage.value)  # the stages' keys are the modes
+
+    def _rail_chosen(self, stage: Stage) -> None:
+        if self._narrow:
+            self._drawer_open = stage is not self.stage or not self._drawer_open
+        self.go_to(stage)
+        self._show_page()
+
+    def _step_stage(self, by: int) -> None:
+        stages = list(Stage)
+        self.go_to(stages[max(0, min(len(stages) - 1, stages.index(self.stage) + by))])
+
+    def _focus_page(self) -> None:
+        if not self._stack.isVisible():
+            self._toggle_page()
+        page = self.pages[self.stage]
+        one: QWidget = page.nextInFocusChain()  # type: ignore[assignment]  # a ring, so never None
+        while one is not page and not (page.isAncestorOf(one) and takes_focus(one)):
+            one = one.nextInFocusChain()  # type: ignore[assignment]
+        one.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _toggle_page(self) -> None:
+        if self._narrow:
+            self._drawer_open = not self._drawer_open
+            self._show_page()
+        else:
+            self._toggle("page_shown")
+
+    def _show_page(self) -> None:
+        shown = self._drawer_open if self._narrow else self.settings.get("page_shown")
+        self._stack.setVisible(shown)
+        self.menus.actions["page"].setChecked(shown)
+
+    def _toggle(self, key: str) -> None:
+        self.settings.set(key, not self.settings.get(key))
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def _refresh(self) -> None:
+        self.rail.show_marks(marks(self.session))
+        self._refresh_actions()
+        self._show_title()
+
+    def _plan_changed(self) -> None:
+        plan, error = self.session.plan, self.session.error
+        self.faces.set_plan(plan)
+        findings = plan.findings if plan is not None else ()
+        self.faces.set_finding_marks(findings)
+        self.findings.show_findings(findings)
+        self._show_findings_list()
+        if error is not None:
+            self.faces.set_empty_text("This artwork can't be shown", error.message)
+            self.banner.say("problem", error.message, hint=error.hint)
+        else:
+            self.faces.set_empty_text("Drop artwork here", "SVG, DXF or PDF, or a Tain job. Ctrl+O opens a file.")
+            if self.banner.kind == "problem":
+                self.banner.hide()
+        self._refresh()
+
+    def _refresh_actions(self) -> None:
+        session, actions = self.session, self.menus.actions
+        plan, job = session.plan, session.job
+        for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
+            name = key.capitalize()
+            actions[key].setEnabled(label is not None)
+            actions[key].setText(f"&{name}: {label}" if label else f"&{name}")
+        has_source, has_shapes = job.source is not None, plan is not None and bool(plan.drawing.shapes)
+        selected = bool(session.selection) and plan is not None
+        for key in ("save", "save as", "replace artwork", "work out"):
+            actions[key].setEnabled(has_source)
+        actions["stop"].setEnabled(session.busy or self.files.busy)
+        ready = not why_not_ready(session)
+        for key in ("export svg", "export dxf"):
+            actions[key].setEnabled(ready)
+        for key in ("select all", "select undecided", "invert", "select none", "turn", "rotate", "centre"):
+            actions[key].setEnabled(has_shapes)
+        for key in ("select alike", "leave out", "as suggested", *(f"put {purpose}" for purpose in PURPOSES)):
+            actions[key].setEnabled(selected)
+
+    def _show_selection(self) -> None:
+        self.faces.set_selection(self.session.selection)
+        self._refresh_actions()
+
+    def _show_title(self) -> None:
+        self.setWindowModified(self.session.modified)
+        named = self.session.path is not None or self.session.job.source is not None
+        self.setWindowTitle(f"{self.files.name()}[*] – Tain" if named else "Tain[*]")
+
+    def _settings_changed(self, key: str) -> None:
+        settings, actions = self.settings, self.menus.actions
+        if key in ("", "units"):
+            self.faces.set_inches(settings.inches)
+            actions[f"units {settings.get('units')}"].setChecked(True)
+        if key in ("", "faces"):
+            self.faces.set_arrangement(settings.get("faces"))
+            actions[f"faces {settings.get('faces')}"].setChecked(True)
+        if key in ("", "looks"):
+            app = QApplication.instance()
+            assert isinstance(app, QApplication)
+            apply_theme(app, settings.get("looks"))
+            actions[f"looks {settings.get('looks')}"].setChecked(True)
+        if key in ("", "page_shown"):
+            self._show_page()
+        if key in ("", "findings_shown"):
+            self._show_findings_list()
+
+    def _show_findings_list(self) -> None:
+        wanted = self.settings.get("findings_shown")
+        self.menus.actions["findings"].setChecked(wanted)
+        self.findings.setVisible(wanted and bool(self.findings.findings))
+
+    def show_finding(self, finding: Finding) -> None:
+        """Zoom to a finding and mark its shapes."""
+        self.faces.set_highlight(finding.shape_ids)
+        if finding.x_mm is not None and finding.y_mm is not None:
+            self.faces.zoom_to(finding.x_mm, finding.y_mm, FINDING_SPAN_MM)
+
+    def _finding_mark_clicked(self, index: int) -> None:
+        plan = self.session.plan
+        if plan is not None and index < len(plan.findings):
+            self.settings.set("findings_shown", True)
+            self.findings.pick(self.findings.findings.index(plan.findings[index]))
+
+    def _tell_exported(self, path: Path) -> None:
+        self.banner.say(
+            "done",
+            f"Exported to {path}.",
+            action="Show the &folder",
+            do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
+        )
+
+    # --- the faces -----------------------------------------------------------------------------------------------
+
+    def _pointed(self, point: tuple[float, float] | None) -> None:
+        self.status.show_pointer(point)
+
+    def _dragged(self, dx_mm: float, dy_mm: float, finished: bool) -> None:
+        if finished and (dx_mm or dy_mm):
+            self._place("Drag the artwork", lambda plan: moved(plan, dx_mm, dy_mm))
+
+    def _shape_activated(self, shape_id: str, at: QPoint) -> None:
+        self.go_to(Stage.LAYERS)
+        self._show_context_menu((shape_id,), at)
+
+    def _show_context_menu(self, shape_ids: tuple[str, ...], at: QPoint) -> None:
+        if shape_ids:
+            self.session.select(shape_ids)
+        menu = QMenu(self)
+        keys = [f"put {purpose}" for purpose in ("fill", "cut", "score", "guide")]
+        for key in (*keys, "leave out", "as suggested", "", "select alike", "invert", "", "fit"):
+            if key:
+                menu.addAction(self.menus.actions[key])
+            else:
+                menu.addSeparator()
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.popup(at)
+
+    # --- commands ------------------------------------------------------------------------------------------------
+
+    def _shape_ids(self) -> frozenset[str]:
+        plan = self.session.plan
+        return frozenset(shape.id for shape in plan.drawing.shapes) if plan is not None else frozenset()
+
+    def _ids_on(self, layer_id: str) -> list[str]:
+        plan = self.session.plan
+        return [shape for shape, layer in plan.layer_of.items() if layer == layer_id] if plan is not None else []
+
+    def _select_alike(self) -> None:
+        if self.session.plan is not None:
+            self.session.select(alike(self.session.plan, self.session.selection))
+
+    def _put(self, layer_id: str | None) -> None:
+        put_on_layer(self.session, sorted(self.session.selection), layer_id)
+
+    def _put_on_purpose(self, purpose: Purpose) -> None:
+        self._put(layer_for(self.session.job, purpose))
+
+    def _turn_other_way(self) -> None:
+        turn = "endways" if self.session.job.turn == "sideways" else "sideways"
+        self.session.commit(with_turn(self.session.job, turn), f"Turn {turn}")  # type: ignore[arg-type]
+
+    def _place(self, label: str, change: Callable[[Plan], Job]) -> None:
+        self.session.when_current(lambda plan: self.session.commit(change(plan), label))
+
+    def _export(self, suffix: str) -> None:
+        reason = why_not_ready(self.session)
+        if reason:
+            self.go_to(Stage.HAND_OVER)
+            self.banner.say("note", reason)
+        else:
+            self.files.ask_export(suffix)
+
+    def offer_mending(self, codes: tuple[str, ...]) -> None:
+        """Show what the repairs would change, and accept them when the maker says so."""
+        plan = self.session.plan
+        if plan is None or not codes:
+            return
+        sentences = [finding.message for finding in plan.findings if finding.repair in codes]
+        preview = RepairPreview(self, plan.drawing, codes, sentences, on_fault=self.faults.report)
+        if messages.run(preview):
+            job = self.session.job
+            for code in codes:
+                job = with_repair(job, code, True)
+            self.session.commit(job, "Mend the artwork")
+        preview.deleteLater()
+
+    def stop_work(self) -> None:
+        """Stop what is being worked out or read."""
+        self.files.stop()
+        self.session.stop()
+
+    def _run(self, dialog: QDialog) -> None:
+        messages.run(dialog)
+        dialog.deleteLater()
+
+    # --- dropping ------------------------------------------------------------------------------------------------
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Qt: something is dragged over the window."""
+        if dropped_file(event) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Qt: a file is dropped."""
+        path = dropped_file(event)
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open(path)
+
+    # --- faults, recovery, closing -------------------------------------------------------------------------------
+
+    def _tell_fault(self, fault: Fault) -> None:
+        if self._telling_fault:
+            return
+        self._telling_fault = True
+        dialog = FaultDialog(self, fault)
+        close = messages.run(dialog)
+        dialog.deleteLater()
+        self._telling_fault = False
+        if close:
+            self._settled = True
+            self.close()
+
+    def _autosave_failed(self, error: Exception) -> None:
+        if isinstance(error, TainError):
+            self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
+        else:
+            self.faults.report(error)
+
+    def offer_recovery(self, found: list[Leftover]) -> None:
+        """Offer back what a window that did not close properly left behind."""
+        for leftover in found:
+            answer = messages.ask(
+                self,
+                "Bring back unsaved work?",
+                f"Tain did not close properly while {leftover.name} had unsaved changes.",
+                (
+                    messages.Answer(key="back", text="&Bring it back"),
+                    messages.Answer(key="later", text="&Ask again next time", role="cancel"),
+                    messages.Answer(key="drop", text="&Throw it away", role="destroy"),
+                ),
+                hint=f"Last changed on {leftover.changed_at:%Y-%m-%d at %H:%M}.",
+            )
+            if answer == "drop":
+                forget(leftover.file)
+            elif answer == "back":
+                self.files.recover(leftover)
+                break
+
+    def _recovered(self, leftover: Leftover) -> None:
+        self.autosave.take_over(leftover.file)
+        self.banner.say("done", f"{leftover.name} is back, with its unsaved changes.")
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Qt: the window is to close; unsaved changes are asked about first."""
+        if not self._settled and self.session.modified:
+            event.ignore()
+            self.files.once_settled(self._close_settled)
+            return
+        self._remember()
+        self.session.close()
+        self.files.close()
+        self.autosave.close()
+        self.faces.shutdown()
+        event.accept()
+
+    def _close_settled(self) -> None:
+        self._settled = True
+        self.close()
+
+    def _remember(self) -> None:
+        self.settings.set("window_geometry", bytes(self.saveGeometry().data()))
+        if self._stack.isVisible():
+            self.settings.set("page_width", self._stack.width())
+        self.settings.save()
+
+    def _restore(self) -> None:
+        self.resize(1360, 860)
+        geometry = self.settings.get("window_geometry")
+        if geometry:
+            self.restoreGeometry(QByteArray(geometry))
+        width = max(320, min(600, self.settings.get("page_width")))
+        self._splitter.setSizes([self.width() - width, width])
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: the window has another size; a narrow one shows signs only and folds the page away."""
+        super().resizeEvent(event)
+        narrow = event.size().width() < NARROW_PX
+        if narrow != self._narrow:
+            self._narrow = narrow
+            self._drawer_open = False
+            self.rail.show_narrow(narrow)
+            self.status.show_compact(narrow)
+            self._show_page()
+
+
+def takes_focus(widget: QWidget) -> bool:
+    """Whether the Tab key stops at a widget."""
+    return widget.isEnabled() and widget.isVisible() and bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
+
+
+def a_quarter_turn_on(plan: Plan) -> Job:
+    """The plan's job with the artwork rotated by another quarter turn."""
+    return rotated(plan, plan.job.placement.rotation_deg + 90)
+
+
+def dropped_file(event: QDropEvent) -> Path | None:
+    """The first file of a drop. Whether it can be read shows when it is: the reader has the better words."""
+    return next((Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()), None)

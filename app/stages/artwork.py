@@ -1,0 +1,258 @@
+"""Artwork: what file, how large, how it was drawn, and what was found in it."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
+
+from app.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.findings_list import FindingsList
+from app.session import Session
+from app.settings import Settings
+from app.stages.page import Page, clear, small_button
+from app.stages.stage import Stage, stage_of
+from app.wording import count_text, size_text
+from core.artwork.drawing import Finding
+from core.artwork.reading import check_options
+from core.job.decisions import with_repair
+from core.job.job import Job
+
+UNITS: tuple[tuple[str, str | None], ...] = (
+    ("as the file says", None),
+    ("a millimetre", "mm"),
+    ("a centimetre", "cm"),
+    ("an inch", "in"),
+    ("a pixel, 96 an inch", "px"),
+    ("a point, 72 an inch", "pt"),
+)
+
+
+class ArtworkPage(Page):
+    """open_wanted: a file dialog, to begin a job. replace_wanted: the same, to put other artwork in this job.
+
+    path_wanted: this file is to be opened. mend_wanted: these repair codes, with a look before and after.
+    """
+
+    open_wanted = Signal()
+    replace_wanted = Signal()
+    path_wanted = Signal(object)
+    mend_wanted = Signal(object)
+    finding_picked = Signal(object)
+
+    def __init__(self, session: Session, settings: Settings, samples: list[Path]) -> None:
+        super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings)
+        self._begin = self._begin_card(samples)
+        self._file = self._file_card()
+        self._size = self._size_card()
+        self._drawn = self._drawn_card()
+        self._found = self._findings_card()
+        self._cards = (self._begin, self._file, self._found, self._size, self._drawn)
+        for card in self._cards:
+            self.body.addWidget(card)
+        self.end_body()
+
+    # --- cards ---------------------------------------------------------------------------------------------------
+
+    def _begin_card(self, samples: list[Path]) -> Card:
+        card = Card("Begin with a file")
+        card.body.addWidget(words("Drop an SVG, DXF, PDF or Tain job anywhere on the window, or open one below."))
+        if samples:
+            card.body.addWidget(words("Or try one of the samples:", role="quiet"))
+        for path in samples:
+            button = small_button(sample_name(path), f"Open the sample {sample_name(path)}")
+            button.clicked.connect(lambda checked=False, path=path: self.path_wanted.emit(path))
+            card.body.addWidget(button)
+        return card
+
+    def _file_card(self) -> Card:
+        card = Card()
+        self._name = words(role="heading")
+        card.body.addWidget(self._name)
+        self._measure = card.figure("Size of the page")
+        self._shapes = card.figure("Shapes")
+        self._units_from = words(role="quiet")
+        card.body.addWidget(self._units_from)
+        other = small_button(
+            "Put other artwork in this job…", tip="Sheet, recipes and ticks stay; undo brings this back"
+        )
+        other.clicked.connect(self.replace_wanted)
+        card.body.addWidget(other)
+        return card
+
+    def _size_card(self) -> Card:
+        card = Card("Size")
+        self._units = ChoiceField("One unit of the file is", UNITS)
+        self._units.chosen.connect(self._choose_units)
+        card.row("One &unit is", self._units, help_text="Change this when the file says its unit wrong, or not at all")
+        self._scale = NumberField("Scale", unit="%", low=0.01, high=100_000, step=5, places=3)
+        self._scale.entered.connect(lambda value: self._choose_scale(value / 100))
+        card.row("Sca&le", self._scale, help_text="100 % is the size the file says")
+        self._width = LengthField("Width of the page", low=0.01, high=100_000)
+        self._width.entered.connect(self._choose_width)
+        card.row("&Width", self._width, help_text="Type the width it should have; the scale follows")
+        self._page_number = QSpinBox()
+        self._page_number.setKeyboardTracking(False)
+        self._page_number.valueChanged.connect(
+            lambda page: self._read(replace(self.session.job.reading, page=page), f"Page {page}")
+        )
+        self._page_label = card.row("Pa&ge", self._page_number, help_text="Which page of the PDF is the artwork")
+        self.watch(self._scale, self._width)
+        return card
+
+    def _drawn_card(self) -> Card:
+        card = Card("How it was drawn")
+        self._reversed = QCheckBox("It is drawn as seen from the &back")
+        self._reversed.setAccessibleName("It is drawn as seen from the back")
+        self._reversed.toggled.connect(self._choose_reversed)
+        card.body.addWidget(self._reversed)
+        card.body.addWidget(
+            words(
+                "Leave this off for artwork that reads right: Tain turns it over for the bed by itself, once.",
+                role="quiet",
+            )
+        )
+        return card
+
+    def _findings_card(self) -> Card:
+        card = Card()
+        self._found_title = words(role="heading")
+        card.body.addWidget(self._found_title)
+        self._list = FindingsList("Findings about the artwork")
+        self._list.setMinimumHeight(120)
+        self._list.picked.connect(self._picked)
+        card.body.addWidget(self._list)
+        line = QHBoxLayout()
+        self._mend_one = small_button("&Mend this…", "Mend what is selected", tip="Shows it before and after first")
+        self._mend_one.clicked.connect(lambda: self._wish_mend(self._list.chosen))
+        self._mend_all = small_button(
+            "Mend &all…", "Mend all that can be mended", tip="Shows it before and after first"
+        )
+        self._mend_all.clicked.connect(lambda: self.mend_wanted.emit(self._repairs()))
+        line.addWidget(self._mend_one)
+        line.addWidget(self._mend_all)
+        line.addStretch(1)
+        card.body.addLayout(line)
+        self._mended = QVBoxLayout()
+        self._mended.setSpacing(4)
+        card.body.addLayout(self._mended)
+        return card
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the file, its size and findings; before there is one, how to begin."""
+        job, plan = self.session.job, self.session.plan
+        has_file = job.source is not None
+        self._begin.setVisible(not has_file)
+        for card in self._cards[1:]:
+            card.setVisible(has_file)
+        self.show_main_action("Go on to &Layers" if has_file else "&Open artwork…")
+        if job.source is None:
+            return
+        self._name.setText(job.source.name)
+        self._units.show_value(job.reading.units)
+        self._scale.show_value(100 * job.reading.scale)
+        self._reversed.blockSignals(True)
+        self._reversed.setChecked(job.reading.arrives_reversed)
+        self._reversed.blockSignals(False)
+        self._found.setVisible(plan is not None)
+        self._width.setEnabled(plan is not None)
+        if plan is None:
+            self._measure.setText("–")
+            self._shapes.setText("–")
+            self._units_from.setText(self.session.error.message if self.session.error else "")
+            return
+        drawing = plan.drawing
+        self._measure.setText(size_text(drawing.width_mm, drawing.height_mm, inches=self.inches))
+        self._shapes.setText(str(len(drawing.shapes)))
+        self._units_from.setText(f"Size from: {drawing.units_from}.")
+        self._width.show_value(drawing.width_mm)
+        paged = drawing.page_count > 1
+        self._page_label.setVisible(paged)
+        self._page_number.setVisible(paged)
+        self._page_number.blockSignals(True)
+        self._page_number.setRange(1, drawing.page_count)
+        self._page_number.setSuffix(f" of {drawing.page_count}")
+        self._page_number.setValue(job.reading.page)
+        self._page_number.blockSignals(False)
+        self._show_findings()
+
+    def _show_findings(self) -> None:
+        plan = self.session.plan
+        assert plan is not None
+        findings = [finding for finding in plan.findings if stage_of(finding) is Stage.ARTWORK]
+        self._list.show_findings(findings)
+        self._list.setVisible(bool(findings))
+        self._found_title.setText(
+            count_text(len(findings), "finding", "findings") if findings else "Nothing amiss found"
+        )
+        self._show_mending()
+        clear(self._mended)
+        for code in self.session.job.repairs:
+            back = small_button(f"Take back: {repair_words(code)}")
+            back.clicked.connect(lambda checked=False, code=code: self._take_back(code))
+            self._mended.addWidget(back)
+
+    def _show_mending(self) -> None:
+        repairs = self._repairs()
+        chosen = self._list.chosen
+        self._mend_one.setVisible(bool(repairs))
+        self._mend_all.setVisible(len(repairs) > 1)
+        self._mend_one.setEnabled(chosen is not None and chosen.repair is not None)
+
+    def _repairs(self) -> tuple[str, ...]:
+        """The repairs that the listed findings name, once each."""
+        return tuple(dict.fromkeys(finding.repair for finding in self._list.findings if finding.repair))
+
+    # --- deciding ------------------------------------------------------------------------------------------------
+
+    def on_main_action(self) -> None:
+        """Open a file, or go on."""
+        if self.session.job.source is None:
+            self.open_wanted.emit()
+        else:
+            super().on_main_action()
+
+    def _picked(self, finding: Finding) -> None:
+        self._show_mending()
+        self.finding_picked.emit(finding)
+
+    def _wish_mend(self, finding: Finding | None) -> None:
+        if finding is not None and finding.repair:
+            self.mend_wanted.emit((finding.repair,))
+
+    def _take_back(self, code: str) -> None:
+        self.commit(lambda: with_repair(self.session.job, code, False), f"Take back: {repair_words(code)}")
+
+    def _choose_units(self, units: object) -> None:
+        self._read(replace(self.session.job.reading, units=units), "Unit of the file")  # type: ignore[arg-type]
+
+    def _choose_scale(self, scale: float) -> None:
+        self._read(replace(self.session.job.reading, scale=scale), "Scale", merge_key="scale")
+
+    def _choose_width(self, width_mm: float) -> None:
+        plan = self.session.plan
+        if plan is not None and self.session.current and plan.drawing.width_mm > 0:
+            self._choose_scale(self.session.job.reading.scale * width_mm / plan.drawing.width_mm)
+
+    def _choose_reversed(self, arrives_reversed: bool) -> None:
+        reading = replace(self.session.job.reading, arrives_reversed=arrives_reversed)
+        self._read(reading, "Drawn as seen from the back" if arrives_reversed else "Drawn as seen from the front")
+
+    def _read(self, reading, label: str, *, merge_key: str | None = None) -> None:  # type: ignore[no-untyped-def]
+        def change() -> Job:
+            check_options(reading)
+            return replace(self.session.job, reading=reading)
+
+        self.commit(change, label, merge_key=merge_key)
+
+
+def sample_name(path: Path) -> str:
+    """A sample's name for people."""
+    return f"{path.stem.replace('-', ' ').capitalize()} ({path.suffix[1:].upper()})"
+
+
+def repair_words(code: str) -> str:
+    """A repair's code as words."""
+    return code.replace("-", " ")

@@ -1,0 +1,190 @@
+"""Coverage: whether the coat comes off clean, in words and figures, and where it does not."""
+
+from dataclasses import replace
+
+from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtGui import QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QVBoxLayout
+
+from app.fields import Card, words
+from app.session import Session
+from app.settings import Settings
+from app.stages.page import Page, clear, small_button
+from app.stages.stage import Stage
+from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text
+from core.affine import apply
+from core.burning.beam import FillVerdict, fill_verdict
+from core.burning.coverage import Place
+from core.job.decisions import with_recipe
+from core.job.job import Job, Layer
+from core.job.plan import LayerPlan, Plan
+from core.sheet.faces import turn_matrix
+from core.units import pitch_mm_from_lpi
+
+COMPARED_LPI = (300, 400, 600, 800, 1200)
+PLACE_WORDS = {"lost": "Lost", "left over": "Left over", "spill": "Spill"}
+LEAST_SPAN_MM = 1.0
+PLACE_ROLE = Qt.ItemDataRole.UserRole
+
+
+class CoveragePage(Page):
+    """A card for each fill layer: verdict, figures, other pitches, worst places."""
+
+    def __init__(self, session: Session, settings: Settings) -> None:
+        super().__init__(
+            Stage.COVERAGE,
+            "Whether each fill comes off clean, as the dose model sees it. A scrap has the last word.",
+            session,
+            settings,
+        )
+        self._cards: dict[str, _CoverageCard] = {}
+        self._layers = QVBoxLayout()
+        self._layers.setSpacing(12)
+        self._none = words("No fill in this job, so no coat to clear.", role="quiet")
+        self.body.addWidget(self._none)
+        self.body.addLayout(self._layers)
+        self.end_body()
+        self.show_main_action("Go on to &Hand over")
+
+    def refresh(self) -> None:
+        """Show verdicts, figures and places."""
+        plan = self.session.plan
+        fills = [one for one in plan.layers if one.verdict is not None] if plan is not None else []
+        self._none.setVisible(not fills)
+        if list(self._cards) != [planned.layer.id for planned in fills]:
+            clear(self._layers)
+            self._cards = {planned.layer.id: _CoverageCard(self, planned.layer) for planned in fills}
+            for card in self._cards.values():
+                self._layers.addWidget(card)
+        for planned in fills:
+            assert plan is not None
+            self._cards[planned.layer.id].show_layer(plan, planned)
+
+    def take_pitch(self, layer: Layer, lines_per_inch: int) -> None:
+        """Give a layer this pitch."""
+        recipe = replace(layer.recipe, pitch_mm=pitch_mm_from_lpi(lines_per_inch))
+        self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), f"{lines_per_inch} LPI for {layer.name}")
+
+    def show_place(self, place: Place) -> None:
+        """Zoom to a place until its scan lines are told apart."""
+        plan = self.session.plan
+        if plan is not None:
+            front = apply(turn_matrix(plan.job.turn, plan.job.sheet), [place.x_mm, place.y_mm])  # type: ignore[arg-type]
+            x0, y0, x1, y1 = place.bounds_mm
+            self.place_wanted.emit(float(front[0]), float(front[1]), max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0)))
+
+
+class _CoverageCard(Card):
+    """One fill layer."""
+
+    def __init__(self, page: CoveragePage, layer: Layer) -> None:
+        super().__init__(layer.name)
+        self._page, self._layer = page, layer
+        self._shown_places: tuple[Place, ...] | None = None
+        self._verdict = words(role="verdict")
+        self.body.addWidget(self._verdict)
+        self._words = words()
+        self.body.addWidget(self._words)
+        self._cleared_width = self.figure("Cleared width of one line")
+        self._pitch = self.figure("Pitch")
+        self._left_over = self.figure("Coat left over")
+        self._spill = self.figure("Spill past the edge")
+        self._lost = self.figure("Features lost")
+        self._dose = self.figure("Dose, mean")
+        self._peak = self.figure("Dose, peak")
+        self._frosting = self.figure("Frosting begins at")
+        self.body.addWidget(words("The same recipe at other pitches", role="heading"))
+        self._compared = QGridLayout()
+        self._compared.setSpacing(8)
+        self._compared.setColumnStretch(1, 1)
+        self._compared_rows = [self._compared_row(row, lpi) for row, lpi in enumerate(COMPARED_LPI)]
+        self.body.addLayout(self._compared)
+        self._places_title = words(role="heading")
+        self.body.addWidget(self._places_title)
+        self._places = PlacesList(f"Worst places of {layer.name}")
+        self._places.clicked.connect(self._show_place)
+        self._places.activated.connect(self._show_place)
+        self._places.setMinimumHeight(120)
+        self.body.addWidget(self._places)
+
+    def _compared_row(self, row: int, lpi: int) -> tuple[QLabel, object]:
+        name = QLabel(f"{lpi} LPI")
+        verdict = QLabel()
+        use = small_button("Use", f"Use {lpi} lines per inch")
+        use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
+        self._compared.addWidget(name, row, 0)
+        self._compared.addWidget(verdict, row, 1)
+        self._compared.addWidget(use, row, 2)
+        return verdict, use
+
+    def show_layer(self, plan: Plan, planned: LayerPlan) -> None:
+        """Show the layer's verdict, figures and places."""
+        self._layer = planned.layer
+        verdict, figures = planned.verdict, planned.coverage
+        assert verdict is not None
+        inches = self._page.inches
+        self._verdict.setText(f"{_sign(verdict)}  {VERDICT_WORDS[verdict.verdict]}")
+        self._verdict.setProperty("verdict", verdict.verdict)
+        self._verdict.style().polish(self._verdict)
+        self._words.setText(verdict.words)
+        self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
+        self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm))
+        self._dose.setText(f"{verdict.mean_dose_j_mm2:.2f} J/mm²")
+        self._peak.setText(f"{verdict.peak_dose_j_mm2:.2f} J/mm²")
+        self._frosting.setText(f"{plan.job.stock.frosting_dose_j_mm2:.2f} J/mm²")
+        if figures is None:
+            for label in (self._left_over, self._spill, self._lost):
+                label.setText("working out…" if self._page.session.busy else "–")
+        else:
+            share = figures.left_over_mm2 / planned.area_mm2 if planned.area_mm2 else 0.0
+            self._left_over.setText(f"{area_text(figures.left_over_mm2, inches=inches)} ({percent_text(share)})")
+            self._spill.setText(area_text(figures.spill_mm2, inches=inches))
+            self._lost.setText(str(figures.lost_features))
+        self._show_compared(plan.job)
+        self._show_places(figures.places if figures is not None else ())
+
+    def _show_compared(self, job: Job) -> None:
+        recipe = self._layer.recipe
+        for lpi, (label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
+            pitch_mm = pitch_mm_from_lpi(lpi)
+            verdict = fill_verdict(replace(recipe, pitch_mm=pitch_mm), job.machine, job.stock)
+            label.setText(f"{_sign(verdict)}  {verdict.verdict}")
+            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)  # type: ignore[attr-defined]
+
+    def _show_places(self, places: tuple[Place, ...]) -> None:
+        self._places_title.setText("Worst places" if places else "")
+        self._places_title.setVisible(bool(places))
+        self._places.setVisible(bool(places))
+        if places is not self._shown_places:
+            self._shown_places = places
+            self._places.show_places(places, inches=self._page.inches)
+
+    def _show_place(self, index: QModelIndex) -> None:
+        self._page.show_place(index.data(PLACE_ROLE))
+
+
+class PlacesList(QListView):
+    """Places, worst first; a click or Enter zooms to one."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.setAccessibleName(name)
+        self._model = QStandardItemModel(self)
+        self.setModel(self._model)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setUniformItemSizes(True)
+
+    def show_places(self, places: tuple[Place, ...], *, inches: bool) -> None:
+        """List these places."""
+        self._model.clear()
+        for place in places:
+            item = QStandardItem(
+                f"{PLACE_WORDS[place.kind]}: {area_text(place.area_mm2, inches=inches)}, {place.words}"
+            )
+            item.setToolTip(place.words)
+            item.setData(place, PLACE_ROLE)
+            self._model.appendRow(item)
+
+
+def _sign(verdict: FillVerdict) -> str:
+    return "✓" if verdict.verdict == "clean" else "✕"

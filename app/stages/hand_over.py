@@ -1,0 +1,243 @@
+"""Hand over: what stands in the way, the cautions to tick, the summary, and the files to write."""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
+
+from app.fields import Card, words
+from app.findings_list import FindingsList
+from app.session import Session
+from app.settings import Settings
+from app.stages.page import Page, clear, small_button
+from app.stages.stage import Stage
+from app.wording import area_text, count_text, duration_text, length_text, size_text
+from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
+from core.job.decisions import with_tick
+from core.job.plan import Caution, LayerPlan, Plan
+from core.sheet.faces import turned_corner
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExportKind:
+    """A kind of file that can be handed over."""
+
+    suffix: str
+    name: str
+
+
+EXPORT_KINDS = (ExportKind(suffix=".svg", name="SVG"), ExportKind(suffix=".dxf", name="DXF"))
+
+
+class HandOverPage(Page):
+    """export_wanted: a file of this suffix is to be written. save_wanted: the job file."""
+
+    export_wanted = Signal(str)
+    save_wanted = Signal()
+    finding_picked = Signal(object)
+
+    def __init__(self, session: Session, settings: Settings) -> None:
+        super().__init__(
+            Stage.HAND_OVER, "A last look, then the files for the machine's own software.", session, settings
+        )
+        self._ticks: dict[str, QCheckBox] = {}
+        self._shown_cautions: tuple[Caution, ...] = ()
+        self._in_the_way = self._problems_card()
+        self.body.addWidget(self._in_the_way)
+        self.body.addWidget(self._summary_card())
+        self.body.addWidget(self._cautions_card())
+        self.body.addWidget(self._files_card())
+        self.end_body()
+
+    # --- cards ---------------------------------------------------------------------------------------------------
+
+    def _problems_card(self) -> Card:
+        card = Card()
+        self._problems_title = words(role="heading")
+        card.body.addWidget(self._problems_title)
+        self._problems = FindingsList("Problems and warnings")
+        self._problems.setMinimumHeight(100)
+        self._problems.picked.connect(self.finding_picked)
+        card.body.addWidget(self._problems)
+        return card
+
+    def _summary_card(self) -> Card:
+        card = Card("This job")
+        self._sheet = card.figure("Sheet")
+        self._stock = card.figure("Stock")
+        self._machine = card.figure("Machine")
+        self._turn = card.figure("Turned over")
+        self._corner = card.figure("Stop on the bed")
+        self._time = card.figure("Run time")
+        self._order_title = words("Burned in this order", role="heading")
+        card.body.addWidget(self._order_title)
+        self._order = QVBoxLayout()
+        self._order.setSpacing(4)
+        card.body.addLayout(self._order)
+        return card
+
+    def _cautions_card(self) -> Card:
+        card = Card("Tick each once you have looked")
+        self._cautions = QVBoxLayout()
+        self._cautions.setSpacing(12)
+        card.body.addLayout(self._cautions)
+        card.body.addWidget(words(LAST_WORD, role="quiet"))
+        return card
+
+    def _files_card(self) -> Card:
+        card = Card("Files")
+        card.body.addWidget(
+            words("They show the bed, back up, with the turn already in them and each layer's settings inside.")
+        )
+        self._exports = {}
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        for kind in EXPORT_KINDS[1:]:
+            button = small_button(f"Export &{kind.name}…", f"Export {kind.name}")
+            button.clicked.connect(lambda checked=False, suffix=kind.suffix: self.export_wanted.emit(suffix))
+            line.addWidget(button)
+            self._exports[kind.suffix] = button
+        self._save = small_button(
+            "Save the &job…", "Save the job file", tip="All decisions and the artwork, to go on later"
+        )
+        self._save.clicked.connect(self.save_wanted)
+        line.addWidget(self._save)
+        line.addStretch(1)
+        card.body.addLayout(line)
+        return card
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show problems, cautions, summary, and whether it can be exported."""
+        job, plan = self.session.job, self.session.plan
+        weighty = [finding for finding in plan.findings if finding.severity != "note"] if plan is not None else []
+        problems = sum(finding.severity == "problem" for finding in weighty)
+        self._in_the_way.setVisible(bool(weighty))
+        self._problems.show_findings(weighty)
+        self._problems_title.setText(
+            f"{count_text(problems, 'problem stops', 'problems stop')} the hand-over"
+            if problems
+            else f"{count_text(len(weighty), 'thing', 'things')} to look at first"
+        )
+        self._show_cautions(cautions_for(job))
+        self._show_summary(plan)
+        reason = why_not_ready(self.session)
+        for button in self._exports.values():
+            button.setEnabled(not reason)
+        self._save.setEnabled(job.source is not None)
+        self.show_main_action("&Export SVG…", enabled=not reason)
+        self.main_action.setAccessibleDescription(reason)
+        self.say(reason)
+
+    def say(self, text: str) -> None:
+        """Here the note line tells why it can't be exported yet; a quiet word, no refusal."""
+        self.note.setProperty("role", "quiet")
+        super().say(text)
+
+    def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
+        if cautions != self._shown_cautions:
+            self._shown_cautions = cautions
+            clear(self._cautions)
+            self._ticks = {caution.code: self._caution_row(caution) for caution in cautions}
+        for code, tick in self._ticks.items():
+            tick.blockSignals(True)
+            tick.setChecked(code in self.session.job.cautions_ticked)
+            tick.blockSignals(False)
+
+    def _caution_row(self, caution: Caution) -> QCheckBox:
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        tick = QCheckBox()
+        tick.setAccessibleName(caution.message)
+        tick.toggled.connect(lambda ticked: self._tick(caution, ticked))
+        text = ClickableWords(caution.message)
+        text.clicked.connect(tick.toggle)
+        line.addWidget(tick, 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(text, 1)
+        self._cautions.addLayout(line)
+        return tick
+
+    def _show_summary(self, plan: Plan | None) -> None:
+        job = self.session.job
+        thickness = length_text(job.sheet.thickness_mm, inches=self.inches)
+        self._sheet.setText(f"{size_text(job.sheet.width_mm, job.sheet.height_mm, inches=self.inches)}, {thickness}")
+        self._stock.setText(job.stock.name)
+        self._machine.setText(job.machine.name)
+        self._turn.setText(job.turn)
+        self._corner.setText(turned_corner(job.stop_corner, job.turn))
+        known = plan is not None and self.session.complete
+        self._time.setText(duration_text(plan.time_s) if plan is not None and known else "–")
+        clear(self._order)
+        burned = burn_order(plan) if plan is not None else []
+        self._order_title.setVisible(bool(burned))
+        for place, planned in enumerate(burned, start=1):
+            self._order.addLayout(self._order_row(place, planned, known=known))
+
+    def _order_row(self, place: int, planned: LayerPlan, *, known: bool) -> QHBoxLayout:
+        layer = planned.layer
+        extent = (
+            area_text(planned.area_mm2, inches=self.inches)
+            if layer.purpose == "fill"
+            else length_text(planned.length_mm, inches=self.inches)
+        )
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        line.addWidget(QLabel(f"{place}. {layer.name}"), 1)
+        line.addWidget(QLabel(extent))
+        time = QLabel(duration_text(planned.time_s) if known else "–")
+        time.setMinimumWidth(72)
+        time.setAlignment(Qt.AlignmentFlag.AlignRight)
+        line.addWidget(time)
+        return line
+
+    # --- deciding ------------------------------------------------------------------------------------------------
+
+    def on_main_action(self) -> None:
+        """Export the first kind of file."""
+        self.export_wanted.emit(EXPORT_KINDS[0].suffix)
+
+    def _tick(self, caution: Caution, ticked: bool) -> None:
+        label = "Tick a caution" if ticked else "Take a tick back"
+        self.session.commit(with_tick(self.session.job, caution.code, ticked), label)
+
+
+class ClickableWords(QLabel):
+    """Wrapping text beside a check box that can't wrap its own; clicking it clicks the box."""
+
+    clicked = Signal()
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setWordWrap(True)
+
+    def mouseReleaseEvent(self, event) -> None:  # type: ignore[no-untyped-def]
+        """Qt: a click."""
+        self.clicked.emit()
+
+
+def burn_order(plan: Plan) -> list[LayerPlan]:
+    """The layers that are burned and not empty, in burn order: fills, scores, cuts."""
+    order = ("fill", "score", "cut")
+    burned = [one for one in plan.layers if one.layer.purpose in order and one.shape_ids]
+    return sorted(burned, key=lambda one: order.index(one.layer.purpose))
+
+
+def why_not_ready(session: Session) -> str:
+    """Why the job can't be exported just now; "" when it can."""
+    plan = session.plan
+    if session.job.source is None:
+        return "Open artwork first."
+    if session.error is not None:
+        return session.error.message
+    if plan is None or not session.complete:
+        return "The job is still being worked out." if session.busy else "The job is not worked out."
+    problem = next((finding for finding in plan.findings if finding.severity == "problem"), None)
+    if problem is not None:
+        return f"In the way: {problem.message}"
+    if not burn_order(plan):
+        return "Nothing is to be burned yet."
+    missing = len(missing_ticks(session.job))
+    if missing:
+        return f"{count_text(missing, 'caution is', 'cautions are')} not ticked yet."
+    return ""

@@ -1,0 +1,169 @@
+"""What all pages share: a heading, a body that scrolls, a note line and one main action at the foot."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from app.fields import LengthField, NumberField, on_refusal, words
+from app.session import Session
+from app.settings import Settings
+from app.stages.stage import Stage
+from core.errors import TainError
+from core.job.job import Job
+
+
+class Page(QWidget):
+    """The page of one stage. It shows the session and sends whole new jobs; it holds no data of its own.
+
+    go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. Subclasses fill
+    ``body`` in ``__init__`` and bring it up to date in ``refresh``, which runs only while the page is seen.
+    """
+
+    go_to = Signal(object)
+    place_wanted = Signal(float, float, float)
+
+    def __init__(self, stage: Stage, lead: str, session: Session, settings: Settings) -> None:
+        super().__init__()
+        self.stage, self.session, self.settings = stage, session, settings
+        self.setAccessibleName(f"{stage.title} page")
+        self._stale = True
+        self._lengths: list[LengthField] = []
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        scroll = QScrollArea()
+        scroll.setAccessibleName(f"{stage.title}, what it decides")
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        content = QWidget()
+        content.setProperty("role", "page")
+        self.body = QVBoxLayout(content)
+        self.body.setContentsMargins(16, 16, 16, 16)
+        self.body.setSpacing(12)
+        self.body.addWidget(words(stage.title, role="title"))
+        self._lead = words(lead, role="quiet")
+        self.body.addWidget(self._lead)
+        scroll.setWidget(content)
+        layout.addWidget(scroll, 1)
+        foot = QFrame()
+        foot.setProperty("role", "foot")
+        self.foot = QVBoxLayout(foot)
+        self.foot.setContentsMargins(16, 12, 16, 12)
+        self.foot.setSpacing(8)
+        self.note = words(role="refusal")
+        self.note.hide()
+        self.foot.addWidget(self.note)
+        self.main_action = QPushButton()
+        self.main_action.setProperty("role", "main")
+        self.main_action.clicked.connect(self.on_main_action)
+        self.foot.addWidget(self.main_action)
+        layout.addWidget(foot)
+        session.job_changed.connect(self.touch)
+        session.plan_changed.connect(self.touch)
+        settings.changed.connect(self._settings_changed)
+
+    # --- for subclasses ------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Bring everything on the page up to date."""
+        raise NotImplementedError
+
+    def on_main_action(self) -> None:
+        """What the button at the foot does; by default it leads to the next stage."""
+        self.go_to.emit(self.next_stage())
+
+    def next_stage(self) -> Stage:
+        """The stage after this one that has a page to work on."""
+        order = [stage for stage in Stage if stage is not Stage.PAINT]
+        return order[min(order.index(self.stage) + 1, len(order) - 1)] if self.stage in order else Stage.HAND_OVER
+
+    def show_main_action(self, text: str, *, enabled: bool = True) -> None:
+        """Name the button at the foot."""
+        self.main_action.setText(text)
+        self.main_action.setAccessibleName(text.replace("&", ""))
+        self.main_action.setEnabled(enabled)
+
+    def end_body(self) -> None:
+        """Call after the last card: the rest of the page stays empty."""
+        self.body.addStretch(1)
+
+    def watch(self, *fields: NumberField) -> None:
+        """Have the note line say why a field turned something down; lengths follow mm or inch."""
+        for field in fields:
+            on_refusal(field, self.say)
+            if isinstance(field, LengthField):
+                field.show_inches(self.inches)
+                self._lengths.append(field)
+
+    def say(self, text: str) -> None:
+        """Put words in the note line above the main action; "" hides it."""
+        self.note.setText(text)
+        self.note.setVisible(bool(text))
+
+    def commit(self, change: Callable[[], Job], label: str, *, merge_key: str | None = None) -> None:
+        """Make the change's result the present job; an error meant for the maker goes to the note line."""
+        try:
+            job = change()
+        except TainError as error:
+            self.say(str(error))
+            self.touch()
+            return
+        self.say("")
+        self.session.commit(job, label, merge_key=merge_key)
+
+    @property
+    def inches(self) -> bool:
+        """Whether lengths are shown in inches."""
+        return self.settings.inches
+
+    # --- keeping up ----------------------------------------------------------------------------------------------
+
+    def touch(self) -> None:
+        """Something that the page shows has changed."""
+        if self.isVisible():
+            self._stale = False
+            self.refresh()
+        else:
+            self._stale = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Qt: the page comes into view."""
+        super().showEvent(event)
+        if self._stale:
+            self.touch()
+
+    def _settings_changed(self, key: str) -> None:
+        if key == "units":
+            for field in self._lengths:
+                field.show_inches(self.inches)
+            self.touch()
+
+
+def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
+    """A plain button within a page; ``name`` says more than its text where that is short."""
+    button = QPushButton(text)
+    button.setAccessibleName(name or text.replace("&", ""))
+    if tip:
+        button.setToolTip(tip)
+    return button
+
+
+def clear(layout: QVBoxLayout) -> None:
+    """Take all widgets and lines out of a layout."""
+    while layout.count():
+        item = layout.takeAt(0)
+        assert item is not None
+        if (widget := item.widget()) is not None:
+            widget.hide()
+            widget.deleteLater()
+        elif (inner := item.layout()) is not None:
+            clear(inner)  # type: ignore[arg-type]
+
+
+def figure_text(label: QLabel, text: str, *, known: bool = True) -> None:
+    """Show a figure, or a dash while it is not known."""
+    label.setText(text if known else "–")

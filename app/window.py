@@ -1,0 +1,45 @@
+"""Starts the window."""
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.faults import Faults
+from app.icons import app_icon
+from app.main_window import MainWindow
+from app.recovery import leftovers
+from app.session import Session
+from app.settings import Settings, data_folder
+from app.theme import apply_theme
+
+
+def run_window(argv_file: str | None) -> int:
+    """Show the window, with a file if one is named, until it is closed. Gives the exit code."""
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("Tain")
+    app.setApplicationDisplayName("Tain")
+    app.setDesktopFileName("tain")
+    app.setWindowIcon(app_icon())
+    folder = data_folder()
+    settings = Settings(folder)
+    apply_theme(app, settings.get("looks"))
+    session = Session()
+    faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
+    faults.hook()
+    try:
+        window = MainWindow(session, settings, faults, folder)
+        window.show()
+        QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
+        return app.exec()
+    finally:
+        faults.unhook()
+
+
+def begin(window: MainWindow, folder: Path, argv_file: str | None) -> None:
+    """What happens once the window stands: unsaved work is offered back, a named file is opened."""
+    window.offer_recovery(leftovers(folder / "recovery"))
+    if argv_file is not None and not window.files.busy:
+        window.files.open(Path(argv_file))
