@@ -23,6 +23,7 @@ from core.artwork.dxf.curves import (
 )
 from core.artwork.dxf.loading import FAULTS
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Pen, Run, RunBuilder
+from core.artwork.dxf.plain import Plain
 from core.artwork.dxf.remarks import Remarks
 from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
 from core.artwork.path import ARC
@@ -100,17 +101,19 @@ class EntityReader:
         """The pen of an entity; equal pens are one object."""
         dxf = entity.dxf
         kind = self._annotation or entity.dxftype()
-        rgb = dxf.get("true_color")
-        key = (kind, dxf.get("layer", "0"), rgb, dxf.get("color", 256), dxf.get("linetype"), *more.items())
+        if self._annotation:
+            more["loose"] = False
+        look = (kind, dxf.get("layer", "0"), dxf.get("true_color"), dxf.get("color", 256), dxf.get("linetype"))
+        return self._pen(look, **more)
+
+    def _pen(self, look: tuple[str, str, int | None, int, str | None], **more: Any) -> Pen:
+        """The pen of (kind, layer, true colour, colour index, linetype)."""
+        key = (*look, *more.items()) if more else look
         pen = self._pens.get(key)
         if pen is None:
-            if self._annotation:
-                more["loose"] = False
-            pen = Pen(
-                kind=kind, layer=dxf.get("layer", "0"), colour=entity_colour(rgb, dxf.get("color", 256)),
-                linetype=_linetype(dxf.get("linetype")), **more,
-            )  # fmt: skip
-            self._pens[key] = pen
+            kind, layer, rgb, index, linetype = look
+            colour = entity_colour(rgb, index)
+            pen = self._pens[key] = Pen(kind=kind, layer=layer, colour=colour, linetype=_linetype(linetype), **more)
         return pen
 
     def add_outlines(self, entity: Entity, outlines: Iterable[Outline], matrix: Affine = IDENTITY, **more: Any) -> None:
@@ -133,12 +136,32 @@ class EntityReader:
             )
         return matrix
 
-    def _read_one(self, entity: Entity) -> None:
-        kind = entity.dxftype()
+    def _read_plain(self, plain: Plain) -> None:
+        builder, geometry = self._builder, plain.geometry
+        builder.begin(self._pen(plain[:5]), plain.handle or f"n{plain.order}")
+        if plain.kind == "LINE":
+            builder.line(*geometry)
+        elif plain.kind == "CIRCLE":
+            builder.subpath([ARC], [circle_row(*geometry)], closed=True)
+        elif plain.kind == "ARC":
+            row = arc_row(*geometry)
+            builder.subpath([ARC], [row], closed=is_full_turn(row))
+        elif plain.kind == "LWPOLYLINE":
+            points, closed = geometry
+            kinds, rows, _ = polyline_outline(points, closed=closed)
+            builder.subpath(kinds, rows, closed=closed)
+        else:
+            self._add_spline(geometry, self._splines.get(id(plain)))
+
+    def _read_one(self, entity: Entity | Plain) -> None:
+        plain = isinstance(entity, Plain)
+        kind = entity.kind if plain else entity.dxftype()
         read = _READERS.get(kind)
         mark = self._builder.mark()
         try:
-            if entity.dxf.get("invisible", 0):
+            if plain:
+                self._read_plain(entity)
+            elif entity.dxf.get("invisible", 0):
                 self.remarks.add(
                     "dxf-invisible", "{count} entities are marked invisible and were left out.", severity="note"
                 )
@@ -150,7 +173,7 @@ class EntityReader:
             self._builder.undo_piece(mark)
             self.remarks.add(
                 "dxf-bad-entity", f"{{count}} {kind} entities are damaged and were left out ({_braceless(error)}).",
-                place=place_of(entity),
+                place=None if plain else place_of(entity),
             )  # fmt: skip
 
     def _read_unknown(self, kind: str, entity: Entity) -> None:
@@ -261,27 +284,32 @@ class EntityReader:
             self.add_outlines(entity, rings, matrix, filled=True, fill_rule="nonzero", loose=False)
 
     def _spline(self, entity: Entity) -> None:
-        rows = self._splines.get(id(entity))
+        self._builder.begin(self.pen(entity), entity.dxf.handle or "")
+        self._add_spline(spline_of(entity), self._splines.get(id(entity)))
+
+    def _add_spline(self, spline: BSpline, rows: SplineRows | None) -> None:
         if rows is None:
-            spline = spline_of(entity)
             wrong = fault(spline)
             if wrong:
                 raise ValueError(wrong)
             (rows,) = spline_rows([spline], self.tolerance)
-        self._builder.begin(self.pen(entity), entity.dxf.handle or "")
         self._builder.subpath([rows.kind] * len(rows.rows), rows.rows.tolist(), closed=False)
 
-    def _all_splines(self, entities: Sequence[Entity]) -> dict[int, SplineRows]:
+    def _all_splines(self, entities: Sequence[Entity | Plain]) -> dict[int, SplineRows]:
         """Rows of all sound splines at once, by the entity's identity."""
         found: list[tuple[int, BSpline]] = []
         for entity in entities:
-            if entity.dxftype() == "SPLINE":
+            if isinstance(entity, Plain):
+                spline = entity.geometry if entity.kind == "SPLINE" else None
+            elif entity.dxftype() == "SPLINE":
                 try:
                     spline = spline_of(entity)
                 except FAULTS:
                     continue  # said when its turn comes
-                if not fault(spline):
-                    found.append((id(entity), spline))
+            else:
+                continue
+            if spline is not None and not fault(spline):
+                found.append((id(entity), spline))
         rows = spline_rows([spline for _, spline in found], self.tolerance)
         return dict(zip((key for key, _ in found), rows, strict=True))
 

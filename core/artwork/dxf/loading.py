@@ -8,7 +8,7 @@ import logging
 import re
 import struct
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import ezdxf
 from ezdxf import recover
@@ -19,8 +19,9 @@ from ezdxf.lldxf.types import DXFTag
 from ezdxf.tools.codepage import toencoding
 
 from core.artwork.drawing import Finding
+from core.artwork.dxf.plain import PlainPart, plain_part
 from core.errors import UnreadableError
-from core.progress import Progress
+from core.progress import Progress, part
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it warns of comes back as findings
 
@@ -49,10 +50,11 @@ FLOAT_CODES = frozenset((*range(10, 60), *range(110, 150), *range(210, 240), *ra
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Loaded:
-    """A document and what had to be done to it."""
+    """A document, the plain entities that were read past it, and what had to be done to the file."""
 
     document: Document
-    findings: tuple[Finding, ...]
+    plain: PlainPart | None = None
+    findings: tuple[Finding, ...] = ()
 
 
 def load(data: bytes, progress: Progress) -> Loaded:
@@ -62,13 +64,13 @@ def load(data: bytes, progress: Progress) -> Loaded:
     _refuse_other_files(data)
     text = _decoded(data)
     try:
-        return Loaded(document=_read(text, progress), findings=())
+        return _read(text, progress)
     except FAULTS as error:
         fault = error
     mended, findings = _mended(text)
     if findings:
         try:
-            return Loaded(document=_read(mended, progress), findings=findings)
+            return replace(_read(mended, progress), findings=findings)
         except FAULTS as error:
             fault = error
     return _recovered(mended, findings, fault)
@@ -77,7 +79,7 @@ def load(data: bytes, progress: Progress) -> Loaded:
 def _loaded_binary(data: bytes, progress: Progress) -> Loaded:
     try:
         tags = binary_tags_loader(data)
-        return Loaded(document=Document.load(_reported(tags, len(data) // 12, progress)), findings=())
+        return Loaded(document=Document.load(_reported(tags, len(data) // 12, progress)))
     except FAULTS:
         raise UnreadableError("The binary DXF is cut short or damaged.", hint=AGAIN) from None
 
@@ -123,8 +125,11 @@ def _declared_encoding(data: bytes) -> str:
     return toencoding(page.group(1).decode("latin-1")) if page else "cp1252"
 
 
-def _read(text: str, progress: Progress) -> Document:
-    return Document.load(_reported(ascii_tags_loader(io.StringIO(text)), len(text) // 14, progress))
+def _read(text: str, progress: Progress) -> Loaded:
+    plain = plain_part(text, part(progress, 0.0, 0.5))
+    rest = plain.rest if plain else text
+    tags = ascii_tags_loader(io.StringIO(rest))
+    return Loaded(document=Document.load(_reported(tags, len(rest) // 14, part(progress, 0.5, 1.0))), plain=plain)
 
 
 def _reported(tags: Iterable[DXFTag], expected: int, progress: Progress) -> Iterator[DXFTag]:

@@ -6,7 +6,8 @@ from core.artwork.drawing import Drawing, Finding, ReadOptions
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
 from core.artwork.dxf.layers import LayerTable
-from core.artwork.dxf.loading import AGAIN, load
+from core.artwork.dxf.loading import AGAIN, Loaded, load
+from core.artwork.dxf.plain import merged
 from core.artwork.dxf.remarks import Remarks
 from core.artwork.dxf.shapes import Laid, laid_out
 from core.artwork.dxf.sizes import unit_scale
@@ -24,7 +25,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     document = loaded.document
     scale = unit_scale(document, options)
     remarks = Remarks()
-    entities = _entities(document, remarks)
+    entities = _entities(loaded, remarks)
     if not entities:
         raise _nothing("The DXF holds no entities.", loaded.findings)
     placed = placed_runs(
@@ -49,9 +50,12 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     )
 
 
-def _entities(document: Any, remarks: Remarks) -> list[Any]:
+def _entities(loaded: Loaded, remarks: Remarks) -> list[Any]:
     """The model space's entities; the paper space's only where the model is empty."""
+    document = loaded.document
     model = list(document.modelspace())
+    if loaded.plain:
+        model = merged(loaded.plain, model)
     paper = [
         entity for name in document.layout_names() if name != "Model"
         for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"
