@@ -1,0 +1,55 @@
+"""What the shop book holds: a word for each kind of entry and the class of its values.
+
+A new kind needs a frozen dataclass and a line in ``KINDS``; fields added later need a default, so that older entries
+still read.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from core.burning.calibration import TimedJob
+from core.burning.coupon_reading import CouponReading
+from core.burning.coupons import Coupon
+from core.burning.machines import Machine
+from core.burning.recipes import Purpose, Recipe
+from core.sheet.stock import Stock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipeNote:
+    """A recipe kept: for what, on which stock and machine (their uuids), and how it did. ``photos``: paths."""
+
+    purpose: Purpose
+    recipe: Recipe
+    stock_uuid: str = ""
+    machine_uuid: str = ""
+    verdict: str = ""
+    note: str = ""
+    photos: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobDone:
+    """A job that was burned. ``done``: ISO date; actual_s None where nobody took the time; settings: its settings
+    document as JSON text; timing: what the run-time fit needs of it; photos: paths."""
+
+    done: str
+    stock: str
+    machine: str
+    predicted_s: float
+    actual_s: float | None = None
+    verdict: str = ""
+    note: str = ""
+    settings: str = ""
+    timing: TimedJob | None = None
+    photos: tuple[str, ...] = ()
+
+
+KINDS: dict[str, type[Any]] = {
+    "machine": Machine,
+    "stock": Stock,
+    "recipe": RecipeNote,
+    "coupon": Coupon,
+    "reading": CouponReading,
+    "job": JobDone,
+}

@@ -1,0 +1,410 @@
+"""The shop book: machines, stocks, recipes, coupons, readings and jobs done, in one SQLite file.
+
+Every change is one transaction. The classic rollback journal is used, not the write-ahead log, since shared folders
+on a network can't hold the latter. What is changed or removed is kept as an earlier state, so nothing that another
+window wrote in between is ever lost.
+"""
+
+import itertools
+import json
+import os
+import sqlite3
+import uuid as uuids
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Literal
+
+import platformdirs
+
+from core.burning.machines import STARTING_MACHINES
+from core.errors import TainError, UnreadableError, WriteError
+from core.job.as_data import from_data, to_data
+from core.sheet.stock import STARTING_STOCKS
+from core.shop_book.kinds import KINDS
+from core.shop_book.migrations import VERSION, migrate, version_of
+
+FILE_NAME = "shop-book.sqlite"
+BUSY_TIMEOUT_S = 10.0
+SEED_STAMP = "2000-01-01T00:00:00.000000Z"
+"""Older than any change by hand, so that a changed starting profile always wins over an untouched one."""
+_NAMES = uuids.UUID("6ed1b6a4-8b2b-4b7b-9a52-5c1a50f1d3a0")
+"""Starting profiles get the same uuid in every book, so that books merge without doubling them."""
+Merged = Literal["added", "updated", "kept", "unchanged"]
+"""What became of an entry taken in: "kept" means that only its state went into the history of a newer one."""
+STAMP_FORMAT = "%Y-%m-%dT%H:%M:%S.%fZ"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One entry as it stands, or as it stood at ``stamp`` (UTC, ISO). ``note`` says why it was changed last.
+
+    ``value`` is of the class that ``KINDS`` names for its kind.
+    """
+
+    uuid: str
+    kind: str
+    name: str
+    value: Any
+    stamp: str
+    removed: bool = False
+    note: str = ""
+
+
+class StaleEntryError(TainError):
+    """The entry was changed elsewhere since it was read."""
+
+    exit_code = 1
+
+
+def book_path() -> Path:
+    """Where the shop book lies: the user's data folder, or what ``TAIN_HOME`` names."""
+    folder = Path(os.environ.get("TAIN_HOME") or platformdirs.user_data_dir("tain", appauthor=False))
+    return folder / FILE_NAME
+
+
+def open_book(path: Path | None = None) -> "ShopBook":
+    """Open the shop book; made, with the starting profiles, where there is none; brought up to date where it is old.
+
+    Raises UnreadableError (no shop book, damaged, or from a newer version), WriteError (can't be made or updated).
+    """
+    return ShopBook(path or book_path())
+
+
+class ShopBook:
+    """An open shop book. Use it as a context manager, in one thread; open another for another thread."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise WriteError(f"The folder {path.parent} can't be made: {error.strerror or error}.") from None
+        with self._translated("opened"):
+            self._connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+        try:
+            with self._translated("opened"):
+                self._connection.execute("PRAGMA synchronous = EXTRA")
+                self._bring_up_to_date()
+        except BaseException:
+            self._connection.close()
+            raise
+
+    def __enter__(self) -> "ShopBook":
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file. Everything is on disk already."""
+        self._connection.close()
+
+    # --- reading -----------------------------------------------------------------------------------------------------
+
+    def entries(self, kind: str, *, removed: bool = False) -> tuple[Entry, ...]:
+        """All entries of a kind by name; ``removed`` gives the removed ones instead.
+
+        Entries that can't be understood are left out here; ``damaged`` names them.
+        """
+        rows = self._rows("WHERE kind = ? AND removed = ? ORDER BY name, stamp", (kind, int(removed)))
+        return tuple(entry for row in rows if (entry := _understood(row)) is not None)
+
+    def values(self, kind: str) -> tuple[Any, ...]:
+        """The values of all entries of a kind, by name."""
+        return tuple(entry.value for entry in self.entries(kind))
+
+    def entry(self, uuid: str) -> Entry:
+        """The entry of that uuid, removed or not. Raises UnreadableError when there is none."""
+        for row in self._rows("WHERE uuid = ?", (uuid,)):
+            return _decoded(row)
+        raise UnreadableError(f"The shop book has no entry {uuid}.")
+
+    def find(self, kind: str, name: str) -> Entry:
+        """The one entry of a kind whose name is, or alone contains, ``name``. Raises UnreadableError otherwise."""
+        entries, folded = self.entries(kind), name.strip().casefold()
+        exact = [entry for entry in entries if entry.name.casefold() == folded]
+        found = exact or [entry for entry in entries if folded in entry.name.casefold()]
+        if len(found) == 1:
+            return found[0]
+        names = "; ".join(entry.name for entry in (found or entries)) or "none yet"
+        problem = "more than one" if found else "no"
+        raise UnreadableError(f"The shop book has {problem} {kind} “{name}”.", hint=f"It has: {names}.")
+
+    def search(self, words: str, *, kind: str | None = None) -> tuple[Entry, ...]:
+        """Entries that hold every word somewhere, in name, note or figures; case does not matter."""
+        kinds = [kind] if kind else list(KINDS)
+        wanted = words.casefold().split()
+        rows = self._rows("WHERE removed = 0 ORDER BY kind, name, stamp", ())
+        found = []
+        for row in rows:
+            text = " ".join((row["name"], row["note"], row["body"])).casefold()
+            if row["kind"] in kinds and all(word in text for word in wanted):
+                entry = _understood(row)
+                found += [entry] if entry else []
+        return tuple(found)
+
+    def history(self, uuid: str) -> tuple[Entry, ...]:
+        """All states of an entry, newest first; the first is how it stands."""
+        now = self.entry(uuid)
+        with self._translated("read"):
+            rows = self._connection.execute(
+                "SELECT uuid, ? AS kind, name, body, stamp, removed, note FROM earlier WHERE uuid = ?"
+                " ORDER BY stamp DESC",
+                (now.kind, uuid),
+            ).fetchall()
+        return (now, *(entry for row in map(_named, rows) if (entry := _understood(row)) is not None))
+
+    def damaged(self) -> tuple[str, ...]:
+        """One sentence for each entry that can't be understood."""
+        problems = []
+        for row in self._rows("WHERE removed = 0", ()):
+            try:
+                _decoded(row)
+            except UnreadableError as error:
+                problems.append(error.message)
+        return tuple(problems)
+
+    # --- changing ----------------------------------------------------------------------------------------------------
+
+    def add(self, kind: str, name: str, value: Any, *, note: str = "") -> Entry:
+        """A new entry. Raises WriteError when it can't be written."""
+        entry = Entry(uuid=str(uuids.uuid4()), kind=kind, name=name, value=value, stamp=_stamp_after(""), note=note)
+        with self.writing():
+            self._insert(entry)
+        return entry
+
+    def change(
+        self, uuid: str, value: Any, *, name: str | None = None, note: str = "", based_on: str | None = None
+    ) -> Entry:
+        """The entry with a new value, and its name where the value has one; the state before it is kept.
+
+        based_on: the stamp of the state that was edited; StaleEntryError when the entry has changed since.
+        """
+        with self.writing():
+            old = self.entry(uuid)
+            if based_on is not None and based_on != old.stamp:
+                raise StaleEntryError(
+                    f"“{old.name}” was changed elsewhere in the meantime.", hint="Look at it again, then change it."
+                )
+            own_name = str(getattr(value, "name", old.name))
+            new = replace(old, name=name or own_name, value=value, stamp=_stamp_after(old.stamp), note=note)
+            self._replace(new)
+        return new
+
+    def remove(self, uuid: str, *, note: str = "") -> None:
+        """Take an entry out; ``revert`` brings it back."""
+        with self.writing():
+            old = self.entry(uuid)
+            self._replace(replace(old, stamp=_stamp_after(old.stamp), removed=True, note=note))
+
+    def revert(self, uuid: str, stamp: str) -> Entry:
+        """The entry as it stood at that stamp, as its newest state. Raises UnreadableError for no such state."""
+        with self.writing():
+            states = self.history(uuid)
+            state = next((state for state in states if state.stamp == stamp), None)
+            if state is None:
+                raise UnreadableError(f"“{states[0].name}” has no state of {stamp}.", hint="See its history.")
+            new = replace(state, stamp=_stamp_after(states[0].stamp), removed=False, note=f"as of {stamp}")
+            self._replace(new)
+            return new
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction: all of it lands, or, on any error, none. May be nested; the outermost one counts."""
+        if self._connection.in_transaction:
+            yield
+            return
+        with self._translated("changed"):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("COMMIT")
+            except BaseException:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+    def take_in(self, entry: Entry, earlier: Sequence[Entry] = ()) -> Merged:
+        """Merge an entry of another book, with its earlier states: the newer state stands, the other is kept.
+
+        A starting profile is the same entry in every book; an entry of equal kind, name and value is the same, too.
+        """
+        with self.writing():
+            row = next(iter(self._rows("WHERE uuid = ?", (entry.uuid,))), None)
+            if row is None:
+                alike = [other for other in self.entries(entry.kind) if other.name == entry.name]
+                if entry.removed or any(other.value == entry.value for other in alike):
+                    return "unchanged"
+                self._insert(_renamed(entry, self._free_name(entry.kind, entry.name)) if alike else entry)
+                result: Merged = "added"
+            elif entry.stamp > row["stamp"]:
+                self._replace(entry)
+                result = "updated"
+            else:
+                result = "kept" if entry.stamp != row["stamp"] and self._keep_earlier(entry) else "unchanged"
+            new = [self._keep_earlier(state) for state in earlier if row is None or state.stamp != row["stamp"]]
+            return "kept" if result == "unchanged" and any(new) else result
+
+    # --- rows --------------------------------------------------------------------------------------------------------
+
+    def _rows(self, where: str, values: tuple[Any, ...]) -> list[dict[str, Any]]:
+        with self._translated("read"):
+            sql = f"SELECT uuid, kind, name, body, stamp, removed, note FROM entry {where}"
+            return [_named(row) for row in self._connection.execute(sql, values).fetchall()]
+
+    def _free_name(self, kind: str, name: str) -> str:
+        taken = {entry.name for entry in self.entries(kind)}
+        return next(trial for number in itertools.count(2) if (trial := f"{name} ({number})") not in taken)
+
+    def _insert(self, entry: Entry) -> None:
+        self._connection.execute(
+            "INSERT INTO entry (uuid, kind, name, body, stamp, removed, note) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (entry.uuid, _known(entry.kind), entry.name, _body(entry.value), entry.stamp, entry.removed, entry.note),
+        )
+
+    def _replace(self, entry: Entry) -> None:
+        """Put a newer state in place of the present one, which is kept as an earlier one."""
+        self._connection.execute(
+            "INSERT OR IGNORE INTO earlier (uuid, stamp, name, body, removed, note)"
+            " SELECT uuid, stamp, name, body, removed, note FROM entry WHERE uuid = ?",
+            (entry.uuid,),
+        )
+        self._connection.execute(
+            "UPDATE entry SET name = ?, body = ?, stamp = ?, removed = ?, note = ? WHERE uuid = ?",
+            (entry.name, _body(entry.value), entry.stamp, entry.removed, entry.note, entry.uuid),
+        )
+
+    def _keep_earlier(self, entry: Entry) -> bool:
+        """Keep a state among the earlier ones; False when it is there already."""
+        cursor = self._connection.execute(
+            "INSERT OR IGNORE INTO earlier (uuid, stamp, name, body, removed, note) VALUES (?, ?, ?, ?, ?, ?)",
+            (entry.uuid, entry.stamp, entry.name, _body(entry.value), entry.removed, entry.note),
+        )
+        return cursor.rowcount > 0
+
+    # --- opening -----------------------------------------------------------------------------------------------------
+
+    def _bring_up_to_date(self) -> None:
+        found = version_of(self._connection)
+        if found > VERSION:
+            raise UnreadableError(
+                f"The shop book {self.path} was written by a newer Tain (its version {found}, known here {VERSION}).",
+                hint="Update Tain, or name another folder in TAIN_HOME.",
+            )
+        if found == VERSION:
+            return
+        if found > 0:
+            self._copy_beside(found)
+        with self.writing():
+            new = version_of(self._connection) == 0
+            migrate(self._connection)
+            if new:
+                self._seed()
+
+    def _copy_beside(self, version: int) -> None:
+        """A copy of the old file, should the newer tables ever be regretted."""
+        target = self.path.with_suffix(f".version-{version}.sqlite")
+        if target.exists():
+            return
+        unfinished = target.with_suffix(".part")
+        unfinished.unlink(missing_ok=True)
+        copy = sqlite3.connect(unfinished)
+        try:
+            self._connection.backup(copy)
+        finally:
+            copy.close()
+        unfinished.replace(target)
+
+    def _seed(self) -> None:
+        for kind, values in (("machine", STARTING_MACHINES), ("stock", STARTING_STOCKS)):
+            for value in values:
+                self._insert(
+                    Entry(
+                        uuid=starting_uuid(kind, value.name), kind=kind, name=value.name, value=value,
+                        stamp=SEED_STAMP, note="starting point",
+                    )
+                )  # fmt: skip
+
+    @contextmanager
+    def _translated(self, done: str) -> Iterator[None]:
+        """SQLite's errors as the maker's."""
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise _for_the_maker(error, self.path, done) from None
+
+
+def starting_uuid(kind: str, name: str) -> str:
+    """The uuid of a starting profile: the same in every book."""
+    return str(uuids.uuid5(_NAMES, f"{kind}/{name}"))
+
+
+def _for_the_maker(error: sqlite3.Error, path: Path, done: str) -> TainError:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return WriteError(
+            f"The shop book {path} is in use elsewhere and could not be {done}.",
+            hint="Close other windows that work on it and try again.",
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return WriteError(
+            f"The disk is full: the shop book {path} could not be {done}; what it held is still there.",
+            hint="Make room and try again.",
+        )
+    if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
+        return UnreadableError(
+            f"{path} is damaged or no shop book.", hint="Move it away and import your last export, or a copy of it."
+        )
+    return WriteError(f"The shop book {path} could not be {done}: {error}.", hint="What it held is still there.")
+
+
+def _renamed(entry: Entry, name: str) -> Entry:
+    value = replace(entry.value, name=name) if hasattr(entry.value, "name") else entry.value
+    return replace(entry, name=name, value=value)
+
+
+def _known(kind: str) -> str:
+    if kind not in KINDS:
+        raise UnreadableError(f"The shop book holds no “{kind}”.", hint=f"It holds: {', '.join(KINDS)}.")
+    return kind
+
+
+def _body(value: Any) -> str:
+    return json.dumps(to_data(value), ensure_ascii=False, allow_nan=False, sort_keys=True)
+
+
+def _named(row: tuple[Any, ...]) -> dict[str, Any]:
+    return dict(zip(("uuid", "kind", "name", "body", "stamp", "removed", "note"), row, strict=True))
+
+
+def _decoded(row: dict[str, Any]) -> Entry:
+    what = f"The shop book's {row['kind']} “{row['name']}”"
+    try:
+        data = json.loads(row["body"])
+    except ValueError:
+        raise UnreadableError(f"{what} can't be understood: it is no JSON.") from None
+    value = from_data(KINDS[_known(row["kind"])], data, what=what)
+    return Entry(
+        uuid=row["uuid"], kind=row["kind"], name=row["name"], value=value, stamp=row["stamp"],
+        removed=bool(row["removed"]), note=row["note"],
+    )  # fmt: skip
+
+
+def _understood(row: dict[str, Any]) -> Entry | None:
+    try:
+        return _decoded(row)
+    except UnreadableError:
+        return None
+
+
+def _stamp_after(stamp: str) -> str:
+    """Now, or just after ``stamp`` where a clock that runs ahead wrote that."""
+    now = datetime.now(UTC).strftime(STAMP_FORMAT)
+    if now > stamp:
+        return now
+    later = datetime.strptime(stamp, STAMP_FORMAT) + timedelta(microseconds=1)
+    return later.strftime(STAMP_FORMAT)
