@@ -66,10 +66,10 @@ class ScanRows:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RegionEdges:
-    """Edges of a region's rings that are not level, walked so that the inside lies at their greater-x side or not.
+    """Edges of a region's rings, (m,) each, ring after ring.
 
-    x0, y0, x1, y1 (m,): the lower-y end first. sign (m,): +1 where a walk towards +x enters the region, -1 where it
-    leaves. part (m,): index of the polygon the edge belongs to.
+    x0, y0, x1, y1: the lower-y end first. sign: +1 where a walk towards +x enters the region, -1 where it leaves
+    (without meaning for a level edge). part: index of the polygon the edge belongs to.
     """
 
     x0: Floats
@@ -102,9 +102,8 @@ def scan_rows(
     if edge_inset_mm:
         progress(0.0, "drawing edges in")
         region_bed = inset_region(region_bed, edge_inset_mm)
-    region = region_in_scan_frame(region_bed, angle_deg)
-    row_y_mm = _row_heights(region, pitch_mm)
-    edges = region_edges(region)
+    edges = region_edges(region_in_scan_frame(region_bed, angle_deg))
+    row_y_mm = _row_heights(edges, pitch_mm)
     first, last = rows_crossed(edges, row_y_mm)
     _check_crossings(int((last - first).sum()), pitch_mm)
     parts = []
@@ -148,7 +147,7 @@ def region_in_scan_frame(region_bed: BaseGeometry, angle_deg: float) -> BaseGeom
 
 
 def region_edges(region: BaseGeometry) -> RegionEdges:
-    """All edges of a valid (Multi)Polygon that are not level. Raises JobError when coordinates are not finite."""
+    """All edges of a valid (Multi)Polygon. Raises JobError when coordinates are not finite."""
     polygons = shapely.get_parts(shapely.orient_polygons(region))
     polygons = polygons[(shapely.get_type_id(polygons) == 3) & ~shapely.is_empty(polygons)]
     rings, part_of_ring = shapely.get_rings(polygons, return_index=True)
@@ -158,8 +157,6 @@ def region_edges(region: BaseGeometry) -> RegionEdges:
     inner = ring_of_point[1:] == ring_of_point[:-1]
     a, b = points[:-1][inner], points[1:][inner]
     part = part_of_ring[ring_of_point[:-1][inner]]
-    slanted = a[:, 1] != b[:, 1]
-    a, b, part = a[slanted], b[slanted], part[slanted]
     up = b[:, 1] > a[:, 1]
     low, high = np.where(up[:, None], a, b), np.where(up[:, None], b, a)
     # anticlockwise shells (in an x-y frame with y up) have the inside to their left: at -x of a rising edge
@@ -185,19 +182,18 @@ def rows_crossed(edges: RegionEdges, row_y_mm: Floats) -> tuple[NDArray[np.intp]
     )
 
 
-def _row_heights(region: BaseGeometry, pitch_mm: float) -> Floats:
-    if region.is_empty:
+def _row_heights(edges: RegionEdges, pitch_mm: float) -> Floats:
+    if not len(edges.y0):
         return np.zeros(0)
-    _, y0, _, y1 = region.bounds
+    y0, y1 = float(edges.y0.min()), float(edges.y1.max())
     wanted = (y1 - y0) / pitch_mm
     if wanted > MAX_ROWS:
         raise JobError(
             f"A pitch of {pitch_mm:g} mm makes {wanted:,.0f} scan rows over a fill {y1 - y0:.4g} mm high.",
             hint=f"Give a pitch of at least {(y1 - y0) / MAX_ROWS:.2g} mm.",
         )
-    heights = y0 + (np.arange(max(1, math.ceil(wanted + 0.5))) + 0.5) * pitch_mm
-    result: Floats = heights[heights < y1]
-    return result
+    heights: Floats = y0 + pitch_mm * (np.arange(math.ceil(wanted) + 1, dtype=np.float64) + 0.5)
+    return heights[heights < y1]
 
 
 def _check_crossings(crossings: int, pitch_mm: float) -> None:

@@ -1,0 +1,207 @@
+"""Where left-over coat and spill lie: a coarse grid over the sheet, and the places most worth a look."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.affine import Affine, apply, compose, scaling, translation
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+PlaceKind = Literal["lost", "left over", "spill"]
+Bounds = tuple[float, float, float, float]
+
+MAX_CELLS = 256
+MIN_CELL_PITCHES = 4
+MAX_PLACES = 200
+MIN_PLACE_MM2 = 0.0076
+"""A speck 0.087 mm across, one arc minute at 300 mm: what an eye can just tell apart (textbook figure for 20/20)."""
+MIN_SPILL_SHARE = 0.25
+"""Every edge spills a little; a place is listed when this much of the coat that should stay around it is gone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """One place worth a look, in the bed frame.
+
+    area_mm2: of coat left over, coat removed, or of the feature that is lost. (x_mm, y_mm) lies in the thick of it;
+    bounds_mm is (x0, y0, x1, y1).
+    """
+
+    kind: PlaceKind
+    words: str
+    area_mm2: float
+    x_mm: float
+    y_mm: float
+    bounds_mm: Bounds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CoverageGrid:
+    """Shares on a coarse grid, for a map seen from afar; (rows, columns), at most ``MAX_CELLS`` each way.
+
+    left_over_share: of the fill in the cell, how much keeps its coat. spill_share: of the rest of the cell, how much
+    loses it. to_bed takes (column, row), cells counted from their corner at (0, 0), to the bed frame in mm.
+    """
+
+    cell_mm: float
+    left_over_share: Floats
+    spill_share: Floats
+    to_bed: Affine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stretches:
+    """Stretches along scan rows, (n,) each: middle across the rows, extent along them, areas in them (mm²)."""
+
+    y: Floats
+    lo: Floats
+    hi: Floats
+    region: Floats
+    left_over: Floats
+    spill: Floats
+
+
+class Tally:
+    """Sums stretches up on the grid, and remembers the worst one of each cell."""
+
+    def __init__(self, bounds: Bounds, *, pitch_mm: float) -> None:
+        x0, y0, x1, y1 = bounds
+        self.cell_mm = max((x1 - x0) / MAX_CELLS, (y1 - y0) / MAX_CELLS, MIN_CELL_PITCHES * pitch_mm)
+        self.origin = (x0, y0)
+        columns, rows = (min(int(size / self.cell_mm) + 1, MAX_CELLS) for size in (x1 - x0, y1 - y0))
+        self.shape = (rows, columns)
+        self.region, self.left_over, self.spill = (np.zeros(self.shape) for _ in range(3))
+        self.worst_left_over, self.worst_spill = _Worst(rows * columns), _Worst(rows * columns)
+
+    def add(self, stretches: Stretches) -> None:
+        """Count the stretches in; long ones are spread evenly over the cells they cross."""
+        rows, columns = self.shape
+        x0, y0 = self.origin
+        row = np.clip((stretches.y - y0) / self.cell_mm, 0, rows - 1).astype(np.intp)
+        from_cell, to_cell = (
+            np.clip((x - x0) / self.cell_mm, 0, columns - 1).astype(np.intp) for x in (stretches.lo, stretches.hi)
+        )
+        short = from_cell == to_cell
+        cell = row * columns + from_cell
+        for total, areas in (
+            (self.region, stretches.region),
+            (self.left_over, stretches.left_over),
+            (self.spill, stretches.spill),
+        ):
+            total += np.bincount(cell[short], areas[short], minlength=rows * columns).reshape(self.shape)
+        self._spread(stretches, row, from_cell, to_cell, ~short)
+        middle = (stretches.lo + stretches.hi) / 2
+        cell = row * columns + np.clip((middle - x0) / self.cell_mm, 0, columns - 1).astype(np.intp)
+        for worst, areas in ((self.worst_left_over, stretches.left_over), (self.worst_spill, stretches.spill)):
+            worst.see(cell, areas, middle, stretches.y)
+
+    def _spread(self, stretches: Stretches, row: Ints, from_cell: Ints, to_cell: Ints, long: NDArray[np.bool_]) -> None:
+        rows, columns = self.shape
+        row, from_cell, to_cell = row[long], from_cell[long], to_cell[long]
+        lo, hi = stretches.lo[long] - self.origin[0], stretches.hi[long] - self.origin[0]
+        flat = row * (columns + 1)
+        for total, areas in (
+            (self.region, stretches.region),
+            (self.left_over, stretches.left_over),
+            (self.spill, stretches.spill),
+        ):
+            per_mm = areas[long] / (hi - lo)
+            whole = per_mm * self.cell_mm
+            size = rows * (columns + 1)
+            ends = np.bincount(flat + from_cell, per_mm * ((from_cell + 1) * self.cell_mm - lo), minlength=size)
+            ends += np.bincount(flat + to_cell, per_mm * (hi - to_cell * self.cell_mm), minlength=size)
+            steps = np.bincount(flat + from_cell + 1, whole, minlength=size)
+            steps -= np.bincount(flat + to_cell, whole, minlength=size)
+            between = np.cumsum(steps.reshape(rows, columns + 1), axis=1)
+            total += (ends.reshape(rows, columns + 1) + between)[:, :columns]
+
+    def grid(self, to_bed: Affine) -> CoverageGrid:
+        """Shares of what was counted; ``to_bed`` takes the scan frame to the bed frame."""
+        left_over_share = self.left_over / np.maximum(self.region, 1e-300)
+        coat = self.cell_mm**2 - self.region
+        spill_share = np.where(coat > 1e-9 * self.cell_mm**2, self.spill / np.maximum(coat, 1e-300), 0.0)
+        matrix = compose(to_bed, compose(translation(*self.origin), scaling(self.cell_mm, self.cell_mm)))
+        return CoverageGrid(
+            cell_mm=self.cell_mm,
+            left_over_share=np.clip(left_over_share, 0.0, 1.0),
+            spill_share=np.clip(spill_share, 0.0, 1.0),
+            to_bed=matrix,
+        )
+
+    def places(self, to_bed: Affine) -> list[tuple[float, Place]]:
+        """Places of left-over coat and of spill with how bad they are: the area by its share of what lies around."""
+        coat = np.maximum(self.cell_mm**2 - self.region, 0.0)
+        found: list[tuple[float, Place]] = []
+        for kind, areas, of, worst, least_share in (
+            ("left over", self.left_over, self.region, self.worst_left_over, 0.0),
+            ("spill", self.spill, coat, self.worst_spill, MIN_SPILL_SHARE),
+        ):
+            share = np.clip(_with_neighbours(areas) / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
+            taken = np.zeros(self.shape, bool)
+            badness = np.where(share >= least_share, areas * share, 0.0)
+            for cell in np.argsort(-badness, axis=None)[: 20 * MAX_PLACES].tolist():
+                row, column = divmod(cell, self.shape[1])
+                if badness[row, column] <= 0.0 or len(found) >= 2 * MAX_PLACES:
+                    break
+                if taken[row, column]:
+                    continue
+                around = (slice(max(row - 1, 0), row + 2), slice(max(column - 1, 0), column + 2))
+                area = float(areas[around][~taken[around]].sum())
+                taken[around] = True
+                if area >= MIN_PLACE_MM2:
+                    found.append(
+                        (area * float(share[row, column]), self._place(kind, area, around, worst, cell, to_bed))
+                    )
+        return found
+
+    def _place(
+        self, kind: str, area_mm2: float, around: tuple[slice, slice], worst: "_Worst", cell: int, to_bed: Affine
+    ) -> Place:
+        rows, columns = around
+        x0, y0 = self.origin
+        left, right = (x0 + min(c, self.shape[1]) * self.cell_mm for c in (columns.start, columns.stop))
+        top, bottom = (y0 + min(r, self.shape[0]) * self.cell_mm for r in (rows.start, rows.stop))
+        spot = np.array([worst.x[cell], worst.y[cell]])
+        if not worst.area[cell]:
+            row, column = divmod(cell, self.shape[1])
+            spot = np.array([x0 + (column + 0.5) * self.cell_mm, y0 + (row + 0.5) * self.cell_mm])
+        x, y = apply(to_bed, spot).tolist()
+        corners = apply(to_bed, np.array([[left, top], [right, top], [right, bottom], [left, bottom]]))
+        words = "of coat stays" if kind == "left over" else "of coat goes that should stay"
+        return Place(
+            kind="left over" if kind == "left over" else "spill",
+            words=f"{area_mm2:.3f} mm² {words}.",
+            area_mm2=area_mm2,
+            x_mm=x,
+            y_mm=y,
+            bounds_mm=bounds_of(corners),
+        )
+
+
+class _Worst:
+    """The largest stretch seen in each cell."""
+
+    def __init__(self, cells: int) -> None:
+        self.area, self.x, self.y = (np.zeros(cells) for _ in range(3))
+
+    def see(self, cell: Ints, area: Floats, x: Floats, y: Floats) -> None:
+        worse = np.flatnonzero(area > self.area[cell])
+        worse = worse[np.argsort(area[worse])]  # of equal indices the last assignment stays
+        self.area[cell[worse]], self.x[cell[worse]], self.y[cell[worse]] = area[worse], x[worse], y[worse]
+
+
+def bounds_of(points: Floats) -> Bounds:
+    """(x0, y0, x1, y1) of points (n, 2)."""
+    (x0, y0), (x1, y1) = points.min(0).tolist(), points.max(0).tolist()
+    return x0, y0, x1, y1
+
+
+def _with_neighbours(values: Floats) -> Floats:
+    """Sum over each cell and its eight neighbours."""
+    padded = np.pad(values, 1)
+    tall = padded[:-2] + padded[1:-1] + padded[2:]
+    result: Floats = tall[:, :-2] + tall[:, 1:-1] + tall[:, 2:]
+    return result

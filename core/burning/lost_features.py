@@ -1,0 +1,68 @@
+"""Parts of a fill that the scan lines miss, or that are too thin to come out as drawn."""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.burning.coverage_map import Place
+from core.burning.scan_rows import RegionEdges, rows_crossed
+
+Geometries = NDArray[np.object_]
+
+MIN_THIN_LENGTH_WIDTHS = 3.0
+"""A thin stretch counts from this many cleared widths on: every sharp corner has a short one."""
+
+
+def polygons_of(region: BaseGeometry) -> Geometries:
+    """The region's polygons, numbered as in ``RegionEdges.part``."""
+    parts = shapely.get_parts(region)
+    result: Geometries = parts[(shapely.get_type_id(parts) == 3) & ~shapely.is_empty(parts)]
+    return result
+
+
+def unhit_parts(edges: RegionEdges, row_y_mm: NDArray[np.float64], part_count: int) -> NDArray[np.bool_]:
+    """Which connected parts of the region no scan row passes through, (part_count,)."""
+    first, last = rows_crossed(edges, row_y_mm)
+    hit = np.zeros(part_count, bool)
+    hit[edges.part[last > first]] = True
+    return ~hit
+
+
+def thin_stretches(polygons: Geometries, *, cleared_width_mm: float) -> Geometries:
+    """Stretches of the polygons that are narrower than the cleared width, as polygons.
+
+    What a disc of the cleared width can't reach from inside (the rest after a morphological opening; J. Serra, Image
+    Analysis and Mathematical Morphology, 1982, ch. II), corners left aside.
+    """
+    if not (cleared_width_mm > 0 and len(polygons)):
+        return np.zeros(0, object)
+    half = cleared_width_mm / 2
+    core = shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0)
+    reached = shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0)
+    missed, polygon = shapely.get_parts(shapely.difference(polygons, reached), return_index=True)
+    whole = shapely.is_empty(core)[polygon]
+    long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
+    wide_enough = shapely.area(missed) > 0.1 * cleared_width_mm * shapely.length(missed) / 2
+    result: Geometries = missed[(shapely.area(missed) > 0) & (whole | (long_enough & wide_enough))]
+    return result
+
+
+def lost_places(polygons: Geometries, words: str) -> list[Place]:
+    """A place for each polygon; ``words`` may use {width} and {length}, mm, of a ribbon of its area and outline."""
+    area = shapely.area(polygons)
+    half_outline = shapely.length(polygons) / 2
+    inside = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    return [
+        Place(
+            kind="lost",
+            words=words.format(width=f"{area / half:.3f}", length=f"{half:.2f}"),
+            area_mm2=area,
+            x_mm=x,
+            y_mm=y,
+            bounds_mm=(x0, y0, x1, y1),
+        )
+        for area, half, (x, y), (x0, y0, x1, y1) in zip(
+            area.tolist(), half_outline.tolist(), inside.tolist(), shapely.bounds(polygons).tolist(), strict=True
+        )
+    ]
