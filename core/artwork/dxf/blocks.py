@@ -5,10 +5,13 @@ What an expansion would come to is counted before anything is expanded, and bloc
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from core.affine import IDENTITY, Affine, compose, mean_scale, translation
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, translation
 from core.artwork.dxf.entities import ANNOTATIONS, EntityReader, Item
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Run
@@ -23,11 +26,12 @@ ENTITY_COST = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surroundings:
-    """What a placed block gives to entities that leave layer, colour or linetype to it."""
+    """What a placed block gives to entities that leave layer, colour or linetype to it; its clip, in drawing units."""
 
     layer: str = "0"
     colour: str = "#000000"
     linetype: str = "CONTINUOUS"
+    clip: BaseGeometry | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,8 +92,10 @@ def placed_runs(
             halvings = max(0, math.ceil(math.log2(mean_scale(to_drawing))))
             key = (item.block, halvings)
             if key not in contents:
-                contents[key] = reader.read(list(document.blocks.get(item.block)), tolerance=tolerance / 2**halvings)
-            push(contents[key], to_drawing, inside)
+                contents[key] = reader.read(
+                    list(document.blocks.get(item.block)), tolerance=tolerance / 2**halvings, in_block=True
+                )
+            push(contents[key], to_drawing, _clipped(inside, item, to_drawing))
         progress(1 - room / MAX_PLACED, "Placing blocks")
 
 
@@ -105,7 +111,15 @@ def _inherited(item: Insert, outer: Surroundings, layers: LayerTable) -> Surroun
         layer=layer,
         colour={BY_LAYER: layers[layer].colour, BY_BLOCK: outer.colour}.get(item.colour, item.colour),
         linetype={BY_LAYER: layers[layer].linetype, BY_BLOCK: outer.linetype}.get(item.linetype, item.linetype),
+        clip=outer.clip,
     )
+
+
+def _clipped(around: Surroundings, item: Insert, to_drawing: Affine) -> Surroundings:
+    if len(item.clip) < 3:
+        return around
+    clip = apply_to_region(to_drawing, shapely.make_valid(shapely.Polygon(item.clip)))
+    return replace(around, clip=clip if around.clip is None else around.clip.intersection(clip))
 
 
 class _Counts:
@@ -167,7 +181,7 @@ class _Counts:
             if kind == "INSERT":
                 copies = max(entity.dxf.get("row_count", 1), 1) * max(entity.dxf.get("column_count", 1), 1)
                 inserts.append((entity.dxf.get("name", ""), copies))
-            elif kind in ANNOTATIONS and entity.dxf.get("geometry"):
+            elif kind in ANNOTATIONS and entity.dxf.hasattr("geometry"):
                 inserts.append((entity.dxf.geometry, 1))
         return own, inserts
 

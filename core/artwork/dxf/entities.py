@@ -1,11 +1,13 @@
 """DXF entities to pieces: each kind by its own small function, and a word about each that can't be read."""
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from ezdxf.math import fit_points_to_cad_cv
 from ezdxf.render.trace import TraceBuilder
+from ezdxf.xclip import XClip
 
 from core.affine import IDENTITY, Affine, determinant
 from core.artwork.dxf import hatches, texts
@@ -85,10 +87,12 @@ class EntityReader:
         self._pens: dict[tuple[object, ...], Pen] = {}
         self._splines: dict[int, SplineRows] = {}
         self._annotation = ""
+        self._in_block = False
 
-    def read(self, entities: Sequence[Entity], *, tolerance: float) -> tuple[Item, ...]:
+    def read(self, entities: Sequence[Entity], *, tolerance: float, in_block: bool = False) -> tuple[Item, ...]:
         """Pieces and inserts in drawing order. The tolerance is in drawing units."""
         self.tolerance = tolerance
+        self._in_block = in_block
         self._items = []
         self._splines = self._all_splines(entities)
         for entity in entities:
@@ -132,9 +136,13 @@ class EntityReader:
             self.remarks.add(
                 "dxf-tilted",
                 "{count} entities lie in a tilted plane and are drawn as seen from above.",
-                place=place_of(entity),
+                place=self._place(entity),
             )
         return matrix
+
+    def _place(self, entity: Entity) -> tuple[float, float] | None:
+        """Where to look for the entity; what lies in a block has no one place."""
+        return None if self._in_block else place_of(entity)
 
     def _read_plain(self, plain: Plain) -> None:
         builder, geometry = self._builder, plain.geometry
@@ -153,7 +161,7 @@ class EntityReader:
         else:
             self._add_spline(geometry, self._splines.get(id(plain)))
 
-    def _read_one(self, entity: Entity | Plain) -> None:
+    def _read_one(self, entity: Entity) -> None:
         plain = isinstance(entity, Plain)
         kind = entity.kind if plain else entity.dxftype()
         read = _READERS.get(kind)
@@ -173,7 +181,7 @@ class EntityReader:
             self._builder.undo_piece(mark)
             self.remarks.add(
                 "dxf-bad-entity", f"{{count}} {kind} entities are damaged and were left out ({_braceless(error)}).",
-                place=None if plain else place_of(entity),
+                place=None if plain else self._place(entity),
             )  # fmt: skip
 
     def _read_unknown(self, kind: str, entity: Entity) -> None:
@@ -184,7 +192,7 @@ class EntityReader:
             message = f"{{count}} {kind} entities were drawn by their stand-in lines: look at them."
         else:
             message = f"{{count}} {kind} entities are not known here and were left out."
-        self.remarks.add("dxf-not-read", message, place=place_of(entity))
+        self.remarks.add("dxf-not-read", message, place=self._place(entity))
 
     def _read_virtual(self, entity: Entity) -> None:
         """What the library draws for a composed entity, under the entity's own kind."""
@@ -245,7 +253,7 @@ class EntityReader:
     def _polyline(self, entity: Entity) -> None:
         if entity.is_polygon_mesh or entity.is_poly_face_mesh:
             self.remarks.add(
-                "dxf-not-read", "{count} meshes (POLYLINE) can't be read and were left out.", place=place_of(entity)
+                "dxf-not-read", "{count} meshes (POLYLINE) can't be read and were left out.", place=self._place(entity)
             )
             return
         # spline frame points (flag 16) only steer the curve that the other vertices are (DXF Reference, VERTEX)
@@ -348,16 +356,19 @@ class EntityReader:
         self._builder.path(path)
 
     def _text(self, entity: Entity) -> None:
-        path = texts.outlines(entity, self.document, self.remarks)
-        if path is not None and len(path):
-            self._builder.begin(
-                self.pen(entity, filled=True, fill_rule="nonzero", loose=False), entity.dxf.handle or ""
-            )
-            self._builder.path(path)
+        matrix = IDENTITY
+        if entity.dxftype() != "MTEXT":
+            matrix = self.plane(entity, entity.dxf.get("insert", (0.0, 0.0, 0.0))[2])
+        pen = self.pen(entity, filled=True, fill_rule="nonzero", loose=False)
+        for part in texts.outlined(entity, self.document, self.remarks):
+            if len(part.path):
+                own = pen if part.colour is None else replace(pen, colour=part.colour)
+                self._builder.begin(own, entity.dxf.handle or "")
+                self._builder.path(part.path.transformed(matrix))
 
     def _point(self, entity: Entity) -> None:
         self.remarks.add(
-            "dxf-points", "{count} points have no extent and were left out.", severity="note", place=place_of(entity)
+            "dxf-points", "{count} points have no extent and were left out.", severity="note", place=self._place(entity)
         )
 
     def _composed(self, entity: Entity) -> None:
@@ -367,17 +378,12 @@ class EntityReader:
         kind = entity.dxftype()
         self.remarks.add(
             "dxf-annotation", f"{{count}} {kind} entities are drawn as lines and text: leave them out if not meant.",
-            place=place_of(entity),
+            place=self._place(entity),
         )  # fmt: skip
-        block = entity.dxf.get("geometry")
+        block = entity.dxf.geometry if entity.dxf.hasattr("geometry") else None
         if block and self.document.blocks.get(block) is not None:
             dxf = entity.dxf
-            self._insert(
-                Insert(
-                    block=block, layer=dxf.get("layer", "0"), colour=entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
-                    linetype=_linetype(dxf.get("linetype")), handle=dxf.handle or "",
-                )
-            )  # fmt: skip
+            self._insert(Insert(block=block, handle=dxf.handle or "", **_look_of(entity)))
         else:
             self._read_virtual(entity)
 
@@ -391,13 +397,9 @@ class EntityReader:
             raise ValueError(f"there is no block “{name}”")
         if block.block is not None and block.block.is_xref:
             self.remarks.add(
-                "dxf-external", "{count} references to other files were not followed.", place=place_of(entity)
+                "dxf-external", "{count} references to other files were not followed.", place=self._place(entity)
             )
             return
-        if texts.is_clipped(entity):
-            self.remarks.add(
-                "dxf-block-clip", "{count} blocks are clipped in the file and drawn whole.", place=place_of(entity)
-            )
         to_world = entity.matrix44()
         (a, b, _, _), (c, d, _, _), _, (e, f, _, _) = to_world.rows()
         matrix = (a, b, c, d, e, f)
@@ -416,10 +418,26 @@ class EntityReader:
                 columns=dxf.get("column_count", 1) if column_step.any() else 1,
                 row_step=(float(row_step[0]), float(row_step[1])),
                 column_step=(float(column_step[0]), float(column_step[1])),
-                layer=dxf.get("layer", "0"), colour=entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
-                linetype=_linetype(dxf.get("linetype")), handle=dxf.handle or "",
+**_look_of(entity),
+                handle=dxf.handle or "", clip=self._clip(entity),
             )
         )  # fmt: skip
+
+    def _clip(self, entity: Entity) -> tuple[tuple[float, float], ...]:
+        if not entity.has_extension_dict:
+            return ()
+        clip = XClip(entity)
+        if not (clip.has_clipping_path and clip.is_clipping_enabled):
+            return ()
+        path = clip.get_block_clipping_path()
+        if path.is_inverted_clip:
+            self.remarks.add(
+                "dxf-block-clip",
+                "{count} blocks are clipped inside out and are drawn whole.",
+                place=self._place(entity),
+            )
+            return ()
+        return tuple((vertex.x, vertex.y) for vertex in path.vertices)
 
 
 _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
@@ -447,7 +465,10 @@ _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
 
 
 def spline_of(entity: Entity) -> BSpline:
-    """A SPLINE's own control points, or those of the curve through its fit points. Raises ValueError when it has none."""
+    """A SPLINE's own control points, or those of the curve through its fit points.
+
+    Raises ValueError when it has neither.
+    """
     if entity.control_point_count():
         control = np.array(entity.control_points.values, float).reshape(-1, 3)[:, :2]
         weights = np.array(entity.weights, float) if len(entity.weights) else None
@@ -463,6 +484,15 @@ def spline_of(entity: Entity) -> BSpline:
         control=np.array([(p.x, p.y) for p in curve.control_points]),
         knots=np.array(curve.knots(), float),
     )
+
+
+def _look_of(entity: Entity) -> dict[str, Any]:
+    dxf = entity.dxf
+    return {
+        "layer": dxf.get("layer", "0"),
+        "colour": entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
+        "linetype": _linetype(dxf.get("linetype")),
+    }
 
 
 def place_of(entity: Entity) -> tuple[float, float] | None:

@@ -10,10 +10,10 @@ import struct
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-import ezdxf
 from ezdxf import recover
 from ezdxf.audit import AuditError
 from ezdxf.document import Drawing as Document
+from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import ascii_tags_loader, binary_tags_loader
 from ezdxf.lldxf.types import DXFTag
 from ezdxf.tools.codepage import toencoding
@@ -26,7 +26,7 @@ from core.progress import Progress, part
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it warns of comes back as findings
 
 FAULTS: tuple[type[Exception], ...] = (
-    ezdxf.DXFError,
+    DXFError,
     OSError,
     ValueError,
     TypeError,
@@ -43,6 +43,7 @@ BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"
 """First 22 bytes of a binary DXF (DXF Reference, Binary DXF Files)."""
 
 AGAIN = "Ask for the file again, or for SVG."
+DECIMAL_COMMA = re.compile(r"[-+]?\d*,\d+([eE][-+]?\d+)?")
 TAGS_BETWEEN_REPORTS = 20_000
 FLOAT_CODES = frozenset((*range(10, 60), *range(110, 150), *range(210, 240), *range(460, 470), *range(1010, 1060)))
 """Group codes whose values are real numbers (DXF Reference, Group Codes in Numerical Order)."""
@@ -151,10 +152,11 @@ def _with_decimal_points(lines: list[str]) -> Finding | None:
     changed = 0
     for index in range(0, len(lines) - 1, 2):
         value = lines[index + 1]
-        if "," in value and lines[index].strip().isdigit() and int(lines[index]) in FLOAT_CODES:
-            if re.fullmatch(r"\s*[-+]?\d*,\d+([eE][-+]?\d+)?\s*", value):
-                lines[index + 1] = value.replace(",", ".")
-                changed += 1
+        if "," not in value or not DECIMAL_COMMA.fullmatch(value.strip()):
+            continue
+        if lines[index].strip().isdigit() and int(lines[index]) in FLOAT_CODES:
+            lines[index + 1] = value.replace(",", ".")
+            changed += 1
     if not changed:
         return None
     return Finding(
@@ -222,6 +224,6 @@ MAX_AUDIT_FINDINGS = 5
 
 def _in_words(error: Exception) -> str:
     """The library's own words for a fault of the file, ended like a sentence."""
-    words = str(error).strip().strip("'\"") if isinstance(error, ezdxf.DXFError) else ""
+    words = str(error).strip().strip("'\"") if isinstance(error, DXFError) else ""
     words = re.sub(r"\s+", " ", words)[:200] or "its structure is broken"
     return words if words.endswith(".") else words + "."

@@ -47,7 +47,10 @@ class Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Insert:
-    """A block placed once or in a grid: copy (row, column) stands ``row * row_step + column * column_step`` further."""
+    """A block placed once or in a grid: copy (row, column) stands ``row * row_step + column * column_step`` further.
+
+    clip: corners, in the block's own frame, of the polygon outside which nothing of it shows.
+    """
 
     block: str
     matrix: Affine = IDENTITY
@@ -59,6 +62,7 @@ class Insert:
     colour: str = BY_LAYER
     linetype: str = BY_LAYER
     handle: str = ""
+    clip: tuple[tuple[float, float], ...] = ()
 
     @property
     def copies(self) -> int:

@@ -107,7 +107,9 @@ def merged(plain: PlainPart, others: Sequence[Any]) -> list[Any]:
     for entity in others:
         last = plain.order_of_handle.get((entity.dxf.handle or "").upper(), last)
         places.append((last, entity))
-    return [entity for _, entity in sorted([*((p.order, p) for p in plain.entities), *places], key=lambda pair: pair[0])]
+    return [
+        entity for _, entity in sorted([*((p.order, p) for p in plain.entities), *places], key=lambda pair: pair[0])
+    ]
 
 
 def _plain(codes: list[int], values: list[str], order: int) -> Plain | None:

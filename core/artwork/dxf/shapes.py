@@ -6,16 +6,18 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply, compose, mean_scale, translation
+from core.affine import Affine, apply, apply_to_region, compose, mean_scale, translation
 from core.artwork.chaining import CHAIN_TOLERANCE_MM, chain
 from core.artwork.drawing import Finding, Shape, Stroke
 from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
 from core.artwork.dxf.remarks import Remarks
-from core.artwork.flattening import flatten
-from core.artwork.path import ARC, Floats, Path, joined
+from core.artwork.flattening import DEFAULT_TOLERANCE_MM, flatten
+from core.artwork.painting import stroke_region
+from core.artwork.path import ARC, Path, joined
 from core.progress import Progress
 
 MAX_COORDINATE_MM = 1e7
@@ -44,7 +46,7 @@ class Laid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Look:
-    """A pen with all that it inherits. width: in drawing units, which ``matrix`` takes to mm."""
+    """A pen with all that it inherits. width: in drawing units, which ``matrix`` takes to mm; clip: mm."""
 
     kind: str
     layer: str
@@ -56,6 +58,7 @@ class _Look:
     hidden: str
     width: float
     matrix: Affine | None
+    clip: BaseGeometry | None
 
     @property
     def width_mm(self) -> float:
@@ -96,7 +99,7 @@ def laid_out(
     progress(0.3, "Chaining lines")
     path, units = _units(pieces)
     progress(0.7, "Making shapes")
-    x0, y0, x1, y1 = _bounds(path, units)
+    x0, y0, x1, y1 = _bounds(path, units, translation(-middle[0], -middle[1]))
     path = path.transformed(translation(-x0, -y0))
     to_page = compose(translation(-x0 - middle[0], -y0 - middle[1]), to_mm)
     shapes = _shapes(path, units, translation(-x0 - middle[0], -y0 - middle[1]))
@@ -112,6 +115,9 @@ def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _P
     offset = 0
     for one in placed:
         matrix = compose(to_mm, one.matrix)
+        clip = one.surroundings.clip
+        if clip is not None:
+            clip = apply_to_region(to_mm, clip)
         paths.append(one.run.path.transformed(matrix))
         firsts.append(one.run.firsts[:-1] + offset)
         offset += len(one.run.path.starts)
@@ -120,7 +126,7 @@ def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _P
         for pen in one.run.pens:
             number = known.get(id(pen))
             if number is None:
-                look = _look(pen, one.surroundings, layers, matrix)
+                look = _look(pen, one.surroundings, layers, matrix, clip)
                 number = known[id(pen)] = numbers.setdefault(look, len(numbers))
             look_of.append(number)
     if not paths:
@@ -134,7 +140,7 @@ def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _P
     )
 
 
-def _look(pen: Pen, around: Surroundings, layers: LayerTable, matrix: Affine) -> _Look:
+def _look(pen: Pen, around: Surroundings, layers: LayerTable, matrix: Affine, clip: BaseGeometry | None) -> _Look:
     layer = around.layer if pen.layer == "0" else pen.layer
     entry = layers[layer]
     linetype = {BY_LAYER: entry.linetype, BY_BLOCK: around.linetype}.get(pen.linetype, pen.linetype)
@@ -149,6 +155,7 @@ def _look(pen: Pen, around: Surroundings, layers: LayerTable, matrix: Affine) ->
         hidden=entry.hidden,
         width=pen.width,
         matrix=matrix if pen.width else None,
+        clip=clip,
     )
 
 
@@ -232,8 +239,8 @@ class _Units:
 def _units(pieces: _Pieces) -> tuple[Path, _Units]:
     """Loose open subpaths of equal layer and colour chained; all else a unit a piece."""
     piece_of, path = pieces.piece_of, pieces.path
-    groups: dict[tuple[str, str], int] = {}
-    group_of_look = np.array([groups.setdefault((k.layer, k.colour), len(groups)) for k in pieces.looks])
+    groups: dict[object, int] = {}
+    group_of_look = np.array([groups.setdefault((k.layer, k.colour, k.clip), len(groups)) for k in pieces.looks])
     loose = np.array([look.loose for look in pieces.looks])[pieces.look_of][piece_of] & ~path.closed
     sources = np.flatnonzero(loose)
     chains = chain(
@@ -281,13 +288,29 @@ def _spans(starts: Ints, lengths: Ints) -> Ints:
     return (np.arange(int(lengths.sum())) - np.repeat(before - starts, lengths)).astype(np.intp)
 
 
-def _bounds(path: Path, units: _Units) -> tuple[float, float, float, float]:
-    """Extents of outlines and of strokes that have a width."""
-    lines = flatten(path)
-    reach = np.repeat([look.width_mm / 2 for look in units.look_of], np.diff(units.firsts))
-    around: Floats = np.repeat(reach, np.diff(lines.starts))[:, None]
-    low, high = (lines.points - around).min(0), (lines.points + around).max(0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+def _bounds(path: Path, units: _Units, shift: Affine) -> tuple[float, float, float, float]:
+    """Extents of outlines, and of strokes that have a width."""
+    points = flatten(path).points
+    boxes = [(*points.min(0).tolist(), *points.max(0).tolist())]
+    rows = np.append(path.starts, len(path))[units.firsts]
+    for i, look in enumerate(units.look_of):
+        if look.width:
+            outline = _outline(path, units.firsts[i], units.firsts[i + 1], rows[i], rows[i + 1])
+            region = stroke_region(outline, _stroke(look, shift), tolerance_mm=DEFAULT_TOLERANCE_MM)
+            if not region.is_empty:
+                boxes.append(region.bounds)
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
+
+
+def _outline(path: Path, first: int, end: int, first_row: int, end_row: int) -> Path:
+    """Subpaths first to end, whose rows are first_row to end_row."""
+    return Path(
+        kinds=path.kinds[first_row:end_row],
+        segments=path.segments[first_row:end_row],
+        starts=path.starts[first:end] - first_row,
+        closed=path.closed[first:end],
+    )
 
 
 def _shapes(path: Path, units: _Units, to_page: Affine) -> tuple[Shape, ...]:
@@ -297,14 +320,7 @@ def _shapes(path: Path, units: _Units, to_page: Affine) -> tuple[Shape, ...]:
     rows = np.append(path.starts, len(path))[units.firsts].tolist()
     firsts = units.firsts.tolist()
     for i, look in enumerate(units.look_of):
-        a, b = firsts[i], firsts[i + 1]
-        span = slice(rows[i], rows[i + 1])
-        outline = Path(
-            kinds=path.kinds[span],
-            segments=path.segments[span],
-            starts=path.starts[a:b] - rows[i],
-            closed=path.closed[a:b],
-        )
+        outline = _outline(path, firsts[i], firsts[i + 1], rows[i], rows[i + 1])
         handle = units.handles[i]
         times = ids[handle] = ids.get(handle, 0) + 1
         stroke = None
@@ -321,6 +337,7 @@ def _shapes(path: Path, units: _Units, to_page: Affine) -> tuple[Shape, ...]:
                 fill_rule=look.fill_rule,
                 stroke=stroke,
                 source_layer=look.layer,
+                clip=None if look.clip is None else apply_to_region(to_page, look.clip),
             )
         )
     return tuple(shapes)
