@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from core.burning.beam import cleared_width_mm, fill_verdict, power_w, spot_at_coat_mm, threshold_power_w
+from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
 from core.burning.recipes import Purpose, Recipe
 from core.burning.score_letters import text_width_mm
@@ -192,7 +193,7 @@ def recipe_in_reach(fill: Recipe, machine: Machine, stock: Stock) -> Recipe:
     wanted_w = threshold_power_w(clearing_dose_j_mm2=dose, speed_mm_s=fill.speed_mm_s, spot_mm=spot)
     full_w = power_w(machine, 100.0)
     if wanted_w <= full_w:
-        return replace(fill, power_pct=math.ceil(_percent_for(machine, wanted_w)))
+        return replace(fill, power_pct=math.ceil(power_pct_for(machine, wanted_w)))
     return replace(fill, power_pct=100.0, speed_mm_s=fill.speed_mm_s * full_w / wanted_w)
 
 
@@ -255,7 +256,7 @@ def _line_patches(fill: Recipe, machine: Machine, stock: Stock, count: int) -> l
         speed = max(1.0, float(f"{speed * rated_w / (4.0 * threshold_w):.2g}"))
         threshold_w *= speed / fill.speed_mm_s
     steps_w = _geometric(0.8 * threshold_w, min(5.0 * threshold_w, rated_w), count)
-    percents = {max(0.5, round(2 * _percent_for(machine, watts / fill.passes)) / 2) for watts in steps_w}
+    percents = {max(0.5, round(2 * power_pct_for(machine, watts / fill.passes)) / 2) for watts in steps_w}
     distance = max(LINE_DISTANCE_MM, math.ceil(5 * spot))
     patches = []
     for power in sorted(percents):
@@ -283,15 +284,6 @@ def _fill_patch(recipe: Recipe, caption: str, machine: Machine, stock: Stock) ->
     return Patch(
         label="", caption=caption, purpose="fill", recipe=recipe, expected=verdict.words, verdict=verdict.verdict
     )
-
-
-def _percent_for(machine: Machine, watts: float) -> float:
-    """Power setting that gives these watts, by bisection over the machine's own table."""
-    low, high = 0.0, 100.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if power_w(machine, middle) < watts else (low, middle)
-    return high
 
 
 def _geometric(first: float, last: float, count: int) -> list[float]:

@@ -4,9 +4,10 @@ import colorsys
 from xml.sax.saxutils import quoteattr
 
 from core.affine import IDENTITY, Affine
-from core.artwork.drawing import ArtworkSource
+from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.flattening import flatten
 from core.artwork.path import Path, joined
+from core.artwork.reading import read_artwork
 from core.burning.coupons import Coupon, Patch
 from core.burning.recipes import Recipe
 from core.burning.score_letters import text_path
@@ -20,9 +21,12 @@ _GOLDEN_TURN = 0.618034
 
 def coupon_job(coupon: Coupon) -> Job:
     """The job that burns the coupon on a piece of its own size: patches first, then labels, cuts last."""
+    source = coupon_artwork(coupon)
+    shapes = read_artwork(source, ReadOptions()).shapes
+    layers = [*(_layer_of(coupon, patch) for patch in coupon.patches), LABELS]  # in the order they are drawn
     return Job(
-        source=coupon_artwork(coupon),
-        overrides=tuple(sorted([*((_patch_id(p), _layer_of(coupon, p)) for p in coupon.patches), (LABELS, LABELS)])),
+        source=source,
+        overrides=tuple(sorted((shape.id, layer) for shape, layer in zip(shapes, layers, strict=True))),
         layers=_layers(coupon),
         sheet=_sheet(coupon),
         stock=coupon.stock,
