@@ -1,0 +1,107 @@
+"""Advice on every fill of a plan."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from core.affine import apply_to_region
+from core.burning.advice import (
+    USUAL_MARGINS,
+    InsetFigures,
+    Margins,
+    RecipeAdvice,
+    ThinPart,
+    angle_advice,
+    edge_inset_figures,
+    fastest_recipe,
+    pitch_advice,
+    thin_parts,
+)
+from core.burning.beam import FillVerdict
+from core.burning.coverage import Coverage
+from core.burning.dose_window import Remedy, remedies
+from core.job.as_data import to_data
+from core.job.plan import LayerPlan, Plan
+from core.progress import Progress, part, silent
+from core.sheet.faces import turn_matrix
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayerAdvice:
+    """Advice on one fill layer. ``remedies`` is empty where the present recipe is clean. Places: bed frame."""
+
+    layer_id: str
+    layer_name: str
+    verdict: FillVerdict
+    remedies: tuple[Remedy, ...]
+    pitch: RecipeAdvice
+    fastest: RecipeAdvice
+    angle: RecipeAdvice
+    inset: InsetFigures
+    thin_parts: tuple[ThinPart, ...]
+
+
+def advise(plan: Plan, *, margins: Margins = USUAL_MARGINS, progress: Progress = silent) -> tuple[LayerAdvice, ...]:
+    """Advice on each fill layer that holds anything, in burn order. Raises Cancelled when progress does."""
+    fills = [layer for layer in plan.layers if layer.layer.purpose == "fill" and not layer.region.is_empty]
+    return tuple(
+        advise_layer(
+            plan, layer, margins=margins, progress=part(progress, number / len(fills), (number + 1) / len(fills))
+        )
+        for number, layer in enumerate(fills)
+    )
+
+
+def advise_layer(
+    plan: Plan, layer: LayerPlan, *, margins: Margins = USUAL_MARGINS, progress: Progress = silent
+) -> LayerAdvice:
+    """Advice on one fill layer."""
+    job, recipe = plan.job, layer.layer.recipe
+    region_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.region)
+    machine, stock = job.machine, job.stock
+    assert layer.verdict is not None
+    return LayerAdvice(
+        layer_id=layer.layer.id,
+        layer_name=layer.layer.name,
+        verdict=layer.verdict,
+        remedies=remedies(recipe, machine, stock),
+        pitch=pitch_advice(region_bed, recipe, machine, stock, margins=margins),
+        fastest=fastest_recipe(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.1, 0.3)),
+        angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.3, 0.6)),
+        inset=edge_inset_figures(region_bed, recipe, machine, stock, progress=part(progress, 0.6, 0.9)),
+        thin_parts=thin_parts(region_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
+    )
+
+
+def advice_data(advice: LayerAdvice) -> dict[str, Any]:
+    """The advice as plain data for JSON."""
+    return {
+        "layer": advice.layer_name,
+        "verdict": advice.verdict.verdict,
+        "words": advice.verdict.words,
+        "remedies": [to_data(remedy) for remedy in advice.remedies],
+        "coarsest_pitch": _recipe_data(advice.pitch),
+        "fastest_recipe": _recipe_data(advice.fastest),
+        "scan_angle": _recipe_data(advice.angle),
+        "edge_inset": {
+            "edge_inset_mm": advice.inset.recipe.edge_inset_mm,
+            "before": _coverage_data(advice.inset.before),
+            "after": _coverage_data(advice.inset.after),
+        },
+        "thin_parts": [to_data(thin) for thin in advice.thin_parts],
+    }
+
+
+def _recipe_data(advice: RecipeAdvice) -> dict[str, Any]:
+    data: dict[str, Any] = to_data(advice)
+    if advice.recipe:
+        data["recipe"]["lines_per_inch"] = advice.recipe.lines_per_inch
+    return data
+
+
+def _coverage_data(coverage: Coverage) -> dict[str, float]:
+    return {
+        "left_over_mm2": coverage.left_over_mm2,
+        "left_over_pct": coverage.left_over_pct,
+        "spill_mm2": coverage.spill_mm2,
+        "lost_features": coverage.lost_features,
+    }
