@@ -20,7 +20,7 @@ from core.errors import UnreadableError
 from core.units import MM_PER_INCH, parse_length_mm
 
 STEP_DIGITS = 9
-LABEL_WIDTH = 112
+LABEL_WIDTH = 96
 
 
 class NumberField(QDoubleSpinBox):
@@ -65,7 +65,9 @@ class NumberField(QDoubleSpinBox):
         return f"{text} {self._unit}".strip()
 
     def valueFromText(self, text: str) -> float:
-        """Qt asks what was typed."""
+        """Qt asks what was typed. Text that was only shown stands for the value itself, not for its rounding."""
+        if text == self.textFromValue(self.value()):
+            return self.value()
         return self._parsed(text)
 
     def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
@@ -170,6 +172,14 @@ def words(text: str = "", *, role: str = "body") -> QLabel:
     policy.setHeightForWidth(True)
     label.setSizePolicy(policy)
     return label
+
+
+def show_role(widget: QWidget, role: str) -> None:
+    """Give a widget that is already shown the looks of another role."""
+    if widget.property("role") != role:
+        widget.setProperty("role", role)
+        widget.style().unpolish(widget)
+        widget.style().polish(widget)
 
 
 class Card(QFrame):

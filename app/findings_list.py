@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics
-from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+from PySide6.QtGui import QFontMetrics, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
+from app.icons import icon
 from core.artwork.drawing import Finding, Severity
 
-SIGNS: dict[Severity, str] = {"problem": "✕", "warning": "!", "note": "i"}
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
 _ORDER: tuple[Severity, ...] = ("problem", "warning", "note")
+ICON_ROOM_PX = 48
 FINDING_ROLE = Qt.ItemDataRole.UserRole
 
 Index = QModelIndex | QPersistentModelIndex
@@ -40,7 +41,9 @@ class FindingsModel(QAbstractListModel):
         """Qt: what a row shows."""
         finding = self.findings[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return f"{SIGNS[finding.severity]}  {finding.message}"
+            return finding.message
+        if role == Qt.ItemDataRole.DecorationRole:
+            return icon(finding.severity, finding.severity)
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
             can_mend = " It can be mended." if finding.repair else ""
             return f"{SEVERITY_WORDS[finding.severity]}: {finding.message}{can_mend}"
@@ -62,19 +65,23 @@ class _WrappedRows(QStyledItemDelegate):
         """Qt: how much room a row needs."""
         view = option.widget
         assert isinstance(view, QListView)
-        width = max(80, view.viewport().width() - 12)
+        width = max(80, view.viewport().width() - ICON_ROOM_PX)
         text = index.data(Qt.ItemDataRole.DisplayRole)
         box = QFontMetrics(view.font()).boundingRect(0, 0, width, 10_000, Qt.TextFlag.TextWordWrap, text)
-        return QSize(width, box.height() + 8)
+        return QSize(width, box.height() + 12)
 
 
 class FindingsList(QListView):
-    """A list of findings; ``picked`` tells the one that was clicked, entered or moved to."""
+    """A list of findings; ``picked`` tells the one that was clicked, entered or moved to.
+
+    With ``most_px`` it is as high as it needs to be, up to that; without, its layout says.
+    """
 
     picked = Signal(object)
 
-    def __init__(self, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, name: str, *, most_px: int | None = None) -> None:
+        super().__init__()
+        self._most_px = most_px
         self.setAccessibleName(name)
         self._model = FindingsModel()
         self.setModel(self._model)
@@ -92,6 +99,20 @@ class FindingsList(QListView):
     def show_findings(self, findings: Sequence[Finding]) -> None:
         """Show these findings, the weightiest first."""
         self._model.show(findings)
+        self._fit_height()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another width, so other line breaks."""
+        super().resizeEvent(event)
+        self._fit_height()
+
+    def _fit_height(self) -> None:
+        """As high as the findings need, within reason."""
+        if self._most_px is None:
+            return
+        rows = min(self._model.rowCount(), 12)
+        needed = sum(self.sizeHintForRow(row) for row in range(rows)) + 2 * self.frameWidth() + 4
+        self.setFixedHeight(max(48, min(needed, self._most_px)))
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
-from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent
+from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
     QDialog,
@@ -358,10 +358,11 @@ class MainWindow(QMainWindow):
         if key in ("", "faces"):
             self.faces.set_arrangement(settings.get("faces"))
             actions[f"faces {settings.get('faces')}"].setChecked(True)
-        if key in ("", "looks"):
+        if key == "looks":
             app = QApplication.instance()
             assert isinstance(app, QApplication)
             apply_theme(app, settings.get("looks"))
+        if key in ("", "looks"):
             actions[f"looks {settings.get('looks')}"].setChecked(True)
         if key in ("", "page_shown"):
             self._show_page()
@@ -389,7 +390,7 @@ class MainWindow(QMainWindow):
         self.banner.say(
             "done",
             f"Exported to {path}.",
-            action="Show the &folder",
+            action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
         )
 
@@ -502,8 +503,7 @@ class MainWindow(QMainWindow):
         dialog.deleteLater()
         self._telling_fault = False
         if close:
-            self._settled = True
-            self.close()
+            self._close_settled()
 
     def _autosave_failed(self, error: Exception) -> None:
         if isinstance(error, TainError):
@@ -548,8 +548,12 @@ class MainWindow(QMainWindow):
         self.faces.shutdown()
         event.accept()
 
-    def _close_settled(self) -> None:
+    def give_up_changes(self) -> None:
+        """Let the next closing go ahead without asking."""
         self._settled = True
+
+    def _close_settled(self) -> None:
+        self.give_up_changes()
         self.close()
 
     def _remember(self) -> None:
@@ -565,6 +569,11 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(QByteArray(geometry))
         width = max(320, min(600, self.settings.get("page_width")))
         self._splitter.setSizes([self.width() - width, width])
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Qt: the window comes up; the keys go to the faces at first."""
+        super().showEvent(event)
+        self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Qt: the window has another size; a narrow one shows signs only and folds the page away."""

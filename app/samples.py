@@ -9,7 +9,7 @@ from core.artwork.reading import READABLE_SUFFIXES
 def sample_files() -> list[Path]:
     """The sample artwork, by name; empty where it was not installed."""
     try:
-        folder = Path(str(resources.files("sample_jobs")))
+        files = [Path(str(file)) for file in resources.files("sample_jobs").iterdir()]
     except ModuleNotFoundError:
         return []
-    return sorted(path for path in folder.iterdir() if path.suffix.lower() in READABLE_SUFFIXES)
+    return sorted(file for file in files if file.suffix.lower() in READABLE_SUFFIXES)

@@ -4,12 +4,14 @@ Pages show what is here and send whole new jobs; they hold no data. Only this mo
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
 from app.background import Background, Ticket
+from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.job.history import new_history
 from core.job.job import Job, new_job
@@ -52,6 +54,7 @@ class Session(QObject):
         self._selection: frozenset[str] = frozenset()
         self._exported_job: Job | None = None
         self._waiting: list[Callable[[Plan], None]] = []
+        self._looked_at: set[tuple[str, str]] = set()
         self.plan: Plan | None = None
         self.error: TainError | None = None
         self.path: Path | None = None
@@ -93,6 +96,7 @@ class Session(QObject):
         self._saved_job = job if saved else new_job()
         self._exported_job = None
         self._waiting = []
+        self._looked_at = set()
         self.path = path
         self.plan = None
         self.select(())
@@ -176,6 +180,10 @@ class Session(QObject):
             self.plan = None
             self.plan_changed.emit()
             return
+        if self.plan is not None and self.plan.complete and _differ_in_ticks_only(job, self.plan.job):
+            self.plan = replace(self.plan, job=job)
+            self.plan_changed.emit()
+            return
         self.doing = "Working out the job"
         self._ticket = self._background.start(
             lambda progress: self._derive(job, progress),
@@ -224,6 +232,15 @@ class Session(QObject):
         self._ticket = None
         self.busy_changed.emit()
 
+    def look_at(self, findings: Iterable[Finding]) -> None:
+        """The maker has seen these findings and goes on all the same. Not kept: another day wants another look."""
+        self._looked_at |= {(finding.code, finding.message) for finding in findings}
+        self.plan_changed.emit()
+
+    def was_looked_at(self, finding: Finding) -> bool:
+        """Whether the maker went on past this finding."""
+        return (finding.code, finding.message) in self._looked_at
+
     # --- the selection -------------------------------------------------------------------------------------------
 
     @property
@@ -237,3 +254,8 @@ class Session(QObject):
         if chosen != self._selection:
             self._selection = chosen
             self.selection_changed.emit()
+
+
+def _differ_in_ticks_only(job: Job, other: Job) -> bool:
+    """Whether two jobs come to the same plan because only cautions were ticked."""
+    return job is not other and replace(job, cautions_ticked=other.cautions_ticked) == other

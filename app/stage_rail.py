@@ -73,7 +73,7 @@ class StageButton(QAbstractButton):
         self._icon = icon(stage.value)
         self.setText(stage.title)
         self.setCheckable(True)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.show_mark(WAITING)
 

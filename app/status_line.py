@@ -86,7 +86,7 @@ class StatusLine(QFrame):
     def show_compact(self, compact: bool) -> None:
         """Drop what there is no room for in a narrow window."""
         self.cleared.setVisible(not compact)
-        self.pointer.setVisible(not compact or self._front_mm is not None)
+        self.pointer.setVisible(not compact)
 
     def refresh(self) -> None:
         """Show the plan's figures."""
@@ -107,7 +107,7 @@ class StatusLine(QFrame):
 
     def _show_pointer(self) -> None:
         if self._front_mm is None:
-            self.pointer.setText("")
+            self.pointer.setText("front –   bed –")
             return
         job = self._session.job
         bed = apply(turn_matrix(job.turn, job.sheet), self._front_mm)  # type: ignore[arg-type]

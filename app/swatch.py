@@ -1,11 +1,14 @@
 """A purpose's sign as a widget: the pattern that it has on the faces. The words beside it say the same."""
 
-from PySide6.QtCore import QSize
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from app.icons import purpose_icon
+from app.theme import theme
 from core.burning.recipes import Purpose
+
+CHIP_PX = 16
 
 
 class PurposeSwatch(QWidget):
@@ -19,3 +22,16 @@ class PurposeSwatch(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
         self._icon.paint(QPainter(self), self.rect())
+
+
+def colour_chip(colour: str) -> QIcon:
+    """A patch of a layer's own colour, edged so that it stands out from any ground."""
+    picture = QPixmap(CHIP_PX, CHIP_PX)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(QColor(theme().palette.border), 1))
+    painter.setBrush(QColor(colour))
+    painter.drawRoundedRect(QRectF(1.5, 1.5, CHIP_PX - 3, CHIP_PX - 3), 3, 3)
+    painter.end()
+    return QIcon(picture)

@@ -1,5 +1,7 @@
 """Figures and words as the window shows them, mm or inch. Numbers group thousands with a narrow space."""
 
+import re
+
 from core.burning.recipes import Purpose
 from core.units import MM_PER_INCH, duration_text, length_text
 
@@ -63,6 +65,11 @@ def percent_text(share: float) -> str:
     if percent == 0 or percent >= 10:
         return f"{percent:.0f} %"
     return f"{percent:.1f} %" if percent >= 0.1 else "under 0.1 %"
+
+
+def unbroken(text: str) -> str:
+    """The text with figures kept on one line with their units."""
+    return re.sub(r"(?<=\d) (?=%|mm|J/|in\b|LPI|W\b|°)", "\u00a0", text)
 
 
 def count_text(count: int, one: str, many: str) -> str:

@@ -118,8 +118,7 @@ class ArtworkPage(Page):
         card = Card()
         self._found_title = words(role="heading")
         card.body.addWidget(self._found_title)
-        self._list = FindingsList("Findings about the artwork")
-        self._list.setMinimumHeight(120)
+        self._list = FindingsList("Findings about the artwork", most_px=260)
         self._list.picked.connect(self._picked)
         card.body.addWidget(self._list)
         line = QHBoxLayout()
@@ -147,7 +146,7 @@ class ArtworkPage(Page):
         self._begin.setVisible(not has_file)
         for card in self._cards[1:]:
             card.setVisible(has_file)
-        self.show_main_action("Go on to &Layers" if has_file else "&Open artwork…")
+        self._show_main_action()
         if job.source is None:
             return
         self._name.setText(job.source.name)
@@ -178,10 +177,25 @@ class ArtworkPage(Page):
         self._page_number.blockSignals(False)
         self._show_findings()
 
-    def _show_findings(self) -> None:
+    def _show_main_action(self) -> None:
+        unseen = len(self._unseen())
+        if self.session.job.source is None:
+            self.show_main_action("&Open artwork…")
+        elif unseen:
+            self.show_main_action(f"Leave {count_text(unseen, 'finding', 'findings')} and go o&n")
+        else:
+            self.show_main_action("Go o&n to Layers", enabled=self.session.plan is not None)
+
+    def _findings(self) -> list[Finding]:
         plan = self.session.plan
-        assert plan is not None
-        findings = [finding for finding in plan.findings if stage_of(finding) is Stage.ARTWORK]
+        return [one for one in plan.findings if stage_of(one) is Stage.ARTWORK] if plan is not None else []
+
+    def _unseen(self) -> list[Finding]:
+        """Warnings that the maker has not gone past yet."""
+        return [one for one in self._findings() if one.severity == "warning" and not self.session.was_looked_at(one)]
+
+    def _show_findings(self) -> None:
+        findings = self._findings()
         self._list.show_findings(findings)
         self._list.setVisible(bool(findings))
         self._found_title.setText(
@@ -212,6 +226,8 @@ class ArtworkPage(Page):
         if self.session.job.source is None:
             self.open_wanted.emit()
         else:
+            if unseen := self._unseen():
+                self.session.look_at(unseen)
             super().on_main_action()
 
     def _picked(self, finding: Finding) -> None:

@@ -44,7 +44,7 @@ class BurnPage(Page):
         self._unused = words(role="quiet")
         self.body.addWidget(self._unused)
         self.end_body()
-        self.show_main_action("Go on to &Coverage")
+        self.show_main_action("Go o&n to Coverage")
 
     def refresh(self) -> None:
         """Show recipes and times."""
@@ -104,7 +104,7 @@ class _RecipeCard(Card):
         self.body.addLayout(top)
         self._add_beam_rows(layer)
         if layer.purpose == "fill":
-            self._add_fill_rows(layer)
+            self._add_scan_rows(layer)
         self._origin = words(role="quiet")
         self.body.addWidget(self._origin)
         self._reset = small_button("Back to the starting point")
@@ -119,6 +119,8 @@ class _RecipeCard(Card):
         self._power = NumberField(f"Power of {name}", unit="%", low=0, high=100, step=1, places=2)
         self._power.entered.connect(lambda value: self._change("Power", "power", power_pct=value))
         self.row("Power", self._power)
+        if layer.purpose == "fill":
+            self._add_pitch_rows(layer)
         self._passes = NumberField(f"Passes of {name}", low=1, high=99, places=0)
         self._passes.entered.connect(lambda value: self._change("Passes", "passes", passes=round(value)))
         self.row("Passes", self._passes, help_text="How many times it is burned over")
@@ -130,21 +132,25 @@ class _RecipeCard(Card):
         self.row("Focus", self._focus, help_text="Height of the focus above the coat; 0 is on it")
         self._page.watch(self._speed, self._power, self._passes, self._focus)
 
-    def _add_fill_rows(self, layer: Layer) -> None:
+    def _add_pitch_rows(self, layer: Layer) -> None:
         name = layer.name
         self._pitch = LengthField(f"Pitch of {name}", low=0.001, high=25.4, step=0.005, places=4)
         self._pitch.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=value))
         self.row("Pitch", self._pitch, help_text="Distance between neighbouring scan lines")
         self._lpi = NumberField(f"Lines per inch of {name}", unit="LPI", low=1, high=25_400, step=50, places=2)
         self._lpi.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=pitch_mm_from_lpi(value)))
-        self.row("the same as", self._lpi, help_text=f"Lines per inch: {MM_PER_INCH:g} mm over the pitch")
+        self.row("Lines per inch", self._lpi, help_text=f"The pitch in another form: {MM_PER_INCH:g} mm over it")
+        self._page.watch(self._pitch, self._lpi)
+
+    def _add_scan_rows(self, layer: Layer) -> None:
+        name = layer.name
         self._angle = NumberField(f"Scan angle of {name}", unit="°", low=-360, high=360, step=15, places=2)
         self._angle.entered.connect(lambda value: self._change("Scan angle", "angle", scan_angle_deg=value))
         self.row("Scan angle", self._angle, help_text="Direction of the scan rows on the bed; 0 runs across it")
         self._inset = LengthField(f"Edge inset of {name}", low=0, high=10, step=0.01, places=3)
         self._inset.entered.connect(lambda value: self._change("Edge inset", "inset", edge_inset_mm=value))
         self.row("Edge inset", self._inset, help_text="Draws fills in by this much to make up for spill")
-        self._page.watch(self._pitch, self._lpi, self._angle, self._inset)
+        self._page.watch(self._angle, self._inset)
 
     def _change(self, what: str, key: str, **settings: Any) -> None:
         self._page.change(self._layer, what, key, **settings)

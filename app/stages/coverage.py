@@ -3,15 +3,16 @@
 from dataclasses import replace
 
 from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtGui import QStandardItem, QStandardItemModel
-from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QVBoxLayout
+from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
 
 from app.fields import Card, words
+from app.icons import icon
 from app.session import Session
 from app.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text
+from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text, unbroken
 from core.affine import apply
 from core.burning.beam import FillVerdict, fill_verdict
 from core.burning.coverage import Place
@@ -44,7 +45,7 @@ class CoveragePage(Page):
         self.body.addWidget(self._none)
         self.body.addLayout(self._layers)
         self.end_body()
-        self.show_main_action("Go on to &Hand over")
+        self.show_main_action("Go o&n to Hand over")
 
     def refresh(self) -> None:
         """Show verdicts, figures and places."""
@@ -81,8 +82,10 @@ class _CoverageCard(Card):
         super().__init__(layer.name)
         self._page, self._layer = page, layer
         self._shown_places: tuple[Place, ...] | None = None
-        self._verdict = words(role="verdict")
-        self.body.addWidget(self._verdict)
+        self._sign = QLabel()
+        self._verdict = words(role="heading")
+        line = self.line(self._sign, self._verdict)
+        line.setStretch(1, 1)
         self._words = words()
         self.body.addWidget(self._words)
         self._cleared_width = self.figure("Cleared width of one line")
@@ -96,7 +99,7 @@ class _CoverageCard(Card):
         self.body.addWidget(words("The same recipe at other pitches", role="heading"))
         self._compared = QGridLayout()
         self._compared.setSpacing(8)
-        self._compared.setColumnStretch(1, 1)
+        self._compared.setColumnStretch(2, 1)
         self._compared_rows = [self._compared_row(row, lpi) for row, lpi in enumerate(COMPARED_LPI)]
         self.body.addLayout(self._compared)
         self._places_title = words(role="heading")
@@ -107,15 +110,13 @@ class _CoverageCard(Card):
         self._places.setMinimumHeight(120)
         self.body.addWidget(self._places)
 
-    def _compared_row(self, row: int, lpi: int) -> tuple[QLabel, object]:
-        name = QLabel(f"{lpi} LPI")
-        verdict = QLabel()
+    def _compared_row(self, row: int, lpi: int) -> tuple[QLabel, QLabel, QPushButton]:
+        name, sign, verdict = QLabel(f"{lpi} LPI"), QLabel(), QLabel()
         use = small_button("Use", f"Use {lpi} lines per inch")
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
-        self._compared.addWidget(name, row, 0)
-        self._compared.addWidget(verdict, row, 1)
-        self._compared.addWidget(use, row, 2)
-        return verdict, use
+        for column, widget in enumerate((name, sign, verdict, use)):
+            self._compared.addWidget(widget, row, column)
+        return sign, verdict, use
 
     def show_layer(self, plan: Plan, planned: LayerPlan) -> None:
         """Show the layer's verdict, figures and places."""
@@ -123,10 +124,9 @@ class _CoverageCard(Card):
         verdict, figures = planned.verdict, planned.coverage
         assert verdict is not None
         inches = self._page.inches
-        self._verdict.setText(f"{_sign(verdict)}  {VERDICT_WORDS[verdict.verdict]}")
-        self._verdict.setProperty("verdict", verdict.verdict)
-        self._verdict.style().polish(self._verdict)
-        self._words.setText(verdict.words)
+        self._sign.setPixmap(_sign(verdict).pixmap(20, 20))
+        self._verdict.setText(VERDICT_WORDS[verdict.verdict])
+        self._words.setText(unbroken(verdict.words))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
         self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm))
         self._dose.setText(f"{verdict.mean_dose_j_mm2:.2f} J/mm²")
@@ -145,11 +145,12 @@ class _CoverageCard(Card):
 
     def _show_compared(self, job: Job) -> None:
         recipe = self._layer.recipe
-        for lpi, (label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
+        for lpi, (sign, label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
             pitch_mm = pitch_mm_from_lpi(lpi)
             verdict = fill_verdict(replace(recipe, pitch_mm=pitch_mm), job.machine, job.stock)
-            label.setText(f"{_sign(verdict)}  {verdict.verdict}")
-            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)  # type: ignore[attr-defined]
+            sign.setPixmap(_sign(verdict).pixmap(16, 16))
+            label.setText(verdict.verdict)
+            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
 
     def _show_places(self, places: tuple[Place, ...]) -> None:
         self._places_title.setText("Worst places" if places else "")
@@ -186,5 +187,5 @@ class PlacesList(QListView):
             self._model.appendRow(item)
 
 
-def _sign(verdict: FillVerdict) -> str:
-    return "✓" if verdict.verdict == "clean" else "✕"
+def _sign(verdict: FillVerdict) -> QIcon:
+    return icon("done", "done") if verdict.verdict == "clean" else icon("problem", "problem")

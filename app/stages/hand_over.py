@@ -55,8 +55,7 @@ class HandOverPage(Page):
         card = Card()
         self._problems_title = words(role="heading")
         card.body.addWidget(self._problems_title)
-        self._problems = FindingsList("Problems and warnings")
-        self._problems.setMinimumHeight(100)
+        self._problems = FindingsList("Problems and warnings", most_px=200)
         self._problems.picked.connect(self.finding_picked)
         card.body.addWidget(self._problems)
         return card
@@ -126,14 +125,9 @@ class HandOverPage(Page):
         for button in self._exports.values():
             button.setEnabled(not reason)
         self._save.setEnabled(job.source is not None)
-        self.show_main_action("&Export SVG…", enabled=not reason)
+        self.show_main_action("E&xport SVG…", enabled=not reason)
         self.main_action.setAccessibleDescription(reason)
-        self.say(reason)
-
-    def say(self, text: str) -> None:
-        """Here the note line tells why it can't be exported yet; a quiet word, no refusal."""
-        self.note.setProperty("role", "quiet")
-        super().say(text)
+        self.say(reason, role="quiet")
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
         if cautions != self._shown_cautions:

@@ -4,7 +4,6 @@ from collections import defaultdict
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app import messages
@@ -14,7 +13,7 @@ from app.settings import Settings
 from app.shapes_table import ShapesTable
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.swatch import PurposeSwatch
+from app.swatch import PurposeSwatch, colour_chip
 from app.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.burning.recipes import Purpose
 from core.job.decisions import alike, with_new_layer, without_layer
@@ -50,7 +49,7 @@ class LayersPage(Page):
         self.body.addWidget(self._shapes_card())
         self.body.addWidget(self._options_card())
         self.end_body()
-        self.show_main_action("Go on to S&heet")
+        self.show_main_action("Go o&n to Sheet")
         session.selection_changed.connect(self._show_selected)
 
     # --- cards ---------------------------------------------------------------------------------------------------
@@ -123,7 +122,7 @@ class LayersPage(Page):
         self._assign.show_layers(job.layers)
         self._show_selected()
         undecided = plan is not None and "undecided" in plan.layer_of.values()
-        self.show_main_action("Go on to S&heet", enabled=plan is not None and not undecided)
+        self.show_main_action("Go o&n to Sheet", enabled=plan is not None and not undecided)
 
     def _show_questions(self, plan: Plan | None) -> None:
         clear(self._question_rows)
@@ -279,11 +278,10 @@ class _LayerCard(Card):
         self._name.setMaxLength(60)
         self._name.editingFinished.connect(lambda: page.rename(self._layer, self._name.text()))
         top.addWidget(self._name, 1)
-        self._colour = small_button("Colour…", tip="Its colour in the exported file; free to choose")
+        self._colour = small_button("", tip="Its colour in the exported file; free to choose")
         self._colour.clicked.connect(lambda: page.recolour(self._layer))
         top.addWidget(self._colour)
         self.body.addLayout(top)
-        self.body.addWidget(words(PURPOSE_WORDS[layer.purpose], role="quiet"))
         bottom = QHBoxLayout()
         bottom.setSpacing(8)
         self._content = words()
@@ -302,13 +300,15 @@ class _LayerCard(Card):
         if not self._name.hasFocus() or not self._name.isModified():
             self._name.setText(layer.name)
         self._name.setAccessibleName(f"Name of the {layer.purpose} layer {layer.name}")
-        self._colour.setAccessibleName(f"Colour of {layer.name}: {QColor(layer.colour).name()}")
+        self._colour.setAccessibleName(f"Colour of {layer.name}: {layer.colour}")
+        self._colour.setIcon(colour_chip(layer.colour))
         self._select.setAccessibleName(f"Select all shapes on {layer.name}")
         self._remove.setAccessibleName(f"Remove the layer {layer.name}")
         self._remove.setVisible(removable)
         count = len(planned.shape_ids) if planned is not None else 0
         self._select.setEnabled(count > 0)
-        self._content.setText(_content_text(planned, inches=self._page.inches))
+        self._content.setText(_content_text(layer, planned, inches=self._page.inches))
+        self._content.setToolTip(PURPOSE_WORDS[layer.purpose])
 
 
 def put_on_layer(session: Session, shape_ids: list[str], layer_id: str | None) -> None:
@@ -335,10 +335,11 @@ def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:
     return [(key[0], shape_ids) for key, shape_ids in groups.items()]  # type: ignore[index]
 
 
-def _content_text(planned: LayerPlan | None, *, inches: bool) -> str:
+def _content_text(layer: Layer, planned: LayerPlan | None, *, inches: bool) -> str:
+    purpose = layer.purpose.capitalize()
     if planned is None or not planned.shape_ids:
-        return "No shapes"
+        return f"{purpose}: no shapes"
     count = count_text(len(planned.shape_ids), "shape", "shapes")
-    if planned.layer.purpose == "fill":
-        return f"{count}, {area_text(planned.area_mm2, inches=inches)}"
-    return f"{count}, {length_text(planned.length_mm, inches=inches)}"
+    if layer.purpose == "fill":
+        return f"{purpose}: {count}, {area_text(planned.area_mm2, inches=inches)}"
+    return f"{purpose}: {count}, {length_text(planned.length_mm, inches=inches)}"

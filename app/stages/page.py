@@ -6,12 +6,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.fields import LengthField, NumberField, on_refusal, words
+from app.fields import LengthField, NumberField, on_refusal, show_role, words
 from app.session import Session
 from app.settings import Settings
 from app.stages.stage import Stage
 from core.errors import TainError
 from core.job.job import Job
+
+MARGIN_PX = 16
 
 
 class Page(QWidget):
@@ -42,17 +44,19 @@ class Page(QWidget):
         content = QWidget()
         content.setProperty("role", "page")
         self.body = QVBoxLayout(content)
-        self.body.setContentsMargins(16, 16, 16, 16)
+        self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, MARGIN_PX, MARGIN_PX)
         self.body.setSpacing(12)
         self.body.addWidget(words(stage.title, role="title"))
         self._lead = words(lead, role="quiet")
         self.body.addWidget(self._lead)
         scroll.setWidget(content)
+        bar = scroll.verticalScrollBar()
+        bar.rangeChanged.connect(lambda low, high: self._keep_right_edge(bar.sizeHint().width() if high > low else 0))
         layout.addWidget(scroll, 1)
         foot = QFrame()
         foot.setProperty("role", "foot")
         self.foot = QVBoxLayout(foot)
-        self.foot.setContentsMargins(16, 12, 16, 12)
+        self.foot.setContentsMargins(MARGIN_PX, 12, MARGIN_PX, 12)
         self.foot.setSpacing(8)
         self.note = words(role="refusal")
         self.note.hide()
@@ -99,8 +103,9 @@ class Page(QWidget):
                 field.show_inches(self.inches)
                 self._lengths.append(field)
 
-    def say(self, text: str) -> None:
+    def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""
+        show_role(self.note, role)
         self.note.setText(text)
         self.note.setVisible(bool(text))
 
@@ -135,6 +140,10 @@ class Page(QWidget):
         super().showEvent(event)
         if self._stale:
             self.touch()
+
+    def _keep_right_edge(self, bar_px: int) -> None:
+        """Cards end where the button at the foot ends, with a scroll bar beside them or without."""
+        self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, max(4, MARGIN_PX - bar_px), MARGIN_PX)
 
     def _settings_changed(self, key: str) -> None:
         if key == "units":

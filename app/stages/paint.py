@@ -27,7 +27,7 @@ class PaintPage(Page):
         )
         self.body.addWidget(card)
         self.end_body()
-        self.show_main_action("Go on to &Hand over")
+        self.show_main_action("Go o&n to Hand over")
 
     def refresh(self) -> None:
         """Nothing here changes."""

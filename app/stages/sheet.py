@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from PySide6.QtCore import QRect
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QButtonGroup, QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
@@ -10,6 +12,7 @@ from app.session import Session
 from app.settings import Settings
 from app.stages.page import Page, small_button
 from app.stages.stage import Stage
+from app.theme import theme
 from core.burning.machines import STARTING_MACHINES
 from core.job.decisions import (
     aligned,
@@ -35,7 +38,29 @@ TURN_WORDS: dict[Turn, str] = {
     "endways": "Like a pad's leaf: top and bottom change places.",
 }
 MARGIN_MM = 5.0
+PLACE_PX = 36
 LARGEST_SHEET_MM = 10_000.0
+
+
+class PlaceButton(QPushButton):
+    """A small sheet with a mark at the place that the artwork is put to; column and row from 0 to 2."""
+
+    def __init__(self, column: int, row: int) -> None:
+        super().__init__()
+        self._column, self._row = column, row
+        self.setFixedSize(PLACE_PX, PLACE_PX)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: draw."""
+        super().paintEvent(event)
+        colours = theme().palette
+        painter = QPainter(self)
+        sheet = QRect(9, 9, PLACE_PX - 19, PLACE_PX - 19)
+        painter.setPen(QColor(colours.quiet if self.isEnabled() else colours.disabled))
+        painter.drawRect(sheet)
+        step = (sheet.width() - 6) // 2
+        mark = QRect(sheet.left() + 1 + self._column * step, sheet.top() + 1 + self._row * step, 5, 5)
+        painter.fillRect(mark, QColor(colours.accent if self.isEnabled() else colours.disabled))
 
 
 class SheetPage(Page):
@@ -50,7 +75,7 @@ class SheetPage(Page):
         self.body.addWidget(self._place_card())
         self.body.addWidget(self._turn_card())
         self.end_body()
-        self.show_main_action("Go on to &Burn")
+        self.show_main_action("Go o&n to Burn")
 
     # --- cards ---------------------------------------------------------------------------------------------------
 
@@ -60,7 +85,7 @@ class SheetPage(Page):
         self._stock.chosen.connect(
             lambda stock: self.commit(lambda: with_stock(self.session.job, stock), f"Stock: {stock.name}")
         )
-        card.row("&Stock", self._stock, help_text="Another stock brings its own starting recipes")
+        card.row("Stoc&k", self._stock, help_text="Another stock brings its own starting recipes")
         self._machine = ChoiceField("Machine")
         self._machine.chosen.connect(
             lambda machine: self.commit(lambda: with_machine(self.session.job, machine), f"Machine: {machine.name}")
@@ -79,8 +104,8 @@ class SheetPage(Page):
         self._thickness = LengthField("Sheet thickness", low=0.05, high=100.0, step=0.1)
         for field, label, key in (
             (self._width, "&Width", "width_mm"),
-            (self._height, "&Height", "height_mm"),
-            (self._thickness, "Thic&kness", "thickness_mm"),
+            (self._height, "Hei&ght", "height_mm"),
+            (self._thickness, "&Thickness", "thickness_mm"),
         ):
             card.row(label, field)
             field.entered.connect(lambda value, key=key: self._resize(key, value))
@@ -105,7 +130,7 @@ class SheetPage(Page):
             lambda value: self._place(lambda plan: rotated(plan, value), "Rotate the artwork", "rotation")
         )
         card.row("From &left", self._left, help_text="From the sheet's left edge to what is burned")
-        card.row("From &top", self._top, help_text="From the sheet's top edge to what is burned")
+        card.row("From to&p", self._top, help_text="From the sheet's top edge to what is burned")
         card.row("&Rotation", self._rotation, help_text="Clockwise, seen from the front")
         self.watch(self._left, self._top, self._rotation)
         line = QHBoxLayout()
@@ -119,14 +144,11 @@ class SheetPage(Page):
     def _align_grid(self) -> QGridLayout:
         grid = QGridLayout()
         grid.setSpacing(4)
-        signs = "↖↑↗←•→↙↓↘"
         self._align_buttons = []
-        for place, sign in enumerate(signs):
+        for place in range(9):
             down, across = ("top", "middle", "bottom")[place // 3], ("left", "middle", "right")[place % 3]
             where = "the middle" if across == down == "middle" else f"{down} {across}"
-            button = QPushButton(sign)
-            button.setProperty("role", "align")
-            button.setFixedSize(32, 32)
+            button = PlaceButton(place % 3, place // 3)
             button.setAccessibleName(f"Put it to {where} of the sheet")
             button.setToolTip(f"To {where}" if place == 4 else f"To {where}, {MARGIN_MM:g} mm off the edges")
             button.clicked.connect(

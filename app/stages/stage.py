@@ -71,7 +71,7 @@ def marks(session: Session) -> dict[Stage, Mark]:
     plan = session.plan
     if plan is None:
         return dict.fromkeys(Stage, WAITING)
-    result = {stage: _mark_from_findings(plan, stage) for stage in Stage}
+    result = {stage: _mark_from_findings(session, plan, stage) for stage in Stage}
     result[Stage.LAYERS] = _worse(result[Stage.LAYERS], _layers_mark(plan))
     result[Stage.COVERAGE] = _worse(result[Stage.COVERAGE], _coverage_mark(plan))
     result[Stage.PAINT] = WAITING
@@ -84,15 +84,16 @@ def stage_of(finding: Finding) -> Stage:
     return _STAGE_OF_CODE.get(finding.code, Stage.ARTWORK)
 
 
-def _mark_from_findings(plan: Plan, stage: Stage) -> Mark:
+def _mark_from_findings(session: Session, plan: Plan, stage: Stage) -> Mark:
     findings = [finding for finding in plan.findings if stage_of(finding) is stage]
     for finding in findings:
         if finding.severity == "problem":
             return Mark(state=State.BLOCKED, why=finding.message)
-    for finding in findings:
-        if finding.severity == "warning" and (finding.repair is not None or stage is not Stage.ARTWORK):
-            return Mark(state=State.DECIDE, why=finding.message)
-    return DONE
+    warnings = [one for one in findings if one.severity == "warning" and not session.was_looked_at(one)]
+    if not warnings:
+        return DONE
+    more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""
+    return Mark(state=State.DECIDE, why=f"{warnings[0].message}{more}")
 
 
 def _layers_mark(plan: Plan) -> Mark:
