@@ -54,49 +54,79 @@ def placed_runs(
     progress: Progress,
 ) -> Iterator[Placed]:
     """All runs of a layout in drawing order, blocks expanded. The tolerance is in drawing units."""
-    counts = _Counts(document)
-    contents: dict[tuple[str, int], tuple[Item, ...]] = {}
-    stack: list[tuple[Item, Affine, Surroundings]] = []
-
-    def push(items: Sequence[Item], matrix: Affine, surroundings: Surroundings) -> None:
-        stack.extend((item, matrix, surroundings) for item in reversed(items))
-
-    push(reader.read(entities, tolerance=tolerance), IDENTITY, Surroundings())
-    room = MAX_PLACED
-    while stack:
-        item, matrix, surroundings = stack.pop()
+    blocks = _Blocks(document, reader, remarks, tolerance)
+    items = reader.read(entities, tolerance=tolerance)
+    for number, item in enumerate(items):
         if isinstance(item, Run):
-            yield Placed(run=item, matrix=matrix, surroundings=surroundings)
+            yield Placed(run=item, matrix=IDENTITY, surroundings=Surroundings())
+        elif blocks.affords(item):
+            progress(number / len(items), "Placing blocks")
+            yield from _expanded(item, blocks, layers, remarks)
+
+
+def _expanded(item: Insert, blocks: "_Blocks", layers: LayerTable, remarks: Remarks) -> Iterator[Placed]:
+    """An insert's runs, those of nested inserts among them, by a stack of its own."""
+    stack: list[tuple[Item, Affine, Surroundings]] = [(item, IDENTITY, Surroundings())]
+    while stack:
+        top, matrix, around = stack.pop()
+        if isinstance(top, Run):
+            yield Placed(run=top, matrix=matrix, surroundings=around)
             continue
-        needed = item.copies * max(counts.cost(item.block), 1)
-        if needed > room:
-            remarks.add(
+        inside = _inherited(top, around, layers)
+        if layers[inside.layer].hidden == "frozen":
+            remarks.add("dxf-hidden", "{count} blocks are on a frozen layer and were left out.")
+            continue
+        for offset in _offsets(top):
+            to_drawing = compose(matrix, compose(translation(*offset), top.matrix))
+            content = blocks.content(top.block, to_drawing)
+            if not content:
+                break
+            clipped = _clipped(inside, top, to_drawing)
+            stack.extend((part, to_drawing, clipped) for part in reversed(content))
+
+
+class _Blocks:
+    """Contents of blocks, read once for each fineness they are needed in, and what their placing costs."""
+
+    def __init__(self, document: Any, reader: EntityReader, remarks: Remarks, tolerance: float) -> None:
+        self._document = document
+        self._reader = reader
+        self._remarks = remarks
+        self._tolerance = tolerance
+        self._counts = _Counts(document)
+        self._contents: dict[tuple[str, int], tuple[Item, ...]] = {}
+        self._room = MAX_PLACED
+
+    def affords(self, item: Insert) -> bool:
+        """Whether the insert with all that it holds may be expanded; takes its cost off what is left."""
+        cost = item.copies * max(self._counts.cost(item.block), 1)
+        if cost > self._room:
+            self._remarks.add(
                 "dxf-too-many-copies",
                 f"Block “{_plain(item.block)}” with its {item.copies:,} copies is too large to draw and was left out.",
                 severity="problem",
             )
-            continue
-        if counts.is_cyclic(item.block):
-            remarks.add(
-                "dxf-block-cycle", f"Block “{_plain(item.block)}” holds itself and was left out.", severity="problem"
+            return False
+        self._room -= cost
+        return True
+
+    def content(self, name: str, to_drawing: Affine) -> tuple[Item, ...]:
+        """What the block holds, fine enough for that map; nothing for one that holds itself or is squashed."""
+        if self._counts.is_cyclic(name):
+            self._remarks.add(
+                "dxf-block-cycle", f"Block “{_plain(name)}” holds itself and was left out.", severity="problem"
             )
-            continue
-        room -= needed
-        inside = _inherited(item, surroundings, layers)
-        if layers[inside.layer].hidden == "frozen":
-            remarks.add("dxf-hidden", "{count} blocks are on a frozen layer and were left out.")
-            continue
-        for offset in _offsets(item):
-            to_drawing = compose(matrix, compose(translation(*offset), item.matrix))
-            # a block drawn larger needs its curves that much finer
-            halvings = max(0, math.ceil(math.log2(mean_scale(to_drawing))))
-            key = (item.block, halvings)
-            if key not in contents:
-                contents[key] = reader.read(
-                    list(document.blocks.get(item.block)), tolerance=tolerance / 2**halvings, in_block=True
-                )
-            push(contents[key], to_drawing, _clipped(inside, item, to_drawing))
-        progress(1 - room / MAX_PLACED, "Placing blocks")
+            return ()
+        scale = mean_scale(to_drawing)
+        if not 1e-12 < scale < 1e12:
+            self._remarks.add("dxf-block-scale", f"Block “{_plain(name)}” is scaled beyond sense and was left out.")
+            return ()
+        halvings = max(0, math.ceil(math.log2(scale)))  # a block drawn larger needs its curves that much finer
+        key = (name, halvings)
+        if key not in self._contents:
+            block = list(self._document.blocks.get(name))
+            self._contents[key] = self._reader.read(block, tolerance=self._tolerance / 2**halvings, in_block=True)
+        return self._contents[key]
 
 
 def _offsets(item: Insert) -> list[tuple[float, float]]:

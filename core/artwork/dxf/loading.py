@@ -62,6 +62,8 @@ def load(data: bytes, progress: Progress) -> Loaded:
     """The document in the bytes. Raises UnreadableError when they are no DXF or hold nothing that can be used."""
     if data.startswith(BINARY_SENTINEL):
         return _loaded_binary(data, progress)
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        data = data.decode("utf-16", "replace").encode("utf-8")
     _refuse_other_files(data)
     text = _decoded(data)
     try:
@@ -100,20 +102,17 @@ def _refuse_other_files(data: bytes) -> None:
 
 def _decoded(data: bytes) -> str:
     """Text with plain line ends, no byte-order mark and no blank lines before the first tag."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        text = data.decode("utf-16", "replace")
-    else:
-        data = data.removeprefix(b"\xef\xbb\xbf")
-        encoding = _declared_encoding(data)
-        if encoding != "utf-8" and not data.isascii():
-            try:  # many a program writes UTF-8 into files of older versions
-                data.decode("utf-8")
-                encoding = "utf-8"
-            except UnicodeDecodeError:
-                pass
-        text = data.decode(encoding, "surrogateescape")
+    data = data.removeprefix(b"\xef\xbb\xbf")
+    encoding = _declared_encoding(data)
+    if encoding != "utf-8" and not data.isascii():
+        try:  # many a program writes UTF-8 into files of older versions
+            data.decode("utf-8")
+            encoding = "utf-8"
+        except UnicodeDecodeError:
+            pass
+    text = data.decode(encoding, "surrogateescape")
     text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return text.lstrip("\ufeff\n\t ") if text[:1].isspace() or text[:1] == "\ufeff" else text
+    return text.lstrip("\n\t ") if text[:1].isspace() else text
 
 
 def _declared_encoding(data: bytes) -> str:

@@ -23,7 +23,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     """
     loaded = load(data, part(progress, 0.0, 0.6))
     document = loaded.document
-    scale = unit_scale(document, options)
+    scale = unit_scale(document, data, options)
     remarks = Remarks()
     entities = _entities(loaded, remarks)
     if not entities:

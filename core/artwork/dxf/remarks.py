@@ -17,6 +17,7 @@ class Remarks:
 
     def __init__(self) -> None:
         self._remarks: dict[tuple[str, str], _Remark] = {}
+        self._spent: dict[str, int] = {}
 
     def add(
         self,
@@ -31,6 +32,11 @@ class Remarks:
         remark = self._remarks.setdefault((code, message), _Remark(severity=severity))
         remark.count += count
         remark.place = remark.place or place
+
+    def allow(self, what: str, amount: int, most: int) -> bool:
+        """Whether so much more of something still stays within what one drawing may ask for."""
+        self._spent[what] = self._spent.get(what, 0) + amount
+        return self._spent[what] <= most
 
     def findings(self) -> list[tuple[Finding, tuple[float, float] | None]]:
         """Each finding without its place, and the place in drawing units."""

@@ -12,10 +12,11 @@ from core.affine import Affine, apply, apply_to_region, compose, mean_scale, tra
 from core.artwork.chaining import CHAIN_TOLERANCE_MM, chain
 from core.artwork.drawing import Finding, Shape, Stroke
 from core.artwork.dxf.blocks import Placed, Surroundings
+from core.artwork.dxf.extents import exact_bounds
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
 from core.artwork.dxf.remarks import Remarks
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM, flatten
+from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import stroke_region
 from core.artwork.path import ARC, Path, joined
 from core.progress import Progress
@@ -290,8 +291,7 @@ def _spans(starts: Ints, lengths: Ints) -> Ints:
 
 def _bounds(path: Path, units: _Units, shift: Affine) -> tuple[float, float, float, float]:
     """Extents of outlines, and of strokes that have a width."""
-    points = flatten(path).points
-    boxes = [(*points.min(0).tolist(), *points.max(0).tolist())]
+    boxes = [exact_bounds(path)]
     rows = np.append(path.starts, len(path))[units.firsts]
     for i, look in enumerate(units.look_of):
         if look.width:

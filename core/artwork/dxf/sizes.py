@@ -49,20 +49,21 @@ class UnitScale:
     findings: tuple[Finding, ...] = ()
 
 
-def unit_scale(document: Document, options: ReadOptions) -> UnitScale:
+def unit_scale(document: Document, data: bytes, options: ReadOptions) -> UnitScale:
     """mm per drawing unit: ``options.units``, else $INSUNITS, else ``options.assume_units``.
 
-    "px" has no meaning in a DXF; as an assumption it stands for mm. Raises UnitsUnknownError when the file does not
-    say and nothing may be assumed.
+    A file without a header gets the library's own, so a variable counts only when the file's bytes hold it. "px" has
+    no meaning in a DXF; as an assumption it stands for mm. Raises UnitsUnknownError when the file does not say and
+    nothing may be assumed.
     """
     if options.units is not None:
         return UnitScale(mm_per_unit=_mm(options.units), units_from=f"{options.units}, as said")
-    code = document.header.get("$INSUNITS", 0)
+    code = document.header.get("$INSUNITS", 0) if b"$INSUNITS" in data else 0
     if code in INSUNITS:
         name, mm_per_unit = INSUNITS[code]
         return UnitScale(mm_per_unit=mm_per_unit, units_from=f"$INSUNITS {code} ({name})")
     hint = ""
-    if document.header.get("$MEASUREMENT", 1) == 0:
+    if b"$MEASUREMENT" in data and document.header.get("$MEASUREMENT", 1) == 0:
         hint = " Its $MEASUREMENT hints at inches."
     if options.assume_units is None:
         raise UnitsUnknownError(f"The DXF does not say what its unit is.{hint}", hint="Say whether it is mm or inches.")

@@ -26,6 +26,9 @@ from core.artwork.path import Path, joined
 LINE_PITCH = 5 / 3
 """Distance of MTEXT base lines in capital heights at a spacing factor of 1 (ezdxf documentation, MText)."""
 
+MAX_LETTERS = 100_000
+"""In one drawing, and a twentieth of it in one text: more is no artwork, and would take minutes to set."""
+
 UPSIDE_DOWN, BACKWARDS = 4, 2
 """Flags of group 71 of TEXT (DXF Reference, TEXT)."""
 
@@ -51,6 +54,10 @@ class Outlined:
 
 def outlined(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]:
     """The outlines of a text entity, in its own plane (MTEXT: in the drawing)."""
+    length = len(entity.text if entity.dxftype() == "MTEXT" else entity.dxf.get("text", ""))
+    if not remarks.allow("letters", length, MAX_LETTERS) or length > MAX_LETTERS / 20:
+        remarks.add("dxf-text-too-long", "{count} texts are too long to be set and were left out.", severity="problem")
+        return []
     if entity.dxftype() == "MTEXT":
         return _MTextSetter(entity, document, remarks).outlines()
     if entity.dxftype() == "ATTRIB":
