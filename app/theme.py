@@ -239,7 +239,12 @@ def apply_theme(app: QApplication, mode: Mode = "system") -> None:
 
 def purpose_look(purpose: str) -> PurposeLook:
     """The look of "fill", "cut", "score", "guide", "undecided" or "leave out" in the theme in force."""
-    colours = _current.canvas
+    return purpose_look_in(_current, purpose)
+
+
+def purpose_look_in(theme: Theme, purpose: str) -> PurposeLook:
+    """The same in another theme, for drawing on other threads."""
+    colours = theme.canvas
     return {
         "fill": PurposeLook(name="Fill", colour=colours.fill, line="solid", width_px=1.0, hatched=True),
         "cut": PurposeLook(name="Cut", colour=colours.ink, line="solid", width_px=2.5),

@@ -1,19 +1,64 @@
 """The two faces of the sheet, linked: *Front, as seen* and *Bed, back up*.
 
-The work in progress of this module: signals and slots stand, the drawing comes next.
+The widget holds what is shown and where; it draws ground, rulers and marks itself and lays the pictures of the
+artwork, drawn on another thread, in between. ``pointer`` and ``keys`` turn input into calls of this class.
 """
 
+import itertools
 from collections.abc import Collection, Sequence
-from typing import Literal
+from dataclasses import replace
+from typing import Protocol
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleEvent,
+    QColor,
+    QContextMenuEvent,
+    QFocusEvent,
+    QFont,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QNativeGestureEvent,
+    QPainter,
+    QPaintEvent,
+    QPixmap,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QToolTip, QWidget
 
+from app.background import Background, Ticket, once
+from app.canvas import faces_layout, live_marks, sheet_picture
+from app.canvas.empty_state import paint_empty
+from app.canvas.faces_layout import Arrangement, Face, View
+from app.canvas.keys import Keys
+from app.canvas.modes import CanvasMode, RegionLook, painting_of, picture_kind
+from app.canvas.outlines import Box
+from app.canvas.picture import paint_marks
+from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
+from app.canvas.placing import Snapped
+from app.canvas.pointer import Pointer
+from app.canvas.rulers import paint_rulers
+from app.canvas.scene import UNDECIDED, Scene
+from app.theme import theme, theme_changes
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
+from core.units import length_text
 
-CanvasMode = Literal["artwork", "layers", "sheet", "burn", "coverage", "paint", "hand over"]
-Arrangement = Literal["by width", "side by side", "stacked"]
+__all__ = ["Arrangement", "CanvasMode", "FacesView", "Overlay", "RegionLook"]
+
+OVERVIEW_PX = 900
+HIT_REACH_PX = 5.0
+ZOOM_STEP = 1.25
+
+
+class Overlay(Protocol):
+    """Something painted over both faces, such as a loupe."""
+
+    def paint(self, painter: QPainter, face: Face) -> None:
+        """Paint in px of the view; ``face`` maps places. The painter is clipped to the face."""
 
 
 class FacesView(QWidget):
@@ -25,7 +70,8 @@ class FacesView(QWidget):
     frame; finished False while under way, True once at the end ((0, 0, True) when it was given up).
     shape_activated(id, global_pos: QPoint): double click or Enter. context_requested(ids: tuple, global_pos: QPoint).
     finding_activated(index): a finding's mark was clicked; index into what ``set_finding_marks`` got.
-    zoomed(px_per_mm): the scale changed. file_dropped is the window's: this widget takes no drops.
+    zoomed(px_per_mm): the scale changed. drawn: a picture of the artwork was finished and is shown.
+    Files dropped on it are the window's.
     """
 
     selection_changed = Signal(tuple)
@@ -35,39 +81,622 @@ class FacesView(QWidget):
     context_requested = Signal(tuple, object)
     finding_activated = Signal(int)
     zoomed = Signal(float)
+    drawn = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setMinimumSize(240, 240)
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAccessibleName("Front and bed of the sheet")
+        self._plan: Plan | None = None
+        self._scene: Scene | None = None
+        self._serials = itertools.count(1)
+        self._scene_serial = self._looks_serial = 0
+        self._mode: CanvasMode = "artwork"
+        self._selection: frozenset[str] = frozenset()
+        self._highlight: frozenset[str] = frozenset()
+        self._findings: tuple[Finding, ...] = ()
+        self._looks: tuple[RegionLook, ...] = ()
+        self._overlays: list[Overlay] = []
+        self._inches = False
+        self._arrangement: Arrangement = "by width"
+        self._empty = ("Drop artwork here", "")
+        self._view = View(x_mm=0.0, y_mm=0.0, px_per_mm=1.0)
+        self._is_fitted = True
+        self._hovered: str | None = None
+        self._pointed: tuple[tuple[float, float], str] | None = None
+        self._band: Box | None = None
+        self._drag: tuple[int, Snapped] | None = None
+        self._background = Background("drawing")
+        self._building: Ticket | None = None
+        self._artwork = PictureSlot(self._background, self)
+        self._overview = PictureSlot(self._background, self)
+        self._marks = PictureSlot(self._background, self)
+        self._artwork.changed.connect(self._artwork_drawn)
+        self._overview.changed.connect(self.update)
+        self._marks.changed.connect(self.update)
+        self._coat: tuple[tuple[QSize, float, str], QPixmap] | None = None
+        self._pointer = Pointer(self)
+        self._keys = Keys(self)
+        theme_changes().changed.connect(self._refresh)
+        self.destroyed.connect(self._background.close)
+        self._describe()
+
+    # --- what is shown -------------------------------------------------------------------------------------------
 
     def set_plan(self, plan: Plan | None) -> None:
-        """Show this plan; None shows the empty state. Keeps zoom and place unless it is another drawing or sheet."""
+        """Show this plan; None shows the empty state. Keeps zoom and place unless it is another artwork or sheet."""
+        before, self._plan = self._plan, plan
+        if self._building is not None:
+            self._building.cancel()
+            self._building = None
+        if plan is None:
+            self._scene = self._drag = self._hovered = None
+            for slot in (self._artwork, self._overview, self._marks):
+                slot.clear()
+            self._describe()
+            self.update()
+            return
+        if before is None or before.job.sheet != plan.job.sheet or before.job.source != plan.job.source:
+            self._is_fitted = True
+        if self._is_fitted:
+            self.fit()
+        scene = self._scene
+        self._building = self._background.start(
+            once(lambda progress: Scene(plan, scene, progress=progress)), on_value=self._take_scene, on_failed=_fail
+        )
+        self._describe()
+        self.update()
+
+    @property
+    def plan(self) -> Plan | None:
+        """The plan shown."""
+        return self._plan
 
     def set_mode(self, mode: CanvasMode) -> None:
         """What is drawn: the stage's key."""
+        if mode != self._mode:
+            self._pointer.give_up()
+            self._mode = mode
+            self._refresh()
+
+    @property
+    def mode(self) -> CanvasMode:
+        """What is drawn."""
+        return self._mode
 
     def set_selection(self, shape_ids: Collection[str]) -> None:
         """Select these shapes; no signal comes back."""
+        chosen = frozenset(shape_ids)
+        if chosen != self._selection:
+            self._selection = chosen
+            self._describe()
+            self._want_marks()
+
+    @property
+    def selection(self) -> frozenset[str]:
+        """Ids of the shapes selected."""
+        return self._selection
+
+    def select(self, shape_ids: Collection[str]) -> None:
+        """The user selected these shapes: as ``set_selection``, and tells so."""
+        if frozenset(shape_ids) != self._selection:
+            self.set_selection(shape_ids)
+            self.selection_changed.emit(self.selected_in_order())
 
     def set_highlight(self, shape_ids: Collection[str]) -> None:
         """Mark these shapes without selecting them, as for a hovered row of a list; () takes the mark away."""
+        self._highlight = frozenset(shape_ids)
+        self._want_marks()
 
     def set_finding_marks(self, findings: Sequence[Finding]) -> None:
         """Mark the places of findings (front frame); those without a place are left out."""
+        self._findings = tuple(findings)
+        self.update()
+
+    def set_region_looks(self, looks: Sequence[RegionLook]) -> None:
+        """Regions to show in the "paint" mode, over the fills, first ones undermost."""
+        self._looks, self._looks_serial = tuple(looks), next(self._serials)
+        self._refresh()
 
     def set_inches(self, inches: bool) -> None:
         """Rulers and lengths in inches, or in mm."""
+        self._inches = inches
+        self.update()
 
     def set_arrangement(self, arrangement: Arrangement) -> None:
         """How the faces lie: by the room there is, or as told."""
+        self._arrangement = arrangement
+        self._resized()
 
     def set_empty_text(self, title: str, hint: str = "") -> None:
         """What an empty view invites to."""
+        self._empty = (title, hint)
+        self._describe()
+        self.update()
+
+    def add_overlay(self, overlay: Overlay) -> None:
+        """Paint this over both faces from now on; call ``update`` when it should change."""
+        self._overlays.append(overlay)
+        self.update()
+
+    def remove_overlay(self, overlay: Overlay) -> None:
+        """Paint it no more."""
+        self._overlays.remove(overlay)
+        self.update()
+
+    # --- where it is shown ---------------------------------------------------------------------------------------
+
+    @property
+    def faces(self) -> tuple[Face, Face]:
+        """Front and bed as they lie now. Only with a plan."""
+        assert self._plan is not None
+        job = self._plan.job
+        return faces_layout.laid_out((self.width(), self.height()), self._arrangement, self._view, job.sheet, job.turn)
+
+    @property
+    def view(self) -> View:
+        """Middle and zoom of both faces."""
+        return self._view
+
+    def face_at(self, point: QPointF) -> Face | None:
+        """The face whose sheet area holds a pixel."""
+        if self._plan is None:
+            return None
+        return next((face for face in self.faces if QRectF(face.area).contains(point)), None)
+
+    def show_view(self, view: View) -> None:
+        """Show another middle and zoom, held within reach."""
+        if self._plan is None:
+            return
+        front, _ = self.faces
+        held = faces_layout.within_reach(view, front, self._reach())
+        if held == self._view:
+            return
+        zoomed, self._view, self._is_fitted = held.px_per_mm != self._view.px_per_mm, held, False
+        self._want_pictures()
+        self.update()
+        if zoomed:
+            self.zoomed.emit(held.px_per_mm)
 
     def zoom_to(self, x_mm: float, y_mm: float, span_mm: float) -> None:
         """Put a front point in the middle with ``span_mm`` across the shorter side of a face."""
+        if self._plan is not None:
+            area = self.faces[0].area
+            scale = min(area.width(), area.height()) / max(span_mm, 1e-6)
+            self.show_view(View(x_mm=x_mm, y_mm=y_mm, px_per_mm=scale))
 
     def fit(self) -> None:
         """Show the whole sheet."""
+        if self._plan is not None:
+            self.show_view(faces_layout.fitted(self.faces[0]))
+            self._is_fitted = True
 
-    def zoom_by(self, factor: float) -> None:
-        """Zoom about the middle."""
+    def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
+        """Zoom about a pixel of a face, or about the middle."""
+        if self._plan is None:
+            return
+        face = self.face_at(at) if at is not None else None
+        wanted = replace(self._view, px_per_mm=self._view.px_per_mm * factor)
+        held = faces_layout.within_reach(wanted, self.faces[0], self._reach())
+        if face is None or at is None:
+            self.show_view(held)
+        else:
+            self.show_view(faces_layout.zoomed_at(face, at, held.px_per_mm / self._view.px_per_mm))
+
+    def pan_by(self, face: Face, dx_px: float, dy_px: float) -> None:
+        """Move the picture of one face; the other follows."""
+        self.show_view(faces_layout.panned(replace(face, view=self._view), dx_px, dy_px))
+
+    def _reach(self) -> Box:
+        """Where there is something to see, front frame: sheet, machine bed, artwork."""
+        assert self._plan is not None
+        job, bed = self._plan.job, self.faces[1]
+        box = sheet_picture.bed_rect(bed, job)
+        corners = [bed.to_front(box.topLeft()), bed.to_front(box.bottomRight())]
+        corners += [(0.0, 0.0), (job.sheet.width_mm, job.sheet.height_mm)]
+        if self._scene is not None and (bounds := self._scene.bounds_mm) is not None:
+            corners += [bounds[:2], bounds[2:]]
+        xs, ys = zip(*corners, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    # --- for pointer and keys ------------------------------------------------------------------------------------
+
+    def shapes_at(self, face: Face, point: QPointF) -> list[str]:
+        """Ids of the shapes under a pixel of a face, the one most likely meant first."""
+        if self._scene is None:
+            return []
+        x_mm, y_mm = face.to_front(point)
+        lines = frozenset() if self._mode == "artwork" else self._scene.line_shapes
+        reach_mm = HIT_REACH_PX / face.view.px_per_mm
+        shapes = self._scene.plan.drawing.shapes
+        return [shapes[i].id for i in self._scene.picker.at(x_mm, y_mm, reach_mm=reach_mm, lines=lines)]
+
+    def shapes_in(self, box: Box) -> list[str]:
+        """Ids of the shapes wholly in a box (front); of those that touch it when none is."""
+        if self._scene is None:
+            return []
+        shapes, picker = self._scene.plan.drawing.shapes, self._scene.picker
+        return [shapes[i].id for i in picker.within(box) or picker.touching(box)]
+
+    def finding_at(self, face: Face, point: QPointF) -> int | None:
+        """Index of the finding whose mark is under a pixel of a face; the uppermost."""
+        for index in range(len(self._findings) - 1, -1, -1):
+            box = live_marks.finding_box(face, self._findings[index])
+            if box is not None and box.contains(point):
+                return index
+        return None
+
+    @property
+    def burned_bounds_mm(self) -> Box | None:
+        """Box of what is burned, front frame, as drawn; None without any."""
+        return self._scene.burned_bounds_mm if self._scene is not None else None
+
+    @property
+    def hovered(self) -> str | None:
+        """Id of the shape pointed at, by pointer or keys."""
+        return self._hovered
+
+    def set_hovered(self, shape_id: str | None) -> None:
+        """Show which shape is pointed at."""
+        if shape_id != self._hovered:
+            self._hovered = shape_id
+            self._describe()
+            self._want_marks()
+
+    def set_pointed(self, point: tuple[float, float] | None, face_name: str = "") -> None:
+        """Show a front point as pointed at on that face, and tell."""
+        pointed = None if point is None else (point, face_name)
+        if pointed != self._pointed:
+            self._pointed = pointed
+            self.pointed.emit(point)
+            self.update()
+
+    def set_band(self, band: Box | None) -> None:
+        """Show the rubber band, a front box."""
+        self._band = band
+        self.update()
+
+    def show_drag(self, shift: Snapped | None) -> None:
+        """Show the artwork moved from where the plan has it; None puts it back."""
+        self._drag = None if shift is None else (self._scene_serial, shift)
+        self.update()
+
+    def shape_ids(self) -> tuple[str, ...]:
+        """All shapes, in the drawing's order."""
+        return tuple(shape.id for shape in self._plan.drawing.shapes) if self._plan is not None else ()
+
+    def shape_middle(self, shape_id: str) -> QPointF:
+        """The middle of a shape's box on the front face, px; the face's own middle when nothing is seen of it."""
+        front, _ = self.faces
+        box = self._shape_box(shape_id)
+        return front.middle if box is None else front.to_px((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+
+    def bring_into_view(self, shape_id: str) -> None:
+        """Pan until the shape's middle is seen."""
+        box = self._shape_box(shape_id)
+        if box is not None and not QRectF(self.faces[0].area).contains(self.shape_middle(shape_id)):
+            self.show_view(replace(self._view, x_mm=(box[0] + box[2]) / 2, y_mm=(box[1] + box[3]) / 2))
+
+    def _shape_box(self, shape_id: str) -> Box | None:
+        if self._scene is None or shape_id not in self._scene.index_of:
+            return None
+        x0, y0, x1, y1 = self._scene.picker.boxes[self._scene.index_of[shape_id]].tolist()
+        return (x0, y0, x1, y1) if x0 == x0 else None
+
+    def selected_in_order(self) -> tuple[str, ...]:
+        """Ids of the shapes selected, in the drawing's order."""
+        return tuple(shape_id for shape_id in self.shape_ids() if shape_id in self._selection)
+
+    def give_up(self) -> bool:
+        """Take back what the pointer is about; returns whether it was about anything."""
+        return self._pointer.give_up()
+
+    # --- pictures ------------------------------------------------------------------------------------------------
 
     def shutdown(self) -> None:
         """Stop the drawing thread and wait for it; the view shows nothing new afterwards."""
+        for slot in (self._artwork, self._overview, self._marks):
+            slot.clear()
+        self._scene = self._plan = None
+        self._background.close()
+
+    @property
+    def settled(self) -> bool:
+        """Whether everything that is to be drawn off the GUI thread is there."""
+        return self._building is None and not any(slot.busy for slot in (self._artwork, self._overview, self._marks))
+
+    def _take_scene(self, scene: Scene) -> None:
+        self._building = None
+        self._scene, self._scene_serial = scene, next(self._serials)
+        if self._hovered not in scene.index_of:
+            self._hovered = None
+        self._refresh()
+
+    def _refresh(self) -> None:
+        """Something other than the view changed: have all pictures drawn that are out of date."""
+        self._want_pictures()
+        self.update()
+
+    def _want_pictures(self) -> None:
+        if self._scene is None or self._plan is None:
+            return
+        front, density = self.faces[0], self.devicePixelRatioF()
+        if front.area.width() <= 0 or front.area.height() <= 0:
+            return
+        key = (self._scene_serial, picture_kind(self._mode), theme().name, self._looks_serial)
+        paint = painting_of(self._mode, self._scene, self._looks)
+        picture = self._artwork.picture
+        if picture is None or picture.key != key or not serves(picture.frame, front, density):
+            self._artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
+        bounds = self._scene.bounds_mm
+        if bounds is not None and (self._overview.picture is None or self._overview.picture.key != key):
+            frame = overview_frame(bounds, OVERVIEW_PX, density)
+            self._overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
+        self._want_marks()
+
+    def _want_marks(self) -> None:
+        scene = self._scene
+        if scene is None or self._plan is None:
+            return
+        selected, highlighted, hovered = self._selection, self._highlight, self._hovered
+        if not (selected or highlighted or hovered):
+            self._marks.clear()
+            self.update()
+            return
+        front, density = self.faces[0], self.devicePixelRatioF()
+        key = (self._scene_serial, theme().name, selected, highlighted, hovered)
+        picture = self._marks.picture
+        if picture is not None and picture.key == key and serves(picture.frame, front, density):
+            return
+        self._marks.want(
+            Request(
+                key=key,
+                frame=frame_around(front, density),
+                theme=theme(),
+                paint=lambda work: paint_marks(
+                    work, scene, selected=selected, highlighted=highlighted, hovered=hovered
+                ),
+            )
+        )
+
+    def _artwork_drawn(self) -> None:
+        self.update()
+        self.drawn.emit()
+
+    # --- painting ------------------------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: draw both faces."""
+        painter = QPainter(self)
+        if self._plan is None:
+            paint_empty(painter, QRectF(self.rect()), self.font(), *self._empty, theme(), self.devicePixelRatioF())
+        else:
+            painter.fillRect(self.rect(), QColor(theme().palette.rule))
+            for face in self.faces:
+                painter.save()
+                painter.setClipRect(face.area)
+                self._paint_sheet(painter, face, self._plan)
+                painter.restore()
+                self._paint_frame(painter, face, self._plan)
+        if self.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+            painter.setPen(QColor(theme().palette.accent))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def _paint_sheet(self, painter: QPainter, face: Face, plan: Plan) -> None:
+        colours = theme().canvas
+        sheet_picture.paint_ground(
+            painter, face, plan.job, colours, self._coat_picture(face), as_page=self._mode == "artwork"
+        )
+        self._lay_pictures(painter, face)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        small = sheet_picture.ruler_font(self.font())
+        sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
+        if self._mode == "sheet":
+            self._paint_placing(painter, face, small)
+        live_marks.paint_findings(painter, face, self._findings, theme().palette, self.devicePixelRatioF())
+        if self._band is not None:
+            live_marks.paint_band(painter, face, self._band, colours)
+        if self._pointed is not None and self._pointed[1] != face.name:
+            live_marks.paint_pointer(painter, face, self._pointed[0], colours)
+        for overlay in self._overlays:
+            overlay.paint(painter, face)
+
+    def _lay_pictures(self, painter: QPainter, face: Face) -> None:
+        shift = self._shift_mm()
+        artwork, overview = self._artwork.picture, self._overview.picture
+        covered = None
+        if artwork is not None:
+            covered = lay(painter, face, artwork, shift)
+        if overview is not None and (covered is None or not covered.contains(QRectF(face.area))):
+            painter.save()
+            if covered is not None:
+                painter.setClipRegion(uncovered(face, covered))
+            lay(painter, face, overview, shift)
+            painter.restore()
+        if self._marks.picture is not None:
+            lay(painter, face, self._marks.picture, shift)
+
+    def _shift_mm(self) -> tuple[float, float]:
+        """How far the artwork is dragged from where the picture shown has it."""
+        if self._drag is None or self._artwork.picture is None:
+            return (0.0, 0.0)
+        serial, shift = self._drag
+        shown_serial = self._artwork.picture.key[0]  # type: ignore[index]  # our keys are tuples that begin so
+        return (shift.dx_mm, shift.dy_mm) if shown_serial == serial else (0.0, 0.0)
+
+    def _paint_placing(self, painter: QPainter, face: Face, font: QFont) -> None:
+        bounds = self.burned_bounds_mm
+        if bounds is None:
+            return
+        colours = theme().canvas
+        dx, dy = self._shift_mm()
+        live_marks.paint_artwork_box(
+            painter, face, (bounds[0] + dx, bounds[1] + dy, bounds[2] + dx, bounds[3] + dy), colours
+        )
+        if self._drag is not None and self._pointer.dragging:
+            live_marks.paint_guides(painter, face, self._drag[1], colours)
+            if self._pointed is not None and self._pointed[1] == face.name:
+                x, y = (length_text(value, inches=self._inches) for value in (bounds[0] + dx, bounds[1] + dy))
+                at = face.to_px(*self._pointed[0])
+                live_marks.paint_label(painter, at, f"left {x}, top {y}", font, colours, QRectF(face.area))
+
+    def _paint_frame(self, painter: QPainter, face: Face, plan: Plan) -> None:
+        colours, palette = theme().canvas, theme().palette
+        pointer = self._pointed[0] if self._pointed is not None else None
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        small = sheet_picture.ruler_font(self.font())
+        paint_rulers(painter, face, colours, small, inches=self._inches, pointer=pointer)
+        sheet_picture.paint_title(painter, face, plan.job, palette, self.font(), inches=self._inches)
+
+    def _coat_picture(self, face: Face) -> QPixmap:
+        size, density = face.area.size(), self.devicePixelRatioF()
+        key = (QSize(size), density, theme().name)
+        if self._coat is None or self._coat[0] != key:
+            picture = sheet_picture.coat_picture(size.width(), size.height(), density, theme().canvas)
+            self._coat = (key, picture)
+        return self._coat[1]
+
+    # --- words ---------------------------------------------------------------------------------------------------
+
+    def _describe(self) -> None:
+        """Say in words what the picture shows, for screen readers."""
+        if self._plan is None:
+            text = " ".join(part for part in self._empty if part)
+        else:
+            sheet = self._plan.job.sheet
+            text = f"Sheet {sheet.width_mm:g} by {sheet.height_mm:g} mm, turned {self._plan.job.turn}. "
+            text += f"{len(self._plan.drawing.shapes)} shapes, {len(self._selection)} selected. "
+            if self._hovered is not None:
+                text += self.words_for(self._hovered)
+        if text != self.accessibleDescription():
+            self.setAccessibleDescription(text)
+            QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.DescriptionChanged))
+
+    def words_for(self, shape_id: str) -> str:
+        """A shape in words: what it is, where it belongs, why."""
+        plan = self._plan
+        if plan is None:
+            return ""
+        index = next((i for i, shape in enumerate(plan.drawing.shapes) if shape.id == shape_id), None)
+        if index is None:
+            return ""
+        shape = plan.drawing.shapes[index]
+        layer_of = plan.layer_of.get(shape_id, UNDECIDED)
+        layer = next((planned.layer.name for planned in plan.layers if planned.layer.id == layer_of), layer_of)
+        why = next((item.why for item in plan.sorted if item.shape_id == shape_id), "")
+        selected = ", selected" if shape_id in self._selection else ""
+        name = shape.label or shape.kind
+        return f"{name}, {index + 1} of {len(plan.drawing.shapes)}{selected}: {layer}" + (f" ({why})" if why else "")
+
+    def _tip_at(self, point: QPointF) -> str:
+        face = self.face_at(point)
+        if face is None:
+            return ""
+        finding = self.finding_at(face, point)
+        if finding is not None:
+            return self._findings[finding].message
+        shapes = self.shapes_at(face, point)
+        return self.words_for(shapes[0]) if shapes else ""
+
+    # --- events --------------------------------------------------------------------------------------------------
+
+    def event(self, event: QEvent) -> bool:
+        """Qt: anything; tooltips, pinches and the keys Qt would keep to itself are taken here."""
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            QToolTip.showText(event.globalPos(), self._tip_at(QPointF(event.pos())), self)
+            return True
+        if isinstance(event, QNativeGestureEvent) and event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
+            self.zoom_by(1.0 + event.value(), event.position())
+            return True
+        if event.type() == QEvent.Type.DevicePixelRatioChange:
+            self._refresh()
+        return super().event(event)
+
+    def focusNextPrevChild(self, forwards: bool) -> bool:
+        """Qt: Tab. It goes from shape to shape, and on to the next widget after the last one."""
+        return self._keys.next_shape(forwards) or super().focusNextPrevChild(forwards)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Qt: a key goes down."""
+        if not self._keys.pressed(event):
+            super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Qt: a key comes up."""
+        if not self._keys.released(event):
+            super().keyReleaseEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Qt: a button goes down."""
+        self._pointer.pressed(event, panning=self._keys.space_held)
+        if self._keys.space_held:
+            self._keys.panned()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Qt: the pointer moves."""
+        self._pointer.moved(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Qt: a button comes up."""
+        self._pointer.released(event)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Qt: a double click."""
+        self._pointer.double_clicked(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Qt: the wheel turns."""
+        steps = event.angleDelta().y() / 120.0
+        if steps:
+            self.zoom_by(ZOOM_STEP**steps, event.position())
+        event.accept()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Qt: a context menu is wanted, by the right button or a key."""
+        if event.reason() == QContextMenuEvent.Reason.Keyboard:
+            self._keys.context_wanted()
+        else:
+            self._pointer.context_wanted(QPointF(event.pos()), event.globalPos())
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Qt: the pointer leaves."""
+        self.set_pointed(None)
+        self.set_hovered(None)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Qt: the keyboard comes here."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Qt: the keyboard goes elsewhere."""
+        self._keys.let_go()
+        super().focusOutEvent(event)
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size."""
+        self._resized()
+
+    def sizeHint(self) -> QSize:
+        """Qt: the size liked best."""
+        return QSize(960, 640)
+
+    def _resized(self) -> None:
+        if self._plan is not None and self._is_fitted:
+            self.fit()
+        self._refresh()
+
+    def global_pos(self, point: QPointF) -> QPoint:
+        """A pixel of the view on the screen."""
+        return self.mapToGlobal(point.toPoint())
+
+
+def _fail(error: Exception) -> None:
+    raise error

@@ -1,0 +1,75 @@
+"""What each mode of the view shows, and the regions that the paint mode adds."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtGui import QBrush, QColor
+from shapely.geometry.base import BaseGeometry
+
+from app.canvas import patterns
+from app.canvas.batch import Batch
+from app.canvas.gap_map import paint_gaps
+from app.canvas.outlines import outlines_of_region
+from app.canvas.picture import Brushwork, paint_artwork, paint_bared, paint_lines, paint_purposes
+from app.canvas.scene import Scene
+
+CanvasMode = Literal["artwork", "layers", "sheet", "burn", "coverage", "paint", "hand over"]
+PictureKind = Literal["artwork", "purposes", "gaps", "paints"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RegionLook:
+    """A region (front frame) shown in a colour "#rrggbb", with a pattern in ``pattern_colour`` over it."""
+
+    region: BaseGeometry
+    colour: str
+    pattern: Literal["plain", "hatch", "weave", "dots"] = "plain"
+    pattern_colour: str = "#000000"
+    angle_deg: float = 45.0
+    opacity: float = 1.0
+
+
+def picture_kind(mode: CanvasMode) -> PictureKind:
+    """Modes of one kind share their pictures."""
+    kinds: dict[CanvasMode, PictureKind] = {"artwork": "artwork", "coverage": "gaps", "paint": "paints"}
+    return kinds.get(mode, "purposes")
+
+
+def painting_of(mode: CanvasMode, scene: Scene, looks: tuple[RegionLook, ...]) -> Callable[[Brushwork], None]:
+    """The function that paints the artwork in a mode."""
+    kind = picture_kind(mode)
+    if kind == "artwork":
+        return lambda work: paint_artwork(work, scene)
+    if kind == "gaps":
+        return lambda work: _paint_gaps_and_lines(work, scene)
+    if kind == "paints":
+        return lambda work: _paint_paints(work, scene, looks)
+    return lambda work: paint_purposes(work, scene)
+
+
+def _paint_gaps_and_lines(work: Brushwork, scene: Scene) -> None:
+    paint_gaps(work, scene)
+    paint_lines(work, scene)
+
+
+def _paint_paints(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
+    paint_bared(work, scene)
+    for look in looks:
+        work.painter.setOpacity(look.opacity)
+        work.fill(Batch(outlines_of_region(look.region), areas=True, mixed=True), _brush(work, look))
+    work.painter.setOpacity(1.0)
+    paint_lines(work, scene)
+
+
+def _brush(work: Brushwork, look: RegionLook) -> QBrush:
+    origin, density = work.frame.origin, work.frame.density
+    if look.pattern == "hatch":
+        return patterns.hatch(
+            look.pattern_colour, look.colour, angle_deg=look.angle_deg, origin=origin, density=density
+        )
+    if look.pattern == "weave":
+        return patterns.weave(look.pattern_colour, look.colour, origin=origin, density=density)
+    if look.pattern == "dots":
+        return patterns.dots(look.pattern_colour, look.colour, origin=origin, density=density)
+    return QBrush(QColor(look.colour))

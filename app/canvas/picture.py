@@ -1,0 +1,223 @@
+"""Paints what lies on the sheet into an image, front frame: by purpose, as drawn, and the marks of a selection.
+
+Runs on the drawing thread, on images only. The bed shows the same image mirrored.
+"""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QTransform
+
+from app.canvas import patterns
+from app.canvas.batch import Batch
+from app.canvas.faces_layout import View
+from app.canvas.outlines import Box, Ints
+from app.canvas.paints import ShapePaint
+from app.canvas.scene import LEFT_OUT, UNDECIDED, LayerPicture, Scene
+from app.theme import Theme, contrast_ratio, purpose_look_in
+from core.progress import Progress
+
+BREATH_S = 0.002
+REST_S = 0.0002
+UNPAINTED = "#7d858d"
+FAINT_CONTRAST = 1.4
+"""Painted areas that stand out less than this from the page get a thin rim."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Which part of the front a picture shows: its middle and zoom, its size in px, device pixels a px."""
+
+    view: View
+    width_px: int
+    height_px: int
+    density: float
+
+    @property
+    def box(self) -> Box:
+        """The part shown, mm, with a few px around for what is drawn wider than it is."""
+        half_w = (self.width_px / 2 + 8) / self.view.px_per_mm
+        half_h = (self.height_px / 2 + 8) / self.view.px_per_mm
+        return (self.view.x_mm - half_w, self.view.y_mm - half_h, self.view.x_mm + half_w, self.view.y_mm + half_h)
+
+    @property
+    def transform(self) -> QTransform:
+        """mm to px."""
+        scale, view = self.view.px_per_mm, self.view
+        return QTransform(
+            scale, 0, 0, scale, self.width_px / 2 - view.x_mm * scale, self.height_px / 2 - view.y_mm * scale
+        )
+
+    @property
+    def origin(self) -> QPointF:
+        """The front's origin, px."""
+        return self.transform.map(QPointF(0.0, 0.0))
+
+    @property
+    def detail_px_per_mm(self) -> float:
+        """The zoom in device pixels, which details are chosen by."""
+        return self.view.px_per_mm * self.density
+
+    def image(self) -> QImage:
+        """An empty image of this frame."""
+        size = (round(self.width_px * self.density), round(self.height_px * self.density))
+        image = QImage(*size, QImage.Format.Format_ARGB32_Premultiplied)
+        image.setDevicePixelRatio(self.density)
+        image.fill(Qt.GlobalColor.transparent)
+        return image
+
+
+class Breath:
+    """Called between strokes: stops the work when it is no longer wanted, and lets other threads run.
+
+    Painter calls keep the interpreter's lock; without these rests the view could not follow the pointer meanwhile.
+    """
+
+    def __init__(self, progress: Progress) -> None:
+        self._progress = progress
+        self._last_s = time.perf_counter()
+
+    def __call__(self) -> None:
+        """Rest for a moment when it is time. Raises Cancelled when the progress callback does."""
+        if time.perf_counter() - self._last_s > BREATH_S:
+            self._progress(0.0, "Drawing")
+            time.sleep(REST_S)
+            self._last_s = time.perf_counter()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brushwork:
+    """What painting functions share: painter under the frame's transform, frame, theme, breath."""
+
+    painter: QPainter
+    frame: Frame
+    theme: Theme
+    breath: Callable[[], None]
+
+    def fill(self, batch: Batch, brush: QBrush, units: Ints | None = None) -> None:
+        """Fill areas with a brush given in px."""
+        local = patterns.in_frame(brush, self.frame.transform)
+        for piece in batch.pieces(self.frame.detail_px_per_mm, self.frame.box, units):
+            self.painter.fillPath(piece.path, local)
+            self.breath()
+
+    def stroke(self, batch: Batch, pen: QPen, units: Ints | None = None) -> None:
+        """Stroke lines with a px pen, dashes running on along each line."""
+        dashed = pen.style() == Qt.PenStyle.CustomDashLine
+        start = pen.dashOffset()
+        scale = self.frame.view.px_per_mm / pen.widthF()
+        for piece in batch.pieces(self.frame.detail_px_per_mm, self.frame.box, units):
+            if dashed:
+                pen.setDashOffset(start + piece.start_mm * scale)
+            self.painter.strokePath(piece.path, pen)
+            self.breath()
+
+
+def begin(image: QImage, frame: Frame, theme: Theme, progress: Progress) -> Brushwork:
+    """Start painting into an image of the frame; end the painter afterwards."""
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+    painter.setTransform(frame.transform)
+    return Brushwork(painter=painter, frame=frame, theme=theme, breath=Breath(progress))
+
+
+def paint_purposes(work: Brushwork, scene: Scene) -> None:
+    """Fills bared and hatched, lines by their purpose, undecided and left-out shapes as outlines."""
+    for layer in scene.layers:
+        if layer.areas is not None and layer.edges is not None:
+            paint_fill(work, scene, layer)
+    paint_lines(work, scene)
+
+
+def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
+    """One fill: bared sheet with a hatch along its scan rows."""
+    assert layer.areas is not None and layer.edges is not None
+    look, frame = purpose_look_in(work.theme, "fill"), work.frame
+    # rows are told by their direction on the bed; either turn mirrors it to the opposite angle
+    angle_deg = -layer.planned.layer.recipe.scan_angle_deg
+    brush = patterns.hatch(
+        look.colour, work.theme.canvas.bared, angle_deg=angle_deg, origin=frame.origin, density=frame.density
+    )
+    work.fill(layer.areas, brush)
+    work.stroke(layer.edges, patterns.line_pen(look))
+
+
+def paint_bared(work: Brushwork, scene: Scene) -> None:
+    """Fills as plain bared sheet."""
+    for layer in scene.layers:
+        if layer.areas is not None and layer.edges is not None:
+            work.fill(layer.areas, QBrush(QColor(work.theme.canvas.bared)))
+            work.stroke(layer.edges, patterns.line_pen(purpose_look_in(work.theme, "fill")))
+
+
+def paint_lines(work: Brushwork, scene: Scene) -> None:
+    """All that is no fill, cuts uppermost."""
+    for key in (LEFT_OUT, UNDECIDED):
+        units = scene.units_on(key)
+        if len(units):
+            work.stroke(scene.shape_lines, patterns.line_pen(purpose_look_in(work.theme, key)), units)
+    for purpose in ("guide", "score", "cut"):
+        for layer in scene.layers:
+            if layer.planned.layer.purpose == purpose and layer.lines is not None:
+                look = purpose_look_in(work.theme, purpose)
+                work.stroke(layer.lines, patterns.line_pen(look))
+
+
+def paint_artwork(work: Brushwork, scene: Scene) -> None:
+    """The shapes as the artwork paints them, in its order."""
+    frame = work.frame
+    detail, box, scale = frame.detail_px_per_mm, frame.box, frame.view.px_per_mm
+    rims = {piece.unit: piece.path for piece in scene.shape_areas.pieces(detail, box)}
+    runs: dict[int, list[tuple[QPainterPath, float]]] = {}
+    for piece in scene.shape_lines.pieces(detail, box):
+        runs.setdefault(piece.unit, []).append((piece.path, piece.start_mm))
+    page = work.theme.canvas.page
+    for unit in sorted(rims.keys() | runs.keys()):
+        paint = scene.source.paints[unit]
+        if paint.fill is not None and unit in rims:
+            work.painter.fillPath(rims[unit], QColor(paint.fill))
+        pen = _artwork_pen(paint, scale, page)
+        if pen is not None:
+            start = pen.dashOffset()
+            for path, start_mm in runs.get(unit, ()):
+                if paint.dashes_mm:
+                    pen.setDashOffset(start + start_mm * scale / pen.widthF())
+                work.painter.strokePath(path, pen)
+                work.breath()
+        work.breath()
+
+
+def paint_marks(
+    work: Brushwork, scene: Scene, *, selected: frozenset[str], highlighted: frozenset[str], hovered: str | None
+) -> None:
+    """Outlines over selected, highlighted and hovered shapes: told apart by halo, dashes and thin line."""
+    colours, lines = work.theme.canvas, scene.shape_lines
+    chosen = scene.units_of(selected)
+    if len(chosen):
+        tint = QColor(colours.selection)
+        tint.setAlphaF(0.14)
+        work.fill(scene.shape_areas, QBrush(tint), chosen)
+        work.stroke(lines, patterns.dashed_pen(colours.halo, 5.0, ()), chosen)
+        work.stroke(lines, patterns.dashed_pen(colours.selection, 2.25, ()), chosen)
+    noted = scene.units_of(highlighted - selected)
+    if len(noted):
+        work.stroke(lines, patterns.dashed_pen(colours.halo, 4.0, ()), noted)
+        work.stroke(lines, patterns.dashed_pen(colours.snap, 2.0, (6.0, 3.0)), noted)
+    if hovered is not None:
+        pointed_at = scene.units_of(frozenset({hovered}))
+        work.stroke(lines, patterns.dashed_pen(colours.halo, 3.5, ()), pointed_at)
+        work.stroke(lines, patterns.dashed_pen(colours.selection, 1.5, ()), pointed_at)
+
+
+def _artwork_pen(paint: ShapePaint, px_per_mm: float, page: str) -> QPen | None:
+    if paint.stroke is not None:
+        width_px = max(paint.stroke_width_mm * px_per_mm, 1.0)
+        return patterns.dashed_pen(paint.stroke, width_px, tuple(dash * px_per_mm for dash in paint.dashes_mm))
+    if paint.fill is None:  # not painted at all, yet it can be chosen
+        return patterns.dashed_pen(UNPAINTED, 1.0, (2.0, 3.0))
+    if contrast_ratio(QColor(paint.fill).name(), page) < FAINT_CONTRAST:
+        return patterns.dashed_pen(UNPAINTED, 1.0, ())
+    return None
