@@ -14,12 +14,14 @@ from PIL import Image
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.checkup import check_drawing
+from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
 from core.artwork.flattening import flatten, path_bounds_mm, path_length_mm
 from core.artwork.painting import painted_region, united
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.sorting import sort_shapes
-from core.job.job import SortOptions
+from core.job.job import SortOptions, standard_layers
+from core.sheet.stock import MIRRORED_ACRYLIC_3
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 CLEARED_WIDTH_MM, KERF_MM = 0.0633, 0.15
@@ -227,3 +229,29 @@ def test_faults_of_shapes_are_found(labels):
 @pytest.mark.parametrize("what", ["small-print", "photo"])
 def test_what_could_not_be_read_is_named(what):
     assert any(what in finding.message for finding in drawing_of(FAULTY).findings)
+
+
+def composed(white_keeps: bool | None) -> tuple[BaseGeometry, tuple[Finding, ...]]:
+    """The faulty sign's fill region, and what composing it says."""
+    drawing, options = drawing_of(FAULTY), SortOptions(white_keeps=white_keeps)
+    layer_of = {sorted_.shape_id: sorted_.purpose for sorted_ in sort_shapes(drawing, options)}
+    artwork, findings = compose_layers(drawing, layer_of, standard_layers(MIRRORED_ACRYLIC_3), options)
+    return artwork["fill"].region, findings
+
+
+def test_white_bands_are_asked_about_and_keep_the_coat_meanwhile():
+    bands = [labelled(FAULTY, f"band-{i}") for i in (1, 2, 3, 4)]
+    undecided, findings = composed(None)
+    assert any({band.id for band in bands} & set(finding.shape_ids) for finding in findings)
+    kept, cleared = composed(True)[0], composed(False)[0]
+    assert undecided.symmetric_difference(kept).area < 1e-6
+    # the anchor lies on top of the white, so what it covers is cleared either way
+    white = united([region(band) for band in bands]).difference(region(labelled(FAULTY, "anchor")))
+    assert cleared.area - kept.area == pytest.approx(white.area, rel=1e-4)
+
+
+def test_overlapping_fills_are_burned_once():
+    fills = [region(shape) for shape in purposes(FAULTY)["fill"]]
+    cleared = composed(False)[0]
+    assert cleared.area == pytest.approx(shapely.union_all(fills).area, rel=1e-6)
+    assert cleared.area < sum(part.area for part in fills) - 5
