@@ -5,12 +5,13 @@ from typing import Any
 from core.artwork.drawing import Drawing, Finding, ReadOptions
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
+from core.artwork.dxf.exported import as_job_layers, export_in
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.loading import AGAIN, Loaded, load
 from core.artwork.dxf.plain import merged
 from core.artwork.dxf.remarks import Remarks
-from core.artwork.dxf.shapes import Laid, laid_out
-from core.artwork.dxf.sizes import unit_scale
+from core.artwork.dxf.shapes import Laid, Page, laid_out
+from core.artwork.dxf.sizes import UnitScale, unit_scale
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
 
@@ -18,26 +19,30 @@ from core.progress import Progress, part, silent
 def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
     """The drawing in a DXF file, R12 to R2018, ASCII or binary.
 
-    Loose lines, arcs and splines of one look are chained into outlines. Raises UnreadableError when nothing usable is
+    Loose lines, arcs and splines of one look are chained into outlines. A file that Tain exported comes back as the
+    front of its sheet, shapes told by the job's layers. Raises UnreadableError when nothing usable is
     left, UnitsUnknownError when the file does not say its unit and none may be assumed.
     """
     loaded = load(data, part(progress, 0.0, 0.6))
     document = loaded.document
-    scale = unit_scale(document, data, options)
+    export = export_in(document)
+    scale = _EXPORT_SCALE if export else unit_scale(document, data, options)
     remarks = Remarks()
     entities = _entities(loaded, remarks)
     if not entities:
         raise _nothing("The DXF holds no entities.", loaded.findings)
+    layers = LayerTable(document)
     placed = placed_runs(
         entities,
         document,
         EntityReader(document, remarks),
-        LayerTable(document),
+        layers,
         remarks,
         tolerance=options.tolerance_mm / scale.mm_per_unit,
         progress=part(progress, 0.7, 0.8),
     )
-    laid = laid_out(placed, LayerTable(document), scale.mm_per_unit, remarks, part(progress, 0.8, 1.0))
+    page = Page(matrix=export.to_front, width_mm=export.width_mm, height_mm=export.height_mm) if export else None
+    laid = laid_out(placed, layers, scale.mm_per_unit, remarks, page=page, progress=part(progress, 0.8, 1.0))
     findings = (*loaded.findings, *scale.findings, *_placed_findings(remarks, laid))
     if laid is None:
         raise _nothing("Nothing in the DXF can be used.", findings)
@@ -45,9 +50,13 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         width_mm=laid.width_mm,
         height_mm=laid.height_mm,
         units_from=scale.units_from,
-        shapes=laid.shapes,
+        shapes=as_job_layers(laid.shapes, export) if export else laid.shapes,
         findings=findings,
+        from_export=export is not None,
     )
+
+
+_EXPORT_SCALE = UnitScale(mm_per_unit=1.0, units_from="an export of Tain, in mm")
 
 
 def _entities(loaded: Loaded, remarks: Remarks) -> list[Any]:

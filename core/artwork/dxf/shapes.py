@@ -28,6 +28,15 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """A page that is known beforehand: the map from drawing units to it, and its size."""
+
+    matrix: Affine
+    width_mm: float
+    height_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
     """The shapes, the extents they span, and the map from drawing units that they went through."""
@@ -84,10 +93,19 @@ class _Pieces:
 
 
 def laid_out(
-    placed: Iterable[Placed], layers: LayerTable, mm_per_unit: float, remarks: Remarks, progress: Progress
+    placed: Iterable[Placed],
+    layers: LayerTable,
+    mm_per_unit: float,
+    remarks: Remarks,
+    *,
+    page: Page | None,
+    progress: Progress,
 ) -> Laid | None:
-    """All runs as shapes, or None when nothing is left."""
-    to_mm = (mm_per_unit, 0.0, 0.0, -mm_per_unit, 0.0, 0.0)
+    """All runs as shapes on their extents, or None when nothing is left.
+
+    With a ``page`` they lie on that instead, and their ends are left as they are.
+    """
+    to_mm = page.matrix if page else (mm_per_unit, 0.0, 0.0, -mm_per_unit, 0.0, 0.0)
     with np.errstate(all="ignore"):  # numbers of a faulty file may overflow; they are looked for right below
         pieces = _gathered(placed, layers, to_mm)
         if pieces is None:
@@ -98,13 +116,15 @@ def laid_out(
     if not len(pieces.path):
         return None
     progress(0.3, "Chaining lines")
-    path, units = _units(pieces)
+    path, units = _units(pieces, chained=page is None)
     progress(0.7, "Making shapes")
-    x0, y0, x1, y1 = _bounds(path, units, translation(-middle[0], -middle[1]))
-    path = path.transformed(translation(-x0, -y0))
-    to_page = compose(translation(-x0 - middle[0], -y0 - middle[1]), to_mm)
-    shapes = _shapes(path, units, translation(-x0 - middle[0], -y0 - middle[1]))
-    return Laid(shapes=shapes, width_mm=x1 - x0, height_mm=y1 - y0, to_page=to_page)
+    if page:
+        x0, y0, x1, y1 = -middle[0], -middle[1], page.width_mm - middle[0], page.height_mm - middle[1]
+    else:
+        x0, y0, x1, y1 = _bounds(path, units, translation(-middle[0], -middle[1]))
+    to_page = translation(-x0 - middle[0], -y0 - middle[1])
+    shapes = _shapes(path.transformed(translation(-x0, -y0)), units, to_page)
+    return Laid(shapes=shapes, width_mm=x1 - x0, height_mm=y1 - y0, to_page=compose(to_page, to_mm))
 
 
 def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _Pieces | None:
@@ -237,12 +257,12 @@ class _Units:
     handles: list[str]
 
 
-def _units(pieces: _Pieces) -> tuple[Path, _Units]:
-    """Loose open subpaths of equal layer and colour chained; all else a unit a piece."""
+def _units(pieces: _Pieces, *, chained: bool) -> tuple[Path, _Units]:
+    """Loose open subpaths of equal layer and colour chained, if wanted; all else a unit a piece."""
     piece_of, path = pieces.piece_of, pieces.path
     groups: dict[object, int] = {}
     group_of_look = np.array([groups.setdefault((k.layer, k.colour, k.clip), len(groups)) for k in pieces.looks])
-    loose = np.array([look.loose for look in pieces.looks])[pieces.look_of][piece_of] & ~path.closed
+    loose = np.array([look.loose and chained for look in pieces.looks])[pieces.look_of][piece_of] & ~path.closed
     sources = np.flatnonzero(loose)
     chains = chain(
         _subset(path, loose), group_of_look[pieces.look_of[piece_of[sources]]], tolerance_mm=CHAIN_TOLERANCE_MM
