@@ -1,0 +1,302 @@
+"""The loupe: what the coat looks like after burning, magnified, at one place; worked out for what is seen only.
+
+The same rules as everywhere: coat comes off within half a cleared width of a span (``coverage``), each line for
+itself; the sheet frosts where the dose of all lines together reaches the frosting dose (``beam``).
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply
+from core.burning.beam import Floats, cleared_width_mm, line_dose_j_mm2, power_w, spot_at_coat_mm
+from core.burning.machines import Machine
+from core.burning.recipes import Recipe
+from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, rows_crossed
+from core.sheet.faces import turn_matrix
+from core.sheet.placement import Sheet, Turn
+from core.sheet.stock import Stock
+
+Bounds = tuple[float, float, float, float]
+Classes = NDArray[np.uint8]
+Singles = NDArray[np.float32]
+Side = Literal["front", "back"]
+
+UNTOUCHED, BARE, LEFT_OVER, FROSTED, SPILL = range(5)
+"""Coat that is meant to stay and does; coat gone where it should; coat left inside a fill; sheet turned rough; coat
+gone where it should have stayed."""
+
+REACH_RADII = 2.0
+"""How far from its axis a line's dose counts, in spot radii: there it has fallen to e⁻⁸ of its peak."""
+STEPS_PER_RADIUS = 24
+"""Fineness along the rows at which doses are worked out; straight lines between are true to 1e-3."""
+
+Colour = tuple[int, int, int]
+COAT_FROM_FRONT: Colour = (198, 203, 208)
+COAT_FROM_BACK: Colour = (150, 150, 155)
+SHEET: Colour = (236, 240, 242)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FillLoupe:
+    """One fill layer made ready to be looked at: region edges and rows in the bed frame, and what its lines do.
+
+    cleared_width_mm, spot_mm, line_dose_j_mm2 (on a line's axis, all passes), frosting_dose_j_mm2.
+    """
+
+    edges: RegionEdges
+    rows: ScanRows
+    cleared_width_mm: float
+    spot_mm: float
+    line_dose_j_mm2: float
+    frosting_dose_j_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """What is seen in a window. classes (h, w): UNTOUCHED, BARE, LEFT_OVER, FROSTED or SPILL; dose_j_mm2 (h, w)."""
+
+    classes: Classes
+    dose_j_mm2: Singles
+
+
+def fill_loupe(region_bed: BaseGeometry, rows: ScanRows, recipe: Recipe, machine: Machine, stock: Stock) -> FillLoupe:
+    """Make a fill ready; once for each plan. Raises JobError on settings that mean nothing."""
+    width, spot = cleared_width_mm(recipe, machine, stock), spot_at_coat_mm(recipe, machine)
+    watts = power_w(machine, recipe.power_pct) * recipe.passes
+    return FillLoupe(
+        edges=region_edges(region_bed),
+        rows=rows,
+        cleared_width_mm=width,
+        spot_mm=spot,
+        line_dose_j_mm2=float(line_dose_j_mm2(0.0, power_w=watts, speed_mm_s=recipe.speed_mm_s, spot_mm=spot)),
+        frosting_dose_j_mm2=stock.frosting_dose_j_mm2,
+    )
+
+
+def look(fills: Sequence[FillLoupe], bounds_mm: Bounds, *, shape: tuple[int, int] = (240, 240)) -> Look:
+    """The window (x0, y0, x1, y1) of the bed frame as (rows, columns) of square samples, taken at their middles."""
+    inside, cleared = np.zeros(shape, bool), np.zeros(shape, bool)
+    dose = np.zeros(shape, np.float32)
+    frosted = np.zeros(shape, bool)
+    for fill in fills:
+        inside |= _inside(fill.edges, bounds_mm, shape)
+        window = _window(fill, bounds_mm, shape)
+        if window is not None:
+            cleared |= _cleared(window, fill)
+            dose += _dose(window, fill)
+        frosted |= dose >= fill.frosting_dose_j_mm2
+    classes = np.where(inside, LEFT_OVER, UNTOUCHED).astype(np.uint8)
+    classes[cleared & inside] = BARE
+    classes[cleared & ~inside] = SPILL
+    classes[frosted] = FROSTED
+    return Look(classes=classes, dose_j_mm2=dose)
+
+
+def front_look(
+    fills: Sequence[FillLoupe],
+    bounds_mm: Bounds,
+    *,
+    sheet: Sheet,
+    turn: Turn,
+    shape: tuple[int, int] = (240, 240),
+) -> Look:
+    """The window (x0, y0, x1, y1) of the front frame, seen through the sheet."""
+    x0, y0, x1, y1 = bounds_mm
+    corners = apply(turn_matrix(turn, sheet), np.array([[x0, y0], [x1, y1]]))
+    (left, top), (right, bottom) = corners.min(0).tolist(), corners.max(0).tolist()
+    back = look(fills, (left, top, right, bottom), shape=shape)
+    flip = (slice(None), slice(None, None, -1)) if turn == "sideways" else (slice(None, None, -1), slice(None))
+    return Look(classes=back.classes[flip], dose_j_mm2=back.dose_j_mm2[flip])
+
+
+def coloured(
+    seen: Look, *, side: Side, paint: Colour | None = None, coat: Colour | None = None, sheet: Colour = SHEET
+) -> Classes:
+    """The look in colours, (h, w, 3) of 0..255. From the front, paint laid on the back shows where the coat is gone.
+
+    Frosting shows through paint as a paler, uneven tone; from the back it is whitish. None leaves the sheet bare.
+    """
+    coat = coat or (COAT_FROM_FRONT if side == "front" else COAT_FROM_BACK)
+    bare = paint if side == "front" and paint is not None else sheet
+    rough = tuple(round(0.6 * part + 0.4 * 255) for part in bare)
+    palette = np.array([coat, bare, coat, rough, bare], np.uint8)
+    picture: Classes = palette[seen.classes]
+    frosted = seen.classes == FROSTED
+    if frosted.any():  # a grain that depends on the place alone, so that it holds still
+        rows, columns = np.nonzero(frosted)
+        grain = ((rows * 73 + columns * 151 + rows * columns) % 29).astype(np.int16) - 14
+        picture[frosted] = np.clip(picture[frosted].astype(np.int16) + grain[:, None], 0, 255).astype(np.uint8)
+    return picture
+
+
+# --- where the fill is ---------------------------------------------------------------------------------------------
+
+
+def _inside(edges: RegionEdges, bounds_mm: Bounds, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Which samples lie inside the region: signed edge crossings summed up along each sample row."""
+    x0, y0, x1, y1 = bounds_mm
+    height, width = shape
+    y = y0 + (np.arange(height) + 0.5) * (y1 - y0) / height
+    near = (edges.y1 > y0) & (edges.y0 <= y1) & (np.minimum(edges.x0, edges.x1) < x1)
+    some = RegionEdges(
+        x0=edges.x0[near], y0=edges.y0[near], x1=edges.x1[near], y1=edges.y1[near],
+        sign=edges.sign[near], part=edges.part[near],
+    )  # fmt: skip
+    first, last = rows_crossed(some, y)
+    counts = last - first
+    edge = np.repeat(np.arange(len(counts)), counts)
+    row = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + first[edge]
+    share = (y[row] - some.y0[edge]) / (some.y1[edge] - some.y0[edge])
+    x = some.x0[edge] + share * (some.x1[edge] - some.x0[edge])
+    column = np.clip(np.ceil((x - x0) / (x1 - x0) * width - 0.5), 0, width).astype(np.intp)
+    steps = np.bincount(row * (width + 1) + column, some.sign[edge], minlength=height * (width + 1))
+    result: NDArray[np.bool_] = np.cumsum(steps.reshape(height, width + 1), axis=1)[:, :width] > 0.5
+    return result
+
+
+# --- what the lines do ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Window:
+    """A window in the scan frame of one fill.
+
+    row (h, w): row below each sample, counted from the first in reach, and share (h, w) of the pitch above that row;
+    column (h, w): nearest point along the rows. Tables (r, m) over rows in reach and points ``step`` apart along them:
+    gap_mm, distance to the nearest span of that row; burned_mm, length burned up to there.
+    """
+
+    row: NDArray[np.intp]
+    share: Singles
+    column: NDArray[np.intp]
+    step: float
+    gap_mm: Floats
+    burned_mm: Floats
+
+
+def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Window | None:
+    """The tables of one fill for the window; None when no row comes near."""
+    rows = fill.rows
+    x0, y0, x1, y1 = bounds_mm
+    x = x0 + (np.arange(shape[1]) + 0.5) * (x1 - x0) / shape[1]
+    y = y0 + (np.arange(shape[0]) + 0.5) * (y1 - y0) / shape[0]
+    a, b, c, d, _, _ = rows.from_bed
+    u, v = a * x + (c * y)[:, None], b * x + (d * y)[:, None]
+    reach = max(REACH_RADII * fill.spot_mm / 2, fill.cleared_width_mm / 2)
+    row_a, row_b = np.searchsorted(rows.row_y_mm, [v.min() - reach, v.max() + reach])
+    if row_a == row_b:
+        return None
+    step = (x1 - x0) / shape[1]
+    beyond = math.ceil(reach / step) + 1
+    first_u = float(u.min()) - beyond * step
+    points = round((float(u.max()) - first_u) / step) + beyond + 1
+    gap_mm, burned_mm = _tables(rows, int(row_a), int(row_b), first_u, step, points)
+    place = (v - rows.row_y_mm[row_a]) / rows.pitch_mm
+    row = np.floor(place).astype(np.intp)
+    return _Window(
+        row=row,
+        share=(place - row).astype(np.float32),
+        column=np.rint((u - first_u) / step).astype(np.intp),
+        step=step,
+        gap_mm=gap_mm,
+        burned_mm=burned_mm,
+    )
+
+
+def _tables(rows: ScanRows, row_a: int, row_b: int, first_u: float, step: float, points: int) -> tuple[Floats, Floats]:
+    """Distance to the nearest span, and length burned so far, (r, m) each, of rows a <= row < b."""
+    part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
+    row, x0, x1 = rows.row_index[part] - row_a, rows.x0_mm[part] - first_u, rows.x1_mm[part] - first_u
+    end = points * step
+    near = (x1 > -end) & (x0 < 2 * end)
+    row, x0, x1 = row[near], np.maximum(x0[near], -end), np.minimum(x1[near], 2 * end)
+    count = row_b - row_a
+    if not len(row):
+        return np.full((count, points), np.inf), np.zeros((count, points))
+    band = 4 * end  # rows are laid end to end, far enough apart not to touch
+    starts, ends = np.append(row * band + x0, np.inf), np.append(row * band + x1, -np.inf)
+    place = np.arange(count)[:, None] * band + np.arange(points) * step
+    after = np.searchsorted(starts, place, side="right")
+    past_end = place - ends[after - 1]
+    gap = np.minimum(np.maximum(past_end, 0.0), starts[after] - place)
+    gap[gap > band / 2] = np.inf  # the nearest span lies in another row
+    before = np.append(0.0, np.cumsum(ends[:-1] - starts[:-1]))[after]
+    return gap, np.where(after > 0, before + np.minimum(past_end, 0.0), 0.0)
+
+
+def _cleared(window: _Window, fill: FillLoupe) -> NDArray[np.bool_]:
+    """Samples within half a cleared width of a span."""
+    half, pitch = fill.cleared_width_mm / 2, fill.rows.pitch_mm
+    result = np.zeros(window.row.shape, bool)
+    if not half:
+        return result
+    square = half * half - window.gap_mm**2
+    half_height = np.where(square >= 0, np.sqrt(np.maximum(square, 0.0)), -1.0) / pitch
+    reach = math.ceil(half / pitch)
+    table, at = _padded(half_height.astype(np.float32), window, reach, empty=-1.0)
+    for offset in range(1 - reach, reach + 1):
+        result |= np.abs(window.share - np.float32(offset)) <= table[at + offset * half_height.shape[1]]
+    return result
+
+
+def _dose(window: _Window, fill: FillLoupe) -> Singles:
+    """Dose of all lines together: along each row the beam's profile over what is burned, across rows its sum.
+
+    The profile across, ``exp(-2 (s - k)² p²/w²)`` at ``s`` pitches above row 0, is built up from row to row k by
+    products.
+    """
+    radius, pitch = fill.spot_mm / 2, fill.rows.pitch_mm
+    table = _dose_on_rows(window, fill)
+    reach = math.ceil(REACH_RADII * radius / pitch)
+    padded, at = _padded(table, window, reach, empty=0.0)
+    c = -2 * (pitch / radius) ** 2
+    upward = np.exp(np.float32(-2 * c) * window.share)  # the factor from row k to k + 1, but for exp(c (2k + 1))
+    result = np.zeros(window.row.shape, np.float32)
+    for direction, first in ((1, 0), (-1, -1)):
+        factor = np.exp(np.float32(c) * (window.share - np.float32(first)) ** 2)
+        growth = upward if direction > 0 else 1 / upward
+        row = first
+        while -reach < row <= reach:
+            result += factor * padded[at + row * table.shape[1]]
+            factor = factor * growth * np.float32(math.exp(c * (2 * row * direction + 1)))
+            row += direction
+    return result
+
+
+def _dose_on_rows(window: _Window, fill: FillLoupe) -> Singles:
+    """Dose on the axis of each row by that row alone, (r, m): worked out coarsely, as it is smooth, then filled in."""
+    radius = fill.spot_mm / 2
+    points = window.burned_mm.shape[1]
+    coarse = max(1, math.floor(radius / STEPS_PER_RADIUS / window.step))
+    step = coarse * window.step
+    on = (np.diff(window.burned_mm[:, ::coarse], axis=1) / step).astype(np.float32)
+    cells = on.shape[1]
+    table = np.zeros_like(on)
+    # a plain sum over the profile's few steps: a matrix product would start threads that cost more than they save
+    for k in range(math.floor(REACH_RADII * radius / step) + 1):
+        weight = np.float32(math.exp(-2 * (k * step / radius) ** 2) * math.sqrt(2 / math.pi) * step / radius)
+        table[:, k:] += weight * on[:, : cells - k]
+        if k:
+            table[:, : cells - k] += weight * on[:, k:]
+    table *= np.float32(fill.line_dose_j_mm2)
+    place = np.clip(np.arange(points) / coarse - 0.5, 0.0, cells - 1)
+    left = np.minimum(place.astype(np.intp), max(cells - 2, 0))
+    share = (place - left).astype(np.float32)
+    result: Singles = table[:, left] * (1 - share) + table[:, np.minimum(left + 1, cells - 1)] * share
+    return result
+
+
+def _padded(table: Singles, window: _Window, reach: int, *, empty: float) -> tuple[Singles, NDArray[np.intp]]:
+    """The table, flat, with empty rows before and after, and where in it each sample's own row and column stand."""
+    count, points = table.shape
+    margin = 2 * reach + 1
+    padded = np.full((count + 2 * margin, points), empty, np.float32)
+    padded[margin:-margin] = table
+    row = np.clip(window.row, -reach - 1, count + reach) + margin  # so far off that no row in reach is a real one
+    return padded.ravel(), row * points + window.column
