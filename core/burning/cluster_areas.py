@@ -16,13 +16,14 @@ from core.burning.strips import Clusters, Ends, Floats, Ints, Lattice, Pieces
 Flags = NDArray[np.bool_]
 States = NDArray[np.int32]
 
-MAX_PAIR_CUTS = 600
-EVEN_CUTS = 64
-MAX_END_CUTS = 256
+MAX_PAIR_CUTS = 300
+EVEN_CUTS = 17
+MAX_END_CUTS = 24
 NUMBERS_AT_ONCE = 500_000
 PAIRWISE_UP_TO = 10
 _ROOMS = np.array([0, 1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256])
 _SAME_MM = 1e-9
+_FAR_MM = 1e6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,7 +40,7 @@ class _Batch:
     """Some clusters, their members padded to equal counts; x is counted from each cluster's left border.
 
     (c,): width, inside, covered. Pieces (p, c): xa, ta, xb, tb, sign; padding has ta == tb. Ends (e, c): x, side,
-    t_row, t_from, t_to (where the row lies and acts); padding has side 0.
+    t_row, t_from, t_to (where the row lies and acts); padding has side 0 and lies far off.
     """
 
     width: Floats
@@ -153,7 +154,7 @@ def _batch(
         xb=pieces.xb[piece] - lo,
         tb=np.where(is_piece, pieces.tb[piece], 0.0),
         sign=np.where(is_piece, pieces.sign[piece], 0.0),
-        x=ends.x[end] - lo,
+        x=np.where(is_end, ends.x[end] - lo, _FAR_MM),
         side=np.where(is_end, ends.side[end], 0.0),
         t_row=t_row[slot],
         t_from=t_from[slot],
@@ -259,7 +260,8 @@ def _cuts(batch: _Batch, lattice: Lattice) -> Floats:
     """Where in t the order of the curves may change, sorted, (c, k); repeats are harmless."""
     (piece_room, clusters), end_room = batch.xa.shape, len(batch.x)
     acts_over = lattice.half_width_mm - (lattice.reach - 1) * lattice.pitch_mm
-    found = [np.repeat([[0.0], [lattice.pitch_mm], [acts_over], [lattice.pitch_mm - acts_over]], clusters, axis=1)]
+    fixed = [[0.0], [lattice.pitch_mm], [acts_over], [lattice.pitch_mm - acts_over]]
+    found = [np.repeat(fixed, clusters, axis=1)]
     if _pair_cuts(piece_room, end_room) <= MAX_PAIR_CUTS:
         found += [batch.ta, batch.tb]
         found += [_edge_meets_arc(batch, end, lattice.half_width_mm) for end in range(end_room)]
@@ -274,24 +276,41 @@ def _cuts(batch: _Batch, lattice: Lattice) -> Floats:
 
 
 def _edge_meets_arc(batch: _Batch, end: int, h: float) -> Floats:
-    """t of the points of each edge at distance h from one end's centre, (2p, c)."""
+    """t of the points where each edge meets one end's arc, (2p, c); 0 where that changes nothing."""
     dx, dt = batch.xb - batch.xa, batch.tb - batch.ta
     ex, et = batch.xa - batch.x[end], batch.ta - batch.t_row[end]
     length2 = np.maximum(dx * dx + dt * dt, 1e-300)
     half_b = ex * dx + et * dt
     root = np.sqrt(np.maximum(half_b * half_b - length2 * (ex * ex + et * et - h * h), 0.0))
-    shares = np.concatenate([-half_b - root, -half_b + root]) / np.concatenate([length2, length2])
-    result: Floats = np.concatenate([batch.ta, batch.ta]) + np.concatenate([dt, dt]) * np.clip(shares, 0.0, 1.0)
-    return result
+    shares = np.clip(np.stack([-half_b - root, -half_b + root]) / length2, 0.0, 1.0)
+    return _where_seen(batch, h, (end, end), batch.xa + shares * dx, batch.ta + shares * dt).reshape(-1, len(dx.T))
 
 
 def _arcs_meet(batch: _Batch, end: int, h: float) -> Floats:
-    """t of the points at distance h from one end's centre and from that of each end after it, (2(e - end - 1), c)."""
-    dx, dt = batch.x[end + 1 :] - batch.x[end], batch.t_row[end + 1 :] - batch.t_row[end]
+    """t of the points where one end's arc meets that of each end after it, as above."""
+    later = slice(end + 1, None)
+    dx, dt = batch.x[later] - batch.x[end], batch.t_row[later] - batch.t_row[end]
     apart2 = np.maximum(dx * dx + dt * dt, 1e-300)
-    offset = dx * np.sqrt(np.maximum(h * h / apart2 - 0.25, 0.0))
-    middle = batch.t_row[end] + dt / 2
-    return np.concatenate([middle - offset, middle + offset])
+    offset = np.sqrt(np.maximum(h * h / apart2 - 0.25, 0.0))
+    offset = np.stack([-offset, offset])
+    x, t = batch.x[end] + dx / 2 - dt * offset, batch.t_row[end] + dt / 2 + dx * offset
+    return _where_seen(batch, h, (end, later), x, t).reshape(-1, len(dx.T))
+
+
+def _where_seen(batch: _Batch, h: float, ends: tuple[int, int | slice], x: Floats, t: Floats) -> Floats:
+    """t where the point lies on the outer side of both ends' discs and within no other end's disc, else 0.
+
+    Within a disc all is cleared anyway, whatever the order of the curves that meet there.
+    """
+    seen = np.ones(t.shape, bool)
+    for end in ends:
+        seen &= batch.side[end] != 0
+        seen &= batch.side[end] * (x - batch.x[end]) > -1e-6 * h
+    within = h * h * (1 - 1e-6)
+    for other in range(len(batch.x)):
+        seen &= (x - batch.x[other]) ** 2 + (t - batch.t_row[other]) ** 2 >= within
+    result: Floats = np.where(seen, t, 0.0)
+    return result
 
 
 def _flattest_ends(batch: _Batch) -> Floats:

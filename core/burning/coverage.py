@@ -23,6 +23,7 @@ from core.burning.strips import (
     clusters_of,
     covered_height_mm,
     ends_in_band,
+    hidden_spans,
     pieces_in_band,
     strips_of_edges,
 )
@@ -30,6 +31,7 @@ from core.errors import JobError
 from core.progress import Progress, silent
 
 Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 MEMBERS_AT_ONCE = 150_000
 
@@ -166,9 +168,10 @@ def _stretches(edges: RegionEdges, rows: ScanRows, lattice: Lattice) -> Iterator
     strips = strips_of_edges(edges, lattice)
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
+    hidden = hidden_spans(rows, lattice)
     borders = _band_borders(strips, rows, lattice, first_strip, end_strip)
     for a, b in itertools.pairwise(borders):
-        yield (a - first_strip) / (end_strip - first_strip), _band(edges, strips, rows, lattice, a, b)
+        yield (a - first_strip) / (end_strip - first_strip), _band(edges, strips, rows, hidden, lattice, a, b)
 
 
 def _band_borders(
@@ -191,10 +194,16 @@ def _band_borders(
 
 
 def _band(
-    edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, lattice: Lattice, first_strip: int, end_strip: int
+    edges: RegionEdges,
+    strips: tuple[Ints, Ints],
+    rows: ScanRows,
+    hidden: tuple[Flags, Flags] | None,
+    lattice: Lattice,
+    first_strip: int,
+    end_strip: int,
 ) -> Stretches:
     pieces = pieces_in_band(edges, strips, lattice, first_strip=first_strip, end_strip=end_strip)
-    ends = ends_in_band(rows, lattice, first_strip=first_strip, end_strip=end_strip)
+    ends = ends_in_band(rows, hidden, lattice, first_strip=first_strip, end_strip=end_strip)
     clusters = clusters_of(pieces, ends, lattice)
     areas = cluster_areas(clusters, pieces, ends, lattice)
     # in the gaps between neighbouring clusters of a strip nothing changes over its height

@@ -20,6 +20,7 @@ from core.burning.scan_rows import RegionEdges, ScanRows
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 MAX_REACH = 30
 TOUCHING_MM = 1e-6
@@ -88,7 +89,7 @@ class Clusters:
     strip: Ints
     lo: Floats
     hi: Floats
-    inside: NDArray[np.bool_]
+    inside: Flags
     covered: NDArray[np.int64]
     piece_order: Ints
     piece_starts: Ints
@@ -131,18 +132,26 @@ def pieces_in_band(
     )
 
 
-def ends_in_band(rows: ScanRows, lattice: Lattice, *, first_strip: int, end_strip: int) -> Ends:
-    """Round ends that act on the strips ``first_strip <= s < end_strip``."""
+def ends_in_band(
+    rows: ScanRows, hidden: tuple[Flags, Flags] | None, lattice: Lattice, *, first_strip: int, end_strip: int
+) -> Ends:
+    """Round ends that act on the strips ``first_strip <= s < end_strip``.
+
+    Spans of farther rows are left out where ``hidden`` (from ``hidden_spans``) says so.
+    """
     strips, xs, sides, slots = [], [], [], []
     row_count = len(rows.row_y_mm)
     for slot in range(2 * lattice.reach):
         offset = lattice.strip_minus_row(slot)
         row_a, row_b = (min(max(strip - offset, 0), row_count) for strip in (first_strip, end_strip))
         part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
-        strip = rows.row_index[part] + offset
+        strip, x0, x1 = rows.row_index[part] + offset, rows.x0_mm[part], rows.x1_mm[part]
+        if hidden and slot % lattice.reach:
+            seen = ~hidden[slot // lattice.reach][part]
+            strip, x0, x1 = strip[seen], x0[seen], x1[seen]
         count = len(strip)
         strips += [strip, strip]
-        xs += [rows.x0_mm[part], rows.x1_mm[part]]
+        xs += [x0, x1]
         sides += [np.full(count, -1.0), np.full(count, 1.0)]
         slots.append(np.full(2 * count, slot, np.intp))
     if not strips:
@@ -150,6 +159,29 @@ def ends_in_band(rows: ScanRows, lattice: Lattice, *, first_strip: int, end_stri
     return Ends(
         strip=np.concatenate(strips), x=np.concatenate(xs), side=np.concatenate(sides), slot=np.concatenate(slots)
     )
+
+
+def hidden_spans(rows: ScanRows, lattice: Lattice) -> tuple[Flags, Flags] | None:
+    """Which spans clear nothing more on strips after the next row, and on strips before the row before; (n,) each.
+
+    They lie within a span of that nearer row. None where rows act on no strips but their own.
+    """
+    return (_within_neighbour(rows, 1), _within_neighbour(rows, -1)) if lattice.reach > 1 else None
+
+
+def _within_neighbour(rows: ScanRows, side: int) -> Flags:
+    """Which spans lie wholly over one span of the next row (side 1) or of the row before (side -1), (n,)."""
+    width = float(rows.x1_mm.max(initial=0.0) - rows.x0_mm.min(initial=0.0)) + 1.0
+    wanted = rows.row_index + side
+    place = np.searchsorted(rows.row_index * width + rows.x0_mm, wanted * width + rows.x0_mm, side="right") - 1
+    place = np.maximum(place, 0)
+    slack = 1e-7
+    result: Flags = (
+        (rows.row_index[place] == wanted)
+        & (rows.x0_mm[place] <= rows.x0_mm + slack)
+        & (rows.x1_mm[place] >= rows.x1_mm - slack)
+    )
+    return result
 
 
 def clusters_of(pieces: Pieces, ends: Ends, lattice: Lattice) -> Clusters:
