@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 MAX_ROWS = 250_000
 MAX_CROSSINGS = 40_000_000
 CROSSINGS_AT_ONCE = 1_000_000
+NO_INSET_MM = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,15 +127,15 @@ def inset_region(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
         raise JobError(
             f"An edge inset of {inset_mm:g} mm can't be had.", hint="Give 0 or a small length, like 0.03 mm."
         )
-    if inset_mm == 0 or region.is_empty:
+    if inset_mm < NO_INSET_MM or region.is_empty:
         return region
-    drawn_in = region.buffer(-inset_mm, join_style="mitre", mitre_limit=5.0)
+    drawn_in = region.buffer(-inset_mm)
     restored = drawn_in.buffer(inset_mm * 1.001, join_style="mitre", mitre_limit=5.0)
     lost = shapely.get_parts(region.difference(restored))
     lost = lost[shapely.area(lost) > inset_mm**2]  # what a mitre limit takes off sharp corners is no feature
     if not len(lost):
         return drawn_in
-    kept = shapely.union_all(lost).buffer(inset_mm).intersection(region)
+    kept = shapely.union_all(lost).buffer(1.01 * inset_mm).intersection(region)
     return drawn_in.union(kept)
 
 
