@@ -3,6 +3,7 @@
 fontconfig is asked where it is there; elsewhere the usual font folders are read. The catalogue is made once a process.
 """
 
+import itertools
 import os
 import shutil
 import subprocess
@@ -26,7 +27,8 @@ GENERIC_FAMILIES = {
 
 _OTHER_GENERICS = {
     "system-ui": "sans-serif", "ui-sans-serif": "sans-serif", "cursive": "serif", "fantasy": "sans-serif",
-    "ui-serif": "serif", "ui-monospace": "monospace", "math": "serif", "emoji": "sans-serif", "ui-rounded": "sans-serif",
+    "ui-serif": "serif", "ui-monospace": "monospace", "math": "serif", "emoji": "sans-serif",
+    "ui-rounded": "sans-serif",
 }  # fmt: skip
 
 
@@ -138,7 +140,7 @@ def _first_number(text: str, default: float) -> float:
 
 
 def _css_weight(weight: float) -> float:
-    for (low, css_low), (high, css_high) in zip(_FONTCONFIG_WEIGHTS, _FONTCONFIG_WEIGHTS[1:], strict=False):
+    for (low, css_low), (high, css_high) in itertools.pairwise(_FONTCONFIG_WEIGHTS):
         if weight <= high:
             return css_low + (css_high - css_low) * max(0.0, weight - low) / (high - low)
     return 950
@@ -169,7 +171,7 @@ def _font_folders() -> list[Path]:
 
 
 def _font_files(folders: Iterable[Path]) -> list[Path]:
-    files = []
+    files: list[Path] = []
     for folder in folders:
         if folder.is_dir():
             files.extend(file for file in sorted(folder.rglob("*")) if file.suffix.lower() in _FONT_SUFFIXES)

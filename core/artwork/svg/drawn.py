@@ -1,40 +1,113 @@
 """What the walk meets, before it is decided what of it is opaque enough to count as painted."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import Literal, Protocol
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine
 from core.artwork.drawing import Stroke
+from core.artwork.painting import NOTHING, filled_region, stroke_region
 from core.artwork.path import Path
 from core.artwork.svg.colours import Rgba
 
-PAINTED_ABOVE = 0.5
-"""Paint counts where its alpha is above one half: where a renderer's picture is more paint than ground."""
+PAINTED_FROM = 0.5
+"""Paint counts from this alpha on: where a renderer's picture is at least as much paint as ground."""
+
+_ROUNDING = 1e-9
+
+Bounds = tuple[float, float, float, float]
+
+
+class PaintField(Protocol):
+    """Paint that varies over the plane: a gradient or a pattern."""
+
+    @property
+    def least_alpha(self) -> float:
+        """Alpha where it is most transparent."""
+
+    @property
+    def most_alpha(self) -> float:
+        """Alpha where it is most opaque."""
+
+    def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
+        """Where, within the bounds, the paint is more opaque than ``alpha``."""
+
+    def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
+        """Regions of (nearly) one colour that make up the paint within the bounds."""
+
+
+class MaskLayer(Protocol):
+    """A mask: a value 0..1 for each place."""
+
+    def region_above(self, value: float) -> BaseGeometry:
+        """Where the mask lets through more than ``value``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ink:
-    """The paint of one fill or stroke: a colour whose alpha holds all opacities of paint and property, but not
-    those of the element and its groups. ``field``, where set, says how the paint varies over the plane."""
+    """The paint of one fill or stroke. The colour's alpha holds the opacities of paint and property, not those of the
+    element and its groups. ``field``, where set, says how the paint varies; its alpha goes on top."""
 
     colour: Rgba
-    field: object | None = None
+    field: PaintField | None = None
+
+    def region(self, opacity: float, bounds_mm: Bounds) -> BaseGeometry | None:
+        """Where the paint counts as painted, at an opacity of what holds it. None: everywhere."""
+        alpha = self.colour[3] * opacity + _ROUNDING
+        most, least = (self.field.most_alpha, self.field.least_alpha) if self.field is not None else (1.0, 1.0)
+        if most * alpha < PAINTED_FROM:
+            return NOTHING
+        if self.field is None or least * alpha >= PAINTED_FROM:
+            return None
+        return self.field.region_above(PAINTED_FROM / alpha, bounds_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Layer:
+    """A group (or element) with an opacity of its own: its parts are put together before that counts."""
+
+    opacity: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
-    """One outline with its paints, in mm."""
+    """One outline with its paints, in mm. ``pen`` is set exactly where ``stroke`` is."""
 
     kind: str
     label: str
     source_layer: str
     path: Path
-    matrix: Affine
-    fill_rule: str = "nonzero"
+    fill_rule: Literal["nonzero", "evenodd"] = "nonzero"
     fill: Ink | None = None
     stroke: Ink | None = None
     pen: Stroke | None = None
     opacity: float = 1.0
+    """Of the element and all groups above it; ``layers`` has them one by one, outermost first."""
+    layers: tuple[Layer, ...] = ()
     clip: BaseGeometry | None = None
-    masks: tuple[object, ...] = field(default=())
+    masks: tuple[MaskLayer, ...] = ()
+
+    def filled(self, tolerance_mm: float) -> BaseGeometry:
+        """The area of its fill, clip left out of account."""
+        return filled_region(self.path, self.fill_rule, tolerance_mm=tolerance_mm)
+
+    def stroked(self, tolerance_mm: float) -> BaseGeometry:
+        """The area of its stroke, clip left out of account."""
+        assert self.pen is not None
+        return stroke_region(self.path, self.pen, tolerance_mm=tolerance_mm)
+
+
+def intersected(first: BaseGeometry | None, second: BaseGeometry | None) -> BaseGeometry | None:
+    """Both clips at once; None clips nothing."""
+    if first is None or second is None:
+        return first if second is None else second
+    return areas(shapely.intersection(first, second))
+
+
+def areas(region: BaseGeometry) -> BaseGeometry:
+    """The polygons of a region; points and lines that an overlay left are dropped."""
+    if region.geom_type in ("Polygon", "MultiPolygon"):
+        return region
+    parts = [part for part in shapely.get_parts(region) if part.geom_type in ("Polygon", "MultiPolygon")]
+    return shapely.union_all(parts) if parts else shapely.MultiPolygon()

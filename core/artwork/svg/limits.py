@@ -18,8 +18,13 @@ MAX_SEGMENTS = 2_000_000
 MAX_USE_DEPTH = 64
 """``use``, patterns, clips and masks inside one another."""
 
-MAX_REGION_WORK = 3_000_000
-"""Flattened points that clips, masks and patterns may be computed from, in all."""
+MAX_REGION_SEGMENTS = 200_000
+"""Segments that clips, masks and patterns may be computed from, in all."""
+
+MAX_STACKED = 400
+"""See-through paints that are put together."""
+
+MAX_STACKED_SEGMENTS = 20_000
 
 MAX_TILES = 4_000
 """Tiles of one pattern."""

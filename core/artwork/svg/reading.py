@@ -2,14 +2,17 @@
 
 import dataclasses
 
+import shapely
+
 from core.artwork.drawing import Drawing, ReadOptions, Shape
 from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import joined
-from core.artwork.svg.colours import hex_colour
+from core.artwork.path import joined, polyline
+from core.artwork.svg.deciding import has_too_many_tiles, shapes_of, too_transparent
 from core.artwork.svg.document import parse_document
-from core.artwork.svg.drawn import PAINTED_ABOVE, Drawn
+from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.page import page_of
+from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import Walker
 from core.progress import Progress, silent
 
@@ -27,12 +30,19 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         findings.add(code, sentence, severity="note")
     walker = Walker(document, findings, options, progress=progress)
     page = page_of(document.root, walker.styles, options, findings)
-    walker.px_to_mm = page.mm_per_px
+    walker.mm_per_px = page.mm_per_px
     shapes: list[Shape] = []
+    stack = Stack()
+
+    def take(drawn: Drawn) -> None:
+        stack.note(drawn)
+        shapes.extend(_decided(drawn, findings))
+
     context = walker.root_context(page.to_mm, page.viewport)
     root = walker.entered(document.root, context)
     if root is not None:
-        walker.walk(document.root.children, root, lambda drawn: shapes.extend(_shapes(drawn, findings)))
+        walker.walk(document.root.children, root, take)
+    shapes.extend(_stacked(stack, options.tolerance_mm, findings))
     numbered = tuple(dataclasses.replace(shape, id=f"s{i}") for i, shape in enumerate(shapes, 1))
     for code, sentence in walker.cascade.notes:
         findings.add(code, sentence)
@@ -47,25 +57,35 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     )
 
 
-def _shapes(drawn: Drawn, findings: Findings) -> list[Shape]:
-    fill = drawn.fill is not None and drawn.fill.colour[3] * drawn.opacity > PAINTED_ABOVE
-    stroke = drawn.stroke is not None and drawn.stroke.colour[3] * drawn.opacity > PAINTED_ABOVE
-    if not fill and not stroke:
+def _decided(drawn: Drawn, findings: Findings) -> list[Shape]:
+    shapes = shapes_of(drawn)
+    if not shapes and too_transparent(drawn):
         findings.add("faint-paint", "Parts of the artwork are more than half transparent and were left out.")
-        return []
-    return [
-        Shape(
-            id="",
-            kind=drawn.kind,
-            path=drawn.path,
-            fill=hex_colour(drawn.fill.colour) if fill and drawn.fill else None,
-            fill_rule="evenodd" if drawn.fill_rule == "evenodd" else "nonzero",
-            stroke=drawn.pen if stroke else None,
-            source_layer=drawn.source_layer,
-            label=drawn.label,
-            clip=drawn.clip,
+    if has_too_many_tiles(drawn):
+        findings.add("too-many-tiles", "A pattern has too many tiles to draw and was read as painted all over.")
+    return shapes
+
+
+def _stacked(stack: Stack, tolerance_mm: float, findings: Findings) -> list[Shape]:
+    """What see-through paint adds up to, as a shape of its own."""
+    try:
+        region = stack.painted(tolerance_mm)
+    except shapely.errors.ShapelyError:
+        region, stack.left_out = None, True
+    if stack.left_out:
+        findings.add(
+            "faint-paint-stacked", "See-through paint lies on see-through paint; what it adds up to was not worked out."
         )
-    ]
+    if region is None:
+        return []
+    findings.add(
+        "faint-paint-stacked",
+        "Where see-through paint lies on see-through paint and adds up to more than half, it was read as painted.",
+        severity="note",
+    )
+    rings = [ring for part in shapely.get_parts(region) for ring in (part.exterior, *part.interiors)]
+    path = joined([polyline(shapely.get_coordinates(ring), closed=True) for ring in rings])
+    return [Shape(id="", kind="stacked paint", path=path, fill="#808080", fill_rule="evenodd", area=region)]
 
 
 def _size_of_content(shapes: tuple[Shape, ...]) -> tuple[float, float]:

@@ -2,26 +2,34 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Literal, cast
+from dataclasses import replace
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply, compose, determinant, mean_scale, scaling, translation
+from core.affine import IDENTITY, Affine, apply, compose, determinant, translation
 from core.artwork.drawing import ReadOptions, Stroke
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.path import Path
 from core.artwork.svg.cascade import Cascade
+from core.artwork.svg.clipping import box_region, property_clip
 from core.artwork.svg.colours import Paint, hex_colour
+from core.artwork.svg.context import Context
+from core.artwork.svg.deciding import painted_regions, rough_bounds
 from core.artwork.svg.document import Document, Node
-from core.artwork.svg.drawn import Drawn, Ink
+from core.artwork.svg.drawn import Bounds, Drawn, Ink, Layer, intersected
 from core.artwork.svg.findings import Findings
-from core.artwork.svg.limits import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_SEGMENTS, MAX_USE_DEPTH
+from core.artwork.svg.gradients import gradient_ink
+from core.artwork.svg.limits import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_REGION_SEGMENTS, MAX_SEGMENTS, MAX_USE_DEPTH
+from core.artwork.svg.markers import CARRY_MARKERS, has_markers, marker_visits
+from core.artwork.svg.masking import property_mask
 from core.artwork.svg.outlines import BASIC_SHAPES, Outlines
+from core.artwork.svg.patterns import pattern_ink
+from core.artwork.svg.pens import pen_of, too_many_dashes
+from core.artwork.svg.references import fits_bounds
 from core.artwork.svg.styles import Style, Styles, initial_style
-from core.artwork.svg.values import diagonal, length_px, parse_transform, parse_view_box, split_length, view_box_matrix
+from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
 from core.errors import UnreadableError
 from core.progress import Progress, silent
 
@@ -31,26 +39,8 @@ _NEVER_DRAWN = frozenset({
     "title", "desc", "style", "stop", "view", "cursor", "font", "font-face", "color-profile", "solidColor",
     "meshgradient", "hatch",
 })  # fmt: skip
+_PAINT_SERVERS = frozenset({"linearGradient", "radialGradient", "pattern"})
 _LANGUAGES = ("en",)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Context:
-    """What an element inherits from where it stands."""
-
-    style: Style
-    matrix: Affine
-    """User units to mm."""
-    viewport: tuple[float, float]
-    opacity: float = 1.0
-    clip: BaseGeometry | None = None
-    masks: tuple[object, ...] = ()
-    source_layer: str = ""
-    label: str = ""
-    depth: int = 0
-    uses: tuple[Node, ...] = ()
-    outer: "tuple[Ink | None, Ink | None]" = (None, None)
-    """What context-fill and context-stroke mean."""
 
 
 Sink = Callable[[Drawn], None]
@@ -69,21 +59,28 @@ class Walker:
         self.styles = Styles(self.cascade)
         self.outlines = Outlines(self.styles)
         self._progress = progress
+        self.mm_per_px = 25.4 / 96
+        self.marker_count = 0
         self._visits = 0
         self._segments = 0
+        self._region_segments = 0
+        self._styles_of: dict[int, Style] = {}
 
     # -- the walk
 
     def walk(self, nodes: list[Node], context: Context, sink: Sink) -> None:
         """Visit the nodes and all below them in painting order."""
-        stack: list[tuple[Node, Context]] = [(node, context) for node in reversed(nodes)]
+        self._walk_stack([(node, context) for node in reversed(nodes)], sink)
+
+    def _walk_stack(self, stack: list[tuple[Node, Context]], sink: Sink) -> None:
         while stack:
             node, here = stack.pop()
-            self._count_visit()
+            self.count_visit()
             below = self._guarded_visit(node, here, sink)
             stack.extend(reversed(below))
 
-    def _count_visit(self) -> None:
+    def count_visit(self) -> None:
+        """Count one element met. Raises UnreadableError past the bound."""
         self._visits += 1
         if self._visits > MAX_INSTANCES:
             raise UnreadableError(
@@ -124,13 +121,15 @@ class Walker:
         if not self.condition_holds(node):
             return []
         entered = self.entered(node, here)
-        if entered is None:
-            return []
+        return self._content(node, entered, sink) if entered is not None else []
+
+    def _content(self, node: Node, entered: Context, sink: Sink) -> list[tuple[Node, Context]]:
+        """Draw the element itself; what is still to be visited below it comes back. ``entered`` is inside it."""
+        tag = node.tag
         if tag in BASIC_SHAPES:
-            self._draw_outline(node, entered, sink)
-            return []
+            return self._draw_outline(node, entered, sink)
         if tag == "use":
-            return self._used(node, entered)
+            return self.used(node, entered)
         if tag == "svg":
             return self._inner_svg(node, entered, None)
         if tag == "switch":
@@ -152,7 +151,7 @@ class Walker:
         own = style.own
         if own and own.get("display") == "none":
             return None
-        matrix, opacity = here.matrix, here.opacity
+        matrix, opacity, layers = here.matrix, here.opacity, here.layers
         text = self.styles.transform_text(node)
         if text is not None:
             own_matrix = self._own_transform(node, text, style, here)
@@ -160,19 +159,40 @@ class Walker:
                 matrix = compose(matrix, own_matrix)
                 if determinant(matrix) == 0.0:
                     return None
-        if own and "opacity" in own:
-            opacity *= style.opacity
+        if own and "opacity" in own and not here.measuring:
+            own_opacity = style.opacity
+            opacity *= own_opacity
+            if own_opacity < 1.0:
+                layers = (*layers, Layer(opacity=own_opacity))
             if opacity == 0.0:
                 self.findings.add(
                     "transparent", "Parts of the artwork are wholly transparent and were left out.", severity="note"
                 )
                 return None
-        if style is here.style and matrix is here.matrix and node.tag in BASIC_SHAPES:
+        if style is here.style and matrix is here.matrix and not own and node.tag in BASIC_SHAPES:
             return here
         layer = here.source_layer
         if node.tag in _CONTAINERS and node.parent is not None:
             layer = _layer_name(node) or layer or (node.id if node.parent is self.document.root else "")
-        return replace(here, style=style, matrix=matrix, opacity=opacity, source_layer=layer)
+        inside = replace(here, style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
+        if own and not here.measuring:
+            return self._behind_clip_and_mask(node, inside)
+        return inside
+
+    def _behind_clip_and_mask(self, node: Node, inside: Context) -> Context | None:
+        own = inside.style.own
+        if "clip-path" in own:
+            clip = intersected(inside.clip, property_clip(self, node, inside))
+            if clip is not None and clip.is_empty:
+                return None
+            inside = replace(inside, clip=clip)
+        if "mask" in own:
+            mask = property_mask(self, node, inside)
+            if mask is not None:
+                inside = replace(inside, masks=(*inside.masks, mask))
+        if own.get("filter", "none") != "none":
+            self.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
+        return inside
 
     def condition_holds(self, node: Node) -> bool:
         """The conditional attributes (SVG 2, 5.9)."""
@@ -204,7 +224,8 @@ class Walker:
 
     # -- structure
 
-    def _used(self, node: Node, here: Context) -> list[tuple[Node, Context]]:
+    def used(self, node: Node, here: Context) -> list[tuple[Node, Context]]:
+        """What a ``use`` shows. ``here`` is the context inside it."""
         target = self.referenced(node)
         if target is None:
             return []
@@ -265,7 +286,7 @@ class Walker:
             matrix = compose(matrix, translation(dx, dy))
         clip = here.clip
         if here.style.own.get("overflow", "hidden") not in ("visible", "auto"):
-            clip = intersected(clip, box_region(matrix, 0.0, 0.0, width, height))
+            clip = intersected(clip, box_region(matrix, (0.0, 0.0, width, height)))
         viewport = (width, height)
         view_box = parse_view_box(node.attributes.get("viewBox"))
         if view_box is not None:
@@ -278,34 +299,47 @@ class Walker:
 
     # -- drawing
 
-    def _draw_outline(self, node: Node, here: Context, sink: Sink) -> None:
+    def _draw_outline(self, node: Node, here: Context, sink: Sink) -> list[tuple[Node, Context]]:
         style = here.style
-        if not style.visible:
-            return
 
         def complain(code: str, what: str) -> None:
-            self.findings.add(code, f"{node.name_for_people()} {what}.", place_mm=_place(here.matrix, path))
+            self.findings.add(code, f"{node.name_for_people()} {what}.", place_mm=_place(here.matrix))
 
-        path: Path | None = None
         path = self.outlines.path(node, style, here.viewport, complain)
-        if len(path):
-            self.draw_path(node, path, here, sink)
+        if not len(path) or not (style.visible or here.measuring):
+            return []
+        self.draw_path(node, path, here, sink)
+        if node.tag in CARRY_MARKERS and not here.measuring and has_markers(here):
+            pen = self.pen(here, "")
+            paints = (
+                self.ink(style.fill, style.fill_opacity, here, path),
+                self.ink(style.stroke, style.stroke_opacity, here, path),
+            )
+            return marker_visits(self, path, here, pen.width if pen else 0.0, paints)
+        return []
 
-    def draw_path(self, node: Node, path: Path, here: Context, sink: Sink, *, kind: str | None = None) -> None:
-        """Hand one outline in user units to the sink, with its paints."""
+    def draw_path(self, node: Node, path: Path, here: Context, sink: Sink, *, bounds: Bounds | None = None) -> None:
+        """Hand one outline in user units to the sink, with its paints. ``bounds`` are those of the whole element
+        where the outline is only a part of it."""
         style = here.style
-        fill = self.ink(style.fill, style.fill_opacity, here)
-        stroke = self.ink(style.stroke, style.stroke_opacity, here)
-        pen = self.pen(here, hex_colour(stroke.colour)) if stroke is not None else None
-        if pen is None:
-            stroke = None
-        if fill is None and stroke is None:
-            return
         self._segments += len(path)
         if self._segments > MAX_SEGMENTS:
             raise UnreadableError(
                 f"The artwork has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines."
             )
+        if here.measuring:
+            sink(Drawn(kind=node.tag, label="", source_layer="", path=path.transformed(here.matrix)))
+            return
+        fill = self.ink(style.fill, style.fill_opacity, here, path, bounds)
+        stroke = self.ink(style.stroke, style.stroke_opacity, here, path, bounds)
+        pen = self.pen(here, hex_colour(stroke.colour)) if stroke is not None else None
+        if pen is not None and too_many_dashes(path, pen.dashes):
+            self.findings.add(
+                "too-many-dashes", f"{node.name_for_people()} has too many dashes; it was drawn with a solid line."
+            )
+            pen = replace(pen, dashes=())
+        if fill is None and pen is None:
+            return
         in_mm = path.transformed(here.matrix)
         largest = np.abs(in_mm.segments).max()
         if not largest <= MAX_COORDINATE_MM:
@@ -316,68 +350,42 @@ class Walker:
             return
         sink(
             Drawn(
-                kind=kind or node.tag,
+                kind=node.tag,
                 label=here.label or _label(node),
                 source_layer=here.source_layer,
                 path=in_mm,
-                matrix=here.matrix,
                 fill_rule="evenodd" if style.values["fill-rule"] == "evenodd" else "nonzero",
                 fill=fill,
-                stroke=stroke,
+                stroke=stroke if pen is not None else None,
                 pen=pen,
                 opacity=here.opacity,
+                layers=here.layers,
                 clip=here.clip,
                 masks=here.masks,
             )
         )
 
-    def ink(self, paint: Paint, opacity: float, here: Context) -> Ink | None:
-        """What a paint comes to, None for none."""
+    def pen(self, here: Context, colour: str) -> Stroke | None:
+        """The stroke's geometry; None where it has no width."""
+        return pen_of(here, colour, root_font_size_px=self.styles.root_font_size_px, mm_per_px=self.mm_per_px)
+
+    def ink(self, paint: Paint, opacity: float, here: Context, path: Path, bounds: Bounds | None = None) -> Ink | None:
+        """What a paint comes to on this path, None for none."""
         if paint.context:
             return here.outer[0 if paint.context == "fill" else 1]
         if paint.server is not None:
-            self.findings.add("gradient", "Gradients and patterns count as painted all over.", severity="note")
-            return Ink(colour=(0.5, 0.5, 0.5, opacity))
+            server = self.document.by_id.get(paint.server[1:])
+            if server is None or server.tag not in _PAINT_SERVERS:
+                self.findings.add("missing-paint", f"The paint “{paint.server[:60]}” is not in the file.")
+            else:
+                box = bounds or tight_bounds(path)
+                if not (fits_bounds(self, server) and (box[0] >= box[2] or box[1] >= box[3])):
+                    make = pattern_ink if server.tag == "pattern" else gradient_ink
+                    return make(self, server, opacity, here, box)
         colour = here.style.colour if paint.current else paint.colour
         if colour is None:
             return None
         return Ink(colour=(*colour[:3], colour[3] * opacity))
-
-    def pen(self, here: Context, colour: str) -> Stroke | None:
-        """The stroke's geometry; None where it has no width."""
-        style = here.style
-
-        def length(text: str) -> float | None:
-            return length_px(
-                text, percent_of=diagonal(here.viewport), font_size_px=style.font_size_px,
-                root_font_size_px=self.styles.root_font_size_px, viewport=here.viewport,
-            )  # fmt: skip
-
-        values = style.values
-        width = length(values["stroke-width"])
-        width = 1.0 if width is None else width
-        if width <= 0:
-            return None
-        matrix = here.matrix
-        dashes = _dashes(values["stroke-dasharray"], length)
-        offset = length(values["stroke-dashoffset"]) or 0.0
-        if style.own.get("vector-effect") == "non-scaling-stroke":
-            matrix = scaling(self.px_to_mm, self.px_to_mm)
-        limit = split_length(values["stroke-miterlimit"])
-        cap, join = values["stroke-linecap"], values["stroke-linejoin"]
-        return Stroke(
-            colour=colour,
-            width=width,
-            matrix=matrix,
-            cap=cast(Literal["butt", "round", "square"], cap if cap in ("butt", "round", "square") else "butt"),
-            join=cast(Literal["miter", "round", "bevel"], join if join in ("round", "bevel") else "miter"),
-            miter_limit=limit[0] if limit is not None and limit[0] >= 1 else 4.0,
-            dashes=dashes,
-            dash_offset=offset,
-            width_mm=width * mean_scale(matrix),
-        )
-
-    px_to_mm: float = 25.4 / 96
 
     def _image(self, node: Node, here: Context) -> None:
         width = self.outlines.x(node, "width", here.style, here.viewport)
@@ -407,22 +415,68 @@ class Walker:
         elif not tag.startswith("{"):
             self.findings.add("unknown-element", f"<{tag[:40]}> is not known here; it was left out.", severity="note")
 
+    # -- what the other modules ask of the walk
+
     def root_context(self, matrix: Affine, viewport: tuple[float, float]) -> Context:
         """The context outside the root element."""
         return Context(style=initial_style(), matrix=matrix, viewport=viewport)
 
+    def style_of(self, node: Node) -> Style:
+        """The style of an element where it stands in the file."""
+        above: list[Node] = []
+        step: Node | None = node
+        while step is not None and id(step) not in self._styles_of:
+            above.append(step)
+            step = step.parent
+        style = self._styles_of[id(step)] if step is not None else initial_style()
+        for one in reversed(above):
+            style = self._styles_of[id(one)] = self.styles.computed(one, style)
+        return style
 
-def box_region(matrix: Affine, x: float, y: float, width: float, height: float) -> BaseGeometry:
-    """A rectangle in user units as a region in mm."""
-    corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
-    return shapely.Polygon(apply(matrix, corners))
+    def fresh_context(self, node: Node, here: Context, *, drawn_with_it: bool = False) -> Context:
+        """The context inside a clip, mask, pattern or marker: styled by where it stands in the file, in the user
+        space of what refers to it; behind that one's clip and opacity only where it is drawn with it."""
+        inside = replace(here, style=self.style_of(node), depth=here.depth + 1, uses=(*here.uses, node))
+        return (
+            inside if drawn_with_it else replace(inside, opacity=1.0, layers=(), clip=None, masks=(), measuring=False)
+        )
 
+    def bounds_of(self, node: Node, here: Context) -> Bounds | None:
+        """Bounds of an element's outlines in its user space (SVG 2, 8.10), None where it has none. ``here`` is the
+        context inside it."""
+        paths = self.measured(node, replace(here, matrix=IDENTITY))
+        boxes = [tight_bounds(path) for path in paths]
+        if not boxes:
+            return None
+        low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
+        return (float(low[0]), float(low[1]), float(high[2]), float(high[3]))
 
-def intersected(first: BaseGeometry | None, second: BaseGeometry | None) -> BaseGeometry | None:
-    """Both clips at once; None clips nothing."""
-    if first is None or second is None:
-        return first if second is None else second
-    return shapely.intersection(first, second)
+    def measured(self, node: Node, here: Context) -> list[Path]:
+        """All outlines in an element, through ``here.matrix``. ``here`` is the context inside it."""
+        paths: list[Path] = []
+        inside = replace(here, measuring=True, clip=None, masks=(), opacity=1.0)
+
+        def keep(drawn: Drawn) -> None:
+            paths.append(drawn.path)
+
+        self._walk_stack(list(reversed(self._content(node, inside, keep))), keep)
+        return paths
+
+    def painted(self, drawn: Drawn, opacity: float) -> list[tuple[BaseGeometry, Ink]]:
+        """The regions that an outline paints."""
+        self.spend(len(drawn.path))
+        return painted_regions(drawn, opacity, self.options.tolerance_mm)
+
+    def spend(self, segments: int) -> None:
+        """Count segments that regions are computed from. Raises UnreadableError past the bound."""
+        self._region_segments += segments
+        if self._region_segments > MAX_REGION_SEGMENTS:
+            raise UnreadableError(
+                "The clips, masks and patterns of the SVG file ask for too much work.",
+                hint="Apply them where the artwork was made and export it again.",
+            )
+        if self._region_segments % 64 == 0:
+            self._progress(0.5, "Working out clips and masks")
 
 
 def transform_origin(text: str, box: tuple[float, float, float, float], font_size_px: float) -> tuple[float, float]:
@@ -439,20 +493,6 @@ def transform_origin(text: str, box: tuple[float, float, float, float], font_siz
         value = length_px(word, percent_of=box[2 + axis], font_size_px=font_size_px)
         result.append(box[axis] + (value or 0.0))
     return (result[0], result[1]) if len(result) == 2 else (0.0, 0.0)
-
-
-def _dashes(text: str, length: Callable[[str], float | None]) -> tuple[float, ...]:
-    if text == "none":
-        return ()
-    dashes = []
-    for word in text.replace(",", " ").split():
-        value = length(word)
-        if value is None or value < 0:
-            return ()
-        dashes.append(value)
-    if not dashes or not math.isfinite(sum(dashes)) or sum(dashes) <= 0:
-        return ()
-    return tuple(dashes if len(dashes) % 2 == 0 else dashes * 2)
 
 
 def _layer_name(node: Node) -> str:
@@ -479,9 +519,12 @@ def _is_ancestor(one: Node, node: Node) -> bool:
     return False
 
 
-def _place(matrix: Affine, path: Path | None) -> tuple[float, float] | None:
-    if path is None or not len(path):
-        x, y = apply(matrix, np.zeros(2))
-        return (float(x), float(y)) if math.isfinite(x + y) else None
-    x0, y0, x1, y1 = path_bounds_mm(path.transformed(matrix), 1.0)
-    return ((x0 + x1) / 2, (y0 + y1) / 2)
+def tight_bounds(path: Path) -> Bounds:
+    """Bounds of a path, near enough for what is fitted to them."""
+    x0, y0, x1, y1 = rough_bounds(path)
+    return path_bounds_mm(path, max(x1 - x0, y1 - y0, 1e-9) / 4000)
+
+
+def _place(matrix: Affine) -> tuple[float, float] | None:
+    x, y = apply(matrix, np.zeros(2))
+    return (float(x), float(y)) if math.isfinite(x + y) else None

@@ -1,0 +1,113 @@
+"""clipPath (CSS Masking 1, SVG 1.1 chapter 14): regions in mm."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, Literal
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import Affine, apply_to_region, compose, determinant
+from core.artwork.painting import NOTHING, filled_region, united
+from core.artwork.svg.colours import url_target
+from core.artwork.svg.context import Context
+from core.artwork.svg.document import Node
+from core.artwork.svg.drawn import Bounds, intersected
+from core.artwork.svg.limits import MAX_USE_DEPTH
+from core.artwork.svg.outlines import BASIC_SHAPES
+from core.artwork.svg.values import parse_transform
+
+if TYPE_CHECKING:
+    from core.artwork.svg.walking import Walker
+
+
+BoundsOf = Callable[[], Bounds | None]
+"""Gives the bounds of what is clipped or masked, in its user space; None where it has none."""
+
+
+def property_clip(walker: "Walker", node: Node, here: Context) -> BaseGeometry | None:
+    """What ``clip-path`` on a node says, mm; None where it does not clip. ``here`` is the context inside the node."""
+    value = here.style.own.get("clip-path", "none")
+    if value == "none":
+        return None
+    target = url_target(value)
+    clip = walker.document.by_id.get(target) if target else None
+    if clip is None or clip.tag != "clipPath":
+        walker.findings.add(
+            "bad-clip",
+            f"{node.name_for_people()} is clipped by “{value[:60]}”, which is not in the file; it was drawn whole.",
+        )
+        return None
+    return clip_region(walker, clip, here, lambda: walker.bounds_of(node, here))
+
+
+def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf) -> BaseGeometry:
+    """The region of a clipPath on something in ``here`` (its user space)."""
+    if clip in here.uses or here.depth >= MAX_USE_DEPTH:
+        walker.findings.add("clip-loop", f"{clip.name_for_people()} clips itself; what it clips was left out.")
+        return NOTHING
+    style = walker.style_of(clip)
+    matrix = here.matrix
+    text = walker.styles.transform_text(clip)
+    if text is not None:
+        own = parse_transform(text)
+        matrix = compose(matrix, own) if own is not None else matrix
+    inside = replace(walker.fresh_context(clip, here), matrix=matrix, measuring=True)
+    by_box = clip.attributes.get("clipPathUnits") == "objectBoundingBox"
+    if by_box:
+        bounds = bounds_of()
+        if bounds is None:
+            return NOTHING
+        inside = replace(
+            inside,
+            matrix=compose(matrix, (bounds[2] - bounds[0], 0.0, 0.0, bounds[3] - bounds[1], bounds[0], bounds[1])),
+        )
+    if determinant(inside.matrix) == 0.0:
+        return NOTHING
+    regions = [region for child in clip.children if (region := _child_region(walker, child, inside)) is not None]
+    region = united(regions) if regions else NOTHING
+    own_clip = property_clip(walker, clip, replace(inside, style=style, matrix=here.matrix))
+    result = intersected(region, own_clip)
+    return NOTHING if result is None else result
+
+
+def _child_region(walker: "Walker", child: Node, here: Context) -> BaseGeometry | None:
+    """What one child of a clipPath adds."""
+    if child.tag not in BASIC_SHAPES and child.tag not in ("use", "text"):
+        return None
+    if not walker.condition_holds(child):
+        return None
+    walker.count_visit()
+    entered = walker.entered(child, here)
+    if entered is None:
+        return None
+    region: BaseGeometry | None
+    if child.tag == "use":
+        below = walker.used(child, entered)
+        regions = [
+            region
+            for target, inner in below
+            if target.tag in BASIC_SHAPES or target.tag == "text"
+            if (region := _child_region(walker, target, inner)) is not None
+        ]
+        region = united(regions) if regions else None
+    elif child.tag == "text":
+        paths = walker.measured(child, entered)
+        region = united([filled_region(path, "nonzero", tolerance_mm=walker.options.tolerance_mm) for path in paths])
+    else:
+        if not entered.style.visible:
+            return None
+        path = walker.outlines.path(child, entered.style, entered.viewport, lambda code, what: None)
+        if not len(path):
+            return None
+        walker.spend(len(path))
+        rule: Literal["nonzero", "evenodd"] = "evenodd" if entered.style.values["clip-rule"] == "evenodd" else "nonzero"
+        region = filled_region(path.transformed(entered.matrix), rule, tolerance_mm=walker.options.tolerance_mm)
+    if region is None:
+        return None
+    return intersected(region, property_clip(walker, child, entered))
+
+
+def box_region(matrix: Affine, bounds: Bounds) -> BaseGeometry:
+    """A rectangle (x0, y0, x1, y1) in user units as a region in mm."""
+    return apply_to_region(matrix, shapely.box(*bounds))

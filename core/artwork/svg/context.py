@@ -1,0 +1,32 @@
+"""What an element inherits from where it stands."""
+
+from dataclasses import dataclass
+
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import Affine
+from core.artwork.svg.document import Node
+from core.artwork.svg.drawn import Ink, Layer, MaskLayer
+from core.artwork.svg.styles import Style
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Context:
+    """Where the walk is. ``matrix`` takes user units to mm; ``viewport`` is what percentages refer to, user units."""
+
+    style: Style
+    matrix: Affine
+    viewport: tuple[float, float]
+    opacity: float = 1.0
+    layers: tuple[Layer, ...] = ()
+    clip: BaseGeometry | None = None
+    masks: tuple[MaskLayer, ...] = ()
+    source_layer: str = ""
+    label: str = ""
+    depth: int = 0
+    uses: tuple[Node, ...] = ()
+    """What is being shown by reference, outermost first: an element met here again is a loop."""
+    outer: tuple[Ink | None, Ink | None] = (None, None)
+    """What context-fill and context-stroke mean."""
+    measuring: bool = False
+    """Outlines only: no paint, opacity, clip or mask."""

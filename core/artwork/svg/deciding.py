@@ -1,0 +1,129 @@
+"""What of the outlines counts as painted, and behind which clip: from Drawn to Shape."""
+
+import dataclasses
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.drawing import Shape, Stroke
+from core.artwork.painting import NOTHING
+from core.artwork.path import ARC, CUBIC, Path
+from core.artwork.svg.colours import hex_colour
+from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, intersected
+from core.artwork.svg.patterns import Tiling
+
+
+def shapes_of(drawn: Drawn) -> list[Shape]:
+    """The shapes of one outline, none where its paint is too transparent to count. Fill and stroke are one shape
+    unless they show through different regions."""
+    bounds = rough_bounds(drawn.path)
+    shape = Shape(
+        id="",
+        kind=drawn.kind,
+        path=drawn.path,
+        fill_rule=drawn.fill_rule,
+        source_layer=drawn.source_layer,
+        label=drawn.label,
+    )
+    filled = stroked = None
+    if drawn.fill is not None:
+        clip = _clip(drawn, drawn.fill, bounds)
+        if _shows(clip):
+            filled = dataclasses.replace(shape, fill=hex_colour(drawn.fill.colour), clip=clip)
+    if drawn.stroke is not None and drawn.pen is not None:
+        clip = _clip(drawn, drawn.stroke, _widened(bounds, drawn.pen))
+        if _shows(clip):
+            stroked = dataclasses.replace(shape, stroke=drawn.pen, clip=clip)
+    if filled is not None and stroked is not None and _same(filled.clip, stroked.clip):
+        return [dataclasses.replace(filled, stroke=drawn.pen)]
+    return [one for one in (filled, stroked) if one is not None]
+
+
+def painted_regions(drawn: Drawn, opacity: float, tolerance_mm: float) -> list[tuple[BaseGeometry, Ink]]:
+    """The regions (mm) that fill and stroke of one outline paint, at a further opacity."""
+    drawn = dataclasses.replace(drawn, opacity=drawn.opacity * opacity)
+    bounds = rough_bounds(drawn.path)
+    result = []
+    for ink, is_fill in ((drawn.fill, True), (drawn.stroke, False)):
+        if ink is None:
+            continue
+        clip = _clip(drawn, ink, bounds if is_fill or drawn.pen is None else _widened(bounds, drawn.pen))
+        if not _shows(clip):
+            continue
+        region = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
+        region = intersected(region, clip) or region
+        if not region.is_empty:
+            result.append((region, ink))
+    return result
+
+
+def too_transparent(drawn: Drawn) -> bool:
+    """Whether nothing of it counts since it is too transparent (and not since it is clipped away)."""
+    return all(
+        ink is None
+        or ink.colour[3] * drawn.opacity * (ink.field.most_alpha if ink.field else 1.0) < PAINTED_FROM - 1e-9
+        for ink in (drawn.fill, drawn.stroke)
+    )
+
+
+def has_too_many_tiles(drawn: Drawn) -> bool:
+    """Whether a pattern was taken as solid since it has too many tiles."""
+    return any(
+        ink is not None and isinstance(ink.field, Tiling) and ink.field.too_many for ink in (drawn.fill, drawn.stroke)
+    )
+
+
+def rough_bounds(path: Path) -> Bounds:
+    """Bounds of control points and of arcs' whole ellipses: never too small."""
+    segments, kinds = path.segments, path.kinds
+    points = [segments[:, 0:2], segments[:, 2:4]] if not (kinds == ARC).any() else []
+    if not points:
+        arcs, others = segments[kinds == ARC], segments[kinds != ARC]
+        reach = np.abs(arcs[:, 2:4]) + np.abs(arcs[:, 4:6])
+        points = [arcs[:, 0:2] - reach, arcs[:, 0:2] + reach, others[:, 0:2], others[:, 2:4]]
+    cubics = segments[kinds == CUBIC]
+    points.extend((cubics[:, 4:6], cubics[:, 6:8]))
+    low = np.min([part.min(0) for part in points if len(part)], axis=0)
+    high = np.max([part.max(0) for part in points if len(part)], axis=0)
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def _widened(bounds: Bounds, pen: Stroke) -> Bounds:
+    a, b, c, d = pen.matrix[:4]
+    reach = pen.width / 2 * max(pen.miter_limit if pen.join == "miter" else 1.0, 1.5)
+    dx, dy = reach * (abs(a) + abs(c)), reach * (abs(b) + abs(d))
+    return (bounds[0] - dx, bounds[1] - dy, bounds[2] + dx, bounds[3] + dy)
+
+
+def _clip(drawn: Drawn, ink: Ink, bounds: Bounds) -> BaseGeometry | None:
+    """The clip of one paint: None for none, an empty region where it shows nowhere."""
+    clip = ink.region(drawn.opacity, bounds)
+    if clip is not None and clip.is_empty:
+        return clip
+    box = shapely.box(*bounds)
+    if drawn.clip is not None:
+        shapely.prepare(drawn.clip)
+        if not shapely.intersects(drawn.clip, box):
+            return NOTHING
+        if not shapely.covers(drawn.clip, box):
+            clip = intersected(clip, drawn.clip)
+    alpha = drawn.opacity * ink.colour[3]
+    for mask in drawn.masks:
+        shown = mask.region_above(PAINTED_FROM / alpha)
+        shapely.prepare(shown)
+        if not shapely.covers(shown, box):
+            clip = intersected(clip, shown)
+    if clip is not None and not shapely.intersects(clip, box):
+        return NOTHING
+    return clip
+
+
+def _shows(clip: BaseGeometry | None) -> bool:
+    return clip is None or not clip.is_empty
+
+
+def _same(first: BaseGeometry | None, second: BaseGeometry | None) -> bool:
+    if first is None or second is None:
+        return first is second
+    return first is second or bool(shapely.equals_exact(first, second))

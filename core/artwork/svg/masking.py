@@ -1,0 +1,116 @@
+"""Masks as values over the plane (CSS Masking 1, 7): what is drawn shows where opacity times mask is above one half."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import compose
+from core.artwork.painting import NOTHING
+from core.artwork.svg.clipping import BoundsOf, box_region
+from core.artwork.svg.colours import Rgba, linear_rgb_luminance, luminance, url_target
+from core.artwork.svg.context import Context
+from core.artwork.svg.document import Node
+from core.artwork.svg.drawn import Drawn, Ink, MaskLayer, areas, intersected
+from core.artwork.svg.levels import Levels
+from core.artwork.svg.limits import MAX_USE_DEPTH
+from core.artwork.svg.values import length_px
+
+if TYPE_CHECKING:
+    from core.artwork.svg.walking import Walker
+
+
+def property_mask(walker: "Walker", node: Node, here: Context) -> MaskLayer | None:
+    """What ``mask`` on a node says; None where it does not mask."""
+    value = here.style.own.get("mask", "none")
+    if value == "none":
+        return None
+    target = url_target(value)
+    mask = walker.document.by_id.get(target) if target else None
+    if mask is None or mask.tag != "mask":
+        walker.findings.add(
+            "bad-mask",
+            f"{node.name_for_people()} is masked by “{value[:60]}”, which is not in the file; it was drawn whole.",
+        )
+        return None
+    return mask_layer(walker, mask, here, lambda: walker.bounds_of(node, here))
+
+
+def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf) -> MaskLayer:
+    """The values of a mask element on something in ``here`` (its user space)."""
+    if mask in here.uses or here.depth >= MAX_USE_DEPTH:
+        walker.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; what it masks was left out.")
+        return Levels(NOTHING)
+    style = walker.style_of(mask)
+    inside = walker.fresh_context(mask, here)
+    bounds = None
+    window_by_box = mask.attributes.get("maskUnits") != "userSpaceOnUse"
+    content_by_box = mask.attributes.get("maskContentUnits") == "objectBoundingBox"
+    if window_by_box or content_by_box:
+        bounds = bounds_of()
+        if bounds is None:
+            return Levels(NOTHING)
+    x0, y0, x1, y1 = bounds if bounds is not None else (0.0, 0.0, 0.0, 0.0)
+
+    def size(name: str, default: str, axis: int) -> float:
+        base = 1.0 if window_by_box else here.viewport[axis]
+        for text in (mask.attributes.get(name), default):
+            value = length_px(text, percent_of=base, font_size_px=style.font_size_px)
+            if value is not None:
+                return value
+        return 0.0
+
+    x, y, width, height = (
+        size("x", "-10%", 0),
+        size("y", "-10%", 1),
+        size("width", "120%", 0),
+        size("height", "120%", 1),
+    )
+    if window_by_box:
+        x, y, width, height = x0 + x * (x1 - x0), y0 + y * (y1 - y0), width * (x1 - x0), height * (y1 - y0)
+    if width <= 0 or height <= 0:
+        return Levels(NOTHING)
+    result = Levels(box_region(here.matrix, (x, y, x + width, y + height)))
+    if content_by_box:
+        inside = replace(inside, matrix=compose(here.matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)))
+    drawn: list[Drawn] = []
+    walker.walk(mask.children, inside, drawn.append)
+    by_alpha = style.get("mask-type") == "alpha"
+    linear = style.values["color-interpolation"] == "linearRGB"
+
+    def value_of(colour: Rgba) -> float:
+        if by_alpha:
+            return 1.0
+        return linear_rgb_luminance(colour) if linear else luminance(colour)
+
+    for one in drawn:
+        paint_into(result, one, value_of, walker.options.tolerance_mm)
+    own = property_mask(walker, mask, replace(here, style=style, uses=(*here.uses, mask), depth=here.depth + 1))
+    if own is not None:
+        result.keep(own.region_above(0.5))
+    return result
+
+
+def paint_into(mask: Levels, drawn: Drawn, value_of: Callable[[Rgba], float], tolerance_mm: float) -> None:
+    """Fill and stroke of one outline, with their opacity, into the mask."""
+    inks: list[tuple[Ink, BaseGeometry]] = []
+    if drawn.fill is not None:
+        inks.append((drawn.fill, drawn.filled(tolerance_mm)))
+    if drawn.stroke is not None:
+        inks.append((drawn.stroke, drawn.stroked(tolerance_mm)))
+    for ink, whole in inks:
+        shown = intersected(whole, drawn.clip)
+        if shown is None or shown.is_empty:
+            continue
+        for layer in drawn.masks:
+            shown = areas(shapely.intersection(shown, layer.region_above(0.5)))
+        if shown.is_empty:
+            continue
+        opacity = ink.colour[3] * drawn.opacity
+        if ink.field is None:
+            mask.paint(shown, value_of(ink.colour), opacity)
+            continue
+        for band, colour in ink.field.bands(shown.bounds):
+            mask.paint(areas(shapely.intersection(shown, band)), value_of(colour), colour[3] * opacity)

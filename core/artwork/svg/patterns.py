@@ -1,0 +1,121 @@
+"""Patterns (SVG 2, 14.3) as the area that their tiles paint."""
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import IDENTITY, Affine, apply_to_region, compose, determinant, inverse, translation
+from core.artwork.painting import NOTHING
+from core.artwork.svg.colours import Rgba
+from core.artwork.svg.context import Context
+from core.artwork.svg.document import Node
+from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
+from core.artwork.svg.limits import MAX_TILES, MAX_USE_DEPTH
+from core.artwork.svg.references import chain_of, inherited
+from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
+
+if TYPE_CHECKING:
+    from core.artwork.svg.walking import Walker
+
+_GREY: Rgba = (0.5, 0.5, 0.5, 1.0)
+
+
+class Tiling:
+    """What the tiles of one pattern paint. Only whether, not how strongly: alpha is 0 or 1."""
+
+    least_alpha = 0.0
+    most_alpha = 1.0
+
+    def __init__(self, tile: BaseGeometry, step: tuple[float, float], to_mm: Affine, colour: Rgba) -> None:
+        self._tile = tile
+        self._step = step
+        self._to_mm = to_mm
+        self.colour = colour
+        self.too_many = False
+
+    def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
+        """What the tiles paint within the bounds; all of it where there are too many of them to draw."""
+        window = shapely.box(*bounds_mm)
+        if self._tile.is_empty:
+            return NOTHING
+        x0, y0, x1, y1 = apply_to_region(inverse(self._to_mm), window).bounds
+        tile_x0, tile_y0, tile_x1, tile_y1 = self._tile.bounds
+        columns = range(math.floor((x0 - tile_x1) / self._step[0]), math.ceil((x1 - tile_x0) / self._step[0]) + 1)
+        rows = range(math.floor((y0 - tile_y1) / self._step[1]), math.ceil((y1 - tile_y0) / self._step[1]) + 1)
+        points = int(shapely.get_num_coordinates(self._tile))
+        if len(columns) * len(rows) > MAX_TILES or len(columns) * len(rows) * points > MAX_TILES * 200:
+            self.too_many = True
+            return window
+        tiles = [
+            apply_to_region(compose(self._to_mm, translation(column * self._step[0], row * self._step[1])), self._tile)
+            for row in rows
+            for column in columns
+        ]
+        return areas(shapely.union_all(tiles))
+
+    def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
+        """The tiles as one region of one colour."""
+        return [(self.region_above(PAINTED_FROM, bounds_mm), self.colour)]
+
+
+def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bounds: Bounds) -> Ink | None:
+    """The ink of a pattern on something with these bounds (user units). None: it paints nothing."""
+    chain = chain_of(walker, node)
+    if node in here.uses or here.depth >= MAX_USE_DEPTH:
+        walker.findings.add("pattern-loop", f"{node.name_for_people()} is filled with itself; it was left out.")
+        return None
+    content = next((one for one in chain if one.children), None)
+    by_box = (inherited(chain, "patternUnits") or "objectBoundingBox") != "userSpaceOnUse"
+    content_by_box = inherited(chain, "patternContentUnits") == "objectBoundingBox"
+    x0, y0, width0, height0 = bounds[0], bounds[1], bounds[2] - bounds[0], bounds[3] - bounds[1]
+    font_size = walker.style_of(node).font_size_px
+
+    def number(name: str, axis: int) -> float:
+        base = 1.0 if by_box else here.viewport[axis]
+        return length_px(inherited(chain, name), percent_of=base, font_size_px=font_size) or 0.0
+
+    x, y, width, height = number("x", 0), number("y", 1), number("width", 0), number("height", 1)
+    if by_box:
+        x, y, width, height = x0 + x * width0, y0 + y * height0, width * width0, height * height0
+    if content is None or width <= 0 or height <= 0:
+        return None
+    own = parse_transform(inherited(chain, "patternTransform") or "") or IDENTITY
+    frame = compose(here.matrix, own)
+    if determinant(frame) == 0.0 or not math.isfinite(determinant(frame)):
+        return None
+    inner, viewport = translation(x, y), here.viewport
+    view_box = parse_view_box(inherited(chain, "viewBox"))
+    if view_box is not None:
+        inner = compose(inner, view_box_matrix(view_box, width, height, inherited(chain, "preserveAspectRatio")))
+        viewport = view_box[2:]
+    elif content_by_box:
+        inner, viewport = (width0, 0.0, 0.0, height0, x, y), (1.0, 1.0)
+    drawn: list[Drawn] = []
+    inside = walker.fresh_context(content, here)
+    inside = replace(inside, matrix=compose(frame, inner), viewport=viewport, uses=(*inside.uses, *chain))
+    walker.walk(content.children, inside, drawn.append)
+    painted, colour = painted_by(walker, drawn, opacity)
+    tile = apply_to_region(inverse(frame), painted)
+    style = walker.style_of(node)
+    if style.own.get("overflow", "hidden") not in ("visible", "auto"):
+        tile = intersected(tile, shapely.box(x, y, x + width, y + height)) or NOTHING
+    walker.findings.add("pattern", "Patterns were read as the areas that their tiles paint.", severity="note")
+    return Ink(
+        colour=(*colour[:3], opacity if opacity >= PAINTED_FROM else 1.0),
+        field=Tiling(tile, (width, height), frame, colour),
+    )
+
+
+def painted_by(walker: "Walker", drawn: list[Drawn], opacity: float) -> tuple[BaseGeometry, Rgba]:
+    """The region (mm) that outlines paint at this opacity, and the first one's colour."""
+    regions: list[BaseGeometry] = []
+    colour = _GREY
+    for one in drawn:
+        for region, ink in walker.painted(one, opacity):
+            if not regions:
+                colour = ink.colour
+            regions.append(region)
+    return (shapely.union_all(regions) if regions else NOTHING), colour

@@ -1,0 +1,41 @@
+"""Paint servers that take what they lack from another one (SVG 2, 14.1.1)."""
+
+from typing import TYPE_CHECKING
+
+from core.artwork.svg.document import Node
+
+if TYPE_CHECKING:
+    from core.artwork.svg.walking import Walker
+
+_MAX_LINKS = 32
+_GRADIENTS = ("linearGradient", "radialGradient")
+
+
+def chain_of(walker: "Walker", node: Node) -> list[Node]:
+    """The paint server and those that its href leads to, nearest first."""
+    kinds = _GRADIENTS if node.tag in _GRADIENTS else (node.tag,)
+    chain = [node]
+    while len(chain) < _MAX_LINKS:
+        href = chain[-1].attributes.get("href", "").strip()
+        following = walker.document.by_id.get(href[1:]) if href.startswith("#") else None
+        if following is None or following in chain or following.tag not in kinds:
+            break
+        chain.append(following)
+    return chain
+
+
+def inherited(chain: list[Node], name: str, *, tag: str = "") -> str | None:
+    """An attribute of the first of the chain that has it (only of elements called ``tag``, if given)."""
+    for node in chain:
+        if name in node.attributes and (not tag or node.tag == tag):
+            return node.attributes[name]
+    return None
+
+
+def fits_bounds(walker: "Walker", node: Node) -> bool:
+    """Whether the paint server is fitted to the bounds of what it paints, so that it needs some."""
+    chain = chain_of(walker, node)
+    if node.tag == "pattern":
+        by_box = (inherited(chain, "patternUnits") or "objectBoundingBox") != "userSpaceOnUse"
+        return by_box or inherited(chain, "patternContentUnits") == "objectBoundingBox"
+    return (inherited(chain, "gradientUnits") or "objectBoundingBox") != "userSpaceOnUse"

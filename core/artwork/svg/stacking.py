@@ -1,0 +1,130 @@
+"""See-through paint on see-through paint: where it adds up to more paint than ground.
+
+A shape alone that is more than half transparent does not count as painted, but several on one another can. They
+are put together as a renderer would: by group, each group's opacity on the whole of it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.svg.deciding import rough_bounds
+from core.artwork.svg.drawn import PAINTED_FROM, Drawn, Ink, Layer, areas, intersected
+from core.artwork.svg.levels import Levels
+from core.artwork.svg.limits import MAX_STACKED, MAX_STACKED_SEGMENTS
+
+_NEGLIGIBLE = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Faint:
+    """One fill or stroke that does not count by itself. ``alpha`` is its own and ``layers`` the groups above it."""
+
+    drawn: Drawn
+    ink: Ink
+    is_fill: bool
+    alpha: float
+    layers: tuple[Layer, ...]
+
+
+@dataclass(slots=True)
+class Stack:
+    """Collects the faint paint of a drawing, in painting order."""
+
+    faint: list[Faint] = field(default_factory=list)
+    left_out: bool = False
+    """Whether there was too much of it to work out."""
+
+    def note(self, drawn: Drawn) -> None:
+        """Keep what of an outline is see-through."""
+        for ink, is_fill in ((drawn.fill, True), (drawn.stroke, False)):
+            if ink is None:
+                continue
+            least = ink.field.least_alpha if ink.field else 1.0
+            most = ink.field.most_alpha if ink.field else 1.0
+            alpha = ink.colour[3] * drawn.opacity
+            if alpha * least < PAINTED_FROM and alpha * most > _NEGLIGIBLE:
+                self.faint.append(
+                    Faint(drawn=drawn, ink=ink, is_fill=is_fill, alpha=ink.colour[3], layers=drawn.layers)
+                )
+
+    def painted(self, tolerance_mm: float) -> BaseGeometry | None:
+        """Where faint paint adds up to painted; None where it does nowhere."""
+        stacked = _that_could_add_up(self.faint)
+        if len(stacked) < 2:
+            return None
+        if len(stacked) > MAX_STACKED or sum(len(one.drawn.path) for one in stacked) > MAX_STACKED_SEGMENTS:
+            self.left_out = True
+            return None
+        whole = _composited(stacked, tolerance_mm)
+        region = whole.region_above(PAINTED_FROM)
+        return None if region.is_empty else region
+
+
+def _that_could_add_up(faint: Sequence[Faint]) -> list[Faint]:
+    """Those whose bounds meet enough others to reach the threshold together."""
+    if len(faint) < 2:
+        return []
+    boxes = [shapely.box(*_bounds(one)) for one in faint]
+    tree = shapely.STRtree(boxes)
+    first, second = tree.query(boxes, predicate="intersects")
+    seen_through = np.array([1.0 - _total_alpha(one) for one in faint])
+    together = np.zeros(len(faint))
+    np.add.at(together, first, np.log(np.maximum(seen_through[second], 1e-6)))
+    return [one for one, left in zip(faint, np.exp(together), strict=True) if left <= 1.0 - PAINTED_FROM]
+
+
+def _bounds(one: Faint) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = rough_bounds(one.drawn.path)
+    reach = one.drawn.pen.width_mm if one.drawn.pen is not None and not one.is_fill else 0.0
+    return (x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+
+
+def _total_alpha(one: Faint) -> float:
+    return one.alpha * one.drawn.opacity * (one.ink.field.most_alpha if one.ink.field else 1.0)
+
+
+def _composited(faint: Sequence[Faint], tolerance_mm: float) -> Levels:
+    """All of it on one another, group by group."""
+    open_layers: list[tuple[Layer | None, Levels]] = [(None, Levels())]
+
+    def close_to(depth: int) -> None:
+        while len(open_layers) > depth + 1:
+            layer, inside = open_layers.pop()
+            assert layer is not None
+            for alpha, region in inside.regions.items():
+                open_layers[-1][1].paint(region, 1.0, alpha * layer.opacity)
+
+    for one in faint:
+        common = 0
+        while (
+            common < len(one.layers)
+            and common + 1 < len(open_layers)
+            and open_layers[common + 1][0] is one.layers[common]
+        ):
+            common += 1
+        close_to(common)
+        open_layers.extend((layer, Levels()) for layer in one.layers[common:])
+        for region, alpha in _regions(one, tolerance_mm):
+            open_layers[-1][1].paint(region, 1.0, alpha)
+    close_to(0)
+    return open_layers[0][1]
+
+
+def _regions(one: Faint, tolerance_mm: float) -> list[tuple[BaseGeometry, float]]:
+    region = one.drawn.filled(tolerance_mm) if one.is_fill else one.drawn.stroked(tolerance_mm)
+    shown = intersected(region, one.drawn.clip)
+    for mask in one.drawn.masks:
+        shown = intersected(shown, mask.region_above(PAINTED_FROM))
+    if shown is None or shown.is_empty:
+        return []
+    if one.ink.field is None:
+        return [(shown, one.alpha)]
+    return [
+        (areas(shapely.intersection(shown, band)), one.alpha * colour[3])
+        for band, colour in one.ink.field.bands(shown.bounds)
+        if colour[3] > 0
+    ]
