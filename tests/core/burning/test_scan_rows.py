@@ -156,12 +156,17 @@ def test_inset_keeps_a_thin_stem_joined_to_its_bowl() -> None:
 
 
 @settings(deadline=None)
-@given(regions(), st.floats(0, 0.6))
+@given(regions(), st.floats(1e-4, 0.6))
 def test_inset_stays_inside_and_valid(region: BaseGeometry, inset_mm: float) -> None:
     kept = inset_region(region, inset_mm)
     assert kept.is_valid
     assert kept.difference(region.buffer(1e-9)).area < 1e-9
     assert region.buffer(-inset_mm).difference(kept).area < 1e-9
+
+
+@pytest.mark.parametrize("inset_mm", [0.0, 1e-80, 1e-9])
+def test_no_inset_worth_the_name_changes_nothing(inset_mm: float) -> None:
+    assert inset_region(RING, inset_mm) is RING
 
 
 def test_empty_region_has_no_rows() -> None:
