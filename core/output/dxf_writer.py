@@ -75,8 +75,8 @@ def _drawing(plan: Plan, document: Document) -> Any:
     drawing = new(VERSION, units=MILLIMETRES)
     drawing.appids.add(APP_ID)
     space = drawing.modelspace()
-    space.dxf.extmin, space.dxf.extmax = (0, 0, 0), (sheet.width_mm, sheet.height_mm, 0)
-    space.dxf.limmin, space.dxf.limmax = (0, 0), (sheet.width_mm, sheet.height_mm)
+    space.reset_extents((0, 0, 0), (sheet.width_mm, sheet.height_mm, 0))
+    space.reset_limits((0, 0), (sheet.width_mm, sheet.height_mm))
     to_bed = compose((1.0, 0.0, 0.0, -1.0, 0.0, sheet.height_mm), turn_matrix(plan.job.turn, sheet))
     names: set[str] = {"0", "defpoints"}
     for order, planned in enumerate(burned_layers(plan), start=1):
