@@ -76,6 +76,8 @@ def _drawing(plan: Plan, document: Document) -> Any:
     drawing.appids.add(APP_ID)
     space = drawing.modelspace()
     space.reset_extents((0, 0, 0), (sheet.width_mm, sheet.height_mm, 0))
+    # the library copies extents to the header only where they do not start at the origin
+    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = (0, 0, 0), (sheet.width_mm, sheet.height_mm, 0)
     space.reset_limits((0, 0), (sheet.width_mm, sheet.height_mm))
     to_bed = compose((1.0, 0.0, 0.0, -1.0, 0.0, sheet.height_mm), turn_matrix(plan.job.turn, sheet))
     names: set[str] = {"0", "defpoints"}
