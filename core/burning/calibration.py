@@ -167,7 +167,7 @@ def fit_run_time(jobs: Sequence[TimedJob]) -> RunTimeFit:
 
     Predicted times are linear in 1/acceleration and in the turn-round, so this is a linear fit. Where the jobs
     can't tell the two apart the acceleration is kept and only the turn-round fitted; neither is let below zero.
-    Raises UnreadableError for fewer than two jobs or times that are not above zero.
+    Raises UnreadableError for fewer than two jobs, jobs without scan rows, or times that are not above zero.
     """
     if len(jobs) < 2:
         raise UnreadableError(
@@ -177,6 +177,8 @@ def fit_run_time(jobs: Sequence[TimedJob]) -> RunTimeFit:
     for job in jobs:
         if not (math.isfinite(job.actual_s) and job.actual_s > 0):
             raise UnreadableError(f"{job.name}: a time of {job.actual_s:g} s makes no sense.", hint="Give seconds.")
+    if not any(job.turn_rounds > 0 for job in jobs):
+        raise UnreadableError("The timed jobs hold no scan rows.", hint="Time jobs with fills.")
     findings: list[Finding] = []
     design = np.array([[job.inverse_acceleration_slope, job.turn_rounds] for job in jobs])
     used = np.array([[1.0 / job.acceleration_mm_s2, job.turn_round_s] for job in jobs])

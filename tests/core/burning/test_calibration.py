@@ -204,6 +204,14 @@ def test_one_job_or_a_senseless_time_is_refused():
         fit_run_time([TWO_JOBS[0], timed("b", 0.0, 1.0, 1, noise_s=-1e3)])
 
 
+def test_jobs_without_rows_teach_nothing_about_rows():
+    with pytest.raises(UnreadableError, match="no scan rows"):
+        fit_run_time([timed("cut", 100.0, 0.0, 0), timed("score", 50.0, 0.0, 0)])
+    fit = fit_run_time([timed("a", 100.0, 0.0, 500), timed("b", 300.0, 0.0, 900)])  # slow rows: no braking to see
+    assert fit.turn_round_s.value == pytest.approx(0.016)
+    assert fit.acceleration_mm_s2.value == 10_000.0 and "jobs-too-alike" in codes(fit)
+
+
 def test_spread_of_a_new_job_is_the_fit_and_its_own():
     fit = fit_run_time((*TWO_JOBS, timed("c", 60.0, 2 * 400.0 * 2000, 2000, noise_s=3.0)))
     none = fit.time_error_s(inverse_acceleration_slope=0.0, turn_rounds=0.0)

@@ -1,0 +1,86 @@
+"""``tain advise``: will the coat come off clean, and what would be quicker or sharper?"""
+
+import argparse
+import json
+from pathlib import Path
+
+from core.burning.advice import USUAL_MARGINS, Margins, RecipeAdvice
+from core.errors import UnreadableError
+from core.job.advising import LayerAdvice, advice_data, advise
+from core.job.opening import open_job
+from core.job.prepare import prepare
+from core.units import duration_text
+
+SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain advise``."""
+    parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain), an export, or artwork")
+    parser.add_argument("--json", action="store_true", help="print one JSON document")
+    parser.add_argument(
+        "--margin-pct",
+        type=float,
+        default=100 * USUAL_MARGINS.dose,
+        metavar="N",
+        help="how much tougher the coat or tenderer the sheet may be (default %(default)g)",
+    )
+    parser.add_argument(
+        "--gap-chance",
+        type=float,
+        default=USUAL_MARGINS.gap_chance,
+        metavar="P",
+        help="how many line pairs may part by placement error alone (default %(default)g)",
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Advise. Returns the exit code; raises TainError for the caller to say."""
+    if not 0 <= arguments.margin_pct <= 500:
+        raise UnreadableError(f"A margin of {arguments.margin_pct:g} % makes no sense.", hint="Give one like 10.")
+    if not 0 < arguments.gap_chance <= 0.5:
+        raise UnreadableError(f"A chance of {arguments.gap_chance:g} makes no sense.", hint="Give one like 0.001.")
+    plan = prepare(open_job(arguments.job))
+    margins = Margins(dose=arguments.margin_pct / 100, gap_chance=arguments.gap_chance)
+    found = advise(plan, margins=margins)
+    if arguments.json:
+        data = {
+            "machine": plan.job.machine.name,
+            "stock": plan.job.stock.name,
+            "margin_pct": arguments.margin_pct,
+            "gap_chance": arguments.gap_chance,
+            "time_s": plan.time_s,
+            "layers": [advice_data(advice) for advice in found],
+        }
+        print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+        return 0
+    if not found:
+        print("Nothing in this job is filled; there is nothing to advise.")
+    for advice in found:
+        print("\n".join(_lines(advice)))
+    if found:
+        print("All of it is worked out from the machine's and the stock's figures: prove it on a scrap.")
+    return 0
+
+
+def _lines(advice: LayerAdvice) -> list[str]:
+    before, after = advice.inset.before, advice.inset.after
+    lines = [f"{advice.layer_name}: {advice.verdict.words}"]
+    lines += [f"  {remedy.words}" for remedy in advice.remedies]
+    lines += [f"  {item.words}{_saved(item)}" for item in (advice.pitch, advice.fastest, advice.angle)]
+    lines.append(
+        f"  Edge inset of {advice.inset.recipe.edge_inset_mm:.3f} mm: spill {before.spill_mm2:.2f} to "
+        f"{after.spill_mm2:.2f} mm², left over {before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², lost "
+        f"features {before.lost_features} to {after.lost_features}."
+    )
+    lines += [f"  Thin part at bed {thin.x_mm:.1f}, {thin.y_mm:.1f}: {thin.words}" for thin in advice.thin_parts[:10]]
+    if len(advice.thin_parts) > 10:
+        lines.append(f"  ... and {len(advice.thin_parts) - 10} more thin parts.")
+    return lines
+
+
+def _saved(advice: RecipeAdvice) -> str:
+    if advice.recipe is None:
+        return ""
+    word = "saves" if advice.time_saved_s >= 0 else "costs"
+    return f" Takes {duration_text(advice.time_s)}, {word} {duration_text(abs(advice.time_saved_s))}."

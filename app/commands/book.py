@@ -1,0 +1,468 @@
+"""``tain book``: the shop book without a window."""
+
+import argparse
+import json
+import math
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from core.atomic import write_atomically
+from core.burning.calibration import Estimate, fit_run_time
+from core.burning.coupon_reading import (
+    CUT_LOOKS,
+    FILL_LOOKS,
+    CouponReading,
+    Learned,
+    PatchSeen,
+    WidthSeen,
+    read_coupon,
+    with_figure,
+    with_learned,
+)
+from core.burning.recipes import Origin
+from core.errors import JobError, UnreadableError
+from core.job.as_data import to_data
+from core.job.opening import open_job
+from core.job.prepare import prepare
+from core.job.timing import jobs_of_machine, timed_job, with_run_time
+from core.output.settings_document import settings_document
+from core.shop_book.comparing import compared_fills, differences
+from core.shop_book.exchange import exported, import_into
+from core.shop_book.kinds import KINDS, JobDone, RecipeNote
+from core.shop_book.store import Entry, ShopBook, open_book
+from core.units import duration_text
+
+SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
+
+_MAY_BE_ZERO = ("turn_round_s", "line_error_mm", "kerf_mm")
+LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The sub-commands of ``tain book`` and their arguments."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    for name, (help_text, add, _) in ACTIONS.items():
+        action = actions.add_parser(name, help=help_text, description=help_text)
+        add(action)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Do the action. Returns the exit code; raises TainError for the caller to say."""
+    with open_book() as book:
+        work: Callable[[ShopBook, argparse.Namespace], int] = ACTIONS[arguments.action][2]
+        return work(book, arguments)
+
+
+# --- looking --------------------------------------------------------------------------------------------------------
+
+
+def _add_list(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("kind", nargs="?", choices=tuple(KINDS), help="only these")
+    parser.add_argument("--json", action="store_true")
+
+
+def _list(book: ShopBook, arguments: argparse.Namespace) -> int:
+    kinds = [arguments.kind] if arguments.kind else list(KINDS)
+    _print_entries([entry for kind in kinds for entry in book.entries(kind)], arguments)
+    for problem in book.damaged():
+        print(f"problem: {problem}")
+    return 0
+
+
+def _add_search(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("words", nargs="+")
+    parser.add_argument("--kind", choices=tuple(KINDS))
+    parser.add_argument("--json", action="store_true")
+
+
+def _search(book: ShopBook, arguments: argparse.Namespace) -> int:
+    _print_entries(list(book.search(" ".join(arguments.words), kind=arguments.kind)), arguments)
+    return 0
+
+
+def _add_named(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("kind", choices=tuple(KINDS))
+    parser.add_argument("name", help="its name, or enough of it")
+
+
+def _add_show(parser: argparse.ArgumentParser) -> None:
+    _add_named(parser)
+    parser.add_argument("--json", action="store_true")
+
+
+def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = book.find(arguments.kind, arguments.name)
+    if arguments.json:
+        print(json.dumps(_entry_data(entry), ensure_ascii=False, indent=1, allow_nan=False))
+        return 0
+    print(f"{entry.kind} {entry.name}, as of {entry.stamp}{f', {entry.note}' if entry.note else ''}")
+    origins = dict(getattr(entry.value, "figure_origins", ()))
+    for name, value in to_data(entry.value).items():
+        if name not in ("name", "figure_origins"):
+            print(f"  {name:<26} {_short(value)}{_origin_words(origins.get(name))}")
+    return 0
+
+
+def _history(book: ShopBook, arguments: argparse.Namespace) -> int:
+    for state in book.history(book.find(arguments.kind, arguments.name).uuid):
+        print(f"{state.stamp}  {'removed' if state.removed else state.name}  {state.note}".rstrip())
+    return 0
+
+
+def _add_compare(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("kind", choices=("recipe", "stock", "machine"))
+    parser.add_argument("first")
+    parser.add_argument("second")
+
+
+def _compare(book: ShopBook, arguments: argparse.Namespace) -> int:
+    first, second = (book.find(arguments.kind, name) for name in (arguments.first, arguments.second))
+    one, two = first.value, second.value
+    if isinstance(one, RecipeNote) and isinstance(two, RecipeNote):
+        found = differences(one.recipe, two.recipe)
+    else:
+        found = differences(one, two)
+    for difference in found:
+        print(f"  {difference.figure:<26} {_short(difference.first):<28} {_short(difference.second)}")
+    if not found:
+        print("  They are the same.")
+    if isinstance(one, RecipeNote) and one.purpose == two.purpose == "fill" and one.stock_uuid and one.machine_uuid:
+        machine, stock = book.entry(one.machine_uuid).value, book.entry(one.stock_uuid).value
+        verdicts = compared_fills(one.recipe, two.recipe, machine, stock)
+        print(f"  {first.name}: {verdicts[0].words}")
+        print(f"  {second.name}: {verdicts[1].words} Burning takes {verdicts[2]:.0%} of the first one's time.")
+    return 0
+
+
+# --- changing -------------------------------------------------------------------------------------------------------
+
+
+def _add_set(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("kind", choices=("machine", "stock"))
+    parser.add_argument("name", help="its name, or enough of it")
+    parser.add_argument("figure", help="like spot_mm or clearing_dose_j_mm2")
+    parser.add_argument("value", type=float)
+    parser.add_argument(
+        "--from", dest="origin", choices=("maker's sheet", "measured", "set by hand"), default="set by hand"
+    )
+    parser.add_argument("--standard-error", type=float)
+    parser.add_argument("--note", default="")
+
+
+def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = book.find(arguments.kind, arguments.name)
+    if not isinstance(getattr(entry.value, arguments.figure, None), float):
+        figures = ", ".join(name for name, value in to_data(entry.value).items() if isinstance(value, float))
+        raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {figures}.")
+    least_ok = arguments.value >= 0 if arguments.figure in _MAY_BE_ZERO else arguments.value > 0
+    if not (math.isfinite(arguments.value) and least_ok):
+        raise UnreadableError(f"{arguments.figure} can't be {arguments.value:g}.", hint="Give a number above zero.")
+    origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
+    value = with_figure(entry.value, arguments.figure, arguments.value, origin)
+    book.change(entry.uuid, value, note=arguments.note or f"{arguments.figure} {arguments.value:g}")
+    print(f"{entry.name}: {arguments.figure} {arguments.value:g} ({arguments.origin})")
+    return 0
+
+
+def _add_keep(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("name", help="what to call the recipe")
+    parser.add_argument("job", type=Path, help="the job or export that has it")
+    parser.add_argument("layer", help="the layer's name")
+    parser.add_argument("--verdict", default="", help="how it did")
+    parser.add_argument("--note", default="")
+
+
+def _keep(book: ShopBook, arguments: argparse.Namespace) -> int:
+    job = open_job(arguments.job)
+    layer = next((layer for layer in job.layers if layer.name.casefold() == arguments.layer.casefold()), None)
+    if layer is None:
+        names = ", ".join(layer.name for layer in job.layers)
+        raise UnreadableError(f"{arguments.job.name} has no layer “{arguments.layer}”.", hint=f"It has {names}.")
+    uuids = {
+        kind: next((entry.uuid for entry in book.entries(kind) if entry.name == name), "")
+        for kind, name in (("stock", job.stock.name), ("machine", job.machine.name))
+    }
+    value = RecipeNote(
+        purpose=layer.purpose,
+        recipe=layer.recipe,
+        stock_uuid=uuids["stock"],
+        machine_uuid=uuids["machine"],
+        verdict=arguments.verdict,
+        note=arguments.note,
+    )
+    same = [entry for entry in book.entries("recipe") if entry.name == arguments.name]
+    if same:
+        book.change(same[0].uuid, value, note=arguments.note)
+    else:
+        book.add("recipe", arguments.name, value, note=arguments.note)
+    print(f"kept {arguments.name}")
+    return 0
+
+
+def _remove(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = book.find(arguments.kind, arguments.name)
+    book.remove(entry.uuid)
+    print(f"removed {entry.kind} {entry.name}; bring it back with: tain book revert {entry.uuid} {entry.stamp}")
+    return 0
+
+
+def _add_revert(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("uuid", help="the entry's uuid, or KIND/NAME")
+    parser.add_argument("stamp", help="the state to bring back, as history shows it")
+
+
+def _revert(book: ShopBook, arguments: argparse.Namespace) -> int:
+    kind, slash, name = arguments.uuid.partition("/")
+    uuid = book.find(kind, name).uuid if slash and kind in KINDS else arguments.uuid
+    entry = book.revert(uuid, arguments.stamp)
+    print(f"{entry.kind} {entry.name} is as it was at {arguments.stamp}")
+    return 0
+
+
+# --- learning -------------------------------------------------------------------------------------------------------
+
+
+def _add_read(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("code", help="the coupon's code")
+    parser.add_argument(
+        "--patch", action="append", default=[], metavar="B3=clean", help=f"how a patch looks: {', '.join(LOOKS)}"
+    )
+    parser.add_argument(
+        "--width",
+        action="append",
+        default=[],
+        metavar="A3=0.041",
+        help="width of one line of a patch, mm; 0: nothing bared",
+    )
+    parser.add_argument("--photo", action="append", default=[], help="path of a photo")
+    parser.add_argument("--note", default="")
+    parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
+    parser.add_argument("--json", action="store_true")
+
+
+def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
+    coupon = book.find("coupon", arguments.code).value
+    reading = CouponReading(
+        code=coupon.code,
+        read=_today(),
+        patches=tuple(_patch_seen(text) for text in arguments.patch),
+        widths=tuple(_width_seen(text) for text in arguments.width),
+        photos=tuple(arguments.photo),
+        note=arguments.note,
+    )
+    stocks = [entry for entry in book.entries("stock") if entry.name == coupon.stock.name]
+    machines = [entry for entry in book.entries("machine") if entry.name == coupon.machine.name]
+    if machines:  # its spot may have been measured since the coupon was made
+        coupon = replace(coupon, machine=machines[0].value)
+    learned = read_coupon(coupon, reading)
+    with book.writing():
+        book.add("reading", coupon.code, reading, note=arguments.note)
+        if arguments.apply:
+            if not (stocks and machines):
+                raise JobError(f"The book no longer has {coupon.stock.name} and {coupon.machine.name}.")
+            stock, machine = with_learned(
+                stocks[0].value, machines[0].value, learned, code=coupon.code, date=reading.read
+            )
+            for entry, value in ((stocks[0], stock), (machines[0], machine)):
+                if value != entry.value:
+                    book.change(entry.uuid, value, note=f"coupon {coupon.code}")
+    if arguments.json:
+        data = to_data(learned)
+        for bounds in (data["clearing_bounds"], data["frosting_bounds"]):
+            bounds["high"] = None if bounds["high"] == float("inf") else bounds["high"]
+        print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print("\n".join(_learned_lines(learned)) or "Nothing was learned.")
+        if arguments.apply:
+            print(f"{coupon.stock.name} and {coupon.machine.name} in the book have learned from it.")
+    return 0
+
+
+def _patch_seen(text: str) -> PatchSeen:
+    label, _, look = text.partition("=")
+    known = LOOKS.get(look.strip().lower().replace(" ", "-"))
+    if known is None:
+        raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
+    return PatchSeen(label=label.strip(), look=known)
+
+
+def _width_seen(text: str) -> WidthSeen:
+    match = re.fullmatch(r"\s*(\w+)\s*=\s*([\d.]+)\s*(mm)?\s*", text)
+    try:
+        return WidthSeen(label=match.group(1), width_mm=float(match.group(2)))  # type: ignore[union-attr]
+    except (AttributeError, ValueError):
+        raise UnreadableError(f"“{text}” is no line width.", hint="Write A3=0.041 (mm).") from None
+
+
+def _learned_lines(learned: Learned) -> list[str]:
+    lines = [
+        f"{name} {_estimate_words(estimate)} {unit}"
+        for name, estimate, unit in (
+            ("spot", learned.spot_mm, "mm"),
+            ("clearing dose", learned.clearing_dose_j_mm2, "J/mm²"),
+            ("frosting dose", learned.frosting_dose_j_mm2, "J/mm²"),
+        )
+        if estimate
+    ]
+    for name, recipe in (("fill", learned.fill), ("cut", learned.cut)):
+        if recipe:
+            lines.append(f"{name} recipe {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %, {recipe.pitch_mm:.4f} mm")
+    return [*lines, *(f"{finding.severity}: {finding.message}" for finding in learned.findings)]
+
+
+def _add_done(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("job", type=Path, help="the job or export that was burned")
+    parser.add_argument("--name", help="what to call it; the file's name if not given")
+    parser.add_argument("--time", metavar="MIN:S", help="how long it ran, like 6:40 or 1:05:00")
+    parser.add_argument("--verdict", default="", help="how it came out")
+    parser.add_argument("--photo", action="append", default=[], help="path of a photo")
+    parser.add_argument("--note", default="")
+
+
+def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
+    plan = prepare(open_job(arguments.job))
+    name = arguments.name or arguments.job.stem
+    actual_s = _stopwatch_s(arguments.time) if arguments.time else None
+    value = JobDone(
+        done=_today(),
+        stock=plan.job.stock.name,
+        machine=plan.job.machine.name,
+        predicted_s=plan.time_s,
+        actual_s=actual_s,
+        verdict=arguments.verdict,
+        note=arguments.note,
+        settings=json.dumps(settings_document(plan), ensure_ascii=False, allow_nan=False),
+        timing=timed_job(plan, actual_s=actual_s, name=name) if actual_s else None,
+        photos=tuple(arguments.photo),
+    )
+    book.add("job", name, value, note=arguments.note)
+    ran = f", ran {duration_text(actual_s)}" if actual_s else ""
+    print(f"kept {name}: predicted {duration_text(plan.time_s)}{ran}")
+    return 0
+
+
+def _add_calibrate(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("machine", help="its name, or enough of it")
+    parser.add_argument("--apply", action="store_true", help="let the machine of the book have the fitted figures")
+
+
+def _calibrate(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = book.find("machine", arguments.machine)
+    timings = jobs_of_machine([(job.machine, job.timing) for job in book.values("job")], entry.name)
+    fit = fit_run_time(timings)
+    print(f"acceleration {_estimate_words(fit.acceleration_mm_s2)} mm/s²")
+    print(f"turn-round {_estimate_words(fit.turn_round_s)} s")
+    for timing, residual_s in zip(timings, fit.residuals_s, strict=True):
+        print(f"  {timing.name}: ran {timing.actual_s:.0f} s, the fit is {abs(residual_s):.1f} s "
+              f"{'short' if residual_s > 0 else 'long'}")  # fmt: skip
+    print("\n".join(f"{finding.severity}: {finding.message}" for finding in fit.findings))
+    if arguments.apply:
+        book.change(entry.uuid, with_run_time(entry.value, fit, date=_today()), note=f"{len(timings)} timed jobs")
+        print(f"{entry.name} in the book has learned from it.")
+    return 0
+
+
+# --- carrying -------------------------------------------------------------------------------------------------------
+
+
+def _add_export(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", type=Path, metavar="FILE.json")
+    parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
+
+def _export(book: ShopBook, arguments: argparse.Namespace) -> int:
+    write_atomically(arguments.file, exported(book), overwrite=arguments.force)
+    print(f"wrote {arguments.file}")
+    return 0
+
+
+def _add_import(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", type=Path, metavar="FILE.json")
+
+
+def _import(book: ShopBook, arguments: argparse.Namespace) -> int:
+    try:
+        data = arguments.file.read_bytes()
+    except OSError as error:
+        raise UnreadableError(f"{arguments.file} can't be opened: {error.strerror or error}.") from None
+    done = import_into(book, data, name=arguments.file.name)
+    print(f"{done.added} added, {done.updated} updated, {done.kept} kept as history, {done.unchanged} known already")
+    print("\n".join(f"problem: {problem}" for problem in done.problems), end="\n" if done.problems else "")
+    return 1 if done.problems else 0
+
+
+ACTIONS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None], Callable[..., int]]] = {
+    "list": ("what the book holds", _add_list, _list),
+    "search": ("entries that hold all these words", _add_search, _search),
+    "show": ("one entry, each figure with where it comes from", _add_show, _show),
+    "history": ("all states of an entry", _add_named, _history),
+    "compare": ("two recipes, stocks or machines side by side", _add_compare, _compare),
+    "set": ("set one figure of a machine or stock", _add_set, _set),
+    "keep": ("keep a layer's recipe", _add_keep, _keep),
+    "remove": ("take an entry out", _add_named, _remove),
+    "revert": ("bring an earlier state of an entry back", _add_revert, _revert),
+    "read": ("read a burned coupon", _add_read, _read),
+    "done": ("note a job that was burned", _add_done, _done),
+    "calibrate": ("fit a machine's row times from timed jobs", _add_calibrate, _calibrate),
+    "export": ("write the whole book as JSON", _add_export, _export),
+    "import": ("merge an export into the book", _add_import, _import),
+}
+
+
+# --- words ----------------------------------------------------------------------------------------------------------
+
+
+def _today() -> str:
+    return date.today().isoformat()
+
+
+def _stopwatch_s(text: str) -> float:
+    parts = text.split(":")
+    try:
+        seconds = sum(float(part) * 60.0**power for power, part in enumerate(reversed(parts)))
+    except ValueError:
+        seconds = 0.0
+    if not 0 < seconds < 1e7 or len(parts) > 3:
+        raise UnreadableError(f"“{text}” is no running time.", hint="Write minutes:seconds, like 6:40.")
+    return seconds
+
+
+def _estimate_words(estimate: Estimate) -> str:
+    return f"{estimate.value:.4g} ± {estimate.standard_error:.2g} (95 %: {estimate.low:.4g} to {estimate.high:.4g})"
+
+
+def _entry_data(entry: Entry) -> dict[str, Any]:
+    return {
+        "uuid": entry.uuid, "kind": entry.kind, "name": entry.name, "stamp": entry.stamp, "note": entry.note,
+        "data": to_data(entry.value),
+    }  # fmt: skip
+
+
+def _print_entries(entries: list[Entry], arguments: argparse.Namespace) -> None:
+    if arguments.json:
+        print(json.dumps({"entries": [_entry_data(entry) for entry in entries]}, ensure_ascii=False, allow_nan=False))
+        return
+    for entry in entries:
+        print(f"{entry.kind:<8} {entry.name:<32} {entry.note}".rstrip())
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {_short(item)}" for key, item in value.items() if item not in ("", None, []))
+    if isinstance(value, list):
+        return f"{len(value)} items" if len(value) > 4 else ", ".join(map(_short, value))
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    text = str(value)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def _origin_words(origin: Origin | None) -> str:
+    if origin is None:
+        return ""
+    error = f" ± {origin.standard_error:.2g}" if origin.standard_error is not None else ""
+    return f"{error} ({', '.join(word for word in (origin.kind, origin.date, origin.note) if word)})"
