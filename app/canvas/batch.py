@@ -1,5 +1,6 @@
 """Outlines that are drawn alike, as painter paths: thinned for the zoom, culled and clipped to the view."""
 
+import struct
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -57,19 +58,26 @@ class Batch:
 
     def pieces(self, px_per_mm: float, box: Box, units: Ints | None = None) -> Iterator[Piece]:
         """Paths that meet the box, good enough for the zoom; ``units`` (sorted) restricts them to these."""
-        if not len(self._outlines):
-            return
-        index = level_index(px_per_mm)
+        if len(self._outlines):
+            yield from self._level(level_index(px_per_mm)).pieces(px_per_mm, box, units)
+
+    def make_ready(self, px_per_mm: float) -> None:
+        """Build the paths for a zoom now, so that they need not be when it comes to it."""
+        if len(self._outlines):
+            self._level(level_index(px_per_mm))
+
+    def _level(self, index: int) -> "_Level":
         if index not in self._levels:
             self._levels[index] = _Level(
                 self._thinned_to(index), areas=self._areas, mixed=self._mixed, fill_rules=self._fill_rules
             )
-        yield from self._levels[index].pieces(px_per_mm, box, units)
+        return self._levels[index]
 
     def _thinned_to(self, index: int) -> Outlines:
         if index not in self._thinned:
-            # each level is made of the one before; halving the share keeps the sum below the level's own tolerance
-            self._thinned[index] = self._thinned_to(index - 1).thinned(level_tolerance_mm(index) / 2)
+            # made of the nearest finer level there is, which lies off by half of this one's tolerance at most
+            finer = max(known for known in self._thinned if known < index)
+            self._thinned[index] = self._thinned[finer].thinned(level_tolerance_mm(index) / 2)
         return self._thinned[index]
 
 
@@ -220,22 +228,20 @@ def painter_paths(points: Floats, subpaths: Ints, piece_starts: Ints, fill_rules
     subpaths: indices of points that begin a subpath; piece_starts (k + 1,): path i holds the points
     ``piece_starts[i]:piece_starts[i + 1]``; fill_rules (k,): 0 odd-even, 1 winding.
     """
-    # the stream: element count, elements (type, x, y), start of the current subpath, fill rule; big-endian
-    piece_count, point_count = len(piece_starts) - 1, len(points)
-    sizes = np.diff(piece_starts)
-    element = np.zeros(point_count, np.dtype([("type", ">i4"), ("x", ">f8"), ("y", ">f8")]))
+    # the stream, big-endian: element count, elements (type, x, y), start of the current subpath, fill rule
+    element = np.zeros(len(points), np.dtype([("type", ">i4"), ("x", ">f8"), ("y", ">f8")]))
     element["type"] = 1
     element["type"][subpaths] = 0
     element["x"], element["y"] = points.T
-    words = np.zeros(5 * point_count + 3 * piece_count, ">i4")
-    heads = 5 * piece_starts[:-1] + 3 * np.arange(piece_count)
-    words[heads] = sizes
-    words[heads + 2 + 5 * sizes] = fill_rules
-    slots = np.repeat(heads + 1 - 5 * piece_starts[:-1], sizes) + 5 * np.arange(point_count)
-    words[slots[:, None] + np.arange(5)] = element.view(">i4").reshape(-1, 5)
-    stream = QDataStream(QByteArray(words.tobytes()))
+    size, body = element.itemsize, element.tobytes()
+    parts: list[bytes] = []
+    for start, end, rule in zip(
+        piece_starts[:-1].tolist(), piece_starts[1:].tolist(), fill_rules.tolist(), strict=True
+    ):
+        parts += (struct.pack(">i", end - start), body[start * size : end * size], struct.pack(">ii", 0, rule))
+    stream = QDataStream(QByteArray(b"".join(parts)))
     paths = []
-    for _ in range(piece_count):
+    for _ in fill_rules:
         path = QPainterPath()
         stream >> path
         paths.append(path)

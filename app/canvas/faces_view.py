@@ -24,6 +24,7 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPixmap,
+    QRegion,
     QResizeEvent,
     QWheelEvent,
 )
@@ -111,6 +112,7 @@ class FacesView(QWidget):
         self._drag: tuple[int, Snapped] | None = None
         self._background = Background("drawing")
         self._building: Ticket | None = None
+        self._readying: Ticket | None = None
         self._artwork = PictureSlot(self._background, self)
         self._overview = PictureSlot(self._background, self)
         self._marks = PictureSlot(self._background, self)
@@ -430,6 +432,7 @@ class FacesView(QWidget):
         paint = painting_of(self._mode, self._scene, self._looks)
         picture = self._artwork.picture
         if picture is None or picture.key != key or not serves(picture.frame, front, density):
+            self._stop_readying()
             self._artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
         bounds = self._scene.bounds_mm
         if bounds is not None and (self._overview.picture is None or self._overview.picture.key != key):
@@ -462,8 +465,23 @@ class FacesView(QWidget):
             )
         )
 
+    def _make_ready(self, scene: Scene) -> None:
+        """Use the pause for what the next zoom steps will need."""
+        px_per_mm = self._view.px_per_mm * self.devicePixelRatioF()
+        self._stop_readying()
+        self._readying = self._background.start(
+            once(lambda progress: scene.make_ready(px_per_mm, progress)), on_value=lambda done: None, on_failed=_fail
+        )
+
+    def _stop_readying(self) -> None:
+        if self._readying is not None:
+            self._readying.cancel()
+            self._readying = None
+
     def _artwork_drawn(self) -> None:
         self.update()
+        if self.settled and self._scene is not None:
+            self._make_ready(self._scene)
         self.drawn.emit()
 
     # --- painting ------------------------------------------------------------------------------------------------
@@ -474,8 +492,11 @@ class FacesView(QWidget):
         if self._plan is None:
             paint_empty(painter, QRectF(self.rect()), self.font(), *self._empty, theme(), self.devicePixelRatioF())
         else:
+            front, bed = self.faces
+            painter.setClipRegion(QRegion(self.rect()) - QRegion(front.frame) - QRegion(bed.frame))
             painter.fillRect(self.rect(), QColor(theme().palette.rule))
-            for face in self.faces:
+            painter.setClipping(False)
+            for face in (front, bed):
                 painter.save()
                 painter.setClipRect(face.area)
                 self._paint_sheet(painter, face, self._plan)
@@ -493,9 +514,11 @@ class FacesView(QWidget):
         sheet_picture.paint_ground(
             painter, face, plan.job, colours, self._coat_picture(face), as_page=self._mode == "artwork"
         )
+        small = sheet_picture.ruler_font(self.font())
+        if face.name == "bed":
+            sheet_picture.paint_bed_label(painter, face, plan.job, colours, small)
         self._lay_pictures(painter, face)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        small = sheet_picture.ruler_font(self.font())
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
         if self._mode == "sheet":
             self._paint_placing(painter, face, small)

@@ -10,9 +10,9 @@ from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen, QTransform
 
 from app.canvas import patterns
 from app.canvas.outlines import Floats
-from app.canvas.picture import Brushwork, Frame
+from app.canvas.picture import EDGE_PX, Brushwork, Frame
 from app.canvas.scene import LayerPicture, Scene
-from app.theme import mixed, purpose_look_in
+from app.theme import mixed
 from core.affine import Affine, apply, compose, inverse
 from core.burning.scan_rows import ScanRows
 from core.job.plan import LayerPlan
@@ -22,7 +22,7 @@ ROWS_FROM_PX = 2.0
 ROWS_ALONE_FROM_PX = 4.0
 """Rows closer than the first (device px) are not drawn, from the second on the map is gone; between them, a mix."""
 LINES_AT_ONCE = 500
-FAINT_SPILL = 0.02
+FAINT_SPILL = 0.1
 """A smaller share of a cell is what every edge spills; it would only blur the map."""
 
 
@@ -48,8 +48,7 @@ def _paint_layer(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
         _lay(work, shares_picture(work, scene, layer), 1.0)
     if share > 0.0:
         _lay(work, rows_picture(work, scene, layer), share)
-    look = purpose_look_in(work.theme, "fill")
-    work.stroke(layer.edges, patterns.line_pen(look))
+    work.stroke(layer.edges, patterns.dashed_pen(canvas.fill, EDGE_PX, ()))
 
 
 def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
@@ -66,15 +65,18 @@ def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
     )
     inside, outside = frame.image(), frame.image()
     work_inside, work_outside = _on(work, inside), _on(work, outside)
-    work_inside.fill(layer.areas, left_over)
-    if width_px > 0.0:
-        # where the region is not there is nothing to be drawn atop of
-        work_inside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceAtop)
-        _sweep(work_inside, lines, QBrush(QColor(canvas.bared)), width_px)
-        _sweep(work_outside, lines, spill, width_px)
-        work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)
-        work_outside.fill(layer.areas, QBrush(Qt.GlobalColor.black))
-    return _over(work_inside, work_outside, inside, outside)
+    try:
+        work_inside.fill(layer.areas, left_over)
+        if width_px > 0.0:
+            # where the region is not there is nothing to be drawn atop of
+            work_inside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceAtop)
+            _sweep(work_inside, lines, QBrush(QColor(canvas.bared)), width_px)
+            _sweep(work_outside, lines, spill, width_px)
+            work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)
+            work_outside.fill(layer.areas, QBrush(Qt.GlobalColor.black))
+        return _over(work_inside, work_outside, inside, outside)
+    finally:
+        _end(work_inside, work_outside)
 
 
 def shares_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
@@ -85,20 +87,23 @@ def shares_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage
     to_px = _qt(compose(_frame_affine(frame), compose(turn_matrix(job.turn, job.sheet), grid.to_bed)))
     inside, outside = frame.image(), frame.image()
     work_inside, work_outside = _on(work, inside), _on(work, outside)
-    woven = patterns.weave(
-        mixed(canvas.left_over, canvas.ink, 0.45), canvas.left_over, origin=frame.origin, density=frame.density
-    )
-    work_inside.fill(layer.areas, woven)
-    _keep_by(work_inside, np.sqrt(grid.left_over_share), to_px)
-    work_outside.painter.resetTransform()
-    dotted = patterns.dots(canvas.spill, None, origin=frame.origin, density=frame.density)
-    rows, columns = grid.spill_share.shape
-    work_outside.painter.fillRect(to_px.mapRect(QRectF(0, 0, columns, rows)), dotted)
-    work_outside.painter.setTransform(frame.transform)
-    work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)
-    work_outside.fill(layer.areas, QBrush(Qt.GlobalColor.black))
-    _keep_by(work_outside, np.clip((grid.spill_share - FAINT_SPILL) * 3.0, 0.0, 1.0), to_px)
-    return _over(work_inside, work_outside, inside, outside)
+    try:
+        woven = patterns.weave(
+            mixed(canvas.left_over, canvas.ink, 0.45), canvas.left_over, origin=frame.origin, density=frame.density
+        )
+        work_inside.fill(layer.areas, woven)
+        _keep_by(work_inside, np.sqrt(grid.left_over_share), to_px)
+        work_outside.painter.resetTransform()
+        dotted = patterns.dots(canvas.spill, None, origin=frame.origin, density=frame.density)
+        rows, columns = grid.spill_share.shape
+        work_outside.painter.fillRect(to_px.mapRect(QRectF(0, 0, columns, rows)), dotted)
+        work_outside.painter.setTransform(frame.transform)
+        work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)
+        work_outside.fill(layer.areas, QBrush(Qt.GlobalColor.black))
+        _keep_by(work_outside, np.clip((grid.spill_share - FAINT_SPILL) * 3.0, 0.0, 1.0), to_px)
+        return _over(work_inside, work_outside, inside, outside)
+    finally:
+        _end(work_inside, work_outside)
 
 
 def _keep_by(work: Brushwork, strength: Floats, to_px: QTransform) -> None:
@@ -176,6 +181,13 @@ def _on(work: Brushwork, image: QImage) -> Brushwork:
     painter.setRenderHints(work.painter.renderHints())
     painter.setTransform(work.frame.transform)
     return Brushwork(painter=painter, frame=work.frame, theme=work.theme, breath=work.breath)
+
+
+def _end(*works: Brushwork) -> None:
+    """End painters, also when the picture was given up: none may outlive its image."""
+    for work in works:
+        if work.painter.isActive():
+            work.painter.end()
 
 
 def _lay(work: Brushwork, image: QImage, share: float) -> None:

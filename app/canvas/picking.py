@@ -16,7 +16,7 @@ class Picker:
         self._outlines, self._paints, self._fill_rules = outlines, paints, fill_rules
         self.boxes = outlines.unit_boxes(len(paints))
         self._known = np.flatnonzero(np.isfinite(self.boxes[:, 0]))
-        self._tree = shapely.STRtree(list(shapely.box(*self.boxes[self._known].T)))
+        self._tree = shapely.STRtree(np.array(shapely.box(*self.boxes[self._known].T), object))
         self._polylines = np.searchsorted(outlines.unit, np.arange(len(paints) + 1))
 
     def at(self, x_mm: float, y_mm: float, *, reach_mm: float, lines: Collection[int] = ()) -> list[int]:

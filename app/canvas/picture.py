@@ -16,11 +16,13 @@ from app.canvas.faces_layout import View
 from app.canvas.outlines import Box, Ints
 from app.canvas.paints import ShapePaint
 from app.canvas.scene import LEFT_OUT, UNDECIDED, LayerPicture, Scene
-from app.theme import Theme, contrast_ratio, purpose_look_in
+from app.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.progress import Progress
 
-BREATH_S = 0.002
+BREATH_S = 0.004
 REST_S = 0.0002
+HATCH_PALENESS = 0.3
+EDGE_PX = 0.75
 UNPAINTED = "#7d858d"
 FAINT_CONTRAST = 1.4
 """Painted areas that stand out less than this from the page get a thin rim."""
@@ -138,11 +140,11 @@ def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
     look, frame = purpose_look_in(work.theme, "fill"), work.frame
     # rows are told by their direction on the bed; either turn mirrors it to the opposite angle
     angle_deg = -layer.planned.layer.recipe.scan_angle_deg
-    brush = patterns.hatch(
-        look.colour, work.theme.canvas.bared, angle_deg=angle_deg, origin=frame.origin, density=frame.density
-    )
+    bared = work.theme.canvas.bared
+    pale = mixed(look.colour, bared, HATCH_PALENESS)
+    brush = patterns.hatch(pale, bared, angle_deg=angle_deg, origin=frame.origin, density=frame.density)
     work.fill(layer.areas, brush)
-    work.stroke(layer.edges, patterns.line_pen(look))
+    work.stroke(layer.edges, patterns.dashed_pen(look.colour, EDGE_PX, ()))
 
 
 def paint_bared(work: Brushwork, scene: Scene) -> None:
@@ -150,7 +152,7 @@ def paint_bared(work: Brushwork, scene: Scene) -> None:
     for layer in scene.layers:
         if layer.areas is not None and layer.edges is not None:
             work.fill(layer.areas, QBrush(QColor(work.theme.canvas.bared)))
-            work.stroke(layer.edges, patterns.line_pen(purpose_look_in(work.theme, "fill")))
+            work.stroke(layer.edges, patterns.dashed_pen(work.theme.canvas.fill, EDGE_PX, ()))
 
 
 def paint_lines(work: Brushwork, scene: Scene) -> None:

@@ -2,8 +2,8 @@
 
 import math
 
-from PySide6.QtCore import QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen
+from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from app.canvas.faces_layout import RULER_PX, Face
 from app.theme import CanvasColours
@@ -67,6 +67,9 @@ def paint_rulers(
     _paint_ruler(painter, top, start[0] / unit_mm, face.view.px_per_mm * unit_mm, colours, upright=False)
     _paint_ruler(painter, left, start[1] / unit_mm, face.view.px_per_mm * unit_mm, colours, upright=True)
     painter.setPen(QColor(colours.ruler_text))
+    smaller = QFont(font)
+    smaller.setPixelSize(font.pixelSize() - 2)
+    painter.setFont(smaller)
     painter.drawText(corner, Qt.AlignmentFlag.AlignCenter, "in" if inches else "mm")
     painter.setPen(QPen(QColor(colours.ruler_line), 1))
     painter.drawLine(top.bottomLeft(), top.bottomRight())
@@ -81,24 +84,31 @@ def _paint_ruler(
     step = label_step(px_per_unit)
     parts = ticks_per_label(step * px_per_unit)
     length = box.height() if upright else box.width()
+    last = first + length / px_per_unit
     painter.save()
     painter.setClipRect(box)
     painter.translate(box.topLeft())
     if upright:  # drawn lying, its labels read upwards
         painter.translate(0, length)
         painter.rotate(-90)
-    nth = math.floor(first / step * parts)
-    text_pen, line_pen = QPen(QColor(colours.ruler_text)), QPen(QColor(colours.ruler_line), 1)
-    while (at := (nth * step / parts - first) * px_per_unit) <= length + LABEL_ROOM_PX:
-        place = round(length - at if upright else at) + (0.5 if not upright else -0.5)
+    metrics = QFontMetricsF(painter.font())
+    ticks, labels = [], []
+    for nth in range(
+        math.ceil((first - LABEL_ROOM_PX / px_per_unit) / step * parts), math.floor(last / step * parts) + 1
+    ):
+        at = (nth * step / parts - first) * px_per_unit
+        place = round(length - at) - 0.5 if upright else round(at) + 0.5
         labelled = nth % parts == 0
-        painter.setPen(line_pen)
-        tick = RULER_PX if labelled else RULER_PX * (0.3 if parts != 10 or nth % 5 else 0.45)
-        painter.drawLine(QPointF(place, RULER_PX - tick), QPointF(place, RULER_PX))
-        if labelled:
-            painter.setPen(text_pen)
-            painter.drawText(QPointF(place + 3, RULER_PX - 8), label_text(nth * step / parts, step))
-        nth += 1
+        tick = RULER_PX if labelled else RULER_PX * (0.45 if parts == 10 and nth % 5 == 0 else 0.3)
+        ticks.append(QLineF(place, RULER_PX - tick, place, RULER_PX))
+        if labelled and 0 <= place < length:
+            labels.append((place + 3, label_text(nth * step / parts, step)))
+    painter.setPen(QPen(QColor(colours.ruler_line), 1))
+    painter.drawLines(ticks)
+    painter.setPen(QColor(colours.ruler_text))
+    for place, text in labels:
+        if place + metrics.horizontalAdvance(text) <= length:
+            painter.drawText(QPointF(place, RULER_PX - 8), text)
     painter.restore()
 
 

@@ -48,9 +48,8 @@ class Scene:
         """``before`` gives what it shares with this plan: most new plans change little."""
         self.plan = plan
         same_drawing = before is not None and before.plan.drawing is plan.drawing
-        self.source: DrawingOutlines = (
-            before.source if same_drawing and before else drawing_outlines(plan.drawing, progress)
-        )
+        known = before.source if same_drawing and before is not None else None
+        self.source: DrawingOutlines = known or drawing_outlines(plan.drawing, progress)
         progress(0.5, "Drawing")
         self.index_of = {shape.id: i for i, shape in enumerate(plan.drawing.shapes)}
         if same_drawing and before and before.plan.drawing_to_front == plan.drawing_to_front:
@@ -82,6 +81,14 @@ class Scene:
             if batch is not None and len(batch.outlines)
         ]
         return _around(np.vstack(boxes)) if boxes else None
+
+    def make_ready(self, px_per_mm: float, progress: Progress) -> None:
+        """Build what the next zoom steps either way will need. Raises Cancelled when the progress callback does."""
+        batches = [batch for layer in self.layers for batch in (layer.areas, layer.edges, layer.lines) if batch]
+        for batch in (*batches, self.shape_lines):
+            for factor in (0.5, 2.0):
+                progress(0.0, "Drawing")
+                batch.make_ready(px_per_mm * factor)
 
     def units_on(self, layer_id: str) -> Ints:
         """Units (indices of shapes) on a layer, or "undecided", or "leave out"; sorted."""

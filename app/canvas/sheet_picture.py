@@ -68,6 +68,26 @@ def bed_rect(face: Face, job: Job) -> QRectF:
     return QRectF(face.to_px(*first), face.to_px(*last)).normalized()
 
 
+def paint_bed_label(painter: QPainter, face: Face, job: Job, colours: CanvasColours, font: QFont) -> None:
+    """Names the machine's bed below or above the sheet, where there is room."""
+    bed = bed_rect(face, job).intersected(QRectF(face.area))
+    sheet, metrics = face.sheet_rect, QFontMetricsF(font)
+    text = f"machine bed, {job.machine.name}"
+    room = metrics.height() + 12
+    left = max(bed.left(), sheet.left()) + 8
+    if left + metrics.horizontalAdvance(text) > bed.right() - 8:
+        return
+    if bed.bottom() - sheet.bottom() > room:
+        y = bed.bottom() - 8 - metrics.descent()
+    elif sheet.top() - bed.top() > room:
+        y = bed.top() + 8 + metrics.ascent()
+    else:
+        return
+    painter.setFont(font)
+    painter.setPen(QColor(colours.ruler_text))
+    painter.drawText(QPointF(left, y), text)
+
+
 def _draw_edges(painter: QPainter, box: QRectF, area: QRectF) -> None:
     # long lines far outside the view are cut first: the rasteriser's own numbers run out
     near = area.adjusted(-4, -4, 4, 4)
