@@ -33,7 +33,7 @@ from core.output.settings_document import settings_document
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_into
 from core.shop_book.kinds import KINDS, JobDone, RecipeNote
-from core.shop_book.store import Entry, ShopBook, open_book
+from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
@@ -99,7 +99,8 @@ def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(_entry_data(entry), ensure_ascii=False, indent=1, allow_nan=False))
         return 0
-    print(f"{entry.kind} {entry.name}, as of {entry.stamp}{f', {entry.note}' if entry.note else ''}")
+    changed = "" if entry.stamp == SEED_STAMP else f", as of {entry.stamp}"
+    print(f"{entry.kind} {entry.name}{changed}{f', {entry.note}' if entry.note else ''}")
     origins = dict(getattr(entry.value, "figure_origins", ()))
     for name, value in to_data(entry.value).items():
         if name not in ("name", "figure_origins"):
@@ -452,7 +453,8 @@ def _print_entries(entries: list[Entry], arguments: argparse.Namespace) -> None:
 
 def _short(value: Any) -> str:
     if isinstance(value, dict):
-        return ", ".join(f"{key} {_short(item)}" for key, item in value.items() if item not in ("", None, []))
+        shown = {key: item for key, item in value.items() if key != "origin" and item not in ("", None, [])}
+        return ", ".join(f"{key} {_short(item)}" for key, item in shown.items())
     if isinstance(value, list):
         return f"{len(value)} items" if len(value) > 4 else ", ".join(map(_short, value))
     if isinstance(value, float):

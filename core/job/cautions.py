@@ -37,6 +37,8 @@ _BY_STOCK = {
     "glass-not-cut": "Glass must not be cut by the laser; have it cut by licensed practice.",
     "unknown-plastic": "What plastic and what film this is must be known before it is burned: ask its maker for the "
     "safety data sheet.",
+    "unknown-paint": "What paint the coat is must be known before it is burned: old or industrial paints can hold lead "
+    "or chlorine. Its safety data sheet and local codes come first.",
     "chlorine": "Chlorinated plastic (PVC, vinyl) gives off hydrogen chloride, which poisons people and eats the "
     "machine: never burn it, whatever a machine's manual allows.",
 }
