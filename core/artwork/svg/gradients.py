@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _MAX_PERIODS = 200
 _CIRCLE_POINTS = 256
-_BANDS = 24
+_BANDS = 16
 
 Stops = tuple[tuple[float, Rgba], ...]
 

@@ -6,8 +6,8 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.painting import NOTHING
 from core.artwork.svg.drawn import areas
 
-_LEVELS = 255
-"""Values are told apart to this part of 1, as in a renderer's picture, so that equal ones are kept as one region."""
+_LEVELS = 128
+"""Values are told apart to this part of 1, so that (nearly) equal ones are kept as one region."""
 
 
 class Levels:

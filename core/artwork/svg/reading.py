@@ -42,7 +42,7 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     root = walker.entered(document.root, context)
     if root is not None:
         walker.walk(document.root.children, root, take)
-    shapes.extend(_stacked(stack, options.tolerance_mm, findings))
+    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings))
     numbered = tuple(dataclasses.replace(shape, id=f"s{i}") for i, shape in enumerate(shapes, 1))
     for code, sentence in walker.cascade.notes:
         findings.add(code, sentence)
@@ -66,10 +66,10 @@ def _decided(drawn: Drawn, findings: Findings) -> list[Shape]:
     return shapes
 
 
-def _stacked(stack: Stack, tolerance_mm: float, findings: Findings) -> list[Shape]:
+def _stacked(stack: Stack, solid: list[Shape], tolerance_mm: float, findings: Findings) -> list[Shape]:
     """What see-through paint adds up to, as a shape of its own."""
     try:
-        region = stack.painted(tolerance_mm)
+        region = stack.painted(solid, tolerance_mm)
     except shapely.errors.ShapelyError:
         region, stack.left_out = None, True
     if stack.left_out:
