@@ -6,6 +6,7 @@ from typing import Literal
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
 from core.burning.recipes import Purpose, Recipe
+from core.finishing.paints import Finishing
 from core.sheet.placement import Placement, Sheet, Turn
 from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
 
@@ -41,6 +42,7 @@ class Job:
     stop_corner: Literal["top left", "top right", "bottom left", "bottom right"] = "top left"
     placement: Placement = field(default_factory=Placement)
     cautions_ticked: frozenset[str] = frozenset()
+    finishing: Finishing = field(default_factory=Finishing)
 
 
 LEAVE_OUT = "leave out"
