@@ -182,10 +182,10 @@ class SheetPage(Page):
         self._stop = ChoiceField("Corner at the machine's stop", [(corner.capitalize(), corner) for corner in CORNERS])
         self._stop.chosen.connect(
             lambda corner: self.commit(
-                lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the front"
+                lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed"
             )
         )
-        card.row("St&op corner", self._stop, help_text="The corner of the front that lies at the machine's stop")
+        card.row("St&op corner", self._stop, help_text="The corner of the bed where the machine's stop is")
         self._stop_words = words(role="quiet")
         card.body.addWidget(self._stop_words)
         return card
@@ -216,8 +216,8 @@ class SheetPage(Page):
             button.setChecked(job.turn == turn)
         self._turn_words.setText(TURN_WORDS[job.turn])
         self._stop.show_value(job.stop_corner)
-        on_bed = turned_corner(job.stop_corner, job.turn)
-        self._stop_words.setText(f"The {job.stop_corner} corner of the front lies {on_bed} on the bed.")
+        of_front = turned_corner(job.stop_corner, job.turn)
+        self._stop_words.setText(f"The {of_front} corner of the front goes there.")
 
     def _show_stock(self, job: Job) -> None:
         offered = [job.stock if stock.name == job.stock.name else stock for stock in STARTING_STOCKS]

@@ -46,7 +46,7 @@ _BY_STOCK = {
 
 def cautions_for(job: Job) -> tuple[Caution, ...]:
     """What is to be ticked before this job is handed over, in the order of the work."""
-    front, bed = job.stop_corner, turned_corner(job.stop_corner, job.turn)
+    bed, front = job.stop_corner, turned_corner(job.stop_corner, job.turn)
     lines = {
         "back-up": "The sheet lies coated back up, shiny front down, as the machine's manual lets it be held.",
         "right-face": f"The face is right: turned over {job.turn}, the {front} corner of the front lies {bed} on the "

@@ -49,7 +49,7 @@ def with_turn(job: Job, turn: Turn) -> Job:
 
 
 def with_stop_corner(job: Job, corner: Corner) -> Job:
-    """Another corner of the front meets the machine's stop."""
+    """The machine's stop is at another corner of the bed."""
     return _unticked(replace(job, stop_corner=corner), "right-face")
 
 

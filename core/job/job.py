@@ -1,12 +1,12 @@
 """The Job: everything the maker has decided, as one immutable value. All else is derived by ``prepare``."""
 
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
 from core.burning.recipes import Purpose, Recipe
 from core.finishing.paints import Finishing
+from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Sheet, Turn
 from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
 
@@ -27,7 +27,10 @@ class Layer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted."""
+    """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted.
+
+    stop_corner: the corner of the bed where the machine's stop is; which corner of the front meets it depends on the turn.
+    """
 
     source: ArtworkSource | None = None
     reading: ReadOptions = field(default_factory=ReadOptions)
@@ -39,7 +42,7 @@ class Job:
     stock: Stock
     machine: Machine
     turn: Turn = "sideways"
-    stop_corner: Literal["top left", "top right", "bottom left", "bottom right"] = "top left"
+    stop_corner: Corner = "top left"
     placement: Placement = field(default_factory=Placement)
     cautions_ticked: frozenset[str] = frozenset()
     finishing: Finishing = field(default_factory=Finishing)

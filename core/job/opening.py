@@ -65,7 +65,7 @@ def _with_settings(job: Job, document: Document) -> Job:
         machine=from_data(Machine, document["machine"], what=what),
         layers=read_layers + unused,
         turn=document["turn"],
-        stop_corner=document["stop_corner"]["front"],
+        stop_corner=document["stop_corner"]["bed"],
         placement=Placement(centred=False),
     )
 

@@ -31,7 +31,7 @@ from core.job.job import Job, Layer
 from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part, silent
-from core.sheet.faces import turn_matrix, turned_corner
+from core.sheet.faces import turn_matrix
 from core.sheet.placement import placement_matrix
 
 T = TypeVar("T")
@@ -221,7 +221,7 @@ def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding
 
 
 def _stop_on_bed(job: Job) -> tuple[float, float]:
-    vertical, horizontal = turned_corner(job.stop_corner, job.turn).split()
+    vertical, horizontal = job.stop_corner.split()
     return (
         job.sheet.width_mm if horizontal == "right" else 0.0,
         job.sheet.height_mm if vertical == "bottom" else 0.0,

@@ -36,7 +36,7 @@ def settings_document(plan: Plan) -> Document:
         "face": "bed",
         "turn": job.turn,
         "turn_applied": True,
-        "stop_corner": {"front": job.stop_corner, "bed": turned_corner(job.stop_corner, job.turn)},
+        "stop_corner": {"front": turned_corner(job.stop_corner, job.turn), "bed": job.stop_corner},
         "sheet": to_data(job.sheet) | {"stock": job.stock.name},
         "stock": to_data(job.stock),
         "machine": to_data(job.machine),
