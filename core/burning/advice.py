@@ -127,10 +127,16 @@ def coarsest_pitch(
 
 
 def pitch_advice(
-    region_bed: BaseGeometry, recipe: Recipe, machine: Machine, stock: Stock, *, margins: Margins = USUAL_MARGINS
+    region_bed: BaseGeometry,
+    recipe: Recipe,
+    machine: Machine,
+    stock: Stock,
+    *,
+    margins: Margins = USUAL_MARGINS,
+    progress: Progress = silent,
 ) -> RecipeAdvice:
     """The coarsest clean pitch, as whole lines an inch."""
-    time_s = _time_s(region_bed, recipe, machine)
+    time_s = _time_s(region_bed, recipe, machine, progress=part(progress, 0.0, 0.5))
     widest, narrowest = coarsest_pitch(recipe, machine, stock, margins=margins)
     pitch = _whole_lpi(widest) if widest > 0 else 0.0
     if not pitch > narrowest:
@@ -140,7 +146,8 @@ def pitch_advice(
         )
         return RecipeAdvice(words=words, recipe=None, verdict=None, time_s=time_s, time_saved_s=0.0)
     better = replace(recipe, pitch_mm=pitch, origin=ADVISED)
-    return _recipe_advice(region_bed, recipe, better, machine, stock, time_s, "Coarsest clean pitch")
+    rest = part(progress, 0.5, 1.0)
+    return _recipe_advice(region_bed, recipe, better, machine, stock, time_s, "Coarsest clean pitch", progress=rest)
 
 
 def fastest_recipe(
@@ -153,12 +160,12 @@ def fastest_recipe(
     progress: Progress = silent,
 ) -> RecipeAdvice:
     """The clean recipe that burns this fill in least time: whole percents, speeds in steps, whole lines an inch."""
-    now_s = _time_s(region_bed, recipe, machine)
-    trial_time = _trial_time(region_bed, recipe)
+    now_s = _time_s(region_bed, recipe, machine, progress=part(progress, 0.0, 0.3))
+    trial_time = _trial_time(region_bed, recipe, progress=part(progress, 0.3, 0.4))
     times: list[tuple[float, float, Recipe]] = []
     speeds = _speeds(machine)
     for count, speed in enumerate(speeds):
-        progress(0.8 * count / len(speeds), "trying speeds")
+        progress(0.4 + 0.4 * count / len(speeds), "trying speeds")
         best = _best_at_speed(replace(recipe, speed_mm_s=speed, passes=1, origin=ADVISED), machine, stock, margins)
         if best is not None:
             times.append((trial_time(best, machine), -best.pitch_mm, best))
@@ -166,8 +173,8 @@ def fastest_recipe(
         words = _why_none(recipe, machine, stock, margins)
         return RecipeAdvice(words=words, recipe=None, verdict=None, time_s=now_s, time_saved_s=0.0)
     best = min(times, key=lambda item: item[:2])[2]
-    progress(0.9, "timing the quickest")
-    return _recipe_advice(region_bed, recipe, best, machine, stock, now_s, "Fastest clean recipe")
+    rest = part(progress, 0.8, 1.0)
+    return _recipe_advice(region_bed, recipe, best, machine, stock, now_s, "Fastest clean recipe", progress=rest)
 
 
 def scan_angle_times(
@@ -182,19 +189,21 @@ def scan_angle_times(
 
     All by trial rows; the two quickest and the recipe's own are timed in full.
     """
-    angles = {*angles_deg, recipe.scan_angle_deg % 180.0, round(_long_side_deg(region_bed), 1)}
+    angles = sorted({*angles_deg, recipe.scan_angle_deg % 180.0, round(_long_side_deg(region_bed), 1)})
     found = []
-    for count, angle in enumerate(sorted(angles)):
-        progress(0.8 * count / len(angles), "trying scan angles")
-        turned = replace(recipe, scan_angle_deg=angle)
-        found.append(AngleTime(angle_deg=angle, time_s=_trial_time(region_bed, turned)(turned, machine)))
+    for count, angle in enumerate(angles):
+        turned, step = replace(recipe, scan_angle_deg=angle), part(progress, *_share(count, len(angles), 0.0, 0.7))
+        time_s = _trial_time(region_bed, turned, progress=step)(turned, machine)
+        found.append(AngleTime(angle_deg=angle, time_s=time_s))
     found.sort(key=lambda item: (item.time_s, item.angle_deg))
-    exact = {item.angle_deg for item in found[:2]} | {recipe.scan_angle_deg % 180.0}
-    for count, item in enumerate(found):
-        if item.angle_deg in exact:
-            progress(0.8 + 0.2 * count / len(found), "timing the quickest angles")
-            full = _time_s(region_bed, replace(recipe, scan_angle_deg=item.angle_deg), machine)
-            found[count] = replace(item, time_s=full)
+    exact = [item for item in found if item in found[:2] or item.angle_deg == recipe.scan_angle_deg % 180.0]
+    for count, item in enumerate(exact):
+        turned, step = (
+            replace(recipe, scan_angle_deg=item.angle_deg),
+            part(progress, *_share(count, len(exact), 0.7, 1.0)),
+        )
+        full = replace(item, time_s=_time_s(region_bed, turned, machine, progress=step))
+        found[found.index(item)] = full
     return tuple(sorted(found, key=lambda item: (item.time_s, item.angle_deg)))
 
 
@@ -232,28 +241,47 @@ def thin_parts(
 
 
 def edge_inset_figures(
-    region_bed: BaseGeometry, recipe: Recipe, machine: Machine, stock: Stock, *, progress: Progress = silent
+    region_bed: BaseGeometry,
+    recipe: Recipe,
+    machine: Machine,
+    stock: Stock,
+    *,
+    before: Coverage | None = None,
+    progress: Progress = silent,
 ) -> InsetFigures:
-    """Coverage before and after drawing the fill's edges in by half the cleared width."""
+    """Coverage before and after drawing the fill's edges in by half the cleared width.
+
+    before: the coverage without an inset, where it is known already.
+    """
     width = cleared_width_mm(recipe, machine, stock)
-    figures = []
-    for number, inset in enumerate((0.0, width / 2)):
-        step = part(progress, number / 2, (number + 1) / 2)
-        rows = scan_rows(
-            region_bed,
-            pitch_mm=recipe.pitch_mm,
-            angle_deg=recipe.scan_angle_deg,
-            edge_inset_mm=inset,
-            progress=part(step, 0.0, 0.4),
-        )
-        figures.append(coverage(region_bed, rows, cleared_width_mm=width, progress=part(step, 0.4, 1.0)))
-    return InsetFigures(before=figures[0], after=figures[1], recipe=replace(recipe, edge_inset_mm=width / 2))
+    if before is None:
+        before = _inset_coverage(region_bed, recipe, width, 0.0, progress=part(progress, 0.0, 0.5))
+    after = _inset_coverage(region_bed, recipe, width, width / 2, progress=part(progress, 0.5, 1.0))
+    return InsetFigures(before=before, after=after, recipe=replace(recipe, edge_inset_mm=width / 2))
 
 
-def _trial_time(region_bed: BaseGeometry, recipe: Recipe) -> Callable[[Recipe, Machine], float]:
+def _inset_coverage(
+    region_bed: BaseGeometry, recipe: Recipe, cleared_mm: float, inset_mm: float, *, progress: Progress
+) -> Coverage:
+    rows = scan_rows(
+        region_bed,
+        pitch_mm=recipe.pitch_mm,
+        angle_deg=recipe.scan_angle_deg,
+        edge_inset_mm=inset_mm,
+        progress=part(progress, 0.0, 0.4),
+    )
+    return coverage(region_bed, rows, cleared_width_mm=cleared_mm, progress=part(progress, 0.4, 1.0))
+
+
+def _share(count: int, total: int, start: float, end: float) -> tuple[float, float]:
+    """Where step ``count`` of ``total`` begins and ends between ``start`` and ``end``."""
+    return start + (end - start) * count / total, start + (end - start) * (count + 1) / total
+
+
+def _trial_time(region_bed: BaseGeometry, recipe: Recipe, *, progress: Progress) -> Callable[[Recipe, Machine], float]:
     """Run time by few rows that stand for many, for recipes of this scan angle: time goes as 1/pitch."""
     pitch = max(recipe.pitch_mm, _height_across_mm(region_bed, recipe.scan_angle_deg) / TRIAL_ROWS)
-    rows = scan_rows(region_bed, pitch_mm=pitch, angle_deg=recipe.scan_angle_deg)
+    rows = scan_rows(region_bed, pitch_mm=pitch, angle_deg=recipe.scan_angle_deg, progress=progress)
 
     def time_s(trial: Recipe, machine: Machine) -> float:
         return fill_time_s(rows, replace(trial, pitch_mm=pitch), machine) * pitch / trial.pitch_mm
@@ -281,9 +309,13 @@ def _long_side_deg(region_bed: BaseGeometry) -> float:
     return float(np.degrees(np.arctan2(long[1], long[0])) % 180.0)
 
 
-def _time_s(region_bed: BaseGeometry, recipe: Recipe, machine: Machine) -> float:
+def _time_s(region_bed: BaseGeometry, recipe: Recipe, machine: Machine, *, progress: Progress) -> float:
     rows = scan_rows(
-        region_bed, pitch_mm=recipe.pitch_mm, angle_deg=recipe.scan_angle_deg, edge_inset_mm=recipe.edge_inset_mm
+        region_bed,
+        pitch_mm=recipe.pitch_mm,
+        angle_deg=recipe.scan_angle_deg,
+        edge_inset_mm=recipe.edge_inset_mm,
+        progress=progress,
     )
     return fill_time_s(rows, recipe, machine)
 
@@ -351,9 +383,11 @@ def _recipe_advice(
     stock: Stock,
     now_s: float,
     title: str,
+    *,
+    progress: Progress,
 ) -> RecipeAdvice:
     verdict, present = (fill_verdict(one, machine, stock) for one in (better, recipe))
-    time_s = _time_s(region_bed, better, machine)
+    time_s = _time_s(region_bed, better, machine, progress=progress)
     settings = f"{better.speed_mm_s:g} mm/s, {better.power_pct:g} %, {better.lines_per_inch:.0f} LPI"
     if time_s >= now_s and present.verdict == "clean":
         words = f"{title}: {settings} is no quicker than the present recipe, which is clean."

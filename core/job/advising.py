@@ -59,15 +59,16 @@ def advise_layer(
     region_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.region)
     machine, stock = job.machine, job.stock
     assert layer.verdict is not None
+    whole = layer.coverage if recipe.edge_inset_mm == 0 else None
     return LayerAdvice(
         layer_id=layer.layer.id,
         layer_name=layer.layer.name,
         verdict=layer.verdict,
         remedies=remedies(recipe, machine, stock),
-        pitch=pitch_advice(region_bed, recipe, machine, stock, margins=margins),
-        fastest=fastest_recipe(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.1, 0.3)),
-        angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.3, 0.6)),
-        inset=edge_inset_figures(region_bed, recipe, machine, stock, progress=part(progress, 0.6, 0.9)),
+        pitch=pitch_advice(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.0, 0.2)),
+        fastest=fastest_recipe(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.2, 0.4)),
+        angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
+        inset=edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=part(progress, 0.6, 0.9)),
         thin_parts=thin_parts(region_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
     )
 

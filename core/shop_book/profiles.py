@@ -1,8 +1,14 @@
 """The machines and stocks to choose from: the shop book's where there is one, the starting profiles else."""
 
+from dataclasses import replace
+from typing import TypeVar
+
 from core.burning.machines import STARTING_MACHINES, Machine
+from core.job.job import Job, Layer, standard_layers
 from core.sheet.stock import STARTING_STOCKS, Stock
-from core.shop_book.store import book_path, open_book
+from core.shop_book.store import ShopBook, book_path, open_book, starting_uuid
+
+Profile = TypeVar("Profile", Machine, Stock)
 
 
 def known_machines() -> tuple[Machine, ...]:
@@ -21,8 +27,36 @@ def known_stocks() -> tuple[Stock, ...]:
     return _from_book("stock") or STARTING_STOCKS
 
 
+def with_known_profiles(job: Job) -> Job:
+    """The job with machine and stock as the shop book has them now, found by name or as the starting profile they are.
+
+    Recipes that are still the old stock's become the new one's; those the maker changed stay. For new jobs: a saved
+    one keeps what it was saved with. Raises as above.
+    """
+    if not book_path().exists():
+        return job
+    with open_book() as book:
+        machine, stock = _now(book, "machine", job.machine), _now(book, "stock", job.stock)
+    fresh = {layer.id: layer for layer in standard_layers(stock)}
+    untouched = {layer.id: layer.recipe for layer in standard_layers(job.stock)}
+
+    def renewed(layer: Layer) -> Layer:
+        same = untouched.get(layer.id) == layer.recipe
+        return replace(layer, recipe=fresh[layer.id].recipe) if same else layer
+
+    return replace(job, machine=machine, stock=stock, layers=tuple(map(renewed, job.layers)))
+
+
 def _from_book(kind: str) -> tuple:  # type: ignore[type-arg]  # of machines or of stocks
     if not book_path().exists():
         return ()
     with open_book() as book:
         return book.values(kind)
+
+
+def _now(book: ShopBook, kind: str, profile: Profile) -> Profile:
+    entries = book.entries(kind)
+    for entry in entries:
+        if entry.uuid == starting_uuid(kind, profile.name):
+            return entry.value  # type: ignore[no-any-return]
+    return next((entry.value for entry in entries if entry.name == profile.name), profile)

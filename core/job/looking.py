@@ -1,0 +1,17 @@
+"""The loupes of a plan's fills, ready for any place of the sheet."""
+
+from core.affine import apply_to_region
+from core.burning.loupe import FillLoupe, fill_loupe
+from core.job.plan import Plan
+from core.sheet.faces import turn_matrix
+
+
+def plan_loupes(plan: Plan) -> tuple[FillLoupe, ...]:
+    """One for each fill layer with rows, in the bed frame; empty while the plan is not complete. Made once a plan."""
+    job = plan.job
+    turn = turn_matrix(job.turn, job.sheet)
+    return tuple(
+        fill_loupe(apply_to_region(turn, layer.region), layer.rows, layer.layer.recipe, job.machine, job.stock)
+        for layer in plan.layers
+        if layer.rows is not None
+    )
