@@ -108,6 +108,13 @@ class Coupon:
             f"Coupon {self.code} has no patch {label}.", hint=f"It has {', '.join(p.label for p in self.patches)}."
         )
 
+    def patch_at(self, x_mm: float, y_mm: float) -> Patch | None:
+        """The patch at a place of the frame the coupon is read in; None beside all of them."""
+        for patch in self.patches:
+            if 0 <= x_mm - patch.x_mm <= patch.width_mm and 0 <= y_mm - patch.y_mm <= patch.height_mm:
+                return patch
+        return None
+
 
 def make_coupon(
     kind: CouponKind,

@@ -142,6 +142,13 @@ def test_patch_is_found_by_its_label():
         made.patch("Z9")
 
 
+def test_patch_is_found_by_a_click():
+    made = coupon("speed-power")
+    for patch in made.patches:
+        assert made.patch_at(patch.x_mm + patch.width_mm / 2, patch.y_mm + 0.1) == patch
+        assert made.patch_at(patch.x_mm - 0.5, patch.y_mm) is None
+
+
 def test_what_must_not_be_burned_or_cut_is_refused():
     with pytest.raises(JobError, match="hydrogen chloride"):
         coupon("pitch-ladder", PVC_3)
