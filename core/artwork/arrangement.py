@@ -174,7 +174,7 @@ def _close_pairs(edges: _Edges, group: NDArray[np.intp]) -> Iterator[tuple[NDArr
     shift = _side_by_side(low, high, group)[group]
     low[:, 0] += shift
     high[:, 0] += shift
-    boxes = np.asarray(shapely.linestrings(np.stack([low, high], axis=1)), object)
+    boxes = geometries(shapely.linestrings(np.stack([low, high], axis=1)))
     tree = shapely.STRtree(boxes)
     asking = np.flatnonzero(edges.moved)
     step = 20_000
@@ -367,7 +367,7 @@ class _Plane:
         shift = _side_by_side(low, high, edge_group)
         low[:, 0] += shift[edge_group]
         high[:, 0] += shift[edge_group]
-        tree = shapely.STRtree(np.asarray(shapely.linestrings(np.stack([low, high], axis=1)), object))
+        tree = shapely.STRtree(geometries(shapely.linestrings(np.stack([low, high], axis=1))))
         far = np.full(len(shift), -np.inf)
         np.maximum.at(far, edge_group, high[:, 0])
         eyes = eye2 / 2
@@ -485,7 +485,7 @@ def assemble(
     """
     is_shell = areas_mm2 > 0
     shells = np.flatnonzero(is_shell)
-    polygons = np.asarray(shapely.polygons(rings[shells]), object)
+    polygons = geometries(shapely.polygons(rings[shells]))
     holes = np.flatnonzero(areas_mm2 < 0)
     if len(holes):
         of_shell = _shell_of_holes(rings, areas_mm2, group, shells, polygons, holes)
@@ -538,6 +538,11 @@ def _shell_of_holes(
     order = np.lexsort((-areas_mm2[shells[shell]], hole))  # the smallest comes last and is kept
     found[rest[hole[order]]] = shell[order]
     return found
+
+
+def geometries(made: object) -> NDArray[np.object_]:
+    """What a vectorised shapely call made of arrays, as the array that it is."""
+    return np.asarray(made, object)
 
 
 def only_polygons(geometry: BaseGeometry) -> BaseGeometry:

@@ -4,8 +4,10 @@ All regions are valid polygons or multipolygons in mm. Simple shapes take a shor
 cross or touch go through ``arrangement``.
 """
 
+from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from threading import Lock
 
 import numpy as np
 import shapely
@@ -13,9 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import Affine
-from core.artwork.arrangement import FillRule, Rings, TooTangledError, assemble, only_polygons, resolved
+from core.artwork.arrangement import FillRule, Rings, TooTangledError, assemble, geometries, only_polygons, resolved
 from core.artwork.dashing import dash_sources
-from core.artwork.drawing import Finding, Shape, Stroke
+from core.artwork.drawing import Drawing, Finding, Shape, Stroke
 from core.artwork.flattening import flatten
 from core.artwork.path import Floats, Path, joined
 from core.artwork.stroke_outlines import Chords, Indices, Pen, chords_of, mapped, outlines
@@ -88,6 +90,28 @@ def painted_regions(
     _paint_batch([shapes[i] for i in batch], batch, tolerance_mm, line_width_mm, result, findings)
     _clip(shapes, result)
     return result, tuple(findings)
+
+
+def drawing_regions(
+    drawing: Drawing, *, line_width_mm: float | None = None, progress: Progress = silent
+) -> NDArray[np.object_]:
+    """``painted_regions`` of a drawing's shapes, in its own tolerance; the last few are remembered."""
+    with _LOCK:
+        for known, width_mm, regions in _REMEMBERED:
+            if known is drawing.shapes and width_mm == line_width_mm:
+                return regions
+    tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
+    regions, _ = painted_regions(
+        drawing.shapes, tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress
+    )
+    regions.setflags(write=False)
+    with _LOCK:
+        _REMEMBERED.append((drawing.shapes, line_width_mm, regions))
+    return regions
+
+
+_LOCK = Lock()
+_REMEMBERED: deque[tuple[tuple[Shape, ...], float | None, NDArray[np.object_]]] = deque(maxlen=4)
 
 
 def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
@@ -266,7 +290,7 @@ def _containing_pairs(
     none = np.zeros(0, np.intp)
     if not len(shared_group):
         return none, none
-    discs = np.asarray(shapely.polygons(linear[shared_group]), object)
+    discs = geometries(shapely.polygons(linear[shared_group]))
     shapely.prepare(discs)
     eyes = rings.points[rings.starts[:-1][some[shared_group]]]
     tree = shapely.STRtree(discs)
