@@ -26,6 +26,7 @@ class Banner(QFrame):
         self.text = words()
         self._do: Callable[[], object] = lambda: None
         self.action = QPushButton()
+        self.action.setAccessibleName("What to do about it")
         self.action.clicked.connect(lambda: self._do())
         self._close = QToolButton()
         self._close.setIcon(icon("cancel"))

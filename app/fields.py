@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QLocale, QObject, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QValidator
+from PySide6.QtCore import QEvent, QLocale, QObject, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QValidator
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
     QComboBox,
@@ -82,6 +82,16 @@ class NumberField(QDoubleSpinBox):
         """Qt asks what to put in place of what will not do."""
         self.refused.emit(self._refusal(text))
         return self.textFromValue(self.value())
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo are the job's, unless there is typing in this field to take back."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            line = self.lineEdit()
+            undo, redo = (event.matches(key) for key in (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo))
+            if (undo and not line.isUndoAvailable()) or (redo and not line.isRedoAvailable()):
+                event.ignore()
+                return True
+        return super().event(event)
 
     def wheelEvent(self, event) -> None:  # type: ignore[no-untyped-def]
         """The wheel changes a field only once it was clicked; a page that scrolls must not change numbers."""

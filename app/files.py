@@ -17,7 +17,7 @@ from app.session import Session
 from app.settings import Settings
 from core.artwork.drawing import Drawing
 from core.artwork.reading import READABLE_SUFFIXES
-from core.errors import TainError, UnitsUnknownError
+from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.job import Job
 from core.job.plan import Plan
 from core.progress import Progress
@@ -305,6 +305,7 @@ class Files(QObject):
 def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     """Read a file; where it does not say how large it is, its drawing comes along so that the size can be asked for.
 
+    Raises UnreadableError, also for a file with nothing to burn.
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
     from core.job.opening import open_job
@@ -315,12 +316,16 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
         yield Opened(path=path, job=job, unsized=None)
         return
     strict = replace(job, reading=replace(job.reading, assume_units=None))
+    unsized = None
     try:
-        read_and_repaired(strict, progress=progress)
-        yield Opened(path=path, job=strict, unsized=None)
+        drawing = read_and_repaired(strict, progress=progress)
     except UnitsUnknownError:
         guessed = replace(job, reading=replace(job.reading, assume_units="px"))
-        yield Opened(path=path, job=strict, unsized=read_and_repaired(guessed, progress=progress))
+        drawing = unsized = read_and_repaired(guessed, progress=progress)
+    if not drawing.shapes:
+        why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
+        raise UnreadableError(f"{path.name} holds nothing that can be burned.", hint=why)
+    yield Opened(path=path, job=strict, unsized=unsized)
 
 
 def _same_file(one: Path, other: Path) -> bool:

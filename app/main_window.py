@@ -258,11 +258,14 @@ class MainWindow(QMainWindow):
     # --- stages --------------------------------------------------------------------------------------------------
 
     def go_to(self, stage: Stage) -> None:
-        """Show a stage."""
+        """Show a stage. The keys stay with the page when they were there."""
+        was_on_page = self._stack.isAncestorOf(QApplication.focusWidget() or self)
         self.stage = stage
         self.rail.show_stage(stage)
         self._stack.setCurrentWidget(self.pages[stage])
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
+        if was_on_page:
+            self._focus_page()
 
     def _rail_chosen(self, stage: Stage) -> None:
         if self._narrow:
@@ -278,10 +281,9 @@ class MainWindow(QMainWindow):
         if not self._stack.isVisible():
             self._toggle_page()
         page = self.pages[self.stage]
-        one: QWidget = page.nextInFocusChain()  # type: ignore[assignment]  # a ring, so never None
-        while one is not page and not (page.isAncestorOf(one) and takes_focus(one)):
-            one = one.nextInFocusChain()  # type: ignore[assignment]
-        one.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        stops = [one for one in page.tab_stops() if one.isEnabled() and one.isVisibleTo(page)]
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _toggle_page(self) -> None:
         if self._narrow:
@@ -585,11 +587,6 @@ class MainWindow(QMainWindow):
             self.rail.show_narrow(narrow)
             self.status.show_compact(narrow)
             self._show_page()
-
-
-def takes_focus(widget: QWidget) -> bool:
-    """Whether the Tab key stops at a widget."""
-    return widget.isEnabled() and widget.isVisible() and bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
 
 
 def a_quarter_turn_on(plan: Plan) -> Job:

@@ -35,8 +35,8 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
         (
             Command(key="open", text="&Open…", keys="Ctrl+O", icon="open"),
             "Open &recent",
-            "Open a &sample",
-            Command(key="replace artwork", text="Put &other artwork in this job…"),
+            "Open a sa&mple",
+            Command(key="replace artwork", text="Put other art&work in this job…"),
             SEPARATOR,
             Command(key="save", text="&Save the job", keys="Ctrl+S", icon="save"),
             Command(key="save as", text="Save the job &as…", keys="Ctrl+Shift+S"),
@@ -90,7 +90,7 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="zoom out", text="Zoom &out", keys="Ctrl+-", icon="zoom-out"),
             SEPARATOR,
             Command(key="faces by width", text="Faces by the &room there is", choice="faces"),
-            Command(key="faces side by side", text="Faces si&de by side", choice="faces", icon="side-by-side"),
+            Command(key="faces side by side", text="Faces side &by side", choice="faces", icon="side-by-side"),
             Command(key="faces stacked", text="Faces &stacked", choice="faces", icon="stacked"),
             SEPARATOR,
             Command(key="units mm", text="&Millimetres", choice="units", icon="ruler"),
@@ -107,7 +107,7 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="to page", text="Go to the page", keys="F7"),
             SEPARATOR,
             Command(key="work out", text="&Work the job out again", keys="F5", icon="play"),
-            Command(key="stop", text="Sto&p what is being worked out", keys="Esc", icon="stop"),
+            Command(key="stop", text="S&top what is being worked out", keys="Esc", icon="stop"),
         ),
     ),
     (

@@ -1,8 +1,8 @@
 """The stages at the left in the order of the work, each with its mark: a sign and a word."""
 
 from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QSizePolicy, QVBoxLayout
+from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 
 from app.icons import icon
 from app.stages.stage import WAITING, Mark, Stage, State
@@ -30,12 +30,11 @@ class StageRail(QFrame):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 12, 8, 12)
         layout.setSpacing(4)
-        self._group = QButtonGroup(self)
         self._buttons: dict[Stage, StageButton] = {}
         for number, stage in enumerate(Stage, start=1):
             button = StageButton(stage, f"Ctrl+{number}")
             button.clicked.connect(lambda checked=False, stage=stage: self.chosen.emit(stage))
-            self._group.addButton(button)
+            button.stepped.connect(self._step)
             self._buttons[stage] = button
             layout.addWidget(button)
         layout.addStretch(1)
@@ -43,7 +42,9 @@ class StageRail(QFrame):
 
     def show_stage(self, stage: Stage) -> None:
         """Mark a stage as the present one."""
-        self._buttons[stage].setChecked(True)
+        for each, button in self._buttons.items():
+            button.setChecked(each is stage)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus if each is stage else Qt.FocusPolicy.NoFocus)
 
     def show_marks(self, marks: dict[Stage, Mark]) -> None:
         """Show how each stage stands."""
@@ -57,13 +58,22 @@ class StageRail(QFrame):
             button.narrow = narrow
             button.update()
 
+    def _step(self, by: int) -> None:
+        stages = list(Stage)
+        at = next(i for i, stage in enumerate(stages) if self._buttons[stage].hasFocus())
+        stage = stages[max(0, min(len(stages) - 1, at + by))]
+        self.chosen.emit(stage)
+        self._buttons[stage].setFocus(Qt.FocusReason.TabFocusReason)
+
     def button(self, stage: Stage) -> "StageButton":
         """The button of a stage."""
         return self._buttons[stage]
 
 
 class StageButton(QAbstractButton):
-    """A stage's icon, name and mark."""
+    """A stage's icon, name and mark. ``stepped``: an arrow key went by so many stages."""
+
+    stepped = Signal(int)
 
     def __init__(self, stage: Stage, shortcut: str) -> None:
         super().__init__()
@@ -73,7 +83,6 @@ class StageButton(QAbstractButton):
         self._icon = icon(stage.value)
         self.setText(stage.title)
         self.setCheckable(True)
-        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.show_mark(WAITING)
 
@@ -85,6 +94,14 @@ class StageButton(QAbstractButton):
         self.setAccessibleName(f"{self._stage.title}{state}")
         self.setToolTip(f"{self._stage.title}{state} ({self._shortcut})")
         self.update()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Qt: the arrow keys go from stage to stage."""
+        steps = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}
+        if event.key() in steps:
+            self.stepped.emit(steps[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)
 
     def sizeHint(self) -> QSize:
         """Qt: how much room it wants."""

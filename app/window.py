@@ -6,6 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.collector import GuiThreadCollector
 from app.faults import Faults
 from app.icons import app_icon
 from app.main_window import MainWindow
@@ -29,12 +30,15 @@ def run_window(argv_file: str | None) -> int:
     session = Session()
     faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
     faults.hook()
+    collector = GuiThreadCollector()
+    collector.start()
     try:
         window = MainWindow(session, settings, faults, folder)
         window.show()
         QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
         return app.exec()
     finally:
+        collector.stop()
         faults.unhook()
 
 

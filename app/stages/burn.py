@@ -62,6 +62,7 @@ class BurnPage(Page):
             self._cards = {layer.id: _RecipeCard(self, layer) for layer in used}
             for card in self._cards.values():
                 self._layers.addWidget(card)
+            self.keep_tab_order()
         for layer in used:
             self._cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
         unused = [layer.name for layer in burned if layer not in used]

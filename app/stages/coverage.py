@@ -57,6 +57,7 @@ class CoveragePage(Page):
             self._cards = {planned.layer.id: _CoverageCard(self, planned.layer) for planned in fills}
             for card in self._cards.values():
                 self._layers.addWidget(card)
+            self.keep_tab_order()
         for planned in fills:
             assert plan is not None
             self._cards[planned.layer.id].show_layer(plan, planned)

@@ -134,6 +134,7 @@ class HandOverPage(Page):
             self._shown_cautions = cautions
             clear(self._cautions)
             self._ticks = {caution.code: self._caution_row(caution) for caution in cautions}
+            self.keep_tab_order()
         for code, tick in self._ticks.items():
             tick.blockSignals(True)
             tick.setChecked(code in self.session.job.cautions_ticked)

@@ -133,6 +133,8 @@ class LayersPage(Page):
         if len(groups) > MAX_QUESTIONS:
             more = words(f"… and {len(groups) - MAX_QUESTIONS} more kinds of shapes after these.", role="quiet")
             self._question_rows.addWidget(more)
+        if groups:
+            self.keep_tab_order()
 
     def _question(self, why: str, shape_ids: list[str]) -> QWidget:
         box = QWidget()
@@ -155,6 +157,7 @@ class LayersPage(Page):
             self._layer_cards = {layer.id: _LayerCard(self, layer) for layer in job.layers}
             for card in self._layer_cards.values():
                 self._layers.addWidget(card)
+            self.keep_tab_order()
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         for layer in job.layers:
             removable = sum(one.purpose == layer.purpose for one in job.layers) > 1

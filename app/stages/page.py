@@ -1,10 +1,11 @@
 """What all pages share: a heading, a body that scrolls, a note line and one main action at the foot."""
 
+import itertools
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from app.fields import LengthField, NumberField, on_refusal, show_role, words
 from app.session import Session
@@ -63,6 +64,7 @@ class Page(QWidget):
         self.foot.addWidget(self.note)
         self.main_action = QPushButton()
         self.main_action.setProperty("role", "main")
+        self.show_main_action("Go o&n")
         self.main_action.clicked.connect(self.on_main_action)
         self.foot.addWidget(self.main_action)
         layout.addWidget(foot)
@@ -94,6 +96,16 @@ class Page(QWidget):
     def end_body(self) -> None:
         """Call after the last card: the rest of the page stays empty."""
         self.body.addStretch(1)
+
+    def tab_stops(self) -> list[QWidget]:
+        """What the Tab key stops at on this page, in the order it is seen."""
+        return [*_tab_stops(self.body), *_tab_stops(self.foot)]
+
+    def keep_tab_order(self) -> None:
+        """Call after widgets came in between others: the Tab key goes through them in the order they are seen."""
+        stops = self.tab_stops()
+        for one, other in itertools.pairwise(stops):
+            QWidget.setTabOrder(one, other)
 
     def watch(self, *fields: NumberField) -> None:
         """Have the note line say why a field turned something down; lengths follow mm or inch."""
@@ -140,6 +152,7 @@ class Page(QWidget):
         super().showEvent(event)
         if self._stale:
             self.touch()
+        self.keep_tab_order()
 
     def _keep_right_edge(self, bar_px: int) -> None:
         """Cards end where the button at the foot ends, with a scroll bar beside them or without."""
@@ -159,6 +172,21 @@ def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
     if tip:
         button.setToolTip(tip)
     return button
+
+
+def _tab_stops(layout: QLayout) -> list[QWidget]:
+    found: list[QWidget] = []
+    for place in range(layout.count()):
+        item = layout.itemAt(place)
+        assert item is not None
+        widget, inner = item.widget(), item.layout()
+        if inner is not None:
+            found += _tab_stops(inner)
+        elif widget is not None and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            found.append(widget)
+        elif widget is not None and (content := widget.layout()) is not None:
+            found += _tab_stops(content)
+    return found
 
 
 def clear(layout: QVBoxLayout) -> None:

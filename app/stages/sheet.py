@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QButtonGroup, QGridLayout, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.session import Session
@@ -163,7 +163,6 @@ class SheetPage(Page):
     def _turn_card(self) -> Card:
         card = Card("Turning the sheet over")
         self._turns: dict[Turn, QPushButton] = {}
-        group = QButtonGroup(self)
         line = QHBoxLayout()
         line.setSpacing(8)
         for turn in TURN_WORDS:
@@ -173,7 +172,6 @@ class SheetPage(Page):
             button.clicked.connect(
                 lambda checked=False, turn=turn: self.commit(lambda: with_turn(self.session.job, turn), f"Turn {turn}")
             )
-            group.addButton(button)
             line.addWidget(button)
             self._turns[turn] = button
         card.body.addLayout(line)
@@ -181,9 +179,7 @@ class SheetPage(Page):
         card.body.addWidget(self._turn_words)
         self._stop = ChoiceField("Corner at the machine's stop", [(corner.capitalize(), corner) for corner in CORNERS])
         self._stop.chosen.connect(
-            lambda corner: self.commit(
-                lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed"
-            )
+            lambda corner: self.commit(lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed")
         )
         card.row("St&op corner", self._stop, help_text="The corner of the bed where the machine's stop is")
         self._stop_words = words(role="quiet")

@@ -3,6 +3,7 @@
 Defined only where Qt loads; the command line's tests beside them need none of it.
 """
 
+import gc
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import Any
 import pytest
 
 try:
-    from PySide6.QtCore import QtMsgType
+    from PySide6.QtCore import QEvent, QtMsgType
     from PySide6.QtWidgets import QApplication, QDialog
 
     from app import messages
@@ -94,6 +95,13 @@ if HAS_QT:
         return folder
 
     @pytest.fixture(scope="session", autouse=True)
+    def collect_on_this_thread_only() -> Iterator[None]:
+        """Widgets in cycles die on the GUI thread, as in the program."""
+        gc.disable()
+        yield
+        gc.enable()
+
+    @pytest.fixture(scope="session", autouse=True)
     def looks(qapp) -> None:  # type: ignore[no-untyped-def]
         """The program's own looks, once: every change of the style sheet costs."""
         apply_theme(qapp, "light")
@@ -140,7 +148,9 @@ if HAS_QT:
             window.give_up_changes()
             window.close()
             window.deleteLater()
-        QApplication.processEvents()
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        windows.clear()
+        gc.collect()
 
     @pytest.fixture
     def window(make_window: Callable[..., MainWindow]) -> MainWindow:

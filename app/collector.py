@@ -1,0 +1,43 @@
+"""Python's cyclic garbage collector, run on the GUI thread only.
+
+Left alone it runs on whichever thread happens to allocate. A widget caught in a cycle of references would then be
+destroyed on a worker thread, which Qt does not survive.
+"""
+
+import gc
+import time
+
+from PySide6.QtCore import QObject, QTimer
+
+INTERVAL_MS = 1000
+WHOLE_INTERVAL_S = 60.0
+
+
+class GuiThreadCollector(QObject):
+    """Collects young garbage every second and all of it every minute, while started."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._timer = QTimer(self)
+        self._timer.setInterval(INTERVAL_MS)
+        self._timer.timeout.connect(self.collect)
+        self._whole_at_s = 0.0
+
+    def start(self) -> None:
+        """Take the collector over."""
+        gc.disable()
+        self._whole_at_s = time.monotonic()
+        self._timer.start()
+
+    def stop(self) -> None:
+        """Give it back to Python."""
+        self._timer.stop()
+        gc.enable()
+
+    def collect(self) -> None:
+        """What is due."""
+        if time.monotonic() - self._whole_at_s >= WHOLE_INTERVAL_S:
+            gc.collect()
+            self._whole_at_s = time.monotonic()
+        else:
+            gc.collect(1)
