@@ -18,6 +18,7 @@ from PySide6.QtSvg import QSvgRenderer
 from app.theme import purpose_look, theme
 
 DEFAULT_SIZE_PX = 20
+SAMPLE_HEIGHT_PX = 20
 _STYLE_IMAGES = (
     ("chevron_up", "chevron-up", "text", 12),
     ("chevron_down", "chevron-down", "text", 12),
@@ -107,10 +108,6 @@ class _LineIconEngine(QIconEngine):
         side = min(size.width(), size.height())
         return QPixmap.fromImage(_rendered(self._name, self._mode_colour(mode), side))
 
-    def scaledPixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State, scale: float) -> QPixmap:
-        """Qt: a picture of so many device pixels at a density."""
-        return self.pixmap(size, mode, state)
-
     def clone(self) -> QIconEngine:
         """Qt: another one just like it."""
         return _LineIconEngine(self._name, self._role)
@@ -145,11 +142,8 @@ class _PurposeIconEngine(QIconEngine):
         painter.restore()
 
     def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:
-        """Qt: a picture of so many device pixels."""
-        return self.scaledPixmap(size, mode, state, 1.0)
-
-    def scaledPixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State, scale: float) -> QPixmap:
-        """Qt: a picture of so many device pixels at a density."""
+        """Qt: a picture of so many device pixels; a large one is taken for one of a denser screen."""
+        scale = max(1, round(size.height() / SAMPLE_HEIGHT_PX))
         picture = QPixmap(size)
         picture.fill(Qt.GlobalColor.transparent)
         painter = QPainter(picture)
