@@ -19,6 +19,13 @@ BARE = "bare"
 AS_THE_CAN_SAYS = "Temperature and humidity as the can says; cold or damp air lengthens every wait."
 
 
+_COMMON = Origin(
+    note="Waits are common practice, no source: 15 to 20 min between light spray coats, about an hour before the next "
+    "mask, overnight before handling. Spreading rate, loss and hiding are invented: take them from the data sheet."
+)
+_INVENTED = Origin(note="Invented to start with, no source; the data sheet and a trial on a scrap win.")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaintTrial:
     """What a trial on a scrap showed. ``photo`` is a path."""
@@ -61,7 +68,7 @@ class Paint:
     conditions: str = AS_THE_CAN_SAYS
     note: str = ""
     trials: tuple[PaintTrial, ...] = ()
-    origin: Origin = field(default_factory=lambda: _COMMON)
+    origin: Origin = _COMMON
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,12 +124,6 @@ class Finishing:
     joint: str = ""
     adhesive: str = ""
 
-
-_COMMON = Origin(
-    note="Waits are common practice, no source: 15 to 20 min between light spray coats, about an hour before the next "
-    "mask, overnight before handling. Spreading rate, loss and hiding are invented: take them from the data sheet."
-)
-_INVENTED = Origin(note="Invented to start with, no source; the data sheet and a trial on a scrap win.")
 
 LIGHT = 0.45
 """Relative luminance above which a paint without other knowledge is taken to hide weakly. Invented."""

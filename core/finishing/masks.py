@@ -1,0 +1,204 @@
+"""Masks: the opening through which one colour goes, and the film that keeps it off areas that wait.
+
+Paint on coat that still stands can't be seen from the front, and paint over cured paint neither. So an opening may be
+as generous as is easy to cut, as long as it keeps off the areas that wait. All regions are front frame, mm.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.arrangement import only_polygons
+from core.artwork.painting import NOTHING, shared, subtracted
+from core.finishing.mask_effort import EFFORT, effort_min
+from core.finishing.paints import MaskOptions
+from core.progress import Progress, silent
+
+_LEVELS = 4
+_REACHES = (2.0, 5.0, 12.0, 40.0)
+"""Multiples of the least bridge within which own areas may share one opening; the least effort wins."""
+_STRAIGHTEN = 0.35
+"""How far outlines may give way to straight edges, as a share of the least bridge."""
+_ROOM = 0.4
+"""How much wider than needed openings start out, so that their edges can be straight; the same share."""
+_SPECK_MM2 = 1e-6
+_QUADRANT_SEGMENTS = 8
+_BEYOND_MM = 2.0
+_FILM_RIM_MM = 8.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaskFigures:
+    """What one mask asks for. Sizes are the narrower side of the smallest one; 0 where there is none.
+
+    islands: loose pieces of film inside an opening, to be laid one by one. effort_min: handwork without tight places.
+    """
+
+    cut_length_mm: float
+    openings: int
+    smallest_opening_mm: float
+    islands: int
+    smallest_island_mm: float
+    effort_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """Where masks are laid. film: the rectangle of film; reach: how far openings may go on it."""
+
+    film: shapely.Polygon
+    reach: shapely.Polygon
+
+
+def ground_around(piece: BaseGeometry, filled: BaseGeometry, options: MaskOptions) -> Ground:
+    """The film for a piece: room beyond its edge for the bleed, the register marks and a rim to hold it by."""
+    x0, y0, x1, y1 = shapely.total_bounds(np.array([piece, filled], object))
+    beyond_mm = options.bleed_mm + _BEYOND_MM
+    edge_mm = max(beyond_mm, options.marks_mm) + _FILM_RIM_MM
+    return Ground(
+        film=shapely.box(x0 - edge_mm, y0 - edge_mm, x1 + edge_mm, y1 + edge_mm),
+        reach=shapely.box(x0 - beyond_mm, y0 - beyond_mm, x1 + beyond_mm, y1 + beyond_mm),
+    )
+
+
+def mask_opening(
+    own: BaseGeometry, waiting: BaseGeometry, ground: Ground, options: MaskOptions, *, progress: Progress = silent
+) -> BaseGeometry:
+    """Where the film is open: the simplest outline that bares ``own`` and covers ``waiting``.
+
+    It contains ``own`` grown by the bleed and stays the clearance off ``waiting``. Where the two are too close for
+    both, the gap is shared in that proportion; on a shared border the opening ends at the border. It never cuts into
+    ``own``, and never opens ``waiting``. Empty when ``own`` is.
+    """
+    if own.is_empty:
+        return NOTHING
+    needed = needed_opening(own, waiting, options)
+    covered = grown(waiting, options.clearance_mm)
+    best, least_min = needed, np.inf
+    for number, reach in enumerate(_REACHES):
+        progress(number / len(_REACHES), "simplifying the mask")
+        opening = _simple_opening(own, needed, covered, ground, options, reach * options.least_bridge_mm)
+        handwork_min = mask_figures(opening).effort_min
+        if handwork_min < least_min - 1e-9:
+            best, least_min = opening, handwork_min
+    return best
+
+
+def needed_opening(own: BaseGeometry, waiting: BaseGeometry, options: MaskOptions) -> BaseGeometry:
+    """The least that must be open: ``own`` with its bleed, the gap to ``waiting`` shared where it is tight."""
+    parts = [subtracted(own, waiting)]
+    for level in range(1, _LEVELS + 1):
+        share = level / _LEVELS
+        kept_off = grown(waiting, options.clearance_mm * share)
+        parts.append(subtracted(grown(own, options.bleed_mm * share), kept_off))
+    return only_polygons(shapely.union_all(np.array(parts, object)))
+
+
+def grown(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
+    """The region with all that is no farther from it than the distance."""
+    return region if distance_mm <= 0 or region.is_empty else region.buffer(distance_mm, quad_segs=_QUADRANT_SEGMENTS)
+
+
+def mask_figures(opening: BaseGeometry) -> MaskFigures:
+    """Cut length, pieces and handwork of one mask."""
+    parts = [part for part in shapely.get_parts(opening) if not part.is_empty]
+    holes = [shapely.Polygon(ring) for part in parts for ring in part.interiors]
+    opening_sizes, island_sizes = _narrow_sides(parts), _narrow_sides(holes)
+    small = (opening_sizes < EFFORT.small_mm).sum() + (island_sizes < EFFORT.small_mm).sum()
+    return MaskFigures(
+        cut_length_mm=float(opening.length),
+        openings=len(parts),
+        smallest_opening_mm=float(opening_sizes.min()) if parts else 0.0,
+        islands=len(holes),
+        smallest_island_mm=float(island_sizes.min()) if holes else 0.0,
+        effort_min=effort_min(opening.length, openings=len(parts), islands=len(holes), small=int(small)),
+    )
+
+
+def _narrow_sides(polygons: Sequence[shapely.Polygon]) -> np.ndarray:
+    """Narrower side of each one's smallest surrounding rectangle, mm: shape (n,)."""
+    if not polygons:
+        return np.zeros(0)
+    boxes = shapely.oriented_envelope(np.array(polygons, object))
+    sides = []
+    for box in boxes:
+        corners = shapely.get_coordinates(box)
+        sides.append(np.hypot(*np.diff(corners, axis=0).T)[:2].min() if len(corners) > 3 else 0.0)
+    return np.array(sides)
+
+
+def _simple_opening(
+    own: BaseGeometry,
+    needed: BaseGeometry,
+    covered: BaseGeometry,
+    ground: Ground,
+    options: MaskOptions,
+    reach_mm: float,
+) -> BaseGeometry:
+    """One candidate: own areas within ``reach_mm`` of each other share an opening with straight edges."""
+    wide = generous_outline(needed, ground, options, reach_mm)
+    film = subtracted(simple_cover(covered, wide, options), needed)
+    opening = only_polygons(shapely.union_all([subtracted(wide, film), needed]))
+    opening = _without_narrow_film(opening, covered, ground, options)
+    opening = _without_slivers(opening, needed, options)
+    return _with_own(_straightened(opening, needed, covered, options), own)
+
+
+def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions, reach_mm: float) -> BaseGeometry:
+    """The opening if nothing waited: hulls around areas within ``reach_mm`` of each other, straight-edged."""
+    pieces = shapely.get_parts(needed)
+    tree = shapely.STRtree(pieces)
+    clusters = shapely.get_parts(grown(needed, reach_mm / 2))
+    hulls = [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
+    room_mm = options.least_bridge_mm * _ROOM
+    wide = shapely.union_all(np.array(hulls, object)).buffer(room_mm, join_style="mitre").simplify(room_mm)
+    return shared(wide, ground.reach)
+
+
+def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions) -> BaseGeometry:
+    """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``."""
+    bridge_mm = options.least_bridge_mm
+    close = [part for part in shapely.get_parts(covered) if part.intersects(near)]
+    if not close:
+        return NOTHING
+    cover: BaseGeometry = (
+        shapely.MultiPolygon(close).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
+    )
+    cover = cover.simplify(bridge_mm * _STRAIGHTEN)
+    return only_polygons(shapely.union_all([cover, *close]))
+
+
+def _without_narrow_film(
+    opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions
+) -> BaseGeometry:
+    """Strips of film too narrow to hold are opened, unless something that waits lies under them."""
+    half_mm = options.least_bridge_mm / 2
+    closed = opening.buffer(half_mm, join_style="mitre").buffer(-half_mm, join_style="mitre")
+    added = subtracted(shared(subtracted(closed, opening), ground.reach), covered)
+    return only_polygons(shapely.union_all([opening, added]))
+
+
+def _without_slivers(opening: BaseGeometry, needed: BaseGeometry, options: MaskOptions) -> BaseGeometry:
+    """Slots narrower than is worth cutting are closed, unless they are needed."""
+    half_mm = options.least_opening_mm / 2
+    wide = opening.buffer(-half_mm).buffer(half_mm, join_style="mitre")
+    return only_polygons(shapely.union_all([shared(wide, opening), needed]))
+
+
+def _straightened(
+    opening: BaseGeometry, needed: BaseGeometry, covered: BaseGeometry, options: MaskOptions
+) -> BaseGeometry:
+    straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)
+    if not straight.is_valid:
+        return opening
+    return only_polygons(shapely.union_all([subtracted(straight, covered), needed]))
+
+
+def _with_own(opening: BaseGeometry, own: BaseGeometry) -> BaseGeometry:
+    """Only the openings through which ``own`` is painted."""
+    parts = shapely.get_parts(opening)
+    shapely.prepare(own)
+    return shapely.MultiPolygon([p for p in parts if p.area > _SPECK_MM2 and p.intersects(own)])
