@@ -15,6 +15,8 @@ from core.artwork.font_catalogue import FontFace, any_face, find_face, generic_o
 from core.artwork.path import Path, PathBuilder, joined
 
 _LOADED_FONTS = 48
+_WEIGHT_STEP = 200
+"""Weights this far apart look different."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,12 +24,14 @@ class FontUsed:
     """The font that was asked for, and what was used: ``family`` is None where nothing could be.
 
     ``substituted`` says that a named font is missing; a generic family ("serif") is never missing.
+    ``style_differs`` says that the face used is not as bold or not as slanted as asked.
     ``without_glyph`` are characters that no installed font has.
     """
 
     asked: str
     family: str | None
     substituted: bool
+    style_differs: bool = False
     without_glyph: str = ""
 
 
@@ -70,6 +74,10 @@ class FontMetrics:
     underline_em: float
     underline_thickness_em: float
     strikeout_em: float
+    subscript_em: float
+    """How far a subscript drops."""
+    superscript_em: float
+    """How far a superscript rises."""
 
 
 def outline_text(
@@ -125,7 +133,12 @@ def shape_text(text: str, asked: FontAsked, *, right_to_left: bool = False) -> t
         spans = _face_spans(text, start, stop, main, asked, missing)
         for face, span_start, span_stop in reversed(spans) if level % 2 else spans:
             glyphs.extend(_shaped(text, span_start, span_stop, face, asked, level % 2 == 1))
-    used = FontUsed(asked=name, family=main.family, substituted=substituted, without_glyph="".join(missing))
+    differs = main.italic != asked.italic or (
+        abs(main.weight - asked.weight) >= _WEIGHT_STEP and not _loaded(main).has_weight_axis
+    )
+    used = FontUsed(
+        asked=name, family=main.family, substituted=substituted, style_differs=differs, without_glyph="".join(missing)
+    )
     return glyphs, used
 
 
@@ -153,6 +166,8 @@ def font_metrics(face: FontFace) -> FontMetrics:
         underline_em=metric(hb.OTMetricsTag.UNDERLINE_OFFSET, -0.1),
         underline_thickness_em=metric(hb.OTMetricsTag.UNDERLINE_SIZE, 0.05),
         strikeout_em=metric(hb.OTMetricsTag.STRIKEOUT_OFFSET, 0.26),
+        subscript_em=metric(hb.OTMetricsTag.SUBSCRIPT_EM_Y_OFFSET, 0.2),
+        superscript_em=metric(hb.OTMetricsTag.SUPERSCRIPT_EM_Y_OFFSET, 0.4),
     )
 
 

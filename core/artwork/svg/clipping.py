@@ -32,20 +32,25 @@ def property_clip(walker: "Walker", node: Node, here: Context) -> BaseGeometry |
         return None
     target = url_target(value)
     clip = walker.document.by_id.get(target) if target else None
-    if clip is None or clip.tag != "clipPath":
+    if clip is not None and clip.tag != "clipPath":
+        walker.findings.add(
+            "bad-clip", f"{node.name_for_people()} is clipped by “{value[:60]}”, which is no clip; it was left out."
+        )
+        return NOTHING
+    if clip is None:
         walker.findings.add(
             "bad-clip",
             f"{node.name_for_people()} is clipped by “{value[:60]}”, which is not in the file; it was drawn whole.",
         )
+        return None
+    if clip in here.uses or here.depth >= MAX_USE_DEPTH:
+        walker.findings.add("clip-loop", f"{clip.name_for_people()} clips itself; that was left out of account.")
         return None
     return clip_region(walker, clip, here, lambda: walker.bounds_of(node, here))
 
 
 def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf) -> BaseGeometry:
     """The region of a clipPath on something in ``here`` (its user space)."""
-    if clip in here.uses or here.depth >= MAX_USE_DEPTH:
-        walker.findings.add("clip-loop", f"{clip.name_for_people()} clips itself; what it clips was left out.")
-        return NOTHING
     style = walker.style_of(clip)
     matrix = here.matrix
     text = walker.styles.transform_text(clip)
@@ -66,7 +71,7 @@ def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf
         return NOTHING
     regions = [region for child in clip.children if (region := _child_region(walker, child, inside)) is not None]
     region = united(regions) if regions else NOTHING
-    own_clip = property_clip(walker, clip, replace(inside, style=style, matrix=here.matrix))
+    own_clip = property_clip(walker, clip, replace(inside, style=style, matrix=here.matrix, measuring=False))
     result = intersected(region, own_clip)
     return NOTHING if result is None else result
 

@@ -20,7 +20,6 @@ from core.errors import UnreadableError
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker
 
-CARRY_MARKERS = frozenset({"path", "line", "polyline", "polygon"})
 _PROPERTIES = ("marker-start", "marker-mid", "marker-end")
 _ANGLE_TO_DEG = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 
@@ -126,19 +125,32 @@ def _context(
 
 
 def path_vertices(path: Path) -> list[Vertex]:
-    """The vertices of a path with the direction a marker turns to at each (SVG 2, 9.5.2 and 13.3.3)."""
+    """The vertices of a path with the direction a marker turns to at each (SVG 2, 9.5.2 and 13.3.3). Where a subpath
+    closes, its first and last vertex keep their own directions, as renderers do."""
+    path = _quartered(path)
     leaving, arriving = _directions(path)
     vertices: list[Vertex] = []
     starts, ends = path.start_points, path.end_points
-    for sub, (start, stop) in enumerate(zip(path.starts.tolist(), path.stops.tolist(), strict=True)):
-        closed = bool(path.closed[sub])
+    for start, stop in zip(path.starts.tolist(), path.stops.tolist(), strict=True):
         points = [starts[start], *ends[start:stop]]
         count = stop - start
         for i, point in enumerate(points):
-            before = arriving[start + i - 1] if i > 0 else (arriving[stop - 1] if closed else None)
-            after = leaving[start + i] if i < count else (leaving[start] if closed else None)
+            before = arriving[start + i - 1] if i > 0 else None
+            after = leaving[start + i] if i < count else None
             vertices.append((float(point[0]), float(point[1]), _bisector(before, after)))
     return vertices
+
+
+def _quartered(path: Path) -> Path:
+    """A path whose full ellipses are four arcs each (SVG 2, 10.3), so that they have vertices."""
+    whole = (path.kinds == ARC) & (np.abs(path.segments[:, 7] - path.segments[:, 6]) > 2 * np.pi - 1e-9)
+    if not whole.any() or len(path) != 1:
+        return path
+    rows = np.repeat(path.segments, 4, axis=0)
+    quarter = (rows[:, 7] - rows[:, 6]) / 4
+    rows[:, 6] += quarter * np.arange(4)
+    rows[:, 7] = rows[:, 6] + quarter
+    return Path(kinds=np.full(4, ARC, np.uint8), segments=rows, starts=path.starts, closed=path.closed)
 
 
 def _bisector(before: float | None, after: float | None) -> float:

@@ -29,20 +29,25 @@ def property_mask(walker: "Walker", node: Node, here: Context) -> MaskLayer | No
         return None
     target = url_target(value)
     mask = walker.document.by_id.get(target) if target else None
-    if mask is None or mask.tag != "mask":
+    if mask is not None and mask.tag != "mask":
+        walker.findings.add(
+            "bad-mask", f"{node.name_for_people()} is masked by “{value[:60]}”, which is no mask; it was left out."
+        )
+        return Levels(NOTHING)
+    if mask is None:
         walker.findings.add(
             "bad-mask",
             f"{node.name_for_people()} is masked by “{value[:60]}”, which is not in the file; it was drawn whole.",
         )
+        return None
+    if mask in here.uses or here.depth >= MAX_USE_DEPTH:
+        walker.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; that was left out of account.")
         return None
     return mask_layer(walker, mask, here, lambda: walker.bounds_of(node, here))
 
 
 def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf) -> MaskLayer:
     """The values of a mask element on something in ``here`` (its user space)."""
-    if mask in here.uses or here.depth >= MAX_USE_DEPTH:
-        walker.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; what it masks was left out.")
-        return Levels(NOTHING)
     style = walker.style_of(mask)
     inside = walker.fresh_context(mask, here)
     bounds = None

@@ -99,9 +99,7 @@ def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bou
     walker.walk(content.children, inside, drawn.append)
     painted, colour = painted_by(walker, drawn, opacity)
     tile = apply_to_region(inverse(frame), painted)
-    style = walker.style_of(node)
-    if style.own.get("overflow", "hidden") not in ("visible", "auto"):
-        tile = intersected(tile, shapely.box(x, y, x + width, y + height)) or NOTHING
+    tile = intersected(tile, shapely.box(x, y, x + width, y + height)) or NOTHING
     walker.findings.add("pattern", "Patterns were read as the areas that their tiles paint.", severity="note")
     return Ink(
         colour=(*colour[:3], opacity if opacity >= PAINTED_FROM else 1.0),

@@ -34,6 +34,8 @@ class Style:
         self.own = own
         self.custom = custom
         self.font_size_px = font_size_px
+        self.cache: dict[str, object] = {}
+        """For what other modules work out from this style."""
         self.children: dict[tuple[tuple[str, str], ...], Style] = {}
 
     def get(self, name: str) -> str:

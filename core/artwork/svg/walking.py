@@ -14,7 +14,7 @@ from core.artwork.flattening import path_bounds_mm
 from core.artwork.path import Path
 from core.artwork.svg.cascade import Cascade
 from core.artwork.svg.clipping import box_region, property_clip
-from core.artwork.svg.colours import Paint, hex_colour
+from core.artwork.svg.colours import Paint, hex_colour, url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.deciding import painted_regions, rough_bounds
 from core.artwork.svg.document import Document, Node
@@ -22,13 +22,14 @@ from core.artwork.svg.drawn import Bounds, Drawn, Ink, Layer, intersected
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.gradients import gradient_ink
 from core.artwork.svg.limits import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_REGION_SEGMENTS, MAX_SEGMENTS, MAX_USE_DEPTH
-from core.artwork.svg.markers import CARRY_MARKERS, has_markers, marker_visits
+from core.artwork.svg.markers import has_markers, marker_visits
 from core.artwork.svg.masking import property_mask
 from core.artwork.svg.outlines import BASIC_SHAPES, Outlines
 from core.artwork.svg.patterns import pattern_ink
 from core.artwork.svg.pens import pen_of, too_many_dashes
 from core.artwork.svg.references import fits_bounds
 from core.artwork.svg.styles import Style, Styles, initial_style
+from core.artwork.svg.text import draw_text
 from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
 from core.errors import UnreadableError
 from core.progress import Progress, silent
@@ -138,7 +139,7 @@ class Walker:
             )
             return [(chosen, entered)] if chosen is not None else []
         if tag == "text":
-            self.findings.add("text", f"{node.name_for_people()} is text and is not drawn yet.")
+            draw_text(self, node, entered, sink)
             return []
         if tag == "image":
             self._image(node, entered)
@@ -191,7 +192,23 @@ class Walker:
             if mask is not None:
                 inside = replace(inside, masks=(*inside.masks, mask))
         if own.get("filter", "none") != "none":
+            return self._filtered(node, inside)
+        return inside
+
+    def _filtered(self, node: Node, inside: Context) -> Context | None:
+        """Filters are not drawn: what has one is drawn without it, or not at all where renderers show nothing."""
+        value = inside.style.own["filter"]
+        if not value.startswith("url("):
             self.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
+            return inside
+        target = self.document.by_id.get(url_target(value) or "")
+        if target is None or target.tag != "filter" or not target.children:
+            self.findings.add(
+                "bad-filter",
+                f"{node.name_for_people()} has a filter “{value[:60]}” that is missing or empty; it was left out.",
+            )
+            return None
+        self.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
         return inside
 
     def condition_holds(self, node: Node) -> bool:
@@ -309,7 +326,7 @@ class Walker:
         if not len(path) or not (style.visible or here.measuring):
             return []
         self.draw_path(node, path, here, sink)
-        if node.tag in CARRY_MARKERS and not here.measuring and has_markers(here):
+        if not here.measuring and has_markers(here):
             pen = self.pen(here, "")
             paints = (
                 self.ink(style.fill, style.fill_opacity, here, path),
@@ -318,7 +335,9 @@ class Walker:
             return marker_visits(self, path, here, pen.width if pen else 0.0, paints)
         return []
 
-    def draw_path(self, node: Node, path: Path, here: Context, sink: Sink, *, bounds: Bounds | None = None) -> None:
+    def draw_path(
+        self, node: Node, path: Path, here: Context, sink: Sink, *, bounds: Bounds | None = None, is_text: bool = False
+    ) -> None:
         """Hand one outline in user units to the sink, with its paints. ``bounds`` are those of the whole element
         where the outline is only a part of it."""
         style = here.style
@@ -354,7 +373,7 @@ class Walker:
                 label=here.label or _label(node),
                 source_layer=here.source_layer,
                 path=in_mm,
-                fill_rule="evenodd" if style.values["fill-rule"] == "evenodd" else "nonzero",
+                fill_rule="evenodd" if style.values["fill-rule"] == "evenodd" and not is_text else "nonzero",
                 fill=fill,
                 stroke=stroke if pen is not None else None,
                 pen=pen,

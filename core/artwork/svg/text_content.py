@@ -1,0 +1,155 @@
+"""What a text element says, character by character: whose style each one has and where it is put (SVG 2, 11.4)."""
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from core.artwork.svg.context import Context
+from core.artwork.svg.document import Node
+from core.artwork.svg.limits import MAX_GLYPHS
+from core.artwork.svg.values import length_px, number_list
+from core.errors import UnreadableError
+
+if TYPE_CHECKING:
+    from core.artwork.svg.walking import Walker
+
+_SPANS = frozenset({"text", "tspan", "textPath", "a", "tref", "altGlyph"})
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Span:
+    """Part of a text that one element says. ``path_node`` is the textPath it stands on."""
+
+    node: Node
+    context: Context
+    parent: "Span | None"
+    start: int
+    stop: int = 0
+
+    @property
+    def path_node(self) -> Node | None:
+        """The nearest textPath around it."""
+        step: Span | None = self
+        while step is not None:
+            if step.node.tag == "textPath":
+                return step.node
+            step = step.parent
+        return None
+
+
+@dataclass(slots=True, kw_only=True)
+class Character:
+    """One addressable character; ``x`` and ``y`` are absolute where given, ``dx`` and ``dy`` shifts, user units."""
+
+    text: str
+    span: Span
+    x: float | None = None
+    y: float | None = None
+    dx: float = 0.0
+    dy: float = 0.0
+    rotate_deg: float = 0.0
+
+
+@dataclass(slots=True)
+class _Collected:
+    characters: list[Character] = field(default_factory=list)
+    spans: list[Span] = field(default_factory=list)
+    after_space: bool = True
+
+
+def characters_of(walker: "Walker", node: Node, here: Context) -> list[Character]:
+    """All characters that a text element shows, white space settled, positions put on. ``here`` is inside it."""
+    collected = _Collected()
+    root = Span(node=node, context=here, parent=None, start=0)
+    collected.spans.append(root)
+    stack: list[tuple[Span, int]] = [(root, 0)]
+    while stack:
+        span, at = stack.pop()
+        content = span.node.content or []
+        while at < len(content):
+            item = content[at]
+            at += 1
+            if isinstance(item, str):
+                _add_text(collected, item, span)
+                continue
+            inner = _entered_span(walker, item, span, len(collected.characters))
+            if inner is not None:
+                collected.spans.append(inner)
+                stack.append((span, at))
+                span, content, at = inner, inner.node.content or [], 0
+        span.stop = len(collected.characters)
+    characters = collected.characters
+    if characters and characters[-1].text == " " and not _preserves(characters[-1].span):
+        characters.pop()
+    for span in collected.spans:
+        _position(walker, characters, span)
+    return characters
+
+
+def _entered_span(walker: "Walker", node: Node, parent: Span, start: int) -> Span | None:
+    walker.count_visit()
+    if node.tag not in _SPANS or node.tag == "text":
+        return None
+    if node.tag in ("tref", "altGlyph"):
+        walker.findings.add("text-reference", f"{node.name_for_people()} shows text from elsewhere; it was left out.")
+        return None
+    if not walker.condition_holds(node):
+        return None
+    if node.tag == "textPath" and parent.node.tag == "textPath":
+        return None
+    context = walker.entered(node, parent.context)
+    return Span(node=node, context=context, parent=parent, start=start) if context is not None else None
+
+
+def _preserves(span: Span) -> bool:
+    values = span.context.style.values
+    return values["xml:space"] == "preserve" or values["white-space"] in ("pre", "pre-wrap", "break-spaces")
+
+
+def _add_text(collected: _Collected, text: str, span: Span) -> None:
+    keep = _preserves(span)
+    for character in text:
+        if character in "\n\t\r ":
+            if not keep and collected.after_space:
+                continue
+            collected.after_space = True
+            character_shown = " "
+        else:
+            collected.after_space = False
+            character_shown = character
+        collected.characters.append(Character(text=character_shown, span=span))
+    if len(collected.characters) > MAX_GLYPHS:
+        raise UnreadableError(f"A text has more than {MAX_GLYPHS:,} characters.", hint="Turn it into outlines first.")
+
+
+def _position(walker: "Walker", characters: list[Character], span: Span) -> None:
+    """Put an element's own x, y, dx, dy and rotate onto its characters; inner elements come later and win."""
+    attributes = span.node.attributes
+    if span.node.tag == "textPath":
+        return
+    stop = min(span.stop, len(characters))
+    for name, axis in (("x", 0), ("y", 1), ("dx", 0), ("dy", 1)):
+        if name not in attributes:
+            continue
+        values = _lengths(walker, attributes[name], span.context, axis)
+        for character, value in zip(characters[span.start : stop], values, strict=False):
+            setattr(character, name, value)
+    if "rotate" in attributes:
+        turns = number_list(attributes["rotate"])
+        for i, character in enumerate(characters[span.start : stop]):
+            if turns:
+                character.rotate_deg = turns[min(i, len(turns) - 1)]
+
+
+def _lengths(walker: "Walker", text: str, here: Context, axis: int) -> list[float]:
+    values = []
+    for word in text.replace(",", " ").split():
+        value = length_px(
+            word,
+            percent_of=here.viewport[axis],
+            font_size_px=here.style.font_size_px,
+            root_font_size_px=walker.styles.root_font_size_px,
+        )
+        if value is None:
+            break
+        values.append(value)
+    return values
