@@ -498,11 +498,11 @@ def assemble(
     polygons[bad] = [only_polygons(shapely.make_valid(polygon)) for polygon in polygons[bad]]
     order = np.argsort(group[shells], kind="stable")
     groups, begin = np.unique(group[shells][order], return_index=True)
-    for number, some in zip(groups, np.split(polygons[order], begin)[1:], strict=True):
-        if len(some) == 1:
-            result[number] = some[0]
+    for number, own in zip(groups, np.split(polygons[order], begin)[1:], strict=True):
+        if len(own) == 1:
+            result[number] = own[0]
             continue
-        parts = some if not bad.any() else shapely.get_parts(some)
+        parts = own if not bad.any() else shapely.get_parts(own)
         result[number] = shapely.multipolygons(parts)
         if bad.any() and not shapely.is_valid(result[number]):
             result[number] = only_polygons(shapely.make_valid(result[number]))

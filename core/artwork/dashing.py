@@ -9,37 +9,43 @@ MAX_DASHES = 50_000
 """Finer patterns count as solid: nobody could see them, and they would never end."""
 
 
-def dashed(chords: Chords, lengths: tuple[float, ...], offset: float) -> Chords:
-    """The chords cut into dashes, lengths and offset in the chords' own unit.
+def dashed(chords: Chords, dashes: tuple[float, ...], offset: float) -> Chords:
+    """The chords cut into dashes, lengths and offset in the chords' own unit; ``line`` of the result counts dashes.
 
     Each subpath begins the pattern anew. A dash of no length keeps its place and direction, for its caps. On a closed
-    subpath the last dash runs on into the first. Patterns that add up to nothing, hold a negative
-    length or would give more than ``MAX_DASHES`` dashes leave the line solid. ``line`` of the result counts dashes;
-    ``source_line`` of each is found by ``dash_sources``.
+    subpath the last dash runs on into the first. Patterns that add up to nothing, hold a negative length or would
+    give more than ``MAX_DASHES`` dashes leave the line solid.
     """
-    return _cut(chords, lengths, offset)[0]
+    length = np.hypot(*(chords.head - chords.tail).T)
+    intervals = dash_intervals(length, chords.line, dashes, offset)
+    if intervals is None:
+        return chords
+    pieces = _Pieces()
+    for line, begins, ends in intervals:
+        own = np.flatnonzero(chords.line == line)
+        _cut_line(chords, own, length[own], begins, ends, bool(chords.closed[line]), pieces)
+    return pieces.chords()
 
 
-def dash_sources(chords: Chords, lengths: tuple[float, ...], offset: float) -> tuple[Chords, Indices]:
-    """As ``dashed``, with the subpath that each dash was cut from."""
-    return _cut(chords, lengths, offset)
+def dash_intervals(
+    length: Floats, line: Indices, dashes: tuple[float, ...], offset: float
+) -> list[tuple[int, Floats, Floats]] | None:
+    """(line, where dashes begin, where they end) for each line made of steps of these lengths; None for solid.
 
-
-def _cut(chords: Chords, lengths: tuple[float, ...], offset: float) -> tuple[Chords, Indices]:
-    pattern = np.array(lengths * (1 + len(lengths) % 2), float)
-    identity = np.arange(len(chords.closed))
+    length, line: (n,) a step, lines rising. Places count from the start of the line.
+    """
+    pattern = np.array(dashes * (1 + len(dashes) % 2), float)
     period = float(pattern.sum())
     if not len(pattern) or not np.isfinite(period) or period <= 0 or pattern.min() < 0 or not np.isfinite(offset):
-        return chords, identity
-    step = np.hypot(*(chords.head - chords.tail).T)
-    total = float(step.sum())
-    if total / period * len(pattern) / 2 > MAX_DASHES:
-        return chords, identity
-    pieces = _Pieces()
-    for line in np.unique(chords.line):
-        own = np.flatnonzero(chords.line == line)
-        _cut_line(chords, own, step[own], pattern, offset % period, bool(chords.closed[line]), int(line), pieces)
-    return pieces.chords()
+        return None
+    if float(length.sum()) / period * len(pattern) / 2 > MAX_DASHES:
+        return None
+    numbers, which = np.unique(line, return_inverse=True)
+    totals = np.bincount(which, weights=length, minlength=len(numbers))
+    return [
+        (int(number), *_intervals(pattern, offset % period, float(total)))
+        for number, total in zip(numbers, totals, strict=True)
+    ]
 
 
 class _Pieces:
@@ -47,16 +53,15 @@ class _Pieces:
 
     def __init__(self) -> None:
         self.parts: list[Chords] = []
-        self.sources: list[int] = []
-        self.dots: list[tuple[Floats, Floats, int]] = []
+        self.dots: list[tuple[Floats, Floats]] = []
 
-    def chords(self) -> tuple[Chords, Indices]:
-        """All dashes as chords, and the subpath that each came from."""
+    def chords(self) -> Chords:
+        """All dashes as chords."""
         count = len(self.parts)
         dots = self.dots
         empty = np.zeros((0, 2))
         parts = self.parts
-        result = Chords(
+        return Chords(
             tail=np.concatenate([empty, *[part.tail for part in parts]]),
             head=np.concatenate([empty, *[part.head for part in parts]]),
             into=np.concatenate([empty, *[part.into for part in parts]]),
@@ -64,46 +69,37 @@ class _Pieces:
             smooth=np.concatenate([np.zeros(0, bool), *[part.smooth for part in parts]]),
             line=np.repeat(np.arange(count), [len(part.tail) for part in parts]).astype(np.intp),
             closed=np.concatenate([np.zeros(0, bool), *[part.closed for part in parts], np.zeros(len(dots), bool)]),
-            dots=np.array([dot for dot, _, _ in dots]).reshape(-1, 2),
-            dot_along=np.array([along for _, along, _ in dots]).reshape(-1, 2),
+            dots=np.array([dot for dot, _ in dots]).reshape(-1, 2),
+            dot_along=np.array([along for _, along in dots]).reshape(-1, 2),
             dot_line=np.arange(count, count + len(dots)),
         )
-        return result, np.array([*self.sources, *[line for _, _, line in dots]], np.intp)
 
 
 def _cut_line(
-    chords: Chords, own: Indices, step: Floats, pattern: Floats, offset: float, closed: bool, line: int, pieces: _Pieces
+    chords: Chords, own: Indices, step: Floats, begins: Floats, ends: Floats, closed: bool, pieces: _Pieces
 ) -> None:
     reach = np.concatenate([[0.0], np.cumsum(step)])
     length = float(reach[-1])
-    begins, ends = _intervals(pattern, offset, length)
     if closed and len(begins) and begins[0] <= 0.0 and ends[-1] >= length:
         if len(begins) == 1:  # never lifted
-            pieces.parts.append(_slice(chords, own, np.ones(1, bool)))
-            pieces.sources.append(line)
+            pieces.parts.append(_slice(chords, own, closed=True))
             return
         # walk a second lap, so that the last dash runs on into the first
         own = np.concatenate([own, own])
         reach = np.concatenate([reach, reach[1:] + length])
-        ends[-1] = length + ends[0]
-        begins, ends = begins[1:], ends[1:]
+        ends = np.append(ends[1:-1], length + ends[0])
+        begins = begins[1:]
     for begin, end in zip(begins, ends, strict=True):
-        if end - begin <= 1e-9 * max(length, 1e-300):
-            chord = own[min(int(np.searchsorted(reach, begin, side="right")) - 1, len(own) - 1)]
-            local = begin - reach[min(int(np.searchsorted(reach, begin, side="right")) - 1, len(own) - 1)]
-            along = (chords.head[chord] - chords.tail[chord]) / max(
-                float(np.hypot(*(chords.head[chord] - chords.tail[chord]))), 1e-300
-            )
-            pieces.dots.append((chords.tail[chord] + along * local, along, line))
+        first = min(max(int(np.searchsorted(reach, begin, side="right")) - 1, 0), len(own) - 1)
+        if end - begin <= 1e-9 * length:
+            tail, head = chords.tail[own[first]], chords.head[own[first]]
+            along = (head - tail) / np.hypot(*(head - tail))
+            pieces.dots.append((tail + along * (begin - reach[first]), along))
             continue
-        first = max(int(np.searchsorted(reach, begin, side="right")) - 1, 0)
         last = min(int(np.searchsorted(reach, end, side="left")), len(own))
-        piece = _slice(chords, own[first:last], np.zeros(1, bool))
-        if not len(piece.tail):
-            continue
+        piece = _slice(chords, own[first:last], closed=False)
         _trim(piece, begin - reach[first], reach[last] - end)
         pieces.parts.append(piece)
-        pieces.sources.append(line)
 
 
 def _intervals(pattern: Floats, offset: float, length: float) -> tuple[Floats, Floats]:
@@ -117,7 +113,7 @@ def _intervals(pattern: Floats, offset: float, length: float) -> tuple[Floats, F
     return np.maximum(begins[keep], 0.0), np.minimum(ends[keep], length)
 
 
-def _slice(chords: Chords, which: Indices, closed: np.ndarray) -> Chords:
+def _slice(chords: Chords, which: Indices, *, closed: bool) -> Chords:
     smooth = chords.smooth[which]
     smooth[:1] = False
     none = np.zeros((0, 2))
@@ -128,7 +124,7 @@ def _slice(chords: Chords, which: Indices, closed: np.ndarray) -> Chords:
         out=chords.out[which],
         smooth=smooth,
         line=np.zeros(len(which), np.intp),
-        closed=closed,
+        closed=np.array([closed]),
         dots=none,
         dot_along=none,
         dot_line=np.zeros(0, np.intp),

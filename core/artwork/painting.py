@@ -16,10 +16,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.affine import Affine
 from core.artwork.arrangement import FillRule, Rings, TooTangledError, assemble, geometries, only_polygons, resolved
-from core.artwork.dashing import dash_sources
+from core.artwork.dashing import dashed
 from core.artwork.drawing import Drawing, Finding, Shape, Stroke
 from core.artwork.flattening import flatten
 from core.artwork.path import Floats, Path, joined
+from core.artwork.pens import own_space
 from core.artwork.stroke_outlines import Chords, Indices, Pen, chords_of, mapped, outlines
 from core.errors import UnreadableError
 from core.progress import Progress, silent
@@ -238,9 +239,8 @@ def enclosed(rings: Rings, rule: FillRule, *, group_count: int) -> NDArray[np.ob
     rings = _tidy(rings)
     if not len(rings.group):
         return result
-    linear: NDArray[np.object_] = shapely.linearrings(
-        rings.points, indices=np.repeat(np.arange(len(rings.group)), np.diff(rings.starts))
-    )
+    ring = np.repeat(np.arange(len(rings.group)), np.diff(rings.starts))
+    linear = geometries(shapely.linearrings(rings.points, indices=ring))
     order = np.argsort(rings.group, kind="stable")
     groups, begin = np.unique(rings.group[order], return_index=True)
     lines = shapely.multilinestrings(
@@ -369,46 +369,24 @@ def _polygon_rings(polygons: NDArray[np.object_]) -> tuple[Floats, Indices]:
 def _stroke_rings(path: Path, stroke: Stroke, tolerance_mm: float) -> tuple[Floats, Indices]:
     """Rings of the stroke, mm, all winding positively: points (n, 2), starts (r + 1,)."""
     none = np.zeros((0, 2)), np.zeros(1, np.intp)
-    own = _own_space(stroke.matrix)
+    own = own_space(stroke.matrix)
     if own is None or not len(path) or not np.isfinite(stroke.width) or stroke.width <= 0:
         return none
-    scale, linear, back, stretch = own
     pen = Pen(cap=stroke.cap, join=stroke.join, miter_limit=stroke.miter_limit)
     chords = chords_of(path, tolerance_mm * (_DASH_FINENESS if stroke.dashes else 1.0))
     chords = _with_dot_direction(chords, stroke.matrix)
-    if linear is not None:
-        chords = mapped(chords, linear)
+    if own.into is not None:
+        chords = mapped(chords, own.into)
     if stroke.dashes:
-        dashes = tuple(dash * scale for dash in stroke.dashes)
-        chords, _ = dash_sources(chords, dashes, stroke.dash_offset * scale)
+        chords = dashed(chords, tuple(dash * own.scale for dash in stroke.dashes), stroke.dash_offset * own.scale)
     lines = len(chords.closed)
-    half_width = np.full(lines, stroke.width * scale / 2)
-    points, starts, _ = outlines(chords, half_width, pen, np.full(lines, tolerance_mm / stretch))
-    if back is not None:
-        points = points @ back
-        if np.linalg.det(back) < 0:
+    half_width = np.full(lines, stroke.width * own.scale / 2)
+    points, starts = outlines(chords, half_width, pen, np.full(lines, tolerance_mm / own.stretch))
+    if own.back is not None:
+        points = points @ own.back
+        if np.linalg.det(own.back) < 0:
             points, starts = points[::-1], len(points) - starts[::-1]
     return points, starts.astype(np.intp)
-
-
-def _own_space(matrix: Affine) -> tuple[float, Floats | None, Floats | None, float] | None:
-    """(scale, into the pen's space, back to mm, greatest stretch of the way back); None when all is squashed.
-
-    The pen's space is scaled so that areas stay; the maps are for row vectors and None where the matrix is a
-    similarity: there the pen is round in mm too.
-    """
-    linear = np.array([[matrix[0], matrix[1]], [matrix[2], matrix[3]]], float)
-    if not np.isfinite(linear).all():
-        return None
-    det = abs(float(np.linalg.det(linear)))
-    values = np.linalg.svd(linear, compute_uv=False)
-    if det == 0 or values[1] < 1e-9 * values[0]:
-        return None
-    scale = det**0.5
-    if values[0] - values[1] <= 1e-9 * values[0]:
-        return scale, None, None, 1.0
-    back = linear / scale
-    return scale, np.linalg.inv(back), back, float(values[0] / scale)
 
 
 def _with_dot_direction(chords: Chords, matrix: Affine) -> Chords:

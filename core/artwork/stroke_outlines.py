@@ -159,8 +159,8 @@ def mapped(chords: Chords, linear: Floats) -> Chords:
     )
 
 
-def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices, Indices]:
-    """Rings that a round pen leaves: points (n, 2), starts (r + 1,), subpath of each ring (r,).
+def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices]:
+    """Rings that a round pen leaves: points (n, 2), starts (r + 1,).
 
     half_width, tolerance: (m,) a subpath, in the chords' own unit. Rings wind positively (x towards y).
     """
@@ -169,11 +169,9 @@ def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) ->
     tol = tolerance[loop.line]
     points, owner = _loop_points(loop, h, pen, tol)
     lengths = np.bincount(owner, minlength=loop.count)
-    lines = loop.line[loop.first]
-    dot_points, dot_lengths, dot_lines = _dot_rings(chords, half_width, pen, tolerance)
-    points = np.concatenate([points, dot_points])
+    dot_points, dot_lengths = _dot_rings(chords, half_width, pen, tolerance)
     lengths = np.concatenate([lengths, dot_lengths])
-    return points, np.concatenate([[0], np.cumsum(lengths)]), np.concatenate([lines, dot_lines])
+    return np.concatenate([points, dot_points]), np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -194,7 +192,6 @@ class _Loop:
     cap: Bools
     line: Indices
     loop: Indices
-    first: Indices
     count: int
 
 
@@ -205,7 +202,7 @@ def _walk(chords: Chords) -> _Loop:
         return _Loop(
             vertex=np.zeros((0, 2)), chord=np.zeros((0, 2)), length=np.zeros(0), into=np.zeros((0, 2)),
             out=np.zeros((0, 2)), after=none, smooth=np.zeros(0, bool), cap=np.zeros(0, bool), line=none, loop=none,
-            first=none, count=0,
+            count=0,
         )  # fmt: skip
     new = np.ones(total, bool)
     new[1:] = chords.line[1:] != chords.line[:-1]
@@ -241,10 +238,9 @@ def _walk(chords: Chords) -> _Loop:
     is_first = np.zeros(size, bool)
     is_first[begin] = True
     is_first[middle[closed]] = True
-    first = np.flatnonzero(is_first)
     return _Loop(
         vertex=vertex, chord=chord, length=length, into=into, out=out, after=after, smooth=smooth, cap=cap, line=line,
-        loop=np.cumsum(is_first) - 1, first=first, count=len(first),
+        loop=np.cumsum(is_first) - 1, count=int(is_first.sum()),
     )  # fmt: skip
 
 
@@ -351,16 +347,16 @@ def _has_room(loop: _Loop, h: Floats, turn: Floats, inner: Bools) -> Bools:
     return result
 
 
-def _dot_rings(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices, Indices]:
-    none = np.zeros((0, 2)), np.zeros(0, np.intp), np.zeros(0, np.intp)
+def _dot_rings(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices]:
+    """Points and lengths of the rings around dots."""
     if pen.cap == "butt" or not len(chords.dots):
-        return none
+        return np.zeros((0, 2)), np.zeros(0, np.intp)
     h, along = half_width[chords.dot_line], chords.dot_along
     if pen.cap == "square":
         across = _right(along)
         corners = np.stack([along + across, along - across, -along - across, -along + across], axis=1)
         squares = chords.dots[:, None] + h[:, None, None] * corners
-        return squares.reshape(-1, 2), np.full(len(h), 4, np.intp), chords.dot_line
+        return squares.reshape(-1, 2), np.full(len(h), 4, np.intp)
     tol = tolerance[chords.dot_line]
     step = 2 * np.arccos(np.clip(1 - tol / np.maximum(h, 1e-300), 0.0, 1.0))
     counts = np.clip(np.ceil(2 * np.pi / np.clip(step, 1e-9, np.pi / 2)), 8, _MAX_CHORDS_PER_JOIN).astype(np.intp)
@@ -368,4 +364,4 @@ def _dot_rings(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) 
     for dot, radius, count in zip(chords.dots, h, counts, strict=True):
         t = np.arange(count) * (2 * np.pi / count)
         rings.append(dot + radius * np.column_stack([np.cos(t), np.sin(t)]))
-    return np.concatenate(rings), counts, chords.dot_line
+    return np.concatenate(rings), counts
