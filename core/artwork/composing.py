@@ -1,15 +1,37 @@
-"""Shapes put together layer by layer: what is filled as one region, what is cut or scored as lines."""
+"""Shapes put together layer by layer: what is filled as one region, what is cut or scored as lines.
 
-from collections.abc import Mapping
+Nothing burns twice: overlapping fills are united, later paint wins over earlier between fill layers, white paint that
+keeps the coat is taken out of what lies under it, and a line that runs along an earlier one of its purpose is dropped.
+"""
+
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Drawing, Finding
-from core.artwork.painting import NOTHING, filled_region, painted_region, united
+from core.artwork.burned_lines import lines_of
+from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
+from core.artwork.fill_checks import fill_findings
+from core.artwork.overlaps import covered_stretches
+from core.artwork.paint_order import white_paint
+from core.artwork.painting import (
+    NOTHING,
+    drawing_regions,
+    filled_region,
+    painting_findings,
+    region_tolerance_mm,
+    stroke_region,
+    subtracted,
+    united,
+)
 from core.artwork.path import Path
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
-from core.job.job import Layer, SortOptions
+from core.artwork.path_pieces import taken_out
+from core.artwork.sorting import closed_subpaths
+from core.errors import UnreadableError
+from core.job.job import Layer
 from core.progress import Progress, silent
 
 
@@ -30,15 +52,189 @@ def compose_layers(
     *,
     progress: Progress = silent,
 ) -> tuple[dict[str, LayerArtwork], tuple[Finding, ...]]:
-    """The artwork of each layer by its id, and what was found on the way."""
+    """The artwork of each layer by its id, and what was found on the way.
+
+    layer_of: shape id to layer id; shapes with any other value take no part.
+    """
+    members: dict[str, list[int]] = {layer.id: [] for layer in layers}
+    for i, shape in enumerate(drawing.shapes):
+        if layer_of.get(shape.id) in members:
+            members[layer_of[shape.id]].append(i)
+    line_layers = [layer for layer in layers if layer.purpose != "fill"]
+    regions, findings = _fills(drawing, layers, members, options, progress)
+    paths, dropped = _lines(drawing, line_layers, members, options, progress)
     result = {}
     for layer in layers:
-        shapes = [shape for shape in drawing.shapes if layer_of.get(shape.id) == layer.id]
-        ids = tuple(shape.id for shape in shapes)
-        if layer.purpose == "fill":
-            regions = [painted_region(shape, tolerance_mm=DEFAULT_TOLERANCE_MM, line_width_mm=options.line_width_mm) for shape in shapes]
-            result[layer.id] = LayerArtwork(shape_ids=ids, region=united(regions), paths=())
-        else:
-            paths = tuple(part for shape in shapes for part in shape.path.subpaths())
-            result[layer.id] = LayerArtwork(shape_ids=ids, region=NOTHING, paths=paths)
-    return result, ()
+        ids = tuple(drawing.shapes[i].id for i in members[layer.id])
+        result[layer.id] = LayerArtwork(
+            shape_ids=ids,
+            region=regions.get(layer.id, NOTHING),
+            paths=tuple(path for _, path in paths.get(layer.id, ())),
+        )
+    progress(0.9, "holding fills against cuts")
+    cut_layers = [layer for layer in line_layers if layer.purpose == "cut"]
+    cuts = [(drawing.shapes[i].id, path) for layer in cut_layers for i, path in paths[layer.id]]
+    findings += dropped
+    findings += fill_findings(united(regions.values()), cuts)
+    return result, tuple(findings)
+
+
+def _fills(
+    drawing: Drawing,
+    layers: Sequence[Layer],
+    members: Mapping[str, list[int]],
+    options: SortOptions,
+    progress: Progress,
+) -> tuple[dict[str, BaseGeometry], list[Finding]]:
+    """The region of each fill layer."""
+    fill_layers = [layer.id for layer in layers if layer.purpose == "fill"]
+    own = drawing_regions(drawing, line_width_mm=options.line_width_mm, progress=progress).copy()
+    findings = list(painting_findings(drawing, line_width_mm=options.line_width_mm))
+    owner = np.full(len(drawing.shapes), -1)
+    empty_ids = []
+    for number, layer_id in enumerate(fill_layers):
+        for i in members[layer_id]:
+            owner[i] = number
+            if own[i].is_empty:
+                own[i] = _area_of_line(drawing, drawing.shapes[i])
+                if own[i].is_empty:
+                    empty_ids.append(drawing.shapes[i].id)
+    if empty_ids:
+        what = "1 shape" if len(empty_ids) == 1 else f"{len(empty_ids)} shapes"
+        message = f"{what} on a fill layer has no area: nothing is filled there."
+        findings.append(Finding(code="no-area", message=message, shape_ids=tuple(empty_ids)))
+    keeping = _keepers(drawing, layers, members, options)
+    if keeping:
+        whole = drawing_regions(drawing)
+        for i in keeping:
+            own[i] = whole[i]
+            owner[i] = len(fill_layers)
+        if options.white_keeps is None:
+            findings.append(_white_question(drawing, keeping, own))
+    progress(0.5, "uniting fills")
+    _take_out_what_lies_above(own, owner)
+    return {layer_id: united(own[owner == number]) for number, layer_id in enumerate(fill_layers)}, findings
+
+
+def _area_of_line(drawing: Drawing, shape: Shape) -> BaseGeometry:
+    """What filling a thin line means: all that a closed one goes round, the line itself of an open one."""
+    tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
+    try:
+        if len(shape.path) and closed_subpaths(shape.path).all():
+            return filled_region(shape.path, "evenodd", tolerance_mm=tolerance_mm)
+        if shape.stroke is not None:
+            return stroke_region(shape.path, shape.stroke, tolerance_mm=tolerance_mm)
+    except UnreadableError:
+        pass
+    return NOTHING
+
+
+def _keepers(
+    drawing: Drawing, layers: Sequence[Layer], members: Mapping[str, list[int]], options: SortOptions
+) -> list[int]:
+    """White shapes over darker paint that the sorting's guides hold back, in painting order."""
+    if options.white_keeps is False:
+        return []
+    guides = {i for layer in layers if layer.purpose == "guide" for i in members[layer.id]}
+    return sorted(white_paint(drawing).over_dark & guides)
+
+
+def _white_question(drawing: Drawing, keeping: list[int], regions: NDArray[np.object_]) -> Finding:
+    place = shapely.point_on_surface(regions[keeping[0]])
+    what = "A white shape lies" if len(keeping) == 1 else f"{len(keeping)} white shapes lie"
+    return Finding(
+        code="white-over-dark",
+        message=f"{what} over darker paint: shall the coat be kept there, or cleared? It is kept meanwhile.",
+        x_mm=float(shapely.get_x(place)),
+        y_mm=float(shapely.get_y(place)),
+        shape_ids=tuple(drawing.shapes[i].id for i in keeping),
+    )
+
+
+def _take_out_what_lies_above(regions: NDArray[np.object_], owner: NDArray[np.intp]) -> None:
+    """Takes from each region, in place, those of other owners painted after it; owner -1 takes no part."""
+    part = np.flatnonzero((owner >= 0) & ~shapely.is_empty(regions))
+    if len(np.unique(owner[part])) < 2:
+        return
+    tree = shapely.STRtree(regions[part])
+    below, above = tree.query(regions[part], predicate="intersects")
+    below, above = part[below], part[above]
+    some = (above > below) & (owner[above] != owner[below])
+    below, above = below[some], above[some]
+    painted = regions.copy()
+    order = np.argsort(below, kind="stable")
+    lower, start = np.unique(below[order], return_index=True)
+    for i, own in zip(lower.tolist(), np.split(above[order], start)[1:], strict=True):
+        regions[i] = subtracted(painted[i], united(painted[own]))
+
+
+Lines = dict[str, list[tuple[int, Path]]]
+
+
+def _lines(
+    drawing: Drawing,
+    layers: Sequence[Layer],
+    members: Mapping[str, list[int]],
+    options: SortOptions,
+    progress: Progress,
+) -> tuple[Lines, list[Finding]]:
+    """(shape index, path) of each line layer, doubled stretches dropped, and what was dropped."""
+    regions = drawing_regions(drawing, line_width_mm=options.line_width_mm)
+    tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
+    lines: Lines = {}
+    for layer in layers:
+        lines[layer.id] = [
+            (i, path)
+            for i in members[layer.id]
+            for path in lines_of(
+                drawing.shapes[i], regions[i], line_width_mm=options.line_width_mm, tolerance_mm=tolerance_mm
+            )
+        ]
+    findings = []
+    for purpose in ("cut", "score"):
+        progress(0.7, "looking for doubled lines")
+        burned = [layer for layer in layers if layer.purpose == purpose]
+        entries = [(layer, i, path) for layer in burned for i, path in lines[layer.id]]
+        left, found = _burned_once(drawing, entries)
+        findings += found
+        for layer in burned:
+            lines[layer.id] = [(i, path) for of_layer, i, path in left if of_layer is layer]
+    return lines, findings
+
+
+Entry = tuple[Layer, int, Path]
+
+
+def _burned_once(drawing: Drawing, entries: list[Entry]) -> tuple[list[Entry], list[Finding]]:
+    """The lines without what runs along an earlier one, and one finding a layer about what was dropped."""
+    covered = covered_stretches([path for _, _, path in entries])
+    if not len(covered):
+        return entries, []
+    left: list[Entry] = []
+    hit = set(covered.path.tolist())
+    for number, (layer, i, path) in enumerate(entries):
+        if number not in hit:
+            left.append((layer, i, path))
+            continue
+        own = covered.path == number
+        remaining = taken_out(path, covered.segment[own], covered.t0[own], covered.t1[own])
+        left.extend((layer, i, piece) for piece in remaining.subpaths())
+    findings = []
+    for layer_id in dict.fromkeys(layer.id for layer, _, _ in entries):
+        own = np.array([entries[number][0].id == layer_id for number in covered.path])
+        if not own.any():
+            continue
+        longest = int(np.argmax(np.where(own, covered.length_mm, -1.0)))
+        name = next(layer.name for layer, _, _ in entries if layer.id == layer_id)
+        ids = dict.fromkeys(drawing.shapes[entries[number][1]].id for number in covered.path[own])
+        findings.append(
+            Finding(
+                code="lines-burned-once",
+                message=f"{name}: {covered.length_mm[own].sum():.1f} mm of lines lie on other lines, burned once.",
+                severity="note",
+                x_mm=float(covered.x_mm[longest]),
+                y_mm=float(covered.y_mm[longest]),
+                shape_ids=tuple(ids),
+            )
+        )
+    return left, findings

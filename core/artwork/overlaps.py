@@ -180,8 +180,8 @@ def _merged(
 def _last_to_reach(ends: Floats, start: Indices, last: Indices) -> Indices:
     """Index of the piece that reaches furthest in each run start..last."""
     run = np.repeat(np.arange(len(start)), last - start + 1)
-    order = np.lexsort((ends, run))
-    return np.asarray(order[last], np.intp)
+    result: Indices = np.lexsort((ends, run))[last].astype(np.intp)
+    return result
 
 
 def _segment_lengths(chords: _Chords) -> Floats:

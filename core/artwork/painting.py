@@ -36,7 +36,7 @@ _DASH_FINENESS = 0.1
 def region_tolerance_mm(width_mm: float, height_mm: float) -> float:
     """Flattening tolerance for regions of a drawing this large: 0.01 mm, finer where that would be seen."""
     longest_mm = max(width_mm, height_mm)
-    return float(np.clip(longest_mm / 20_000, 1e-4, 0.01)) if np.isfinite(longest_mm) else 0.01
+    return float(np.clip(longest_mm / 10_000, 1e-4, 0.01)) if np.isfinite(longest_mm) else 0.01
 
 
 def filled_region(path: Path, fill_rule: FillRule, *, tolerance_mm: float) -> BaseGeometry:
@@ -96,23 +96,32 @@ def painted_regions(
 def drawing_regions(
     drawing: Drawing, *, line_width_mm: float | None = None, progress: Progress = silent
 ) -> NDArray[np.object_]:
-    """``painted_regions`` of a drawing's shapes, in its own tolerance; the last few are remembered."""
-    with _LOCK:
-        for known, width_mm, regions in _REMEMBERED:
-            if known is drawing.shapes and width_mm == line_width_mm:
-                return regions
-    tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
-    regions, _ = painted_regions(
-        drawing.shapes, tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress
-    )
-    regions.setflags(write=False)
-    with _LOCK:
-        _REMEMBERED.append((drawing.shapes, line_width_mm, regions))
-    return regions
+    """``painted_regions`` of a drawing's shapes (n,), in the drawing's own tolerance; read only."""
+    return _drawing_paint(drawing, line_width_mm, progress)[0]
 
 
+def painting_findings(drawing: Drawing, *, line_width_mm: float | None = None) -> tuple[Finding, ...]:
+    """What ``drawing_regions`` could not work out."""
+    return _drawing_paint(drawing, line_width_mm, silent)[1]
+
+
+_Paint = tuple[NDArray[np.object_], tuple[Finding, ...]]
 _LOCK = Lock()
-_REMEMBERED: deque[tuple[tuple[Shape, ...], float | None, NDArray[np.object_]]] = deque(maxlen=4)
+_REMEMBERED: deque[tuple[tuple[Shape, ...], float | None, _Paint]] = deque(maxlen=4)
+"""Sorting, composing and checking ask for the same regions one after the other."""
+
+
+def _drawing_paint(drawing: Drawing, line_width_mm: float | None, progress: Progress) -> _Paint:
+    with _LOCK:
+        for shapes, width_mm, paint in _REMEMBERED:
+            if shapes is drawing.shapes and width_mm == line_width_mm:
+                return paint
+    tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
+    paint = painted_regions(drawing.shapes, tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress)
+    paint[0].setflags(write=False)
+    with _LOCK:
+        _REMEMBERED.append((drawing.shapes, line_width_mm, paint))
+    return paint
 
 
 def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:

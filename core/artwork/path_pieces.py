@@ -13,7 +13,7 @@ Indices = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Steps:
-    """Chords of a path in order: ends (n, 2, 2), segment and subpath of each (n,), share of the segment at both (n, 2)."""
+    """Chords of a path in order: ends (n, 2, 2), segment and subpath of each (n,), its shares of the segment (n, 2)."""
 
     ends: Floats
     segment: Indices
