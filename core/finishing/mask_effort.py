@@ -31,7 +31,7 @@ class Effort:
     island_min: float = 0.6
     small_min: float = 0.5
     small_mm: float = 5.0
-    tight_min: float = 0.75
+    tight_min: float = 0.25
 
 
 EFFORT = Effort()
