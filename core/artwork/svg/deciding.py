@@ -10,7 +10,7 @@ from core.artwork.drawing import Shape, Stroke
 from core.artwork.painting import NOTHING
 from core.artwork.path import ARC, CUBIC, Path
 from core.artwork.svg.colours import hex_colour
-from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, intersected
+from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
 from core.artwork.svg.patterns import Tiling
 
 
@@ -40,21 +40,27 @@ def shapes_of(drawn: Drawn) -> list[Shape]:
     return [one for one in (filled, stroked) if one is not None]
 
 
-def painted_regions(drawn: Drawn, opacity: float, tolerance_mm: float) -> list[tuple[BaseGeometry, Ink]]:
-    """The regions (mm) that fill and stroke of one outline paint, at a further opacity."""
-    drawn = dataclasses.replace(drawn, opacity=drawn.opacity * opacity)
-    bounds = rough_bounds(drawn.path)
-    result = []
+def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry, Ink]]:
+    """The regions (mm) that fill and stroke of one outline paint, however faintly: each of one colour, whose alpha
+    holds all opacities."""
+    result: list[tuple[BaseGeometry, Ink]] = []
     for ink, is_fill in ((drawn.fill, True), (drawn.stroke, False)):
         if ink is None:
             continue
-        clip = _clip(drawn, ink, bounds if is_fill or drawn.pen is None else _widened(bounds, drawn.pen))
-        if not _shows(clip):
+        whole = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
+        shown = intersected(whole, drawn.clip) or whole
+        for mask in drawn.masks:
+            shown = areas(shapely.intersection(shown, mask.region_above(PAINTED_FROM)))
+        if shown.is_empty:
             continue
-        region = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
-        region = intersected(region, clip) or region
-        if not region.is_empty:
-            result.append((region, ink))
+        opacity = ink.colour[3] * drawn.opacity
+        if ink.field is None:
+            result.append((shown, Ink(colour=(*ink.colour[:3], opacity))))
+            continue
+        for band, colour in ink.field.bands(shown.bounds):
+            part = areas(shapely.intersection(shown, band))
+            if not part.is_empty and colour[3] > 0:
+                result.append((part, Ink(colour=(*colour[:3], colour[3] * opacity))))
     return result
 
 

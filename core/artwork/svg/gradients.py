@@ -163,7 +163,7 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
     own = parse_transform(inherited(chain, "gradientTransform") or "") or IDENTITY
     frame = compose(here.matrix, compose(frame, own))
     if determinant(frame) == 0.0 or not math.isfinite(determinant(frame)):
-        return None
+        return _solid(stops[-1][1], opacity)
     viewport = (1.0, 1.0) if by_box else here.viewport
     font_size = walker.style_of(chain[0]).font_size_px
 
@@ -188,9 +188,7 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
         gradient = Gradient(linear=True, to_mm=compose(frame, (dx, dy, -dy, dx, x1, y1)), stops=stops, spread=spread)
     else:
         r = number("r", "50%", diagonal(viewport), tag="radialGradient")
-        if r < 0:
-            return None
-        if r == 0.0:
+        if r <= 0.0:
             return _solid(stops[-1][1], opacity)
         cx, cy = (
             number("cx", "50%", viewport[0], tag="radialGradient"),

@@ -29,6 +29,9 @@ MAX_STACKED_SEGMENTS = 20_000
 MAX_TILES = 4_000
 """Tiles of one pattern."""
 
+MAX_TILE_POINTS = 400_000
+"""Points of all tiles of one pattern."""
+
 MAX_MARKERS = 100_000
 """Markers in the whole drawing."""
 

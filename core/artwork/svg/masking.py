@@ -1,11 +1,7 @@
 """Masks as values over the plane (CSS Masking 1, 7): what is drawn shows where opacity times mask is above one half."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
-
-import shapely
-from shapely.geometry.base import BaseGeometry
 
 from core.affine import compose
 from core.artwork.painting import NOTHING
@@ -13,7 +9,7 @@ from core.artwork.svg.clipping import BoundsOf, box_region
 from core.artwork.svg.colours import Rgba, linear_rgb_luminance, luminance, url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Drawn, Ink, MaskLayer, areas, intersected
+from core.artwork.svg.drawn import Drawn, MaskLayer
 from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.values import length_px
@@ -91,31 +87,9 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf)
         return linear_rgb_luminance(colour) if linear else luminance(colour)
 
     for one in drawn:
-        paint_into(result, one, value_of, walker.options.tolerance_mm)
+        for region, ink in walker.parts_of(one):
+            result.paint(region, value_of(ink.colour), ink.colour[3])
     own = property_mask(walker, mask, replace(here, style=style, uses=(*here.uses, mask), depth=here.depth + 1))
     if own is not None:
         result.keep(own.region_above(0.5))
     return result
-
-
-def paint_into(mask: Levels, drawn: Drawn, value_of: Callable[[Rgba], float], tolerance_mm: float) -> None:
-    """Fill and stroke of one outline, with their opacity, into the mask."""
-    inks: list[tuple[Ink, BaseGeometry]] = []
-    if drawn.fill is not None:
-        inks.append((drawn.fill, drawn.filled(tolerance_mm)))
-    if drawn.stroke is not None:
-        inks.append((drawn.stroke, drawn.stroked(tolerance_mm)))
-    for ink, whole in inks:
-        shown = intersected(whole, drawn.clip)
-        if shown is None or shown.is_empty:
-            continue
-        for layer in drawn.masks:
-            shown = areas(shapely.intersection(shown, layer.region_above(0.5)))
-        if shown.is_empty:
-            continue
-        opacity = ink.colour[3] * drawn.opacity
-        if ink.field is None:
-            mask.paint(shown, value_of(ink.colour), opacity)
-            continue
-        for band, colour in ink.field.bands(shown.bounds):
-            mask.paint(areas(shapely.intersection(shown, band)), value_of(colour), colour[3] * opacity)

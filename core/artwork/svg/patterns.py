@@ -12,8 +12,9 @@ from core.artwork.painting import NOTHING
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
-from core.artwork.svg.limits import MAX_TILES, MAX_USE_DEPTH
+from core.artwork.svg.drawn import Bounds, Drawn, Ink, areas
+from core.artwork.svg.levels import Levels
+from core.artwork.svg.limits import MAX_TILE_POINTS, MAX_TILES, MAX_USE_DEPTH
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
 
@@ -24,41 +25,53 @@ _GREY: Rgba = (0.5, 0.5, 0.5, 1.0)
 
 
 class Tiling:
-    """What the tiles of one pattern paint. Only whether, not how strongly: alpha is 0 or 1."""
+    """What the tiles of one pattern paint: ``tile`` holds its opacity, in pattern space."""
 
-    least_alpha = 0.0
-    most_alpha = 1.0
-
-    def __init__(self, tile: BaseGeometry, step: tuple[float, float], to_mm: Affine, colour: Rgba) -> None:
+    def __init__(self, tile: Levels, step: tuple[float, float], to_mm: Affine, colour: Rgba) -> None:
         self._tile = tile
         self._step = step
         self._to_mm = to_mm
         self.colour = colour
         self.too_many = False
 
+    @property
+    def least_alpha(self) -> float:
+        """Alpha between the tiles' parts."""
+        return 0.0
+
+    @property
+    def most_alpha(self) -> float:
+        """Alpha of the most opaque part."""
+        return max(self._tile.regions, default=0.0)
+
     def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
-        """What the tiles paint within the bounds; all of it where there are too many of them to draw."""
+        """Where, within the bounds, the tiles are at least that opaque; all of it where there are too many tiles."""
+        return self._tiled(self._tile.region_above(alpha), bounds_mm)
+
+    def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
+        """The tiles' parts by their opacity."""
+        return [
+            (self._tiled(region, bounds_mm), (*self.colour[:3], alpha)) for alpha, region in self._tile.regions.items()
+        ]
+
+    def _tiled(self, tile: BaseGeometry, bounds_mm: Bounds) -> BaseGeometry:
         window = shapely.box(*bounds_mm)
-        if self._tile.is_empty:
+        if tile.is_empty:
             return NOTHING
         x0, y0, x1, y1 = apply_to_region(inverse(self._to_mm), window).bounds
-        tile_x0, tile_y0, tile_x1, tile_y1 = self._tile.bounds
+        tile_x0, tile_y0, tile_x1, tile_y1 = tile.bounds
         columns = range(math.floor((x0 - tile_x1) / self._step[0]), math.ceil((x1 - tile_x0) / self._step[0]) + 1)
         rows = range(math.floor((y0 - tile_y1) / self._step[1]), math.ceil((y1 - tile_y0) / self._step[1]) + 1)
-        points = int(shapely.get_num_coordinates(self._tile))
-        if len(columns) * len(rows) > MAX_TILES or len(columns) * len(rows) * points > MAX_TILES * 200:
+        points = int(shapely.get_num_coordinates(tile))
+        if len(columns) * len(rows) > MAX_TILES or len(columns) * len(rows) * points > MAX_TILE_POINTS:
             self.too_many = True
             return window
         tiles = [
-            apply_to_region(compose(self._to_mm, translation(column * self._step[0], row * self._step[1])), self._tile)
+            apply_to_region(compose(self._to_mm, translation(column * self._step[0], row * self._step[1])), tile)
             for row in rows
             for column in columns
         ]
         return areas(shapely.union_all(tiles))
-
-    def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
-        """The tiles as one region of one colour."""
-        return [(self.region_above(PAINTED_FROM, bounds_mm), self.colour)]
 
 
 def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bounds: Bounds) -> Ink | None:
@@ -97,23 +110,26 @@ def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bou
     inside = walker.fresh_context(content, here)
     inside = replace(inside, matrix=compose(frame, inner), viewport=viewport, uses=(*inside.uses, *chain))
     walker.walk(content.children, inside, drawn.append)
-    painted, colour = painted_by(walker, drawn, opacity)
-    tile = apply_to_region(inverse(frame), painted)
-    tile = intersected(tile, shapely.box(x, y, x + width, y + height)) or NOTHING
+    window = apply_to_region(frame, shapely.box(x, y, x + width, y + height))
+    in_mm, colour = composited(walker, drawn, window)
+    tile = Levels()
+    tile.regions = {alpha: apply_to_region(inverse(frame), region) for alpha, region in in_mm.regions.items()}
     walker.findings.add("pattern", "Patterns were read as the areas that their tiles paint.", severity="note")
-    return Ink(
-        colour=(*colour[:3], opacity if opacity >= PAINTED_FROM else 1.0),
-        field=Tiling(tile, (width, height), frame, colour),
-    )
+    return Ink(colour=(*colour[:3], opacity), field=Tiling(tile, (width, height), frame, colour))
 
 
-def painted_by(walker: "Walker", drawn: list[Drawn], opacity: float) -> tuple[BaseGeometry, Rgba]:
-    """The region (mm) that outlines paint at this opacity, and the first one's colour."""
-    regions: list[BaseGeometry] = []
+def composited(walker: "Walker", drawn: list[Drawn], window: BaseGeometry) -> tuple[Levels, Rgba]:
+    """The opacity of outlines on one another within a window (mm), and the first one's colour."""
+    result = Levels(window)
     colour = _GREY
+    solid: list[BaseGeometry] = []
     for one in drawn:
-        for region, ink in walker.painted(one, opacity):
-            if not regions:
-                colour = ink.colour
-            regions.append(region)
-    return (shapely.union_all(regions) if regions else NOTHING), colour
+        for region, ink in walker.parts_of(one):
+            colour = ink.colour if colour is _GREY else colour
+            if ink.colour[3] >= 1.0:
+                solid.append(region)
+                continue
+            result.paint(region, 1.0, ink.colour[3])
+    if solid:
+        result.paint(shapely.union_all(solid), 1.0, 1.0)
+    return result, colour

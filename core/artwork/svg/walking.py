@@ -16,7 +16,7 @@ from core.artwork.svg.cascade import Cascade
 from core.artwork.svg.clipping import box_region, property_clip
 from core.artwork.svg.colours import Paint, hex_colour, url_target
 from core.artwork.svg.context import Context
-from core.artwork.svg.deciding import painted_regions, rough_bounds
+from core.artwork.svg.deciding import painted_parts, rough_bounds
 from core.artwork.svg.document import Document, Node
 from core.artwork.svg.drawn import Bounds, Drawn, Ink, Layer, intersected
 from core.artwork.svg.findings import Findings
@@ -131,8 +131,6 @@ class Walker:
             return self._draw_outline(node, entered, sink)
         if tag == "use":
             return self.used(node, entered)
-        if tag == "svg":
-            return self._inner_svg(node, entered, None)
         if tag == "switch":
             chosen = next(
                 (child for child in node.children if child.tag[0] != "{" and self.condition_holds(child)), None
@@ -146,8 +144,9 @@ class Walker:
             return []
         return [(child, entered) for child in node.children]
 
-    def entered(self, node: Node, here: Context) -> Context | None:
-        """The context inside an element: its style, transform, opacity, clip and mask. None: nothing shows."""
+    def entered(self, node: Node, here: Context, *, use: Node | None = None) -> Context | None:
+        """The context inside an element: its style, transform, viewport, opacity, clip and mask. None: nothing
+        shows. ``use`` is what refers to a symbol or svg."""
         style = self.styles.computed(node, here.style)
         own = style.own
         if own and own.get("display") == "none":
@@ -176,6 +175,15 @@ class Walker:
         if node.tag in _CONTAINERS and node.parent is not None:
             layer = _layer_name(node) or layer or (node.id if node.parent is self.document.root else "")
         inside = replace(here, style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
+        if node.tag == "use":
+            dx = self.outlines.x(node, "x", style, here.viewport)
+            dy = self.outlines.y(node, "y", style, here.viewport)
+            inside = replace(inside, matrix=compose(matrix, translation(dx, dy)))
+        elif node.tag in ("svg", "symbol") and node.parent is not None:
+            in_viewport = self._in_viewport(node, inside, use)
+            if in_viewport is None:
+                return None
+            inside = in_viewport
         if own and not here.measuring:
             return self._behind_clip_and_mask(node, inside)
         return inside
@@ -249,17 +257,12 @@ class Walker:
         if target in here.uses or _is_ancestor(target, node) or here.depth >= MAX_USE_DEPTH:
             self.findings.add("use-loop", f"{node.name_for_people()} shows itself again and again; it was left out.")
             return []
-        dx = self.outlines.x(node, "x", here.style, here.viewport)
-        dy = self.outlines.y(node, "y", here.style, here.viewport)
-        inner = replace(
-            here, matrix=compose(here.matrix, translation(dx, dy)), uses=(*here.uses, target), depth=here.depth + 1,
-            label=here.label or _label(node),
-        )  # fmt: skip
+        inner = replace(here, uses=(*here.uses, target), depth=here.depth + 1, label=here.label or _label(node))
         if target.tag in ("symbol", "svg"):
             if not self.condition_holds(target):
                 return []
-            entered = self.entered(target, inner)
-            return self._inner_svg(target, entered, node) if entered is not None else []
+            entered = self.entered(target, inner, use=node)
+            return [(child, entered) for child in target.children] if entered is not None else []
         return [(target, inner)]
 
     def referenced(self, node: Node) -> Node | None:
@@ -279,8 +282,8 @@ class Walker:
             )
         return target
 
-    def _inner_svg(self, node: Node, here: Context, use: Node | None) -> list[tuple[Node, Context]]:
-        """A nested svg or a used symbol: a viewport of its own."""
+    def _in_viewport(self, node: Node, here: Context, use: Node | None) -> Context | None:
+        """Inside the viewport of a nested svg or a used symbol; None where that has no size."""
 
         def size(axis: int, name: str) -> float:
             measure = self.outlines.x if axis == 0 else self.outlines.y
@@ -295,7 +298,7 @@ class Walker:
 
         width, height = size(0, "width"), size(1, "height")
         if width <= 0 or height <= 0:
-            return []
+            return None
         matrix = here.matrix
         if node.tag == "svg":
             dx = self.outlines.x(node, "x", here.style, here.viewport)
@@ -311,8 +314,7 @@ class Walker:
                 matrix, view_box_matrix(view_box, width, height, node.attributes.get("preserveAspectRatio"))
             )
             viewport = view_box[2:]
-        inner = replace(here, matrix=matrix, clip=clip, viewport=viewport)
-        return [(child, inner) for child in node.children]
+        return replace(here, matrix=matrix, clip=clip, viewport=viewport)
 
     # -- drawing
 
@@ -400,7 +402,9 @@ class Walker:
                 box = bounds or tight_bounds(path)
                 if not (fits_bounds(self, server) and (box[0] >= box[2] or box[1] >= box[3])):
                     make = pattern_ink if server.tag == "pattern" else gradient_ink
-                    return make(self, server, opacity, here, box)
+                    ink = make(self, server, opacity, here, box)
+                    if ink is not None or not paint.has_fallback:
+                        return ink
         colour = here.style.colour if paint.current else paint.colour
         if colour is None:
             return None
@@ -481,10 +485,10 @@ class Walker:
         self._walk_stack(list(reversed(self._content(node, inside, keep))), keep)
         return paths
 
-    def painted(self, drawn: Drawn, opacity: float) -> list[tuple[BaseGeometry, Ink]]:
-        """The regions that an outline paints."""
+    def parts_of(self, drawn: Drawn) -> list[tuple[BaseGeometry, Ink]]:
+        """The regions (mm) that fill and stroke of an outline paint, however faintly, each of one colour."""
         self.spend(len(drawn.path))
-        return painted_regions(drawn, opacity, self.options.tolerance_mm)
+        return painted_parts(drawn, self.options.tolerance_mm)
 
     def spend(self, segments: int) -> None:
         """Count segments that regions are computed from. Raises UnreadableError past the bound."""
