@@ -50,6 +50,7 @@ SQUARE_MM = 12.0
 """Side of a cut ladder's squares at most."""
 LINES_EACH = 4
 LINE_DISTANCE_MM = 1.0
+_CAPTIONS_MEAN: dict[CouponKind, str] = {"speed-power": " (mm/s / %)", "two-angles": " (LPI, angle)"}
 _CODE_LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 
 
@@ -140,7 +141,7 @@ def make_coupon(
     if not all(math.isfinite(side) and side > 0 for side in (width_mm, height_mm)):
         raise JobError(f"A coupon can't be {width_mm:g} x {height_mm:g} mm.", hint="Give a size like 120x80.")
     tables = _tables(kind, stock, machine, recipe)
-    title = f"{kind} {stock.name} {made}".strip()
+    title = f"{kind}{_CAPTIONS_MEAN.get(kind, '')} {stock.name} {made}".strip()
     for table in tables:
         laid = _laid_out(kind, table, title, width_mm, height_mm)
         if laid:
