@@ -207,9 +207,7 @@ def bond_advice(joint: str, adhesive: str, *, trials: Iterable[BondTrial] = ()) 
     if joint not in JOINTS:
         raise UnreadableError(f"“{joint}” is no joint known here.", hint=f"Name one of: {', '.join(JOINTS)}.")
     if adhesive not in ADHESIVES:
-        raise UnreadableError(
-            f"“{adhesive}” is no adhesive known here.", hint=f"Name one of: {', '.join(ADHESIVES)}."
-        )
+        raise UnreadableError(f"“{adhesive}” is no adhesive known here.", hint=f"Name one of: {', '.join(ADHESIVES)}.")
     verdict, why, how = _TABLE[joint, adhesive]
     own = tuple(trial for trial in trials if (trial.joint, trial.adhesive) == (joint, adhesive))
     return BondAdvice(

@@ -1,0 +1,106 @@
+"""``tain paint``: colours in order, masks, timetable, without a window."""
+
+import argparse
+import json
+from dataclasses import replace
+from pathlib import Path
+
+from core.errors import JobError
+from core.finishing.calendar_file import calendar_file, piece_words
+from core.finishing.paint_plan import PaintPlan, PaintStep, paint_plan
+from core.finishing.report import paint_report
+from core.finishing.timetable import Timetable, sessions, time_text, timetable
+from core.job.opening import open_job
+from core.job.plan import Plan
+from core.job.prepare import plan_steps
+from core.output.mask_files import MaskFile, mask_files, write_files
+
+SUMMARY = "Which colour first and why, a mask for each, when what is done, how much paint."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain paint``."""
+    parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain) or artwork; its colours suggest paints")
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="DIR", help="write mask files (SVG and DXF) and the timetable (iCalendar)"
+    )
+    parser.add_argument("--order", metavar="NAME,NAME", help="the colours in an order of your own")
+    parser.add_argument("--pieces", type=int, metavar="N", help="how many pieces are finished together")
+    parser.add_argument("--start", metavar="2026-03-02T09:00", help="when work begins")
+    parser.add_argument("--film-stays-on", action="store_true", help="the sheet's film is burned with the coat")
+    parser.add_argument("--json", action="store_true", help="print the plan as JSON")
+    parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Plan and write. Returns the exit code; raises TainError for the caller to say."""
+    plan = planned(arguments)
+    painting = paint_plan(plan)
+    table = timetable(painting.steps, plan.job.finishing)
+    if not painting.steps:
+        raise JobError("Nothing in this job is painted.", hint="Give a fill a paint, or open artwork with fills.")
+    written: tuple[Path, ...] = ()
+    if arguments.output is not None:
+        written = write_files(_files(plan, painting, table), arguments.output, overwrite=arguments.force)
+    if arguments.json:
+        print(json.dumps(paint_report(plan, painting, table), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(_summary(plan, painting, table))
+        print("\n".join(f"wrote {path}" for path in written))
+    return 0
+
+
+def planned(arguments: argparse.Namespace) -> Plan:
+    """The plan of the job named, with what the arguments decide about finishing. Raises TainError."""
+    job = open_job(arguments.job)
+    finishing = job.finishing
+    if arguments.order:
+        finishing = replace(finishing, order=tuple(name.strip() for name in arguments.order.split(",")))
+    if arguments.pieces is not None:
+        finishing = replace(finishing, pieces=arguments.pieces)
+    if arguments.start:
+        finishing = replace(finishing, workday=replace(finishing.workday, start=arguments.start))
+    if arguments.film_stays_on:
+        finishing = replace(finishing, masks=replace(finishing.masks, film_stays_on=True))
+    return next(plan_steps(replace(job, finishing=finishing)))
+
+
+def _files(plan: Plan, painting: PaintPlan, table: Timetable) -> list[MaskFile]:
+    name = Path(plan.job.source.name).stem if plan.job.source else "job"
+    calendar = MaskFile(name="timetable.ics", data=calendar_file(table, name=name))
+    return [*mask_files(plan, painting, ".svg"), *mask_files(plan, painting, ".dxf"), calendar]
+
+
+def _summary(plan: Plan, painting: PaintPlan, table: Timetable) -> str:
+    """The plan for people."""
+    lines = ["Colours, first to last:"]
+    lines += [f"  {_step_words(step)}" for step in painting.steps]
+    lines += ["Why:", *(f"  {reason}" for reason in painting.reasons)]
+    several = plan.job.finishing.pieces > 1
+    lines.append("Timetable:")
+    for session in sessions(table.tasks):
+        pieces = f" ({piece_words(session.pieces)})" if several else ""
+        lines.append(f"  {time_text(session.start, dated=table.dated)}  {session.label}{pieces}")
+    lines.append(f"  {time_text(table.end, dated=table.dated)}  cured, may be handled")
+    lines += [f"  {note}" for note in table.notes]
+    lines.append("Paint:")
+    for amount in painting.amounts:
+        took = f"{amount.area_mm2 / 100:.0f} cm² of film" if amount.kind == "film" else f"{amount.volume_ml:.1f} ml"
+        lines.append(f"  {amount.paint}: {amount.coats} coats, {took}")
+    lines += [f"{finding.severity}: {finding.message}" for finding in painting.findings]
+    return "\n".join(lines)
+
+
+def _step_words(step: PaintStep) -> str:
+    paint = step.area.paint
+    words = f"{step.number} {paint.name}: {step.area.region.area:.0f} mm², {paint.coats} coats"
+    if step.made_by == "none":
+        return f"{words}; no mask"
+    if step.made_by == "laser" and step.patches.is_empty:
+        return f"{words}; the sheet's own film is the mask"
+    figures = step.figures
+    what = "openings" if step.made_by == "knife" else "patches"
+    return (
+        f"{words}; mask with {figures.openings} {what}, {figures.cut_length_mm:.0f} mm to cut, keeps off "
+        f"{', '.join(step.kept_off)}"
+    )
