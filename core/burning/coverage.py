@@ -28,7 +28,7 @@ from core.burning.strips import (
     strips_of_edges,
 )
 from core.errors import JobError
-from core.progress import Progress, silent
+from core.progress import Progress, part, silent
 
 Ints = NDArray[np.intp]
 Flags = NDArray[np.bool_]
@@ -88,17 +88,15 @@ def coverage(
         half_width_mm=cleared_width_mm / 2,
     )
     tally = Tally(_bounds(edges, lattice), pitch_mm=rows.pitch_mm)
-    region_mm2 = left_over_mm2 = spill_mm2 = 0.0
+    left_over_mm2 = spill_mm2 = 0.0
     for share, stretches in _stretches(edges, rows, lattice):
         progress(0.9 * share, "coverage")
         tally.add(stretches)
-        region_mm2 += float(stretches.region.sum())
         left_over_mm2 += float(stretches.left_over.sum())
         spill_mm2 += float(stretches.spill.sum())
-    progress(0.9, "thin parts")
     polygons = polygons_of(region_bed)
     missed = unhit_parts(edges, rows.row_y_mm, len(polygons))
-    thin = thin_stretches(polygons[~missed], cleared_width_mm=cleared_width_mm)
+    thin = thin_stretches(polygons[~missed], cleared_width_mm=cleared_width_mm, progress=part(progress, 0.9, 1.0))
     places = [
         *lost_places(polygons[missed], "A part {width} mm wide and {length} mm long that no scan line hits."),
         *lost_places(
@@ -107,7 +105,7 @@ def coverage(
     ]
     return Coverage(
         cleared_width_mm=cleared_width_mm,
-        region_mm2=region_mm2,
+        region_mm2=float(region_bed.area),
         left_over_mm2=left_over_mm2,
         spill_mm2=spill_mm2,
         unhit_parts=int(missed.sum()),

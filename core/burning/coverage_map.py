@@ -1,5 +1,6 @@
 """Where left-over coat and spill lie: a coarse grid over the sheet, and the places most worth a look."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,7 +15,9 @@ PlaceKind = Literal["lost", "left over", "spill"]
 Bounds = tuple[float, float, float, float]
 
 MAX_CELLS = 256
-MIN_CELL_PITCHES = 4
+MIN_CELL_PITCHES = 8
+BORDER_CELLS = 2
+"""Around the fill, so that the coat beside its outermost edges is seen."""
 MAX_PLACES = 200
 MIN_PLACE_MM2 = 0.0076
 """A speck 0.087 mm across, one arc minute at 300 mm: what an eye can just tell apart (textbook figure for 20/20)."""
@@ -69,9 +72,11 @@ class Tally:
 
     def __init__(self, bounds: Bounds, *, pitch_mm: float) -> None:
         x0, y0, x1, y1 = bounds
-        self.cell_mm = max((x1 - x0) / MAX_CELLS, (y1 - y0) / MAX_CELLS, MIN_CELL_PITCHES * pitch_mm)
-        self.origin = (x0, y0)
-        columns, rows = (min(int(size / self.cell_mm) + 1, MAX_CELLS) for size in (x1 - x0, y1 - y0))
+        most = MAX_CELLS - 2 * BORDER_CELLS - 1
+        self.cell_mm = max((x1 - x0) / most, (y1 - y0) / most, MIN_CELL_PITCHES * pitch_mm)
+        border_mm = BORDER_CELLS * self.cell_mm
+        self.origin = (x0 - border_mm, y0 - border_mm)
+        columns, rows = (math.ceil((size + 2 * border_mm) / self.cell_mm) for size in (x1 - x0, y1 - y0))
         self.shape = (rows, columns)
         self.region, self.left_over, self.spill = (np.zeros(self.shape) for _ in range(3))
         self.worst_left_over, self.worst_spill = _Worst(rows * columns), _Worst(rows * columns)

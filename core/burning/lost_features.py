@@ -1,5 +1,7 @@
 """Parts of a fill that the scan lines miss, or that are too thin to come out as drawn."""
 
+import itertools
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -7,8 +9,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.coverage_map import Place
 from core.burning.scan_rows import RegionEdges, rows_crossed
+from core.progress import Progress, silent
 
 Geometries = NDArray[np.object_]
+
+VERTICES_AT_ONCE = 20_000
 
 MIN_THIN_LENGTH_WIDTHS = 3.0
 """A thin stretch counts from this many cleared widths on: every sharp corner has a short one."""
@@ -29,7 +34,7 @@ def unhit_parts(edges: RegionEdges, row_y_mm: NDArray[np.float64], part_count: i
     return ~hit
 
 
-def thin_stretches(polygons: Geometries, *, cleared_width_mm: float) -> Geometries:
+def thin_stretches(polygons: Geometries, *, cleared_width_mm: float, progress: Progress = silent) -> Geometries:
     """Stretches of the polygons that are narrower than the cleared width, as polygons.
 
     What a disc of the cleared width can't reach from inside (the rest after a morphological opening; J. Serra, Image
@@ -37,10 +42,27 @@ def thin_stretches(polygons: Geometries, *, cleared_width_mm: float) -> Geometri
     """
     if not (cleared_width_mm > 0 and len(polygons)):
         return np.zeros(0, object)
+    found = []
+    for start, stop in _batches(polygons):
+        progress(start / len(polygons), "thin parts")
+        found.append(_thin_stretches(polygons[start:stop], cleared_width_mm))
+    return np.concatenate(found)
+
+
+def _batches(polygons: Geometries) -> list[tuple[int, int]]:
+    """Ranges of polygons with about ``VERTICES_AT_ONCE`` vertices each."""
+    borders = np.searchsorted(
+        total := np.cumsum(shapely.get_num_coordinates(polygons)), np.arange(0, total[-1], VERTICES_AT_ONCE)
+    )
+    return list(itertools.pairwise([*np.unique(borders).tolist(), len(polygons)]))
+
+
+def _thin_stretches(polygons: Geometries, cleared_width_mm: float) -> Geometries:
     half = cleared_width_mm / 2
-    core = shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0)
-    reached = shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0)
-    missed, polygon = shapely.get_parts(shapely.difference(polygons, reached), return_index=True)
+    with np.errstate(all="ignore"):  # GEOS sets floating-point flags on coordinates that all but coincide
+        core = shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0)
+        reached = shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0)
+        missed, polygon = shapely.get_parts(shapely.difference(polygons, reached), return_index=True)
     whole = shapely.is_empty(core)[polygon]
     long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
     wide_enough = shapely.area(missed) > 0.1 * cleared_width_mm * shapely.length(missed) / 2
