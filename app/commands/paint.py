@@ -7,6 +7,7 @@ from pathlib import Path
 
 from core.errors import JobError
 from core.finishing.calendar_file import calendar_file, piece_words
+from core.finishing.explaining import counted
 from core.finishing.paint_plan import PaintPlan, PaintStep, paint_plan
 from core.finishing.report import paint_report
 from core.finishing.timetable import Timetable, sessions, time_text, timetable
@@ -26,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--order", metavar="NAME,NAME", help="the colours in an order of your own")
     parser.add_argument("--pieces", type=int, metavar="N", help="how many pieces are finished together")
-    parser.add_argument("--start", metavar="2026-03-02T09:00", help="when work begins")
+    parser.add_argument("--start", metavar="2026-03-02T09:00", help="when work begins; a calendar needs it")
     parser.add_argument("--film-stays-on", action="store_true", help="the sheet's film is burned with the coat")
     parser.add_argument("--json", action="store_true", help="print the plan as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
@@ -67,8 +68,10 @@ def planned(arguments: argparse.Namespace) -> Plan:
 
 def _files(plan: Plan, painting: PaintPlan, table: Timetable) -> list[MaskFile]:
     name = Path(plan.job.source.name).stem if plan.job.source else "job"
-    calendar = MaskFile(name="timetable.ics", data=calendar_file(table, name=name))
-    return [*mask_files(plan, painting, ".svg"), *mask_files(plan, painting, ".dxf"), calendar]
+    files = [*mask_files(plan, painting, ".svg"), *mask_files(plan, painting, ".dxf")]
+    if table.dated:  # a calendar needs a day
+        files.append(MaskFile(name="timetable.ics", data=calendar_file(table, name=name)))
+    return files
 
 
 def _summary(plan: Plan, painting: PaintPlan, table: Timetable) -> str:
@@ -99,8 +102,5 @@ def _step_words(step: PaintStep) -> str:
     if step.made_by == "laser" and step.patches.is_empty:
         return f"{words}; the sheet's own film is the mask"
     figures = step.figures
-    what = "openings" if step.made_by == "knife" else "patches"
-    return (
-        f"{words}; mask with {figures.openings} {what}, {figures.cut_length_mm:.0f} mm to cut, keeps off "
-        f"{', '.join(step.kept_off)}"
-    )
+    what = counted(figures.openings, "opening" if step.made_by == "knife" else "film piece")
+    return f"{words}; mask with {what}, {figures.cut_length_mm:.0f} mm to cut, keeps off {', '.join(step.kept_off)}"

@@ -43,7 +43,7 @@ def weak_words(paint: Paint) -> str:
     more = paint.hides_in_coats - paint.coats
     return (
         f"{paint.name} covers in {paint.hides_in_coats} coats and gets {paint.coats}: a darker colour behind it would "
-        f"show, so it is kept off there. {_count(more, 'more coat')} or a backing frees it."
+        f"show, so it is kept off there. {counted(more, 'more coat')} or a backing frees it."
     )
 
 
@@ -85,8 +85,9 @@ def _more(minutes: float) -> str:
     return f"{max(1, round(minutes))} min more"
 
 
-def _count(number: int, what: str) -> str:
-    return f"{'One' if number == 1 else number} {what}{'' if number == 1 else 's'}"
+def counted(number: int, what: str) -> str:
+    """A number of things: "1 opening", "3 openings"."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _listed(names: Sequence[str]) -> str:

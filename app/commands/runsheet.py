@@ -1,0 +1,47 @@
+"""``tain runsheet``: the page that goes to the machine and the paint bench."""
+
+import argparse
+from pathlib import Path
+
+from core.atomic import write_atomically
+from core.errors import UnreadableError
+from core.finishing.paint_plan import paint_plan
+from core.finishing.timetable import timetable
+from core.job.job_code import find_job_files, job_code
+from core.job.opening import open_job
+from core.job.prepare import prepare
+from core.output.run_sheet import run_sheet
+
+SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain runsheet``."""
+    parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain) or artwork; with --find, a folder")
+    parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="the file to write")
+    parser.add_argument("--find", metavar="CODE", help="name the job files in folder JOB that have this code")
+    parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the run sheet, or find a job. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.find:
+        return _find(arguments.find, arguments.job)
+    if arguments.output is None:
+        raise UnreadableError("Nothing says where to write.", hint="Give -o OUT.pdf.")
+    if arguments.output.suffix.lower() != ".pdf":
+        raise UnreadableError(f"{arguments.output.name} is no name for a PDF.", hint="End it in .pdf.")
+    plan = prepare(open_job(arguments.job))
+    painting = paint_plan(plan)
+    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing))
+    write_atomically(arguments.output, data, overwrite=arguments.force)
+    print(f"wrote {arguments.output}, code {job_code(plan.job)}")
+    return 0
+
+
+def _find(code: str, folder: Path) -> int:
+    if not folder.is_dir():
+        raise UnreadableError(f"{folder} is no folder.", hint="Name the folder that holds the job files.")
+    found = find_job_files(code, sorted(folder.rglob("*.tain")))
+    print("\n".join(map(str, found)) if found else f"No job file under {folder} has the code {code}.")
+    return 0 if found else 1
