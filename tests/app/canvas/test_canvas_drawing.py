@@ -8,10 +8,13 @@ import pytest
 from PySide6.QtCore import QEvent, QRect
 from PySide6.QtGui import QColor, QTransform
 from PySide6.QtWidgets import QApplication
+from scipy.ndimage import gaussian_filter
 
+from app.canvas.faces_layout import View
 from app.canvas.faces_view import FacesView, RegionLook
 from app.canvas.gap_map import rows_share
-from app.canvas.pictures import frame_around
+from app.canvas.picture import Frame
+from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
 from app.theme import apply_theme, contrast_ratio, theme
 from core.affine import apply
@@ -253,3 +256,69 @@ def test_dragged_artwork_moves_at_once_and_only_until_the_new_plan(canvas):
     canvas.show(make_plan(to_front=(1, 0, 0, 1, 35.0, 0.0)), "sheet")
     assert near(canvas.pixel(canvas.bed, 20, 20), theme().canvas.back, by=2)
     assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == theme().canvas.bared
+
+
+@pytest.mark.parametrize("turn", ["sideways", "endways"])
+def test_hatch_runs_along_the_scan_rows_of_the_bed(canvas, turn):
+    """Direction of least change, from the structure tensor of the pixels (J. Bigün, G. Granlund, ICCV 1987)."""
+    canvas.show(make_plan(turn=turn, scan_angle_deg=30.0))
+    canvas.view.zoom_to(20, 20, 25)
+    canvas.settle()
+    at = canvas.bed.to_px(20, 20).toPoint()
+    image = canvas.picture().copy(QRect(at.x() - 60, at.y() - 60, 120, 120))
+    grey = np.array([[QColor(image.pixel(x, y)).lightness() for x in range(120)] for y in range(120)], float)
+    gy, gx = np.gradient(gaussian_filter(grey, 2.0))  # blurred, as differences of pixels lean towards the diagonals
+    across = 0.5 * np.arctan2(2 * (gx * gy).sum(), (gx * gx - gy * gy).sum())
+    assert (np.degrees(across) + 90.0) % 180.0 == pytest.approx(30.0, abs=2.0)
+
+
+def test_only_the_newest_of_quick_plans_is_made_ready(canvas, monkeypatch):
+    taken = []
+    take = FacesView._take_scene
+    monkeypatch.setattr(FacesView, "_take_scene", lambda view, scene: (taken.append(scene.plan), take(view, scene)))
+    plans = [make_plan() for _ in range(4)]
+    for plan in plans:
+        canvas.view.set_plan(plan)
+    canvas.settle()
+    assert taken == plans[-1:]
+
+
+def test_a_picture_given_up_is_never_shown(canvas):
+    """While one picture is held up, another one is wanted: the first must not come to be shown, not even briefly."""
+    begun, go_on, shown = threading.Event(), threading.Event(), []
+    slot = canvas.view._overview
+    slot.changed.connect(lambda: shown.append(slot.picture.key))
+
+    def held_up(work):
+        begun.set()
+        go_on.wait(10)
+
+    frame = Frame(view=View(x_mm=0.0, y_mm=0.0, px_per_mm=1.0), width_px=40, height_px=30, density=1.0)
+    slot.want(Request(key="old", frame=frame, theme=theme(), paint=held_up))
+    assert begun.wait(10)
+    slot.want(Request(key="new", frame=frame, theme=theme(), paint=lambda work: None))
+    go_on.set()
+    canvas.settle()
+    assert shown == ["new"]
+
+
+def test_wishes_of_one_kind_wait_for_the_picture_under_way_and_only_the_last_is_drawn(canvas):
+    begun, go_on, shown = threading.Event(), threading.Event(), []
+    slot = canvas.view._overview
+    slot.changed.connect(lambda: shown.append(slot.picture.frame.view.x_mm))
+
+    def held_up(work):
+        begun.set()
+        go_on.wait(10)
+
+    def request(x_mm):
+        frame = Frame(view=View(x_mm=x_mm, y_mm=0.0, px_per_mm=1.0), width_px=40, height_px=30, density=1.0)
+        return Request(key="same", frame=frame, theme=theme(), paint=held_up)
+
+    slot.want(request(0.0))
+    assert begun.wait(10)
+    for x_mm in (1.0, 2.0, 3.0):
+        slot.want(request(x_mm))
+    go_on.set()
+    canvas.settle()
+    assert shown == [0.0, 3.0]
