@@ -32,7 +32,7 @@ _FRONT = (
         code="front-scratch",
         side="front",
         flaw="scratches or dents in the front face",
-        from_front="a bright line or a dull spot, seen at a slant even where paint lies behind",
+        from_front="a bright line or a dull spot, seen at a slant",
         then="note the place as a defect on the sheet, so that the piece is laid beside it",
     ),
 )
@@ -47,8 +47,8 @@ _BACK_COATED = (
     Check(
         code="coat-scratch",
         side="back",
-        flaw="a scratch or pinhole in the back coat; hold a lamp behind it",
-        from_front="a fine line or a point of light, in the colour of what lies behind; paint goes through it too",
+        flaw="a scratch or pinhole in the back coat (hold a lamp behind)",
+        from_front="a fine line or a point of light or of the paint behind it",
         then="lay the piece beside it, or inside an area that is cleared anyway",
     ),
     Check(

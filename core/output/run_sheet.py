@@ -97,6 +97,8 @@ class _NumberedCanvas(Canvas):  # type: ignore[misc]  # the library has no types
             self.__dict__.update(page)
             self.setFont(self._foot_font, 9)
             self.drawString(_MARGIN, 8 * mm, self._foot)
+            if number == 1:
+                self.drawCentredString(A4[0] / 2, 8 * mm, "burned on ________________ by ________________")
             self.drawRightString(A4[0] - _MARGIN, 8 * mm, f"page {number} of {len(self._pages)}")
             super().showPage()
         super().save()
@@ -147,8 +149,6 @@ def _burning(plan: Plan, style: _Style) -> list[Flowable]:
         _cautions(plan, style),
         _text(LAST_WORD, style.small),
         *_inspection(plan, style),
-        Spacer(0, 8),
-        _text("Burned on ____________________  by ____________________", style.text),
     ]
 
 
@@ -184,7 +184,7 @@ def _qr(text: str) -> Graphic:
 
 
 def _faces(plan: Plan, style: _Style) -> Flowable:
-    width, height = _WIDTH / 2 - 8, 175.0
+    width, height = _WIDTH / 2 - 8, 150.0
     pictures = [FacePicture(plan, bed=bed, width=width, height=height) for bed in (False, True)]
     captions = [_text("Front, as seen", style.strong), _text("Bed, back up: as it lies on the machine", style.strong)]
     return Table([captions, pictures], colWidths=[_WIDTH / 2] * 2, style=_tight_cells())
@@ -426,12 +426,14 @@ def _timetable(table: Timetable, style: _Style) -> list[Flowable]:
 
 
 def _inspection(plan: Plan, style: _Style) -> list[Flowable]:
-    rows = [
-        [Box(), _text(f"{check.side}: {check.flaw}. From the front: {check.from_front}.", style.small)]
-        for check in checks_for(plan.job.stock)
-    ]
-    table = Table(rows, colWidths=[18, _WIDTH - 18], style=[*_TOP, *_tight_cells(1)])
-    return [KeepTogether([_text("Look at the sheet first: none of these where it will show", style.head), table])]
+    cells: list[Any] = []
+    for check in checks_for(plan.job.stock):
+        cells += [Box(), _text(f"{check.flaw[0].upper()}{check.flaw[1:]}: {check.from_front}.", style.small)]
+    cells += [""] * (-len(cells) % 4)
+    rows = [cells[start : start + 4] for start in range(0, len(cells), 4)]
+    table = Table(rows, colWidths=[16, _WIDTH / 2 - 16] * 2, style=[*_TOP, *_tight_cells(1)])
+    head = "On the sheet, none of these where it will show from the front"
+    return [KeepTogether([_text(head, style.head), table])]
 
 
 def _bonding(plan: Plan, style: _Style) -> list[Flowable]:
