@@ -205,7 +205,8 @@ def _band(
     clusters = clusters_of(pieces, ends, lattice)
     areas = cluster_areas(clusters, pieces, ends, lattice)
     # in the gaps between neighbouring clusters of a strip nothing changes over its height
-    before = np.flatnonzero(clusters.strip[1:] == clusters.strip[:-1])
+    same_strip = clusters.strip[1:] == clusters.strip[:-1]
+    before = np.flatnonzero(same_strip & (clusters.inside[1:] | (clusters.covered[1:] != 0)))
     lo, hi = clusters.hi[before], clusters.lo[before + 1]
     inside = clusters.inside[before + 1]
     cleared_height = covered_height_mm(clusters.covered[before + 1], lattice)

@@ -85,43 +85,27 @@ class Tally:
         """Count the stretches in; long ones are spread evenly over the cells they cross."""
         rows, columns = self.shape
         x0, y0 = self.origin
-        row = np.clip((stretches.y - y0) / self.cell_mm, 0, rows - 1).astype(np.intp)
-        from_cell, to_cell = (
+        from_column, to_column = (
             np.clip((x - x0) / self.cell_mm, 0, columns - 1).astype(np.intp) for x in (stretches.lo, stretches.hi)
         )
-        short = from_cell == to_cell
-        cell = row * columns + from_cell
-        for total, areas in (
-            (self.region, stretches.region),
-            (self.left_over, stretches.left_over),
-            (self.spill, stretches.spill),
+        counts = to_column - from_column + 1
+        which = np.repeat(np.arange(len(counts)), counts)
+        column = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts - from_column, counts)
+        lo, hi, y = stretches.lo[which], stretches.hi[which], stretches.y[which]
+        cell_lo = np.maximum(lo, np.where(counts[which] > 1, x0 + column * self.cell_mm, lo))
+        cell_hi = np.minimum(hi, np.where(counts[which] > 1, x0 + (column + 1) * self.cell_mm, hi))
+        share = np.where(counts[which] > 1, (cell_hi - cell_lo) / np.maximum(hi - lo, 1e-300), 1.0)
+        row = np.clip((y - y0) / self.cell_mm, 0, rows - 1).astype(np.intp)
+        cell, middle = row * columns + column, (cell_lo + cell_hi) / 2
+        for total, areas, worst in (
+            (self.region, stretches.region, None),
+            (self.left_over, stretches.left_over, self.worst_left_over),
+            (self.spill, stretches.spill, self.worst_spill),
         ):
-            total += np.bincount(cell[short], areas[short], minlength=rows * columns).reshape(self.shape)
-        self._spread(stretches, row, from_cell, to_cell, ~short)
-        middle = (stretches.lo + stretches.hi) / 2
-        cell = row * columns + np.clip((middle - x0) / self.cell_mm, 0, columns - 1).astype(np.intp)
-        for worst, areas in ((self.worst_left_over, stretches.left_over), (self.worst_spill, stretches.spill)):
-            worst.see(cell, areas, middle, stretches.y)
-
-    def _spread(self, stretches: Stretches, row: Ints, from_cell: Ints, to_cell: Ints, long: NDArray[np.bool_]) -> None:
-        rows, columns = self.shape
-        row, from_cell, to_cell = row[long], from_cell[long], to_cell[long]
-        lo, hi = stretches.lo[long] - self.origin[0], stretches.hi[long] - self.origin[0]
-        flat = row * (columns + 1)
-        for total, areas in (
-            (self.region, stretches.region),
-            (self.left_over, stretches.left_over),
-            (self.spill, stretches.spill),
-        ):
-            per_mm = areas[long] / (hi - lo)
-            whole = per_mm * self.cell_mm
-            size = rows * (columns + 1)
-            ends = np.bincount(flat + from_cell, per_mm * ((from_cell + 1) * self.cell_mm - lo), minlength=size)
-            ends += np.bincount(flat + to_cell, per_mm * (hi - to_cell * self.cell_mm), minlength=size)
-            steps = np.bincount(flat + from_cell + 1, whole, minlength=size)
-            steps -= np.bincount(flat + to_cell, whole, minlength=size)
-            between = np.cumsum(steps.reshape(rows, columns + 1), axis=1)
-            total += (ends.reshape(rows, columns + 1) + between)[:, :columns]
+            area = areas[which] * share
+            total += np.bincount(cell, area, minlength=rows * columns).reshape(self.shape)
+            if worst:
+                worst.see(cell, area, middle, y)
 
     def grid(self, to_bed: Affine) -> CoverageGrid:
         """Shares of what was counted; ``to_bed`` takes the scan frame to the bed frame."""
@@ -169,11 +153,7 @@ class Tally:
         x0, y0 = self.origin
         left, right = (x0 + min(c, self.shape[1]) * self.cell_mm for c in (columns.start, columns.stop))
         top, bottom = (y0 + min(r, self.shape[0]) * self.cell_mm for r in (rows.start, rows.stop))
-        spot = np.array([worst.x[cell], worst.y[cell]])
-        if not worst.area[cell]:
-            row, column = divmod(cell, self.shape[1])
-            spot = np.array([x0 + (column + 0.5) * self.cell_mm, y0 + (row + 0.5) * self.cell_mm])
-        x, y = apply(to_bed, spot).tolist()
+        x, y = apply(to_bed, np.array([worst.x[cell], worst.y[cell]])).tolist()
         corners = apply(to_bed, np.array([[left, top], [right, top], [right, bottom], [left, bottom]]))
         words = "of coat stays" if kind == "left over" else "of coat goes that should stay"
         return Place(
