@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Literal
 
 from PySide6.QtGui import QAccessible, QAccessibleEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QToolButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from app.fields import words
 from app.icons import icon
@@ -12,13 +12,17 @@ from app.icons import icon
 Kind = Literal["problem", "done", "note"]
 
 
-class Banner(QFrame):
+class Banner(QWidget):
     """Hidden until it has something to say; ``kind`` is what it last said."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.setProperty("role", "banner")
-        layout = QHBoxLayout(self)
+        around = QVBoxLayout(self)
+        around.setContentsMargins(8, 8, 8, 8)
+        frame = QFrame()
+        frame.setProperty("role", "banner")
+        around.addWidget(frame)
+        layout = QHBoxLayout(frame)
         layout.setContentsMargins(12, 8, 8, 8)
         layout.setSpacing(12)
         self.kind: Kind = "note"

@@ -11,7 +11,7 @@ from core.artwork.drawing import Finding, Severity
 
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
 _ORDER: tuple[Severity, ...] = ("problem", "warning", "note")
-ICON_ROOM_PX = 48
+ICON_ROOM_PX, TEXT_ROOM_PX = 48, 24
 FINDING_ROLE = Qt.ItemDataRole.UserRole
 
 Index = QModelIndex | QPersistentModelIndex
@@ -52,7 +52,7 @@ class FindingsModel(QAbstractListModel):
         return None
 
 
-class _WrappedRows(QStyledItemDelegate):
+class WrappedRows(QStyledItemDelegate):
     """Rows as high as their sentence needs at the list's width."""
 
     def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
@@ -65,7 +65,8 @@ class _WrappedRows(QStyledItemDelegate):
         """Qt: how much room a row needs."""
         view = option.widget
         assert isinstance(view, QListView)
-        width = max(80, view.viewport().width() - ICON_ROOM_PX)
+        room_px = ICON_ROOM_PX if index.data(Qt.ItemDataRole.DecorationRole) is not None else TEXT_ROOM_PX
+        width = max(80, view.viewport().width() - room_px)
         text = index.data(Qt.ItemDataRole.DisplayRole)
         box = QFontMetrics(view.font()).boundingRect(0, 0, width, 10_000, Qt.TextFlag.TextWordWrap, text)
         return QSize(width, box.height() + 12)
@@ -85,7 +86,7 @@ class FindingsList(QListView):
         self.setAccessibleName(name)
         self._model = FindingsModel()
         self.setModel(self._model)
-        self.setItemDelegate(_WrappedRows(self))
+        self.setItemDelegate(WrappedRows(self))
         self.setWordWrap(True)
         self.setUniformItemSizes(False)
         self.setResizeMode(QListView.ResizeMode.Adjust)

@@ -87,7 +87,7 @@ class MainWindow(QMainWindow):
         self._restore()
         self.go_to(Stage.ARTWORK)
         self._settings_changed("")
-        self._refresh()
+        self._plan_changed()
 
     # --- building ------------------------------------------------------------------------------------------------
 
@@ -110,10 +110,7 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        banner_box = QVBoxLayout()
-        banner_box.setContentsMargins(8, 8, 8, 0)
-        banner_box.addWidget(self.banner)
-        column.addLayout(banner_box)
+        column.addWidget(self.banner)
         self._with_findings = QSplitter(Qt.Orientation.Vertical)
         self._with_findings.setChildrenCollapsible(False)
         self._with_findings.addWidget(self.faces)
@@ -583,7 +580,7 @@ class MainWindow(QMainWindow):
         narrow = event.size().width() < NARROW_PX
         if narrow != self._narrow:
             self._narrow = narrow
-            self._drawer_open = False
+            self._drawer_open = self.session.job.source is None
             self.rail.show_narrow(narrow)
             self.status.show_compact(narrow)
             self._show_page()

@@ -120,6 +120,20 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
     ),
 )
 
+FACES_KEYS = (
+    "On the faces",
+    [
+        ("Go from shape to shape", "Tab and Shift+Tab"),
+        ("Select the shape gone to", "Space"),
+        ("What to do with it", "Enter or the menu key"),
+        ("Look elsewhere", "Arrow keys, with Shift further"),
+        ("Move the artwork by 1 mm (Sheet)", "Ctrl with arrow keys"),
+        ("Move the artwork by 0.1 mm (Sheet)", "Ctrl+Shift with arrow keys"),
+        ("Zoom in, out, fit", "+  −  0"),
+        ("Give up a drag or a band", "Esc"),
+    ],
+)
+
 
 class Menus:
     """The menus of a window: ``actions`` by key, ``submenus`` by their text without the mnemonic."""
@@ -166,4 +180,4 @@ def key_sections() -> list[tuple[str, list[tuple[str, str]]]]:
             if isinstance(entry, Command) and entry.keys
         ]
         sections.append((title.replace("&", ""), rows))
-    return sections
+    return [*sections, FACES_KEYS]

@@ -33,8 +33,8 @@ class ShapesModel(QAbstractTableModel):
         self._layer_names: dict[str, str] = {}
         self._by_hand: frozenset[str] = frozenset()
 
-    def show(self, plan: Plan | None) -> None:
-        """Show the plan's shapes."""
+    def show(self, plan: Plan | None) -> bool:
+        """Show the plan's shapes; tells whether they are other shapes than before."""
         before = self._plan
         same_rows = before is not None and plan is not None and before.drawing is plan.drawing
         if not same_rows:
@@ -50,6 +50,7 @@ class ShapesModel(QAbstractTableModel):
             self.endResetModel()
         elif self.rowCount():
             self.dataChanged.emit(self.index(0, 0), self.index(self.rowCount() - 1, len(COLUMNS) - 1))
+        return not same_rows
 
     def rows_of(self, shape_ids: Iterable[str]) -> list[int]:
         """Rows of these shapes, rising."""
@@ -118,9 +119,10 @@ class ShapesTable(QTableView):
     def show_plan(self, plan: Plan | None) -> None:
         """List the plan's shapes."""
         self._syncing = True
-        self._model.show(plan)
+        other_shapes = self._model.show(plan)
         self._syncing = False
-        self.take_selection()
+        if other_shapes:
+            self.take_selection()
 
     def take_selection(self) -> None:
         """Select what the session has selected, and bring the first of it into view."""

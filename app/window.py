@@ -15,6 +15,9 @@ from app.session import Session
 from app.settings import Settings, data_folder
 from app.theme import apply_theme
 
+SWITCH_INTERVAL_S = 0.0005
+"""How long the GUI thread waits for a worker to let go of the interpreter; Python's own 5 ms is felt while drawing."""
+
 
 def run_window(argv_file: str | None) -> int:
     """Show the window, with a file if one is named, until it is closed. Gives the exit code."""
@@ -30,6 +33,7 @@ def run_window(argv_file: str | None) -> int:
     session = Session()
     faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
     faults.hook()
+    sys.setswitchinterval(SWITCH_INTERVAL_S)
     collector = GuiThreadCollector()
     collector.start()
     try:

@@ -21,14 +21,6 @@ VERDICT_WORDS = {
     "not reached": "Does not reach the coat",
 }
 
-VERDICT_HELP = {
-    "clean": "Each scan line clears its own strip and the sheet behind stays below its frosting dose.",
-    "leaves lines": "Scan lines lie further apart than one line clears. Take a finer pitch, more power or less speed.",
-    "frosts": "Where lines overlap the dose is enough to roughen the clear sheet, which shows through the paint. "
-    "Take less power, more speed or a coarser pitch.",
-    "not reached": "No line gets to the clearing dose, so the coat stays. Take more power or less speed.",
-}
-
 
 def grouped(value: float, places: int = 0) -> str:
     """``12 345.6``, the groups parted by a narrow no-break space."""
@@ -52,11 +44,6 @@ def size_text(width_mm: float, height_mm: float, *, inches: bool = False) -> str
 def pitch_text(pitch_mm: float) -> str:
     """A pitch in both its forms, ``"0.0423 mm (600 LPI)"``."""
     return f"{pitch_mm:.4f} mm ({MM_PER_INCH / pitch_mm:.4g} LPI)"
-
-
-def speed_text(speed_mm_s: float, *, inches: bool = False) -> str:
-    """A speed for people."""
-    return f"{speed_mm_s / MM_PER_INCH:.3g} in/s" if inches else f"{speed_mm_s:g} mm/s"
 
 
 def percent_text(share: float) -> str:

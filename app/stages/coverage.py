@@ -7,6 +7,7 @@ from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
 
 from app.fields import Card, words
+from app.findings_list import WrappedRows
 from app.icons import icon
 from app.session import Session
 from app.settings import Settings
@@ -159,7 +160,7 @@ class _CoverageCard(Card):
         self._places.setVisible(bool(places))
         if places is not self._shown_places:
             self._shown_places = places
-            self._places.show_places(places, inches=self._page.inches)
+            self._places.show_places(places)
 
     def _show_place(self, index: QModelIndex) -> None:
         self._page.show_place(index.data(PLACE_ROLE))
@@ -174,15 +175,16 @@ class PlacesList(QListView):
         self._model = QStandardItemModel(self)
         self.setModel(self._model)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setUniformItemSizes(True)
+        self.setItemDelegate(WrappedRows(self))
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
 
-    def show_places(self, places: tuple[Place, ...], *, inches: bool) -> None:
+    def show_places(self, places: tuple[Place, ...]) -> None:
         """List these places."""
         self._model.clear()
         for place in places:
-            item = QStandardItem(
-                f"{PLACE_WORDS[place.kind]}: {area_text(place.area_mm2, inches=inches)}, {place.words}"
-            )
+            item = QStandardItem(f"{PLACE_WORDS[place.kind]}: {unbroken(place.words)}")
             item.setToolTip(place.words)
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)

@@ -160,7 +160,7 @@ class HandOverPage(Page):
         self._stock.setText(job.stock.name)
         self._machine.setText(job.machine.name)
         self._turn.setText(job.turn)
-        self._corner.setText(f"{job.stop_corner} (front, {turned_corner(job.stop_corner, job.turn)})")
+        self._corner.setText(f"{job.stop_corner} ({turned_corner(job.stop_corner, job.turn)} of the front)")
         known = plan is not None and self.session.complete
         self._time.setText(duration_text(plan.time_s) if plan is not None and known else "–")
         clear(self._order)

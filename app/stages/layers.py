@@ -170,13 +170,14 @@ class LayersPage(Page):
             f"{count_text(count, 'shape', 'shapes')} selected" if count else "Nothing selected"
         )
         for widget in (self._assign, self._suggested, self._alike, self._new_fill):
-            widget.setEnabled(count > 0 and plan is not None)
+            widget.setVisible(count > 0)
+            widget.setEnabled(plan is not None)
         why = ""
         if plan is not None and count == 1:
             (chosen,) = selection
             item = next((one for one in plan.sorted if one.shape_id == chosen), None)
             if item is not None:
-                why = f"Suggested: {item.purpose}, since it is {item.why}." if item.why else ""
+                why = f"Suggested: {item.purpose}. {item.why}"
         elif not count:
             why = "Click a shape, draw a band around several, or pick them in the list below."
         self._selected_why.setText(why)
@@ -331,6 +332,8 @@ def layer_for(job: Job, purpose: Purpose) -> str:
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:
     """(why, shape ids) of what is undecided, shapes of one look and reason together, in the drawing's order."""
+    if "undecided" not in plan.layer_of.values():
+        return []
     groups: dict[object, list[str]] = defaultdict(list)
     for item, shape in zip(plan.sorted, plan.drawing.shapes, strict=True):
         if plan.layer_of[shape.id] == "undecided":

@@ -177,7 +177,9 @@ class SheetPage(Page):
         card.body.addLayout(line)
         self._turn_words = words(role="quiet")
         card.body.addWidget(self._turn_words)
-        self._stop = ChoiceField("Corner at the machine's stop", [(corner.capitalize(), corner) for corner in CORNERS])
+        self._stop = ChoiceField(
+            "Corner of the bed with the stop", [(corner.capitalize(), corner) for corner in CORNERS]
+        )
         self._stop.chosen.connect(
             lambda corner: self.commit(lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed")
         )

@@ -137,7 +137,7 @@ def test_the_gap_verdict_changes_from_300_to_600_lpi(with_plate, settle, press):
     (fill,) = [one for one in window.session.plan.layers if one.layer.id == "fill"]
     assert fill.verdict.verdict == "leaves lines"
     assert fill.coverage.left_over_mm2 > 0.1 * fill.area_mm2
-    assert marks(window.session)[Stage.COVERAGE].state is State.BLOCKED
+    assert marks(window.session)[Stage.COVERAGE].state is State.DECIDE
     press(window, "Use 600 lines per inch")
     settle(window)
     (fill,) = [one for one in window.session.plan.layers if one.layer.id == "fill"]

@@ -1,0 +1,137 @@
+"""The Artwork page: size, reversed artwork, repairs before and after."""
+
+from dataclasses import replace
+
+import pytest
+
+from app.dialogs import repair_preview
+from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
+from app.stages.stage import Stage
+from core.artwork.drawing import Finding
+
+
+def test_a_width_can_be_asked_for(with_plate, settle):
+    window = with_plate
+    page = window.pages[Stage.ARTWORK]
+    page._width.setValue(120)
+    settle(window)
+    assert window.session.plan.drawing.width_mm == pytest.approx(120)
+    assert window.session.job.reading.scale == pytest.approx(2)
+    page._scale.setValue(50)
+    settle(window)
+    assert window.session.plan.drawing.width_mm == pytest.approx(30)
+
+
+def test_artwork_that_arrives_reversed_is_turned_once(with_plate, settle):
+    window = with_plate
+
+    def left_mm():
+        shape = next(one for one in window.session.plan.drawing.shapes if one.label == "left")
+        return float(shape.path.start_points[:, 0].min())
+
+    before_mm = left_mm()
+    window.pages[Stage.ARTWORK]._reversed.click()
+    settle(window)
+    assert left_mm() == pytest.approx(60 - before_mm - 8)
+    window.session.undo()
+    settle(window)
+    assert left_mm() == pytest.approx(before_mm)
+
+
+@pytest.fixture
+def one_mends(monkeypatch):
+    """A repair that drops the drawing's last shape, whatever it is called."""
+
+    def repair(drawing, code):
+        return replace(drawing, shapes=drawing.shapes[:-1])
+
+    monkeypatch.setattr(repair_preview, "repair", repair)
+
+
+def test_a_repair_is_shown_before_and_after_and_taken_only_when_wanted(with_plate, one_mends, dialogs, qtbot, settle):
+    window = with_plate
+    counts = []
+
+    def look(accept):
+        def answer(dialog):
+            qtbot.waitUntil(dialog.mend.isEnabled)
+            counts.append(dialog.told.text())
+            dialog.show()
+            dialog.grab()
+            return accept
+
+        return answer
+
+    dialogs.expect("run", look(False))
+    window.offer_mending(("doubled-lines",))
+    assert window.session.job.repairs == ()
+    dialogs.expect("run", look(True))
+    window.offer_mending(("doubled-lines", "open-ends"))
+    assert window.session.job.repairs == ("doubled-lines", "open-ends")
+    assert "1 shape before, 0 shapes after" in counts[0]
+    assert window.session.undo_label == "Mend the artwork"
+    settle(window)
+
+
+def test_an_accepted_repair_can_be_taken_back(with_plate, settle):
+    window = with_plate
+    window.session.commit(replace(window.session.job, repairs=("open-ends",)), "Mend the artwork")
+    settle(window)
+    page = window.pages[Stage.ARTWORK]
+    back = page._mended.itemAt(0).widget()
+    assert back.text() == "Take back: open ends"
+    back.click()
+    assert window.session.job.repairs == ()
+    settle(window)
+
+
+def test_a_repair_that_changes_nothing_is_not_offered(with_plate, monkeypatch, dialogs, qtbot):
+    monkeypatch.setattr(repair_preview, "repair", lambda drawing, code: drawing)
+    texts = []
+
+    def answer(dialog):
+        qtbot.waitUntil(lambda: "changes nothing" in dialog.told.text())
+        texts.append(dialog.mend.isEnabled())
+        return False
+
+    dialogs.expect("run", answer)
+    with_plate.offer_mending(("open-ends",))
+    assert texts == [False]
+
+
+def test_what_a_repair_changed_is_what_only_one_drawing_holds(with_plate):
+    drawing = with_plate.session.plan.drawing
+    moved = replace(drawing.shapes[0], label="moved")
+    after = replace(drawing, shapes=(moved, *drawing.shapes[1:]))
+    assert changed_shapes(drawing, after) == ((drawing.shapes[0],), (moved,))
+    x0, _, x1, _ = view_of((moved,), drawing)
+    assert x0 < 1 and x1 > 59
+
+
+def test_mend_buttons_follow_the_findings(with_plate, qtbot):
+    window = with_plate
+    page = window.pages[Stage.ARTWORK]
+    plan = window.session.plan
+    findings = (
+        Finding(code="open-ends", message="Two ends nearly meet.", repair="open-ends", x_mm=5, y_mm=5),
+        Finding(code="specks", message="A speck.", repair="specks"),
+        Finding(code="image", message="A picture was left out."),
+    )
+    window.session.plan = replace(plan, findings=findings)
+    window.session.plan_changed.emit()
+    assert page._mend_all.isVisible() and not page._mend_one.isEnabled()
+    page._list.pick(0)
+    assert page._mend_one.isEnabled()
+    page._list.pick(2)
+    assert not page._mend_one.isEnabled()
+    heard = []
+    page.mend_wanted.disconnect()
+    page.mend_wanted.connect(heard.append)
+    page._mend_all.click()
+    assert heard == [("open-ends", "specks")]
+
+
+def test_the_preview_ends_its_thread_when_it_is_left_at_once(with_plate, one_mends, qtbot):
+    preview = RepairPreview(None, with_plate.session.plan.drawing, ("x",), ("A finding.",), on_fault=pytest.fail)
+    qtbot.addWidget(preview)
+    preview.reject()

@@ -1,0 +1,123 @@
+"""The Layers page: questions, names, colours, layers of their own."""
+
+import pytest
+from PySide6.QtWidgets import QLabel, QPushButton
+
+from app.stages.layers import undecided_groups
+from app.stages.stage import Stage, State, marks
+
+UNDECIDED = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
+<rect x="2" y="2" width="76" height="56" fill="none" stroke="#000" stroke-width="0.1"/>
+<rect x="10" y="10" width="20" height="20" fill="none" stroke="#00f" stroke-width="0.1"/>
+<rect x="20" y="20" width="20" height="20" fill="none" stroke="#00f" stroke-width="0.1"/>
+</svg>"""
+WHITE = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
+<rect x="2" y="2" width="76" height="56" fill="#000"/><circle cx="40" cy="30" r="10" fill="#fff"/>
+</svg>"""
+
+
+@pytest.fixture
+def open_art(window, tmp_path, settle):
+    def do(text):
+        path = tmp_path / "art.svg"
+        path.write_text(text, "utf-8")
+        window.files.open(path)
+        settle(window)
+        window.go_to(Stage.LAYERS)
+        return window
+
+    return do
+
+
+def buttons(window, start):
+    page = window.pages[Stage.LAYERS]
+    return [
+        one for one in page.findChildren(QPushButton) if one.accessibleName().startswith(start) and not one.isHidden()
+    ]
+
+
+def test_what_can_not_be_told_is_asked_once_for_shapes_of_a_kind(open_art, settle, qtbot):
+    window = open_art(UNDECIDED)
+    groups = undecided_groups(window.session.plan)
+    assert groups, "these crossing outlines should be undecided"
+    assert marks(window.session)[Stage.LAYERS].state is State.DECIDE
+    assert not window.pages[Stage.LAYERS].main_action.isEnabled()
+    qtbot.waitUntil(lambda: any("the" in one.accessibleName() for one in buttons(window, "Score: the ")))
+    while undecided_groups(window.session.plan):
+        answer = next(one for one in buttons(window, "Score: the ") if "selected" not in one.accessibleName())
+        answer.click()
+        settle(window)
+    assert "undecided" not in window.session.plan.layer_of.values()
+    assert window.pages[Stage.LAYERS].main_action.isEnabled()
+
+
+@pytest.mark.parametrize(("name", "keeps"), [("White: keep", True), ("White: clear", False)])
+def test_white_over_dark_is_asked_about(open_art, settle, name, keeps):
+    window = open_art(WHITE)
+    page = window.pages[Stage.LAYERS]
+    assert not page._white.isHidden()
+    (answer,) = buttons(window, name)
+    answer.click()
+    settle(window)
+    assert window.session.job.sorting.white_keeps is keeps and page._white.isHidden()
+    (fill,) = [one for one in window.session.plan.layers if one.layer.id == "fill"]
+    hole_mm2 = 3.14159 * 100
+    assert fill.area_mm2 == pytest.approx(76 * 56 - (hole_mm2 if keeps else 0), rel=1e-3)
+
+
+def test_a_layer_takes_another_name_and_colour(with_plate, dialogs, settle):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    card = window.pages[Stage.LAYERS]._layer_cards["fill"]
+    card._name.setText("Letters")
+    card._name.editingFinished.emit()
+    dialogs.expect("colour", "#123456")
+    card._colour.click()
+    settle(window)
+    layer = next(one for one in window.session.job.layers if one.id == "fill")
+    assert (layer.name, layer.colour) == ("Letters", "#123456")
+
+
+def test_a_layer_keeps_its_name_when_the_new_one_is_empty(with_plate):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    page = window.pages[Stage.LAYERS]
+    card = page._layer_cards["fill"]
+    card._name.setText("  ")
+    card._name.editingFinished.emit()
+    assert card._name.text() == "Fill" and "needs a name" in page.note.text()
+
+
+def test_shapes_go_to_a_fill_layer_of_their_own_and_back(with_plate, settle):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    page = window.pages[Stage.LAYERS]
+    dot = next(shape.id for shape in window.session.plan.drawing.shapes if shape.label == "dot")
+    window.session.select([dot])
+    page._new_fill.click()
+    settle(window)
+    assert window.session.plan.layer_of[dot] == "fill-2"
+    window.go_to(Stage.COVERAGE)
+    assert len(window.pages[Stage.COVERAGE]._cards) == 2
+    window.go_to(Stage.LAYERS)
+    page._layer_cards["fill-2"]._remove.click()
+    settle(window)
+    assert window.session.plan.layer_of[dot] == "fill"
+
+
+def test_the_width_of_lines_is_the_makers(with_plate, tmp_path, settle, dialogs):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    window.pages[Stage.LAYERS]._line_width.setValue(0.05)
+    settle(window)
+    line = next(shape.id for shape in window.session.plan.drawing.shapes if shape.label == "line")
+    assert window.session.plan.layer_of[line] == "fill"
+
+
+def test_why_a_shape_is_where_it_is(with_plate):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    page = window.pages[Stage.LAYERS]
+    window.session.select([window.session.plan.drawing.shapes[1].id])
+    said = " ".join(one.text() for one in page.findChildren(QLabel))
+    assert "Suggested: fill." in said
