@@ -14,11 +14,11 @@ from core.burning.recipes import Origin, Recipe
 from core.errors import UnreadableError
 from core.sheet.stock import Stock
 
-Look = Literal["clean", "leaves lines", "frosts", "not reached", "through", "holds on"]
+PatchLook = Literal["clean", "leaves lines", "frosts", "not reached", "through", "holds on"]
 Profile = TypeVar("Profile", Machine, Stock)
 
-FILL_LOOKS: tuple[Look, ...] = ("clean", "leaves lines", "frosts", "not reached")
-CUT_LOOKS: tuple[Look, ...] = ("through", "holds on")
+FILL_LOOKS: tuple[PatchLook, ...] = ("clean", "leaves lines", "frosts", "not reached")
+CUT_LOOKS: tuple[PatchLook, ...] = ("through", "holds on")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +26,7 @@ class PatchSeen:
     """How one patch of a coupon looks: a fill's or a cut's look."""
 
     label: str
-    look: Look
+    look: PatchLook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +138,7 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
     )
 
 
-def clearing_bounds(fills: Iterable[tuple[Patch, Look]], machine: Machine) -> Bounds:
+def clearing_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine) -> Bounds:
     """What looks say of the clearing dose, each line for itself: clean means that the dose midway between two lines,
     from either alone, was enough; lines, that it was not; not reached, that not even the line's axis got enough."""
     above: list[tuple[float, str]] = []
@@ -155,7 +155,7 @@ def clearing_bounds(fills: Iterable[tuple[Patch, Look]], machine: Machine) -> Bo
     return _bounds(above, below)
 
 
-def frosting_bounds(fills: Iterable[tuple[Patch, Look]], machine: Machine, stock: Stock) -> Bounds:
+def frosting_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine, stock: Stock) -> Bounds:
     """What looks say of the frosting dose, judged by the peak of the sum of all lines."""
     above: list[tuple[float, str]] = []
     below: list[tuple[float, str]] = []
@@ -248,7 +248,7 @@ def _doubts(bounds: Bounds, what: str) -> list[Finding]:
             _warning(
                 "patches-contradict",
                 f"Patch {bounds.low_label} puts the {what} dose above {bounds.low:.3f} J/mm², patch "
-                f"{bounds.high_label} below {bounds.high:.3f}. Look at both again; nothing was taken from them.",
+                f"{bounds.high_label} below {bounds.high:.3f}. PatchLook at both again; nothing was taken from them.",
             )
         ]
     if bounds.closed and bounds.high > 1.5 * bounds.low:
@@ -266,7 +266,7 @@ def _doubts(bounds: Bounds, what: str) -> list[Finding]:
     return []
 
 
-def _clean_recipe(fills: Sequence[tuple[Patch, Look]], reading: CouponReading) -> Recipe | None:
+def _clean_recipe(fills: Sequence[tuple[Patch, PatchLook]], reading: CouponReading) -> Recipe | None:
     """The recipe of the one patch that was marked clean; None when none or several were."""
     clean = [patch for patch, look in fills if look == "clean"]
     if len(clean) != 1:
@@ -275,7 +275,7 @@ def _clean_recipe(fills: Sequence[tuple[Patch, Look]], reading: CouponReading) -
     return replace(clean[0].recipe, origin=Origin(kind="measured", date=reading.read, note=note))
 
 
-def _cut_recipe(cuts: Sequence[tuple[Patch, Look]], reading: CouponReading) -> tuple[Recipe | None, list[Finding]]:
+def _cut_recipe(cuts: Sequence[tuple[Patch, PatchLook]], reading: CouponReading) -> tuple[Recipe | None, list[Finding]]:
     """The fastest cut that went through with no slower one holding on."""
     held = [patch.recipe.speed_mm_s for patch, look in cuts if look == "holds on"]
     through = [
