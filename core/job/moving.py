@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 
 from core.affine import apply, compose, translation
-from core.burning.coverage import Coverage, Place
+from core.burning.coverage import Coverage
+from core.burning.coverage_map import Place
 from core.burning.scan_rows import ScanRows
 
 
