@@ -149,26 +149,37 @@ def region_in_scan_frame(region_bed: BaseGeometry, angle_deg: float) -> BaseGeom
 
 def region_edges(region: BaseGeometry) -> RegionEdges:
     """All edges of a valid (Multi)Polygon. Raises JobError when coordinates are not finite."""
-    polygons = shapely.get_parts(shapely.orient_polygons(region))
+    polygons = shapely.get_parts(region)
     polygons = polygons[(shapely.get_type_id(polygons) == 3) & ~shapely.is_empty(polygons)]
     rings, part_of_ring = shapely.get_rings(polygons, return_index=True)
     points, ring_of_point = shapely.get_coordinates(rings, return_index=True)
     if not np.isfinite(points).all():
         raise JobError("A fill has coordinates that are not numbers.", hint="Mend the artwork or leave the shape out.")
     inner = ring_of_point[1:] == ring_of_point[:-1]
-    a, b = points[:-1][inner], points[1:][inner]
-    part = part_of_ring[ring_of_point[:-1][inner]]
-    up = b[:, 1] > a[:, 1]
-    low, high = np.where(up[:, None], a, b), np.where(up[:, None], b, a)
-    # anticlockwise shells (in an x-y frame with y up) have the inside to their left: at -x of a rising edge
+    a, b, ring = points[:-1][inner], points[1:][inner], ring_of_point[:-1][inner]
+    rises = b[:, 1] > a[:, 1]
+    low, high = np.where(rises[:, None], a, b), np.where(rises[:, None], b, a)
+    # anticlockwise shells and clockwise holes have the inside to their left: at -x of a rising edge
+    is_hole = np.zeros(len(rings), bool)
+    is_hole[1:] = part_of_ring[1:] == part_of_ring[:-1]
+    inside_is_left = (_ring_areas(a, b, ring, len(rings)) > 0) != is_hole
     return RegionEdges(
         x0=low[:, 0].copy(),
         y0=low[:, 1].copy(),
         x1=high[:, 0].copy(),
         y1=high[:, 1].copy(),
-        sign=np.where(up, -1, 1).astype(np.int8),
-        part=part.astype(np.intp),
+        sign=np.where(rises == inside_is_left[ring], -1, 1).astype(np.int8),
+        part=part_of_ring[ring].astype(np.intp),
     )
+
+
+def _ring_areas(a: Floats, b: Floats, ring: NDArray[np.intp], ring_count: int) -> Floats:
+    """Signed areas by the shoelace formula, (ring_count,): of the ring as it is, however degenerate."""
+    if not len(a):
+        return np.zeros(0)
+    origin = a[np.searchsorted(ring, np.arange(ring_count))][ring]
+    p, q = a - origin, b - origin
+    return np.bincount(ring, p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0], minlength=ring_count) / 2
 
 
 def rows_crossed(edges: RegionEdges, row_y_mm: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
