@@ -16,7 +16,7 @@ from app.stages.stage import Stage
 from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text, unbroken
 from core.affine import apply
 from core.burning.beam import FillVerdict, fill_verdict
-from core.burning.coverage import Place
+from core.burning.coverage_map import Place
 from core.job.decisions import with_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
