@@ -6,7 +6,7 @@ PDFium keeps numbers in single precision: places are good to some ten-thousandth
 import ctypes
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -17,10 +17,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import IDENTITY, Affine, compose, mean_scale, scaling, translation
-from core.artwork.drawing import Drawing, Finding, ReadOptions, Severity, Shape, Stroke
+from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape, Stroke
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.painting import filled_region
 from core.artwork.path import Path, PathBuilder, joined, polyline
+from core.artwork.remarks import Remarks
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
 from core.units import MM_PER_UNIT
@@ -87,7 +88,7 @@ class _PageReader:
         self._options = options
         self._progress = progress
         self._shapes: list[Shape] = []
-        self._remarks: dict[str, tuple[str, Severity, int, tuple[float, float] | None]] = {}
+        self._remarks = Remarks()
         self._clips: dict[bytes, BaseGeometry] = {}
         self._letters: dict[int, list[_Letter]] = {}
         self._glyphs: dict[tuple[int, int], Path | None] = {}
@@ -131,29 +132,28 @@ class _PageReader:
         )
 
     def _findings(self) -> tuple[Finding, ...]:
-        found = []
-        for code, (message, severity, count, place) in self._remarks.items():
-            x_mm, y_mm = place or (None, None)
-            words = message.format(count=count)
-            found.append(Finding(code=code, message=words, severity=severity, x_mm=x_mm, y_mm=y_mm))
-        return tuple(found)
-
-    def _remark(
-        self, code: str, message: str, severity: Severity = "warning", place: tuple[float, float] | None = None
-    ) -> None:
-        _, _, count, first = self._remarks.get(code, (message, severity, 0, None))
-        self._remarks[code] = (message, severity, count + 1, first or place)
+        return tuple(
+            finding if place is None else replace(finding, x_mm=place[0], y_mm=place[1])
+            for finding, place in self._remarks.findings()
+        )
 
     def _remark_page(self, page: pdfium.PdfPage) -> None:
+        say = self._remarks.add
         if len(self._document) > 1:
-            pages = f"The PDF has {len(self._document)} pages; page {self._options.page} was read."
-            self._remark("pdf-pages", pages, "note")
+            pages = str(len(self._document))
+            say(
+                "pdf-pages",
+                "The PDF has {pages} pages; page {page} was read.",
+                severity="note",
+                pages=pages,
+                page=str(self._options.page),
+            )
         if pdfium_c.FPDFPage_GetAnnotCount(page.raw) > 0:
-            self._remark("pdf-notes", "Comments and form fields of the page were left out.", "note")
+            say("pdf-notes", "Comments and form fields of the page were left out.", severity="note")
         if b"/OCProperties" in self._data:
-            self._remark("pdf-layers", "The PDF has layers; all of them were read, also hidden ones.")
+            say("pdf-layers", "The PDF has layers; all of them were read, also hidden ones.")
         if b"/UserUnit" in self._data:
-            self._remark("pdf-user-unit", "The PDF names a unit of its own, which is not followed: check the size.")
+            say("pdf-user-unit", "The PDF names a unit of its own, which is not followed: check the size.")
 
     def _read(self, item: object, matrix: Affine, clip: BaseGeometry | None, depth: int) -> None:
         kind = pdfium_c.FPDFPageObj_GetType(item)
@@ -170,11 +170,13 @@ class _PageReader:
             elif kind == pdfium_c.FPDF_PAGEOBJ_SHADING:
                 self._shading(clip)
         except (ValueError, ArithmeticError, shapely.GEOSException):
-            self._remark("pdf-bad-object", "{count} objects of the page are damaged and were left out.")
+            self._remarks.add("pdf-bad-object", "{count} damaged [object|objects] of the page [was|were] left out.")
 
     def _form(self, item: object, matrix: Affine, clip: BaseGeometry | None, depth: int) -> None:
         if depth >= MAX_FORM_DEPTH:
-            self._remark("pdf-too-deep", "{count} groups are nested too deep and were left out.", "problem")
+            self._remarks.add(
+                "pdf-too-deep", "{count} [group|groups] nested too deep [was|were] left out.", severity="problem"
+            )
             return
         for index in range(max(0, pdfium_c.FPDFFormObj_CountObjects(item))):
             child = pdfium_c.FPDFFormObj_GetObject(item, index)
@@ -198,12 +200,12 @@ class _PageReader:
             path = _closed(path) if stroke is None else path
         self._add("path", path, fill, stroke, clip, "evenodd" if fill_mode.value == 1 else "nonzero")
         if fill == _TILED and self._has_pattern(item):
-            self._remark("pdf-pattern", "{count} patterns are taken as painted all over.")
+            self._remarks.add("pdf-pattern", "{count} [pattern is|patterns are] taken as painted all over.")
         if pdfium_c.FPDFPageObj_HasTransparency(item) and _is_opaque(item):
             place = tuple(path.start_points[0].tolist()) if len(path) else None
-            self._remark(
-                "pdf-transparency", "{count} objects are blended or masked and are taken as fully painted.", "warning",
-                place,
+            self._remarks.add(
+                "pdf-transparency", "{count} blended or masked [object is|objects are] taken as fully painted.",
+                place=place,
             )  # fmt: skip
 
     def _has_pattern(self, item: object) -> bool:
@@ -214,7 +216,11 @@ class _PageReader:
 
     def _takes(self, segments: int) -> bool:
         if segments > self._room:
-            self._remark("pdf-too-large", "{count} objects were left out: the page is too large.", "problem")
+            self._remarks.add(
+                "pdf-too-large",
+                "{count} [object was|objects were] left out: the page is too large.",
+                severity="problem",
+            )
             return False
         self._room -= segments
         return True
@@ -235,7 +241,9 @@ class _PageReader:
         fill = _colour(item, pdfium_c.FPDFPageObj_GetFillColor) if mode in (0, 2, 4, 6) else None
         stroke_colour = _colour(item, pdfium_c.FPDFPageObj_GetStrokeColor) if mode in (1, 2, 5, 6) else None
         if missing or (not len(path) and _text_length(item)):
-            self._remark("pdf-text", "{count} texts, or some of their letters, could not be turned into outlines.")
+            self._remarks.add(
+                "pdf-text", "{count} [text|texts], or some letters of [it|them], could not be turned into outlines."
+            )
         if not len(path) or not self._takes(len(path)) or (fill is None and stroke_colour is None):
             return
         stroke = None if stroke_colour is None else _stroke(item, stroke_colour, self._to_mm)
@@ -252,16 +260,15 @@ class _PageReader:
         a, b, c, d, e, f = matrix
         width_mm, height_mm = float(np.hypot(a, b)), float(np.hypot(c, d))
         x_mm, y_mm = e + min(0, a) + min(0, c), f + min(0, b) + min(0, d)
-        self._remark(
+        self._remarks.add(
             "pdf-image",
-            "{count} raster pictures can't be read as outlines and were left out; "
-            f"the first is {width_mm:.1f} × {height_mm:.1f} mm.",
-            "warning",
-            (x_mm, y_mm),
+            "{count} raster [picture|pictures] of {size} can't be read as outlines and [was|were] left out.",
+            place=(x_mm, y_mm),
+            size=f"{width_mm:.1f} × {height_mm:.1f} mm" if self._remarks.allow("pictures", 1, 40) else "other sizes",
         )
 
     def _shading(self, clip: BaseGeometry | None) -> None:
-        self._remark("pdf-shading", "{count} colour gradients are taken as painted all over.")
+        self._remarks.add("pdf-shading", "{count} colour [gradient is|gradients are] taken as painted all over.")
         area = self._page_area if clip is None else clip
         if not area.is_empty:
             self._shapes.append(

@@ -12,10 +12,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, translation
-from core.artwork.dxf.entities import ANNOTATIONS, EntityReader, Item
+from core.artwork.dxf.entities import EntityReader, Item
+from core.artwork.dxf.kinds import ANNOTATIONS
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Run
-from core.artwork.dxf.remarks import Remarks
+from core.artwork.remarks import Remarks
 from core.progress import Progress
 
 MAX_PLACED = 1_000_000
@@ -32,6 +33,7 @@ class Surroundings:
     colour: str = "#000000"
     linetype: str = "CONTINUOUS"
     clip: BaseGeometry | None = None
+    annotation: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,7 +76,7 @@ def _expanded(item: Insert, blocks: "_Blocks", layers: LayerTable, remarks: Rema
             continue
         inside = _inherited(top, around, layers)
         if layers[inside.layer].hidden == "frozen":
-            remarks.add("dxf-hidden", "{count} blocks are on a frozen layer and were left out.")
+            remarks.add("dxf-hidden", "{count} [block on a frozen layer was|blocks on frozen layers were] left out.")
             continue
         for offset in _offsets(top):
             to_drawing = compose(matrix, compose(translation(*offset), top.matrix))
@@ -103,8 +105,10 @@ class _Blocks:
         if cost > self._room:
             self._remarks.add(
                 "dxf-too-many-copies",
-                f"Block “{_plain(item.block)}” with its {item.copies:,} copies is too large to draw and was left out.",
+                "Block “{block}” placed {copies} times is too large to draw and was left out.",
                 severity="problem",
+                block=item.block,
+                copies=f"{item.copies:,}",
             )
             return False
         self._room -= cost
@@ -114,12 +118,12 @@ class _Blocks:
         """What the block holds, fine enough for that map; nothing for one that holds itself or is squashed."""
         if self._counts.is_cyclic(name):
             self._remarks.add(
-                "dxf-block-cycle", f"Block “{_plain(name)}” holds itself and was left out.", severity="problem"
+                "dxf-block-cycle", "Block “{block}” holds itself and was left out.", severity="problem", block=name
             )
             return ()
         scale = mean_scale(to_drawing)
         if not 1e-12 < scale < 1e12:
-            self._remarks.add("dxf-block-scale", f"Block “{_plain(name)}” is scaled beyond sense and was left out.")
+            self._remarks.add("dxf-block-scale", "Block “{block}” is scaled beyond sense and was left out.", block=name)
             return ()
         halvings = max(0, math.ceil(math.log2(scale)))  # a block drawn larger needs its curves that much finer
         key = (name, halvings)
@@ -142,6 +146,7 @@ def _inherited(item: Insert, outer: Surroundings, layers: LayerTable) -> Surroun
         colour={BY_LAYER: layers[layer].colour, BY_BLOCK: outer.colour}.get(item.colour, item.colour),
         linetype={BY_LAYER: layers[layer].linetype, BY_BLOCK: outer.linetype}.get(item.linetype, item.linetype),
         clip=outer.clip,
+        annotation=outer.annotation or item.annotation,
     )
 
 
@@ -232,7 +237,3 @@ def _vertices(entity: Any) -> int:
 
 
 _VERTICES_A_LETTER = 30
-
-
-def _plain(name: str) -> str:
-    return name.replace("{", "(").replace("}", ")")[:60]

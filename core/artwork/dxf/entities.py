@@ -5,11 +5,9 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from ezdxf.math import fit_points_to_cad_cv
 from ezdxf.render.trace import TraceBuilder
-from ezdxf.xclip import XClip
 
-from core.affine import IDENTITY, Affine, determinant
+from core.affine import IDENTITY, Affine
 from core.artwork.dxf import hatches, texts
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.curves import (
@@ -23,56 +21,20 @@ from core.artwork.dxf.curves import (
     polyline_outline,
     ring_outline,
 )
+from core.artwork.dxf.inserts import linetype_name, look_of, placed_block
+from core.artwork.dxf.kinds import ANNOTATIONS, MAX_NAMED_PICTURES, NO_OUTLINE, NOT_ARTWORK
 from core.artwork.dxf.loading import FAULTS
-from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Pen, Run, RunBuilder
+from core.artwork.dxf.pieces import Insert, Pen, Run, RunBuilder
 from core.artwork.dxf.plain import Plain
-from core.artwork.dxf.remarks import Remarks
+from core.artwork.dxf.spline_entities import spline_of
 from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
 from core.artwork.path import ARC
+from core.artwork.remarks import Remarks
 
 Entity = Any
 """An ezdxf entity; the library's classes are not typed."""
 
 Item = Run | Insert
-
-ANNOTATIONS = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "ACAD_TABLE"}
-"""Drawn, but told apart: they speak about the piece and are seldom meant to be burned."""
-
-NOT_ARTWORK = {
-    "VIEWPORT",
-    "SEQEND",
-    "ATTDEF",
-    "LIGHT",
-    "SUN",
-    "CAMERA",
-    "ACIDBLOCKREFERENCE",
-    "GEODATA",
-    "SECTIONOBJECT",
-}
-
-NO_OUTLINE = {
-    "3DSOLID": "solid bodies",
-    "BODY": "solid bodies",
-    "REGION": "regions stored as modelling data",
-    "SURFACE": "surfaces",
-    "PLANESURFACE": "surfaces",
-    "EXTRUDEDSURFACE": "surfaces",
-    "LOFTEDSURFACE": "surfaces",
-    "REVOLVEDSURFACE": "surfaces",
-    "SWEPTSURFACE": "surfaces",
-    "MESH": "meshes",
-    "IMAGE": "raster pictures",
-    "WIPEOUT": "cover-up areas",
-    "RAY": "lines without end",
-    "XLINE": "lines without end",
-    "TOLERANCE": "tolerance frames",
-    "SHAPE": "shape-font symbols",
-    "OLEFRAME": "embedded objects",
-    "OLE2FRAME": "embedded objects",
-    "PDFUNDERLAY": "underlays",
-    "DWFUNDERLAY": "underlays",
-    "DGNUNDERLAY": "underlays",
-}
 
 
 class EntityReader:
@@ -117,7 +79,7 @@ class EntityReader:
         if pen is None:
             kind, layer, rgb, index, linetype = look
             colour = entity_colour(rgb, index)
-            pen = self._pens[key] = Pen(kind=kind, layer=layer, colour=colour, linetype=_linetype(linetype), **more)
+            pen = self._pens[key] = Pen(kind=kind, layer=layer, colour=colour, linetype=linetype_name(linetype), **more)
         return pen
 
     def add_outlines(self, entity: Entity, outlines: Iterable[Outline], matrix: Affine = IDENTITY, **more: Any) -> None:
@@ -135,7 +97,7 @@ class EntityReader:
         if not lies_flat(matrix):
             self.remarks.add(
                 "dxf-tilted",
-                "{count} entities lie in a tilted plane and are drawn as seen from above.",
+                "{count} [entity in a tilted plane is|entities in tilted planes are] drawn as seen from above.",
                 place=self._place(entity),
             )
         return matrix
@@ -169,9 +131,9 @@ class EntityReader:
         try:
             if plain:
                 self._read_plain(entity)
-            elif entity.dxf.get("invisible", 0):
+            elif entity.dxf.hasattr("invisible") and entity.dxf.invisible:
                 self.remarks.add(
-                    "dxf-invisible", "{count} entities are marked invisible and were left out.", severity="note"
+                    "dxf-invisible", "{count} [entity|entities] marked invisible [was|were] left out.", severity="note"
                 )
             elif read is not None:
                 read(self, entity)
@@ -180,19 +142,28 @@ class EntityReader:
         except FAULTS as error:
             self._builder.undo_piece(mark)
             self.remarks.add(
-                "dxf-bad-entity", f"{{count}} {kind} entities are damaged and were left out ({_braceless(error)}).",
-                place=None if plain else self._place(entity),
+                "dxf-bad-entity", "{count} damaged {kind} [entity was|entities were] left out: {why}.",
+                place=None if plain else self._place(entity), kind=kind, why=str(error) or type(error).__name__,
             )  # fmt: skip
 
     def _read_unknown(self, kind: str, entity: Entity) -> None:
-        if kind in NO_OUTLINE:
-            message = f"{{count}} {NO_OUTLINE[kind]} ({kind}) can't be read and were left out."
-        elif hasattr(entity, "virtual_entities"):
+        before = self._builder.mark()
+        if kind not in NO_OUTLINE and hasattr(entity, "virtual_entities"):
             self._read_virtual(entity)
-            message = f"{{count}} {kind} entities were drawn by their stand-in lines: look at them."
+        if self._builder.mark() != before:
+            message = "{count} {kind} [entity is|entities are] drawn by [its|their] stand-in lines: look at [it|them]."
+        elif kind in NO_OUTLINE:
+            message = "{count} {kind} [entity|entities] ({what}) can't be read and [was|were] left out."
         else:
-            message = f"{{count}} {kind} entities are not known here and were left out."
-        self.remarks.add("dxf-not-read", message, place=self._place(entity))
+            message = "{count} {kind} [entity|entities], not known here, [was|were] left out."
+        what = NO_OUTLINE.get(kind, "")
+        if kind == "IMAGE" and self.remarks.allow("pictures", 1, MAX_NAMED_PICTURES):
+            size = (
+                entity.dxf.image_size.x * entity.dxf.u_pixel.magnitude,
+                entity.dxf.image_size.y * entity.dxf.v_pixel.magnitude,
+            )
+            what += f" of {size[0]:g} × {size[1]:g} drawing units"
+        self.remarks.add("dxf-not-read", message, place=self._place(entity), kind=kind, what=what)
 
     def _read_virtual(self, entity: Entity) -> None:
         """What the library draws for a composed entity, under the entity's own kind."""
@@ -253,7 +224,9 @@ class EntityReader:
     def _polyline(self, entity: Entity) -> None:
         if entity.is_polygon_mesh or entity.is_poly_face_mesh:
             self.remarks.add(
-                "dxf-not-read", "{count} meshes (POLYLINE) can't be read and were left out.", place=self._place(entity)
+                "dxf-not-read",
+                "{count} [mesh|meshes] (POLYLINE) can't be read and [was|were] left out.",
+                place=self._place(entity),
             )
             return
         # spline frame points (flag 16) only steer the curve that the other vertices are (DXF Reference, VERTEX)
@@ -349,8 +322,8 @@ class EntityReader:
         if entity.has_pattern_fill or entity.has_gradient_data:
             what = "a pattern of lines" if entity.has_pattern_fill else "a gradient"
             self.remarks.add(
-                "dxf-hatch-as-solid", f"{{count}} hatches are filled with {what} and are taken as filled all over.",
-                place=(float(path.start_points[0, 0]), float(path.start_points[0, 1])),
+                "dxf-hatch-as-solid", "{count} [hatch|hatches] filled with {what} [is|are] taken as filled all over.",
+                place=self._place(entity) or tuple(path.start_points[0].tolist()), what=what,
             )  # fmt: skip
         self._builder.begin(self.pen(entity, filled=True, loose=False), entity.dxf.handle or "")
         self._builder.path(path)
@@ -368,7 +341,10 @@ class EntityReader:
 
     def _point(self, entity: Entity) -> None:
         self.remarks.add(
-            "dxf-points", "{count} points have no extent and were left out.", severity="note", place=self._place(entity)
+            "dxf-points",
+            "{count} [point|points] without extent [was|were] left out.",
+            severity="note",
+            place=self._place(entity),
         )
 
     def _composed(self, entity: Entity) -> None:
@@ -377,13 +353,15 @@ class EntityReader:
     def _annotated(self, entity: Entity) -> None:
         kind = entity.dxftype()
         self.remarks.add(
-            "dxf-annotation", f"{{count}} {kind} entities are drawn as lines and text: leave them out if not meant.",
+            "dxf-annotation",
+            "{count} {kind} [entity is|entities are] drawn as lines and text: leave [it|them] out if not meant.",
+            kind=kind,
             place=self._place(entity),
-        )  # fmt: skip
+        )
         block = entity.dxf.geometry if entity.dxf.hasattr("geometry") else None
         if block and self.document.blocks.get(block) is not None:
             dxf = entity.dxf
-            self._insert(Insert(block=block, handle=dxf.handle or "", **_look_of(entity)))
+            self._insert(Insert(block=block, handle=dxf.handle or "", annotation=kind, **look_of(entity)))
         else:
             self._read_virtual(entity)
 
@@ -397,47 +375,12 @@ class EntityReader:
             raise ValueError(f"there is no block “{name}”")
         if block.block is not None and block.block.is_xref:
             self.remarks.add(
-                "dxf-external", "{count} references to other files were not followed.", place=self._place(entity)
-            )
-            return
-        to_world = entity.matrix44()
-        (a, b, _, _), (c, d, _, _), _, (e, f, _, _) = to_world.rows()
-        matrix = (a, b, c, d, e, f)
-        if not (np.isfinite(matrix).all() and determinant(matrix) != 0.0):
-            raise ValueError("its scale is zero or no number")
-        plane = self.plane(entity, 0.0)
-        angle = np.radians(dxf.get("rotation", 0.0))
-        along, up = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
-        linear = np.array([[plane[0], plane[1]], [plane[2], plane[3]]])
-        column_step = along * dxf.get("column_spacing", 0.0) @ linear
-        row_step = up * dxf.get("row_spacing", 0.0) @ linear
-        self._insert(
-            Insert(
-                block=name, matrix=matrix,
-                rows=dxf.get("row_count", 1) if row_step.any() else 1,
-                columns=dxf.get("column_count", 1) if column_step.any() else 1,
-                row_step=(float(row_step[0]), float(row_step[1])),
-                column_step=(float(column_step[0]), float(column_step[1])),
-**_look_of(entity),
-                handle=dxf.handle or "", clip=self._clip(entity),
-            )
-        )  # fmt: skip
-
-    def _clip(self, entity: Entity) -> tuple[tuple[float, float], ...]:
-        if not entity.has_extension_dict:
-            return ()
-        clip = XClip(entity)
-        if not (clip.has_clipping_path and clip.is_clipping_enabled):
-            return ()
-        path = clip.get_block_clipping_path()
-        if path.is_inverted_clip:
-            self.remarks.add(
-                "dxf-block-clip",
-                "{count} blocks are clipped inside out and are drawn whole.",
+                "dxf-external",
+                "{count} [reference to another file was|references to other files were] not followed.",
                 place=self._place(entity),
             )
-            return ()
-        return tuple((vertex.x, vertex.y) for vertex in path.vertices)
+            return
+        self._insert(placed_block(entity, self.plane(entity, 0.0), self.remarks))
 
 
 _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
@@ -464,35 +407,9 @@ _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
 }
 
 
-def spline_of(entity: Entity) -> BSpline:
-    """A SPLINE's own control points, or those of the curve through its fit points.
-
-    Raises ValueError when it has neither.
-    """
-    if entity.control_point_count():
-        control = np.array(entity.control_points.values, float).reshape(-1, 3)[:, :2]
-        weights = np.array(entity.weights, float) if len(entity.weights) else None
-        return BSpline(degree=entity.dxf.degree, control=control, knots=np.array(entity.knots, float), weights=weights)
-    if entity.fit_point_count() < 2:
-        raise ValueError("it has no points")
-    tangents = None
-    if entity.dxf.hasattr("start_tangent") and entity.dxf.hasattr("end_tangent"):
-        tangents = [entity.dxf.start_tangent, entity.dxf.end_tangent]
-    curve = fit_points_to_cad_cv(entity.fit_points, tangents=tangents)
-    return BSpline(
-        degree=curve.degree,
-        control=np.array([(p.x, p.y) for p in curve.control_points]),
-        knots=np.array(curve.knots(), float),
-    )
-
-
-def _look_of(entity: Entity) -> dict[str, Any]:
-    dxf = entity.dxf
-    return {
-        "layer": dxf.get("layer", "0"),
-        "colour": entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
-        "linetype": _linetype(dxf.get("linetype")),
-    }
+def _picture_size(entity: Entity) -> str:
+    pixels, across, down = entity.dxf.image_size, entity.dxf.u_pixel, entity.dxf.v_pixel
+    return f"{pixels.x * across.magnitude:g} × {pixels.y * down.magnitude:g}"
 
 
 def place_of(entity: Entity) -> tuple[float, float] | None:
@@ -505,12 +422,3 @@ def place_of(entity: Entity) -> tuple[float, float] | None:
         if point is not None and np.isfinite([point.x, point.y]).all():
             return (point.x, point.y)
     return None
-
-
-def _linetype(name: str | None) -> str:
-    upper = (name or "BYLAYER").upper()
-    return {"BYLAYER": BY_LAYER, "BYBLOCK": BY_BLOCK}.get(upper, upper)
-
-
-def _braceless(error: Exception) -> str:
-    return (str(error) or type(error).__name__).replace("{", "(").replace("}", ")")[:120]

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 from ezdxf.entities.boundary_paths import ArcEdge, EllipseEdge, LineEdge, PolylinePath, SplineEdge
-from ezdxf.math import fit_points_to_cad_cv
 
 from core.artwork.chaining import chain
 from core.artwork.dxf.curves import Outline, arc_row, ellipse_row, polyline_outline
 from core.artwork.dxf.pieces import Pen, RunBuilder
-from core.artwork.dxf.splines import BSpline, fault, spline_rows
+from core.artwork.dxf.spline_entities import spline_of_edge
+from core.artwork.dxf.splines import spline_rows
 from core.artwork.path import ARC, EMPTY, LINE, Path, PathBuilder, joined
 
 
@@ -51,33 +51,9 @@ def _edges(loop: Any, tolerance: float) -> list[Outline]:
             row = ellipse_row(edge.center.x, edge.center.y, (major.x, major.y), minor, edge.start_param, edge.end_param)
             outlines.append(([ARC], [row], False))
         elif isinstance(edge, SplineEdge):
-            (spline,) = spline_rows([_spline(edge)], tolerance)
+            (spline,) = spline_rows([spline_of_edge(edge)], tolerance)
             outlines.append(([spline.kind] * len(spline.rows), spline.rows.tolist(), False))
     return outlines
-
-
-def _spline(edge: SplineEdge) -> BSpline:
-    if edge.control_points:
-        spline = BSpline(
-            degree=edge.degree,
-            control=np.array([(p.x, p.y) for p in edge.control_points]),
-            knots=np.array(edge.knot_values, float),
-            weights=np.array(edge.weights, float) if edge.weights else None,
-        )
-    else:
-        tangents = None
-        if edge.start_tangent is not None and edge.end_tangent is not None:
-            tangents = [edge.start_tangent, edge.end_tangent]
-        curve = fit_points_to_cad_cv(edge.fit_points, tangents=tangents)
-        spline = BSpline(
-            degree=curve.degree,
-            control=np.array([(p.x, p.y) for p in curve.control_points]),
-            knots=np.array(curve.knots(), float),
-        )
-    wrong = fault(spline)
-    if wrong:
-        raise ValueError(f"a spline edge: {wrong}")
-    return spline
 
 
 def _closed(path: Path) -> Path:

@@ -49,7 +49,8 @@ class Run:
 class Insert:
     """A block placed once or in a grid: copy (row, column) stands ``row * row_step + column * column_step`` further.
 
-    clip: corners, in the block's own frame, of the polygon outside which nothing of it shows.
+    clip: corners, in the block's own frame, of the polygon outside which nothing of it shows. annotation: the kind of
+    entity (DIMENSION) that the block draws, empty for a block of artwork.
     """
 
     block: str
@@ -63,6 +64,7 @@ class Insert:
     linetype: str = BY_LAYER
     handle: str = ""
     clip: tuple[tuple[float, float], ...] = ()
+    annotation: str = ""
 
     @property
     def copies(self) -> int:

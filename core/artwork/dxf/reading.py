@@ -9,9 +9,9 @@ from core.artwork.dxf.exported import as_job_layers, export_in
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.loading import AGAIN, Loaded, load
 from core.artwork.dxf.plain import merged
-from core.artwork.dxf.remarks import Remarks
 from core.artwork.dxf.shapes import Laid, Page, laid_out
 from core.artwork.dxf.sizes import UnitScale, unit_scale
+from core.artwork.remarks import Remarks
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
 
@@ -70,10 +70,14 @@ def _entities(loaded: Loaded, remarks: Remarks) -> list[Any]:
         for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"
     ]  # fmt: skip
     if paper and model:
-        remarks.add("dxf-paper-space", "{count} entities on paper layouts were left out.", count=len(paper))
+        remarks.add(
+            "dxf-paper-space", "{count} [entity|entities] on paper layouts [was|were] left out.", count=len(paper)
+        )
     elif paper:
         remarks.add(
-            "dxf-paper-space", "The model is empty; {count} entities of the paper layouts were read.", count=len(paper)
+            "dxf-paper-space",
+            "The model is empty; {count} [entity|entities] of the paper layouts [was|were] read.",
+            count=len(paper),
         )
         return paper
     return model

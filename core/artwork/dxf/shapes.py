@@ -15,10 +15,10 @@ from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
-from core.artwork.dxf.remarks import Remarks
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import stroke_region
 from core.artwork.path import ARC, Path, joined
+from core.artwork.remarks import Remarks
 from core.progress import Progress
 
 MAX_COORDINATE_MM = 1e7
@@ -166,12 +166,12 @@ def _look(pen: Pen, around: Surroundings, layers: LayerTable, matrix: Affine, cl
     entry = layers[layer]
     linetype = {BY_LAYER: entry.linetype, BY_BLOCK: around.linetype}.get(pen.linetype, pen.linetype)
     return _Look(
-        kind=pen.kind,
+        kind=around.annotation or pen.kind,
         layer=layer,
         colour={BY_LAYER: entry.colour, BY_BLOCK: around.colour}.get(pen.colour, pen.colour),
         filled=pen.filled,
         fill_rule=pen.fill_rule,
-        loose=pen.loose,
+        loose=pen.loose and not around.annotation,
         dashed=linetype != "CONTINUOUS" and not pen.filled,
         hidden=entry.hidden,
         width=pen.width,
@@ -184,12 +184,15 @@ def _remark(pieces: _Pieces, remarks: Remarks) -> None:
     counts = np.bincount(pieces.look_of, minlength=len(pieces.looks)).tolist()
     for look, count in zip(pieces.looks, counts, strict=True):
         if look.hidden:
-            where = look.layer.replace("{", "(").replace("}", ")")
             remarks.add(
-                "dxf-hidden", f"{{count}} entities on layer “{where}” ({look.hidden}) were left out.", count=count
+                "dxf-hidden",
+                "{count} [entity|entities] on layer “{layer}” ({why}) [was|were] left out.",
+                count=count,
+                layer=look.layer,
+                why=look.hidden,
             )
         elif look.dashed:
-            remarks.add("dxf-dashed", "{count} dashed or dotted lines are drawn solid.", count=count)
+            remarks.add("dxf-dashed", "{count} dashed or dotted [line is|lines are] drawn solid.", count=count)
 
 
 def _kept(pieces: _Pieces, keep: Bools) -> _Pieces:
@@ -240,7 +243,7 @@ def _sound(pieces: _Pieces, remarks: Remarks) -> tuple[_Pieces, tuple[float, flo
     if bad.any():
         remarks.add(
             "dxf-bad-coordinates",
-            "{count} entities have coordinates that are no numbers or kilometres away, and were left out.",
+            "{count} [entity|entities] with coordinates that are no numbers or kilometres away [was|were] left out.",
             severity="problem",
             count=int(bad.sum()),
         )

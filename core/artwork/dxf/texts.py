@@ -17,11 +17,11 @@ from ezdxf.tools.text import MTextContext, MTextParser, TokenType
 
 from core.affine import Affine, compose, rotation, scaling, translation
 from core.artwork.dxf.colours import entity_colour
-from core.artwork.dxf.remarks import Remarks
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.font_catalogue import installed_fonts
 from core.artwork.fonts import FontAsked, FontUsed, main_metrics, outline_text
 from core.artwork.path import Path, joined
+from core.artwork.remarks import Remarks
 
 LINE_PITCH = 5 / 3
 """Distance of MTEXT base lines in capital heights at a spacing factor of 1 (ezdxf documentation, MText)."""
@@ -56,7 +56,9 @@ def outlined(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]:
     """The outlines of a text entity, in its own plane (MTEXT: in the drawing)."""
     length = len(entity.text if entity.dxftype() == "MTEXT" else entity.dxf.get("text", ""))
     if not remarks.allow("letters", length, MAX_LETTERS) or length > MAX_LETTERS / 20:
-        remarks.add("dxf-text-too-long", "{count} texts are too long to be set and were left out.", severity="problem")
+        remarks.add(
+            "dxf-text-too-long", "{count} [text|texts] too long to be set [was|were] left out.", severity="problem"
+        )
         return []
     if entity.dxftype() == "MTEXT":
         return _MTextSetter(entity, document, remarks).outlines()
@@ -200,7 +202,7 @@ class _MTextSetter:
                 yield self._word("\N{NO-BREAK SPACE}" * count, ctx, is_space=True), align
             elif kind == TokenType.STACK:
                 upper, lower, _ = token.data
-                self._remarks.add("dxf-text-stacked", "{count} stacked fractions are set in one line.")
+                self._remarks.add("dxf-text-stacked", "{count} stacked [fraction is|fractions are] set in one line.")
                 yield self._word(f"{upper}/{lower}" if lower else upper, ctx), align
             elif kind in (TokenType.NEW_PARAGRAPH, TokenType.NEW_COLUMN):
                 yield None, align
@@ -269,16 +271,21 @@ def _capital_em(style: Lettering) -> float:
 
 
 def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks) -> None:
-    name = style.family.replace("{", "(").replace("}", ")")
     if used.family is None:
-        remarks.add("dxf-no-font", f"{{count}} texts are left out: font “{name}” is missing and there is no other.")
+        remarks.add(
+            "dxf-no-font",
+            "{count} [text|texts] left out: font “{font}” is missing and there is no other.",
+            font=style.family,
+        )
     elif used.substituted:
         remarks.add(
-            "dxf-font-missing", f"Font “{name}” is missing; {{count}} texts are set in “{used.family}” instead."
+            "dxf-font-missing",
+            "Font “{font}” is missing; {count} [text is|texts are] set in “{other}” instead.",
+            font=style.family,
+            other=used.family,
         )
     if used.without_glyph:
-        letters = used.without_glyph.replace("{", "(").replace("}", ")")
-        remarks.add("dxf-no-glyph", f"No installed font has these characters: {letters}")
+        remarks.add("dxf-no-glyph", "No installed font has these characters: {letters}", letters=used.without_glyph)
 
 
 def _asked(style: Lettering) -> FontAsked:

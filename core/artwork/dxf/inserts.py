@@ -1,0 +1,69 @@
+"""An INSERT as where and how often its block stands."""
+
+from typing import Any
+
+import numpy as np
+from ezdxf.xclip import XClip
+
+from core.affine import Affine, determinant
+from core.artwork.dxf.colours import entity_colour
+from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert
+from core.artwork.remarks import Remarks
+
+
+def placed_block(entity: Any, plane: Affine, remarks: Remarks) -> Insert:
+    """The INSERT of a block that is there; ``plane`` is its own plane seen from above.
+
+    Raises ValueError when it squashes the block to nothing.
+    """
+    dxf = entity.dxf
+    (a, b, _, _), (c, d, _, _), _, (e, f, _, _) = entity.matrix44().rows()
+    matrix = (a, b, c, d, e, f)
+    if not (np.isfinite(matrix).all() and determinant(matrix) != 0.0):
+        raise ValueError("its scale is zero or no number")
+    # the grid of copies is turned with the block, but not scaled (ezdxf documentation, Insert.multi_insert)
+    angle = np.radians(dxf.get("rotation", 0.0))
+    along, up = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
+    linear = np.array([[plane[0], plane[1]], [plane[2], plane[3]]])
+    column_step = along * dxf.get("column_spacing", 0.0) @ linear
+    row_step = up * dxf.get("row_spacing", 0.0) @ linear
+    return Insert(
+        block=dxf.name,
+        matrix=matrix,
+        rows=dxf.get("row_count", 1) if row_step.any() else 1,
+        columns=dxf.get("column_count", 1) if column_step.any() else 1,
+        row_step=(float(row_step[0]), float(row_step[1])),
+        column_step=(float(column_step[0]), float(column_step[1])),
+        handle=dxf.handle or "",
+        clip=_clip(entity, remarks),
+        **look_of(entity),
+    )
+
+
+def look_of(entity: Any) -> dict[str, Any]:
+    """Layer, colour and linetype of an entity, as an Insert or a Pen takes them."""
+    dxf = entity.dxf
+    return {
+        "layer": dxf.get("layer", "0"),
+        "colour": entity_colour(dxf.get("true_color"), dxf.get("color", 256)),
+        "linetype": linetype_name(dxf.get("linetype")),
+    }
+
+
+def linetype_name(name: str | None) -> str:
+    """A linetype's name in capitals, BY_LAYER or BY_BLOCK."""
+    upper = (name or "BYLAYER").upper()
+    return {"BYLAYER": BY_LAYER, "BYBLOCK": BY_BLOCK}.get(upper, upper)
+
+
+def _clip(entity: Any, remarks: Remarks) -> tuple[tuple[float, float], ...]:
+    if not entity.has_extension_dict:
+        return ()
+    clip = XClip(entity)
+    if not (clip.has_clipping_path and clip.is_clipping_enabled):
+        return ()
+    path = clip.get_block_clipping_path()
+    if path.is_inverted_clip:
+        remarks.add("dxf-block-clip", "{count} [block|blocks] clipped inside out [is|are] drawn whole.")
+        return ()
+    return tuple((vertex.x, vertex.y) for vertex in path.vertices)
