@@ -14,6 +14,7 @@ TITLE_PX = 32
 RULER_PX = 20
 RULE_PX = 1
 NARROW_PX = 640
+MUCH_LARGER = 1.3
 FIT_MARGIN_PX = 40
 MAX_PX_PER_MM = 1000.0
 MIN_SPAN_FACTOR = 4.0
@@ -97,13 +98,13 @@ def laid_out(
 ) -> tuple[Face, Face]:
     """Front and bed in a view of this many px: side by side, or one above the other where it is narrow."""
     width, height = size
-    frames = _frames(width, height, stacked=is_stacked(size, arrangement))
+    frames = _frames(width, height, stacked=is_stacked(size, arrangement, sheet))
     names: tuple[FaceName, FaceName] = ("front", "bed")
     front, bed = (
         Face(
             name=name,
             frame=frame,
-            area=frame.adjusted(RULER_PX, TITLE_PX + RULER_PX, 0, 0),
+            area=_area(frame),
             view=view,
             sheet=sheet,
             mirror_x=name == "bed" and turn == "sideways",
@@ -114,18 +115,26 @@ def laid_out(
     return front, bed
 
 
-def is_stacked(size: tuple[int, int], arrangement: Arrangement) -> bool:
-    """Whether the faces lie one above the other."""
-    if arrangement == "by width":
-        return size[0] < NARROW_PX or size[0] < 0.9 * size[1]
-    return arrangement == "stacked"
+def is_stacked(size: tuple[int, int], arrangement: Arrangement, sheet: Sheet) -> bool:
+    """Whether the faces lie one above the other: as told, when narrow, or where that shows the sheet much larger."""
+    if arrangement != "by width":
+        return arrangement == "stacked"
+    if size[0] < NARROW_PX:
+        return True
+    beside, stacked = (
+        _fit_px_per_mm(_area(frames[0]), sheet)
+        for frames in (_frames(*size, stacked=False), _frames(*size, stacked=True))
+    )
+    return stacked > MUCH_LARGER * beside
 
 
 def fitted(face: Face) -> View:
     """The view that shows the whole sheet with some room around."""
-    width, height = max(face.area.width() - 2 * FIT_MARGIN_PX, 40), max(face.area.height() - 2 * FIT_MARGIN_PX, 40)
-    scale = min(width / face.sheet.width_mm, height / face.sheet.height_mm, MAX_PX_PER_MM)
-    return View(x_mm=face.sheet.width_mm / 2, y_mm=face.sheet.height_mm / 2, px_per_mm=scale)
+    return View(
+        x_mm=face.sheet.width_mm / 2,
+        y_mm=face.sheet.height_mm / 2,
+        px_per_mm=_fit_px_per_mm(face.area, face.sheet),
+    )
 
 
 def within_reach(view: View, face: Face, reach_mm: tuple[float, float, float, float]) -> View:
@@ -157,6 +166,15 @@ def panned(face: Face, dx_px: float, dy_px: float) -> View:
         x_mm=face.view.x_mm - face.sign_x * dx_px / scale,
         y_mm=face.view.y_mm - face.sign_y * dy_px / scale,
     )
+
+
+def _area(frame: QRect) -> QRect:
+    return frame.adjusted(RULER_PX, TITLE_PX + RULER_PX, 0, 0)
+
+
+def _fit_px_per_mm(area: QRect, sheet: Sheet) -> float:
+    width, height = max(area.width() - 2 * FIT_MARGIN_PX, 40), max(area.height() - 2 * FIT_MARGIN_PX, 40)
+    return min(width / sheet.width_mm, height / sheet.height_mm, MAX_PX_PER_MM)
 
 
 def _frames(width: int, height: int, *, stacked: bool) -> tuple[QRect, QRect]:

@@ -517,6 +517,8 @@ class FacesView(QWidget):
         small = sheet_picture.ruler_font(self.font())
         if face.name == "bed":
             sheet_picture.paint_bed_label(painter, face, plan.job, colours, small)
+        if self._scene is not None and self._scene.bounds_mm is not None:
+            sheet_picture.paint_beyond_sheet(painter, face, self._scene.bounds_mm, self._shift_mm(), colours)
         self._lay_pictures(painter, face)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
@@ -603,16 +605,14 @@ class FacesView(QWidget):
 
     def words_for(self, shape_id: str) -> str:
         """A shape in words: what it is, where it belongs, why."""
-        plan = self._plan
-        if plan is None:
+        scene = self._scene
+        if scene is None or shape_id not in scene.index_of:
             return ""
-        index = next((i for i, shape in enumerate(plan.drawing.shapes) if shape.id == shape_id), None)
-        if index is None:
-            return ""
+        plan, index = scene.plan, scene.index_of[shape_id]
         shape = plan.drawing.shapes[index]
         layer_of = plan.layer_of.get(shape_id, UNDECIDED)
         layer = next((planned.layer.name for planned in plan.layers if planned.layer.id == layer_of), layer_of)
-        why = next((item.why for item in plan.sorted if item.shape_id == shape_id), "")
+        why = plan.sorted[index].why if index < len(plan.sorted) else ""
         selected = ", selected" if shape_id in self._selection else ""
         name = shape.label or shape.kind
         return f"{name}, {index + 1} of {len(plan.drawing.shapes)}{selected}: {layer}" + (f" ({why})" if why else "")

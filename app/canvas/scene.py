@@ -92,9 +92,14 @@ class Scene:
 
     def units_on(self, layer_id: str) -> Ints:
         """Units (indices of shapes) on a layer, or "undecided", or "leave out"; sorted."""
-        layer_of = self.plan.layer_of
-        ids = [i for i, shape in enumerate(self.plan.drawing.shapes) if layer_of.get(shape.id) == layer_id]
-        return np.array(ids, np.intp)
+        return self._units_by_layer.get(layer_id, np.zeros(0, np.intp))
+
+    @cached_property
+    def _units_by_layer(self) -> dict[str, Ints]:
+        units: dict[str, list[int]] = {}
+        for i, shape in enumerate(self.plan.drawing.shapes):
+            units.setdefault(self.plan.layer_of.get(shape.id, UNDECIDED), []).append(i)
+        return {layer_id: np.array(some, np.intp) for layer_id, some in units.items()}
 
     def units_of(self, shape_ids: "frozenset[str]") -> Ints:
         """Units of these shapes; sorted. Unknown ids are left out."""
@@ -104,12 +109,8 @@ class Scene:
     def line_shapes(self) -> frozenset[int]:
         """Indices of shapes that are drawn as lines in views by purpose."""
         purposes = {planned.layer.id: planned.layer.purpose for planned in self.plan.layers}
-        layer_of = self.plan.layer_of
-        return frozenset(
-            i
-            for i, shape in enumerate(self.plan.drawing.shapes)
-            if purposes.get(layer_of.get(shape.id, UNDECIDED), "fill") != "fill"
-        )
+        lines = (units for layer_id, units in self._units_by_layer.items() if purposes.get(layer_id, "fill") != "fill")
+        return frozenset(int(unit) for units in lines for unit in units)
 
 
 def drawing_outlines(drawing: Drawing, progress: Progress = silent) -> DrawingOutlines:

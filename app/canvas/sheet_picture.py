@@ -1,9 +1,21 @@
 """Paints what the artwork lies on and what stands around it: desk, bed, sheet, title, corner mark. Drawn live."""
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QLinearGradient, QPainter, QPen, QPixmap, QPolygonF
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QLinearGradient,
+    QPainter,
+    QPen,
+    QPixmap,
+    QPolygonF,
+    QRegion,
+)
 
 from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
+from app.canvas.outlines import Box
 from app.canvas.rulers import scale_bar
 from app.theme import CanvasColours, Palette
 from core.job.job import Job
@@ -86,6 +98,21 @@ def paint_bed_label(painter: QPainter, face: Face, job: Job, colours: CanvasColo
     painter.setFont(font)
     painter.setPen(QColor(colours.ruler_text))
     painter.drawText(QPointF(left, y), text)
+
+
+def paint_beyond_sheet(
+    painter: QPainter, face: Face, bounds: Box, shift_mm: tuple[float, float], colours: CanvasColours
+) -> None:
+    """A pale ground under artwork that reaches beyond the sheet, or its ink could not be seen on a dark desk."""
+    dx, dy = shift_mm
+    x0, y0, x1, y1 = bounds[0] + dx, bounds[1] + dy, bounds[2] + dx, bounds[3] + dy
+    if x0 >= 0 and y0 >= 0 and x1 <= face.sheet.width_mm and y1 <= face.sheet.height_mm:
+        return
+    around = face.rect_px(x0, y0, x1, y1).adjusted(-8, -8, 8, 8).intersected(QRectF(face.area))
+    painter.save()
+    painter.setClipRegion(QRegion(around.toAlignedRect()) - QRegion(face.sheet_rect.intersected(around).toRect()))
+    painter.fillRect(around, QColor(colours.page))
+    painter.restore()
 
 
 def _draw_edges(painter: QPainter, box: QRectF, area: QRectF) -> None:

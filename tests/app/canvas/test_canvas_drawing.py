@@ -322,3 +322,15 @@ def test_wishes_of_one_kind_wait_for_the_picture_under_way_and_only_the_last_is_
     go_on.set()
     canvas.settle()
     assert shown == [0.0, 3.0]
+
+
+def test_artwork_beyond_the_sheet_is_seen_on_the_dark_desk_too(canvas):
+    app = QApplication.instance()
+    try:
+        apply_theme(app, "dark")
+        canvas.show(make_plan(to_front=(1, 0, 0, 1, 0.0, 20.0)))
+        ground = canvas.pixel(canvas.front, 20, 72)
+        assert contrast_ratio(ground.name(), theme().canvas.ink) >= 3.0
+        assert near(canvas.pixel(canvas.front, 20, 90), theme().canvas.desk, by=2)
+    finally:
+        apply_theme(app, "light")

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPointF
 
-from app.canvas.faces_layout import View, fitted, laid_out, panned, within_reach, zoomed_at
+from app.canvas.faces_layout import View, fitted, is_stacked, laid_out, panned, within_reach, zoomed_at
 from app.canvas.pictures import MARGIN_SHARE, frame_around, overview_frame, place_on, serves
 from app.canvas.placing import along_one_axis, snapped
 from app.canvas.rulers import LABEL_ROOM_PX, label_step, label_text, round_step, scale_bar, ticks_per_label
@@ -127,3 +127,19 @@ def test_snapping_to_edges_and_middle():
 def test_one_axis_keeps_the_larger_part():
     assert along_one_axis(3.0, -4.0) == (0.0, -4.0)
     assert along_one_axis(-5.0, 4.0) == (-5.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("size", "sheet_mm", "stacked"),
+    [
+        ((1600, 900), (300, 200), False),
+        ((1000, 900), (600, 150), True),
+        ((1000, 900), (150, 300), False),
+        ((600, 400), (150, 300), True),
+    ],
+)
+def test_faces_lie_where_they_show_the_sheet_larger(size, sheet_mm, stacked):
+    sheet = Sheet(width_mm=sheet_mm[0], height_mm=sheet_mm[1], thickness_mm=3.0)
+    assert is_stacked(size, "by width", sheet) == stacked
+    assert is_stacked(size, "stacked", sheet)
+    assert not is_stacked(size, "side by side", sheet)
