@@ -19,7 +19,7 @@ from core.affine import Affine, compose, rotation, scaling, translation
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.font_catalogue import installed_fonts
-from core.artwork.fonts import FontAsked, FontUsed, main_metrics, outline_text
+from core.artwork.fonts import FontAsked, FontUsed, glyph_outline, shape_text
 from core.artwork.path import Path, joined
 from core.artwork.remarks import Remarks
 
@@ -88,11 +88,11 @@ def _single_line(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]
         up = across if alignment is TextEntityAlignment.ALIGNED else 1.0
         angle_deg = way.angle_deg
     horizontal, vertical = MAP_TEXT_ENUM_TO_ALIGN_FLAGS[alignment]
-    metrics = _vertical(style, height)
+    capital_em, small_em, depth_em = _rises_em(style)
     dx = {0: 0.0, 1: 0.5, 2: 1.0, 4: 0.5}.get(horizontal, 0.0) * advance
-    dy = {0: 0.0, 1: metrics.descent, 2: height / 2, 3: height}.get(vertical, 0.0)
+    dy = {0: 0.0, 1: -height * depth_em / capital_em, 2: height / 2, 3: height}.get(vertical, 0.0)
     if horizontal == 4:
-        dy = metrics.x_height / 2
+        dy = height * small_em / capital_em / 2
     flags = dxf.get("text_generation_flag", 0)
     across *= -1.0 if flags & BACKWARDS else 1.0
     up *= -1.0 if flags & UPSIDE_DOWN else 1.0
@@ -230,44 +230,34 @@ _PARAGRAPH_ALIGNS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Vertical:
-    descent: float
-    x_height: float
-
-
-def _vertical(style: Lettering, height: float) -> _Vertical:
-    """Where the letters' lower and middle lines are, for capitals of this height."""
-    metrics = main_metrics(_asked(style))
-    if metrics is None:
-        return _Vertical(descent=-height / 3, x_height=height * 2 / 3)
-    em = height / _capital_em(style)
-    return _Vertical(descent=metrics.descent_em * em, x_height=metrics.x_height_em * em)
-
-
 def _set(text: str, style: Lettering, height: float, remarks: Remarks) -> tuple[Path, float]:
     """One line with capitals of this height, y up from the start of its base line; and its advance."""
-    path, advance, used = _outlined_line(text, style, height / _capital_em(style))
+    path, advance, used = _outlined_line(text, style, height / _rises_em(style)[0])
     _remark_font(used, style, remarks)
     return path.transformed((1.0, 0.0, 0.0, -1.0, 0.0, 0.0)), advance
 
 
 def _outlined_line(text: str, style: Lettering, em: float) -> tuple[Path, float, FontUsed]:
-    return outline_text(
-        text,
-        family=style.family,
-        weight=700 if style.bold else 400,
-        style="italic" if style.italic else "normal",
-        size_mm=em,
-    )
+    """One line, y down, letter by letter as drawing programs set it: no kerning, no ligatures."""
+    glyphs, used = shape_text(text, _asked(style))
+    parts = []
+    x = 0.0
+    for glyph in glyphs:
+        outline = glyph_outline(glyph.face, glyph.glyph, 700 if style.bold else 400)
+        if len(outline):
+            parts.append(outline.transformed((em, 0.0, 0.0, em, x + glyph.dx_em * em, -glyph.dy_em * em)))
+        x += glyph.advance_em * em
+    return joined(parts), x, used
 
 
 @lru_cache(maxsize=256)
-def _capital_em(style: Lettering) -> float:
-    """Height of a capital, in em."""
-    path, _, _ = _outlined_line("X", style, 1.0)
-    _, top, _, _ = path_bounds_mm(path, 1e-4)
-    return -top if len(path) and top < 0 else 0.7
+def _rises_em(style: Lettering) -> tuple[float, float, float]:
+    """Height of a capital, height of a small letter, depth of a descender below the base line (above zero), in em."""
+    bounds = [path_bounds_mm(_outlined_line(letter, style, 1.0)[0], 1e-4) for letter in "Xxp"]
+    (_, capital, _, _), (_, small, _, _), (_, _, _, depth) = bounds
+    if not (capital < 0 and small < 0 and depth > 0):  # a font of signs, or none
+        return 0.7, 0.5, 0.2
+    return -capital, -small, depth
 
 
 def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks) -> None:
@@ -289,7 +279,12 @@ def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks) -> None:
 
 
 def _asked(style: Lettering) -> FontAsked:
-    return FontAsked(families=(style.family,), weight=700 if style.bold else 400, italic=style.italic)
+    return FontAsked(
+        families=(style.family,), weight=700 if style.bold else 400, italic=style.italic, features=_LETTER_BY_LETTER
+    )
+
+
+_LETTER_BY_LETTER = (("kern", 0), ("liga", 0), ("clig", 0))
 
 
 def _slanted(angle_deg: float) -> Affine:
