@@ -112,8 +112,9 @@ def front_look(
     (left, top), (right, bottom) = corners.min(0).tolist(), corners.max(0).tolist()
     back = look(fills, (left, top, right, bottom), shape=shape)
     flip = (slice(None), slice(None, None, -1)) if turn == "sideways" else (slice(None, None, -1), slice(None))
-    classes, dose = (np.ascontiguousarray(layer[flip]) for layer in (back.classes, back.dose_j_mm2))
-    return Look(classes=classes, dose_j_mm2=dose)
+    return Look(
+        classes=np.ascontiguousarray(back.classes[flip]), dose_j_mm2=np.ascontiguousarray(back.dose_j_mm2[flip])
+    )
 
 
 def coloured(
