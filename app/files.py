@@ -13,6 +13,7 @@ from app.background import Background, Ticket, once
 from app.dialogs.units_question import UnitsQuestion
 from app.messages import Answer
 from app.recovery import Leftover
+from app.samples import sample_files
 from app.session import Session
 from app.settings import Settings
 from core.artwork.drawing import Drawing
@@ -98,7 +99,8 @@ class Files(QObject):
             self._end()
 
     def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
-        self._settings.set("folder", str(path.parent))
+        if path not in sample_files():  # nobody wants to save beside the samples
+            self._settings.set("folder", str(path.parent))
         self._run(f"Opening {path.name}", lambda progress: opened(path, progress), take, f"{path.name} can't be opened")
 
     def _begin(self, result: Opened) -> None:
@@ -108,7 +110,7 @@ class Files(QObject):
         is_job = result.path.suffix.lower() == JOB_SUFFIX
         self.artwork_path = None if is_job else result.path
         self._settings.add_recent(result.path)
-        self._session.begin(job, path=result.path if is_job else None, saved=is_job)
+        self._session.begin(job, path=result.path if is_job else None)
 
     def _replace(self, result: Opened) -> None:
         job = self._sized(result)
@@ -136,7 +138,7 @@ class Files(QObject):
             return load_job(leftover.file)
 
         def on_loaded(job: Job) -> None:
-            self._session.begin(job, path=leftover.job_path)
+            self._session.begin(job, path=leftover.job_path, unsaved=True)
             self.recovered.emit(leftover)
 
         self._run(f"Bringing back {leftover.name}", once(work), on_loaded, f"{leftover.name} can't be brought back")

@@ -313,7 +313,8 @@ class MainWindow(QMainWindow):
         self._show_findings_list()
         if error is not None:
             self.faces.set_empty_text("This artwork can't be shown", error.message)
-            self.banner.say("problem", error.message, hint=error.hint)
+            to_artwork = partial(self.go_to, Stage.ARTWORK)
+            self.banner.say("problem", error.message, hint=error.hint, action="Go to Artwork", do=to_artwork)
         else:
             self.faces.set_empty_text("Drop artwork here", "SVG, DXF or PDF, or a Tain job. Ctrl+O opens a file.")
             if self.banner.kind == "problem":

@@ -87,13 +87,13 @@ class Session(QObject):
         """Whether just this job was exported."""
         return self._exported_job == self.job
 
-    def begin(self, job: Job, *, path: Path | None = None, saved: bool = False) -> None:
+    def begin(self, job: Job, *, path: Path | None = None, unsaved: bool = False) -> None:
         """Start over with a job: history, selection and plan of the old one are gone.
 
-        ``path`` is the job file it came from; ``saved`` says that the file holds just this job.
+        ``path`` is the job file it came from; ``unsaved`` says that it holds decisions which are in no file.
         """
         self._history = new_history(job)
-        self._saved_job = job if saved else new_job()
+        self._saved_job = new_job() if unsaved else job
         self._exported_job = None
         self._waiting = []
         self._looked_at = set()

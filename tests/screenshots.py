@@ -75,7 +75,7 @@ def take(window: MainWindow, settings: Settings, folder: Path) -> None:
 
 
 def open_sample(window: MainWindow, name: str) -> None:
-    """Open a sample, whatever stood there before."""
+    """Open a sample; what stood there before was only for show."""
     window.session.mark_saved(window.session.job, Path("shown.tain"))
     window.files.open(SAMPLES / name)
     settle(window)

@@ -114,7 +114,7 @@ class LayersPage(Page):
         """Show questions, layers and shapes."""
         job, plan = self.session.job, self.session.plan
         self._show_questions(plan)
-        asks_white = plan is not None and any(finding.code.startswith("white") for finding in plan.findings)
+        asks_white = plan is not None and any(finding.code == "white-over-dark" for finding in plan.findings)
         self._white.setVisible(job.sorting.white_keeps is None and asks_white)
         self._show_layers(job, plan)
         self._table.show_plan(plan)

@@ -48,7 +48,11 @@ DONE = Mark(state=State.DONE)
 
 _STAGE_OF_CODE = {
     "undecided": Stage.LAYERS,
-    "white-keeps": Stage.LAYERS,
+    "white-over-dark": Stage.LAYERS,
+    "fill-across-cut": Stage.LAYERS,
+    "fill-outside-cut": Stage.LAYERS,
+    "lines-burned-once": Stage.LAYERS,
+    "no-area": Stage.LAYERS,
     "off-sheet": Stage.SHEET,
     "sheet-over-bed": Stage.SHEET,
     "stock-refused": Stage.SHEET,

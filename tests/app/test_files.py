@@ -1,7 +1,5 @@
 """Files: the units question, drops, recent files, saving, closing, and input that is no good."""
 
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
@@ -9,7 +7,6 @@ from PySide6.QtTest import QTest
 
 from app.samples import sample_files
 from app.stages.stage import Stage, State, marks
-from core.job.job import new_job
 from core.job.job_file import load_job
 
 UNSIZED = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 48"><path d="M8 8H40V40H8Z"/></svg>'
@@ -64,7 +61,6 @@ def test_giving_up_the_question_leaves_the_old_job_alone(with_plate, tmp_path, d
     art = tmp_path / "unsized.svg"
     art.write_text(UNSIZED, "utf-8")
     before = window.session.job
-    dialogs.expect("ask", "discard")
     dialogs.expect("run", False)
     window.files.open(art)
     settle(window)
@@ -102,13 +98,11 @@ def test_opened_files_are_recent_and_open_again_from_the_menu(with_plate, plate,
     window = with_plate
     other = tmp_path / "other.svg"
     other.write_text(plate.read_text("utf-8"), "utf-8")
-    dialogs.expect("ask", "discard")
     window.files.open(other)
     settle(window)
     menu = window.menus.submenus["Open recent"]
     menu.aboutToShow.emit()
     assert [action.text() for action in menu.actions()] == ["other.svg", "plate.svg"]
-    dialogs.expect("ask", "discard")
     menu.actions()[1].trigger()
     settle(window)
     assert window.session.job.source.name == "plate.svg"
@@ -164,6 +158,7 @@ def test_the_right_ending_is_added(with_plate, tmp_path, dialogs, settle):
 
 def test_a_folder_that_can_not_be_written_is_told_and_nothing_is_lost(with_plate, tmp_path, dialogs, settle):
     window = with_plate
+    window.menus.actions["turn"].trigger()
     dialogs.expect("save", tmp_path / "no such folder" / "plate.tain")
     dialogs.expect("tell")
     window.menus.actions["save"].trigger()
@@ -176,6 +171,7 @@ def test_a_folder_that_can_not_be_written_is_told_and_nothing_is_lost(with_plate
 
 def test_closing_asks_about_unsaved_changes(with_plate, tmp_path, dialogs, settle, qtbot):
     window = with_plate
+    window.menus.actions["turn"].trigger()
     dialogs.expect("ask", "cancel")
     assert not window.close() and window.isVisible()
     target = tmp_path / "plate.tain"
@@ -186,8 +182,8 @@ def test_closing_asks_about_unsaved_changes(with_plate, tmp_path, dialogs, settl
     assert load_job(target).source.name == "plate.svg"
 
 
-def test_closing_without_changes_asks_nothing(window):
-    assert window.close()
+def test_closing_without_changes_asks_nothing(with_plate):
+    assert with_plate.close()
 
 
 def test_opening_another_file_asks_about_unsaved_changes_first(with_plate, plate, dialogs, settle):
@@ -221,7 +217,6 @@ def test_bad_files_are_told_in_a_sentence_and_the_job_stays(with_plate, tmp_path
     bad = tmp_path / name
     bad.write_bytes(data)
     before, plan = window.session.job, window.session.plan
-    dialogs.expect("ask", "discard")
     dialogs.expect("tell")
     drop(window, bad)
     settle(window)
@@ -256,7 +251,6 @@ def test_every_sample_opens(window, dialogs, settle):
     for path in sample_files():
         if path.stem == "room-key-tags":  # the one that does not say its size
             dialogs.expect("run", True)
-        window.session.begin(new_job(), path=Path("x.tain"), saved=True)
         window.files.open(path)
         settle(window)
         assert window.session.complete, path.name

@@ -8,6 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QCheckBox, QPushButton
 
 from app.stages.stage import Stage, State, marks
+from core.artwork.flattening import path_bounds_mm
 from core.job.cautions import cautions_for
 from core.output.export import problems
 
@@ -360,3 +361,37 @@ def test_a_stock_brings_its_recipes_and_takes_all_ticks_back(with_plate, settle,
     settle(window)
     assert window.session.job.layers[0].recipe == BACK_PAINTED_ACRYLIC_3.fill
     assert window.session.job.cautions_ticked == frozenset()
+
+
+def test_a_click_on_either_face_selects_the_same_shape(with_plate, qtbot):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    (dot,) = ids(window, "dot")
+    shape = next(one for one in window.session.plan.drawing.shapes if one.id == dot)
+    bounds = path_bounds_mm(shape.path.transformed(window.session.plan.drawing_to_front))
+    middle = ((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2)
+    for face in window.faces.faces:
+        window.session.select(())
+        qtbot.mouseClick(window.faces, Qt.MouseButton.LeftButton, pos=face.to_px(*middle).toPoint())
+        assert window.session.selection == {dot}, face.name
+
+
+def test_numbers_that_make_no_sense_are_turned_down_in_words(with_plate, qtbot):
+    window = with_plate
+    for stage, name, text in (
+        (Stage.SHEET, "Sheet width", "0"),
+        (Stage.SHEET, "Sheet height", "-40"),
+        (Stage.BURN, "Speed of Fill", "-800"),
+        (Stage.BURN, "Pitch of Fill", "0"),
+        (Stage.BURN, "Lines per inch of Fill", "nan"),
+        (Stage.BURN, "Power of Fill", "120"),
+    ):
+        window.go_to(stage)
+        before = window.session.job
+        field = named(window, name)
+        field.selectAll()
+        QTest.keyClicks(field, text)
+        QTest.keyClick(field, Qt.Key.Key_Return)
+        note = window.pages[stage].note
+        assert window.session.job is before, name
+        assert name in note.text() and note.isVisible(), name

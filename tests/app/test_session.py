@@ -156,7 +156,7 @@ def test_a_run_with_one_merge_key_is_one_step(session_with):
 def test_modified_follows_undo_and_saving(session_with, tmp_path):
     session = session_with(lambda job, progress: iter(()))
     assert not session.modified
-    session.begin(JOB, path=tmp_path / "a.tain", saved=True)
+    session.begin(JOB, path=tmp_path / "a.tain")
     assert not session.modified
     session.commit(with_turn(JOB, "endways"), "Turn endways")
     assert session.modified

@@ -170,7 +170,9 @@ def test_help_dialogs_open(window, dialogs):
 
 def test_the_title_names_the_job_and_marks_changes(with_plate):
     window = with_plate
-    assert window.windowTitle() == "plate.svg[*] – Tain" and window.isWindowModified()
+    assert window.windowTitle() == "plate.svg[*] – Tain" and not window.isWindowModified()
+    window.menus.actions["turn"].trigger()
+    assert window.isWindowModified()
 
 
 def test_undo_names_what_it_takes_back(with_plate):
