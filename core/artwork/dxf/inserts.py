@@ -1,11 +1,11 @@
 """An INSERT as where and how often its block stands."""
 
+import math
 from typing import Any
 
-import numpy as np
 from ezdxf.xclip import XClip
 
-from core.affine import Affine, determinant
+from core.affine import Affine, compose, determinant, rotation
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert
 from core.artwork.remarks import Remarks
@@ -19,21 +19,18 @@ def placed_block(entity: Any, plane: Affine, remarks: Remarks) -> Insert:
     dxf = entity.dxf
     (a, b, _, _), (c, d, _, _), _, (e, f, _, _) = entity.matrix44().rows()
     matrix = (a, b, c, d, e, f)
-    if not (np.isfinite(matrix).all() and determinant(matrix) != 0.0):
+    if not (all(map(math.isfinite, matrix)) and determinant(matrix) != 0.0):
         raise ValueError("its scale is zero or no number")
     # the grid of copies is turned with the block, but not scaled (ezdxf documentation, Insert.multi_insert)
-    angle = np.radians(dxf.get("rotation", 0.0))
-    along, up = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
-    linear = np.array([[plane[0], plane[1]], [plane[2], plane[3]]])
-    column_step = along * dxf.get("column_spacing", 0.0) @ linear
-    row_step = up * dxf.get("row_spacing", 0.0) @ linear
+    turned = compose((*plane[:4], 0.0, 0.0), rotation(dxf.get("rotation", 0.0)))
+    column_spacing, row_spacing = dxf.get("column_spacing", 0.0), dxf.get("row_spacing", 0.0)
     return Insert(
         block=dxf.name,
         matrix=matrix,
-        rows=dxf.get("row_count", 1) if row_step.any() else 1,
-        columns=dxf.get("column_count", 1) if column_step.any() else 1,
-        row_step=(float(row_step[0]), float(row_step[1])),
-        column_step=(float(column_step[0]), float(column_step[1])),
+        rows=dxf.get("row_count", 1) if row_spacing else 1,
+        columns=dxf.get("column_count", 1) if column_spacing else 1,
+        row_step=(turned[2] * row_spacing, turned[3] * row_spacing),
+        column_step=(turned[0] * column_spacing, turned[1] * column_spacing),
         handle=dxf.handle or "",
         clip=_clip(entity, remarks),
         **look_of(entity),
