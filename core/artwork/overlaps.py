@@ -185,7 +185,7 @@ def _last_to_reach(ends: Floats, start: Indices, last: Indices) -> Indices:
 
 
 def _segment_lengths(chords: _Chords) -> Floats:
-    return np.bincount(chords.segment, weights=chords.length)
+    return np.bincount(chords.segment, weights=chords.length).astype(float)
 
 
 def _at(paths: Sequence[Path], first: Indices, segment: Indices, t: Floats) -> Floats:

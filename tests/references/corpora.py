@@ -1,0 +1,121 @@
+"""Open sets of real SVG files, pinned, fetched with npm and pip into a cache outside the project.
+
+``TAIN_CORPORA`` moves the cache. Sets were chosen to be drawn differently from each other; none is of brand logos.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tarfile
+import tempfile
+import zipfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fnmatch import fnmatch
+from pathlib import Path
+
+import platformdirs
+
+
+class CorpusMissingError(Exception):
+    """A package could not be fetched."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corpus:
+    """One set: which package, which of its files, what kind of drawing, its licence as the package states it."""
+
+    name: str
+    package: str
+    version: str
+    client: str
+    files: str
+    kind: str
+    licence: str
+
+
+CORPORA = (
+    Corpus(
+        name="lucide", package="lucide-static", version="1.62.0", client="npm", files="package/icons/*.svg",
+        kind="line icons with strokes", licence="ISC",
+    ),
+    Corpus(
+        name="temaki", package="@rapideditor/temaki", version="5.13.0", client="npm", files="package/icons/*.svg",
+        kind="filled map icons", licence="CC0-1.0",
+    ),
+    Corpus(
+        name="twemoji", package="@twemoji/svg", version="15.0.0", client="npm", files="package/*.svg",
+        kind="emoji, flat pictures", licence="CC-BY-4.0",
+    ),
+    Corpus(
+        name="country-flags", package="svg-country-flags", version="1.2.10", client="npm", files="package/svg/*.svg",
+        kind="flags and arms, drawn by many hands and editors", licence="MIT",
+    ),
+    Corpus(
+        name="circle-flags", package="circle-flags", version="2.8.3", client="npm", files="package/flags/*.svg",
+        kind="flags behind a mask", licence="MIT",
+    ),
+    Corpus(
+        name="weather", package="@bybas/weather-icons", version="2.0.0", client="npm",
+        files="package/production/fill/all/*.svg", kind="pictures with gradients, clips and symbols", licence="MIT",
+    ),
+    Corpus(
+        name="weather-lines", package="@bybas/weather-icons", version="2.0.0", client="npm",
+        files="package/production/line/all/*.svg", kind="strokes with gradients, clips and symbols", licence="MIT",
+    ),
+    Corpus(
+        name="tango", package="wx-icons-tango", version="0.2.0", client="pip", files="*/Tango/scalable/*.svg",
+        kind="pictures saved by a vector editor: groups, opacity, gradients, filters", licence="public domain",
+    ),
+)  # fmt: skip
+
+
+def files_of(corpus: Corpus) -> list[Path]:
+    """All files of a set, in order, fetched first where they are not there yet. Raises CorpusMissingError."""
+    folder = _cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
+    if not folder.is_dir():
+        _fetch(corpus, folder)
+    found = sorted(path for path in folder.rglob("*.svg") if fnmatch(path.relative_to(folder).as_posix(), corpus.files))
+    if not found:
+        raise CorpusMissingError(f"{corpus.package} {corpus.version} holds no {corpus.files}.")
+    return found
+
+
+def sample(paths: Iterable[Path], count: int) -> list[Path]:
+    """So many of the files, evenly spread and always the same."""
+    paths = list(paths)
+    return [paths[i * len(paths) // count] for i in range(min(count, len(paths)))] if len(paths) > count else paths
+
+
+def _cache() -> Path:
+    return Path(os.environ.get("TAIN_CORPORA") or platformdirs.user_cache_path("tain") / "corpora")
+
+
+def _fetch(corpus: Corpus, folder: Path) -> None:
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=folder.parent) as scratch_name:
+        scratch = Path(scratch_name)
+        if corpus.client == "npm":
+            command = ["npm", "pack", "--silent", f"{corpus.package}@{corpus.version}"]
+        else:
+            pin = f"{corpus.package}=={corpus.version}"
+            command = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", "--no-binary=:none:", pin]
+        try:
+            subprocess.run(command, cwd=scratch, check=True, capture_output=True, timeout=300)
+        except FileNotFoundError:
+            raise CorpusMissingError(f"{corpus.package} is fetched with {corpus.client}, which is not here.") from None
+        except (subprocess.CalledProcessError, subprocess.TimeoutExpired) as error:
+            said = (getattr(error, "stderr", b"") or b"").decode(errors="replace").strip().splitlines()[-1:]
+            raise CorpusMissingError(f"{corpus.package} {corpus.version} could not be fetched: {said}") from None
+        archive = next(path for path in scratch.iterdir() if path.suffix in (".tgz", ".whl", ".gz"))
+        unpacked = scratch / "unpacked"
+        if archive.suffix == ".whl":
+            with zipfile.ZipFile(archive) as wheel:
+                wheel.extractall(unpacked, [name for name in wheel.namelist() if name.endswith(".svg")])
+        else:
+            with tarfile.open(archive) as tar:
+                tar.extractall(unpacked, [m for m in tar.getmembers() if m.name.endswith(".svg")], filter="data")
+        if folder.exists():
+            shutil.rmtree(folder)
+        unpacked.rename(folder)

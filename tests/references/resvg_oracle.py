@@ -1,0 +1,219 @@
+"""What an SVG file paints, read here and by resvg (an independent renderer), as intersection over union.
+
+Both pictures are made by the same rasteriser at the same size: the file as it is, and an SVG of the polygons that
+were read. A pixel is painted where its alpha is over one half. Each file is compared in a child process, as a renderer may
+abort or hang.
+"""
+
+import argparse
+import io
+import json
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+LONG_SIDE_PX = 1024
+ROOT = Path(__file__).parents[2]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """One file. iou is 1 where neither paints anything, nan where either side failed; error says which and how.
+
+    read_s and render_s: time to read and paint here, and for resvg to render the file.
+    """
+
+    path: str
+    iou: float
+    error: str = ""
+    ours_px: int = 0
+    oracle_px: int = 0
+    read_s: float = 0.0
+    render_s: float = 0.0
+    codes: tuple[str, ...] = ()
+
+
+def compare(path: Path) -> Comparison:
+    """Compares one file in this process."""
+    started = time.perf_counter()
+    try:
+        oracle = rendered(path.read_bytes())
+    except ValueError as error:
+        return Comparison(path=str(path), iou=float("nan"), error=f"oracle: {error}"[:200])
+    render_s = time.perf_counter() - started
+    height, width = oracle.shape
+    started = time.perf_counter()
+    svg, codes = polygons_svg(path, (width, height))
+    read_s = time.perf_counter() - started
+    ours = rendered(svg.encode(), as_it_is=True)
+    union = int((ours | oracle).sum())
+    return Comparison(
+        path=str(path),
+        iou=float((ours & oracle).sum()) / union if union else 1.0,
+        ours_px=int(ours.sum()),
+        oracle_px=int(oracle.sum()),
+        read_s=read_s,
+        render_s=render_s,
+        codes=codes,
+    )
+
+
+def rendered(data: bytes, *, as_it_is: bool = False) -> NDArray[np.bool_]:
+    """Painted pixels, (height, width), scaled so that the longer side has ``LONG_SIDE_PX`` unless taken as it is."""
+    import resvg_py
+    from PIL import Image
+
+    text = _text(data)
+    options = {"svg_string": text, "skip_system_fonts": "<text" not in text, "dpi": 96.0}
+    if as_it_is:
+        picture = resvg_py.svg_to_bytes(**options)
+    else:
+        first = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(**options, width=64))))
+        longer = "width" if first.width >= first.height else "height"
+        picture = resvg_py.svg_to_bytes(**options, **{longer: LONG_SIDE_PX})
+    with Image.open(io.BytesIO(bytes(picture))) as image:
+        alpha = np.asarray(image.convert("RGBA").getchannel("A"))
+    return alpha > 127
+
+
+def _text(data: bytes) -> str:
+    if data[:2] == b"\x1f\x8b":
+        import gzip
+
+        data = gzip.decompress(data)
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def polygons_svg(path: Path, size_px: tuple[int, int]) -> tuple[str, tuple[str, ...]]:
+    """An SVG this large of the regions that were read from a file, shape by shape, and the codes of what was found."""
+    from core.artwork.drawing import ReadOptions
+    from core.artwork.painting import painted_regions
+    from core.artwork.reading import load_source, read_artwork
+
+    tolerance_mm = 0.01
+    drawing = read_artwork(load_source(path), ReadOptions(tolerance_mm=tolerance_mm))
+    width_px, height_px = size_px
+    # a renderer fits the longer side and rounds the other one up
+    mm_per_px = drawing.width_mm / width_px if width_px >= height_px else drawing.height_mm / height_px
+    fine_mm = mm_per_px / 10
+    if fine_mm < tolerance_mm:
+        drawing = read_artwork(load_source(path), ReadOptions(tolerance_mm=fine_mm))
+    regions, findings = painted_regions(drawing.shapes, tolerance_mm=min(fine_mm, tolerance_mm))
+    paths = "".join(f'<path fill-rule="evenodd" d="{_path_data(region)}"/>' for region in regions)
+    codes = {finding.code for finding in (*drawing.findings, *findings)}
+    box = f"0 0 {width_px * mm_per_px!r} {height_px * mm_per_px!r}"
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" width="{width_px}" height="{height_px}">'
+    return f"{head}{paths}</svg>", tuple(sorted(codes))
+
+
+def _path_data(region: object) -> str:
+    import shapely
+
+    parts = []
+    for ring in shapely.get_rings(shapely.get_parts(region)):
+        points = shapely.get_coordinates(ring)
+        parts.append("M" + "L".join(f"{x:.6f} {y:.6f}" for x, y in points[:-1].tolist()) + "Z")
+    return "".join(parts)
+
+
+def compare_all(paths: Sequence[Path], *, workers: int = 2, timeout_s: float = 60.0) -> Iterator[Comparison]:
+    """Compares files in child processes, as they come; a child that dies or hangs costs its own file only."""
+    jobs: queue.Queue[Path] = queue.Queue()
+    for path in paths:
+        jobs.put(path)
+    done: queue.Queue[Comparison] = queue.Queue()
+    threads = [threading.Thread(target=_serve, args=(jobs, done, timeout_s), daemon=True) for _ in range(workers)]
+    for thread in threads:
+        thread.start()
+    for _ in paths:
+        yield done.get()
+
+
+def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s: float) -> None:
+    child: subprocess.Popen[str] | None = None
+    while True:
+        try:
+            path = jobs.get_nowait()
+        except queue.Empty:
+            break
+        if child is None:
+            child = _child()
+        assert child.stdin and child.stdout
+        guard = threading.Timer(timeout_s, child.kill)
+        guard.start()
+        try:
+            child.stdin.write(f"{path}\n")
+            child.stdin.flush()
+            line = child.stdout.readline()
+        except OSError:
+            line = ""
+        hung = not guard.is_alive()
+        guard.cancel()
+        if line:
+            fields = json.loads(line)
+            done.put(Comparison(**{**fields, "codes": tuple(fields["codes"])}))
+        else:
+            child.kill()
+            child.wait()
+            child = None
+            died = f"took over {timeout_s:g} s" if hung else "the process died"
+            done.put(Comparison(path=str(path), iou=float("nan"), error=died))
+    if child is not None and child.stdin:
+        child.stdin.close()
+        child.wait(10)
+
+
+def _child() -> "subprocess.Popen[str]":
+    return subprocess.Popen(
+        [sys.executable, "-m", "tests.references.resvg_oracle", "--serve"],
+        cwd=ROOT,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+
+
+def _serve_stdin(lines: Iterable[str]) -> None:
+    from core.errors import TainError
+
+    for line in lines:
+        path = Path(line.rstrip("\n"))
+        try:
+            result = compare(path)
+        except TainError as error:
+            result = Comparison(path=str(path), iou=float("nan"), error=f"ours: {error}"[:300])
+        except Exception as error:  # noqa: BLE001 - a fault of the reader is a result here
+            result = Comparison(path=str(path), iou=float("nan"), error=f"ours: {type(error).__name__}: {error}"[:300])
+        print(json.dumps(asdict(result)), flush=True)
+
+
+def main() -> None:
+    """``python -m tests.references.resvg_oracle FILE...``: prints one line a file, worst first."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--serve", action="store_true")
+    parser.add_argument("files", nargs="*", type=Path)
+    asked = parser.parse_args()
+    if asked.serve:
+        _serve_stdin(sys.stdin)
+        return
+    results = sorted(compare_all(asked.files), key=lambda result: (result.iou == result.iou, result.iou))
+    for result in results:
+        print(f"{result.iou:.4f} {result.path} {result.error} {' '.join(result.codes)}")
+
+
+if __name__ == "__main__":
+    main()
