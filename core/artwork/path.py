@@ -24,6 +24,8 @@ LINE, CUBIC, ARC = 0, 1, 2
 
 Floats = NDArray[np.float64]
 
+_FOUR = np.arange(4)
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Path:
@@ -61,15 +63,17 @@ class Path:
         """This path through an affine map."""
         a, b, c, d, e, f = matrix
         linear = np.array([[a, b], [c, d]])
-        pairs = self.segments.reshape(-1, 4, 2)
-        mapped = pairs @ linear
+        all_four = np.zeros((4, 2, 4, 2))  # one product for the four points of a row is much the fastest
+        all_four[_FOUR, :, _FOUR, :] = linear
+        mapped = self.segments @ all_four.reshape(8, 8)
+        mapped += (e, f, e, f, e, f, e, f)
+        mapped[self.kinds == LINE, 4:] = 0.0
         is_arc = self.kinds == ARC
-        is_line = self.kinds == LINE
-        mapped[~is_arc] += (e, f)
-        mapped[is_arc, 0] += (e, f)
-        mapped[is_arc, 3] = pairs[is_arc, 3]
-        mapped[is_line, 2:] = 0.0
-        return Path(kinds=self.kinds, segments=mapped.reshape(-1, 8), starts=self.starts, closed=self.closed)
+        if is_arc.any():
+            arcs = self.segments[is_arc]
+            mapped[is_arc, 2:6] = (arcs[:, 2:6].reshape(-1, 2) @ linear).reshape(-1, 4)  # directions do not shift
+            mapped[is_arc, 6:] = arcs[:, 6:]
+        return Path(kinds=self.kinds, segments=mapped, starts=self.starts, closed=self.closed)
 
     def reversed(self) -> "Path":
         """The same way walked backwards (subpath order reversed too)."""

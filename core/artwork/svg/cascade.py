@@ -116,10 +116,7 @@ class Cascade:
         return node.declared
 
     def _cascaded(self, node: Node) -> dict[str, str]:
-        result: dict[str, str] = {}
-        for name, value in node.attributes.items():
-            if name in _PRESENTATION:
-                result[name] = value.strip()
+        result = {name: value.strip() for name, value in node.attributes.items() if name in _PRESENTATION}
         style = node.attributes.get("style")
         matched = self._matching_rules(node) if self._rules else []
         if not matched and not style:

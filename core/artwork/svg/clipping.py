@@ -1,7 +1,6 @@
 """clipPath (CSS Masking 1, SVG 1.1 chapter 14): regions in mm."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import shapely
@@ -57,21 +56,20 @@ def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf
     if text is not None:
         own = parse_transform(text)
         matrix = compose(matrix, own) if own is not None else matrix
-    inside = replace(walker.fresh_context(clip, here), matrix=matrix, measuring=True)
+    inside = walker.fresh_context(clip, here)._replace(matrix=matrix, measuring=True)
     by_box = clip.attributes.get("clipPathUnits") == "objectBoundingBox"
     if by_box:
         bounds = bounds_of()
         if bounds is None:
             return NOTHING
-        inside = replace(
-            inside,
+        inside = inside._replace(
             matrix=compose(matrix, (bounds[2] - bounds[0], 0.0, 0.0, bounds[3] - bounds[1], bounds[0], bounds[1])),
         )
     if determinant(inside.matrix) == 0.0:
         return NOTHING
     regions = [region for child in clip.children if (region := _child_region(walker, child, inside)) is not None]
     region = united(regions) if regions else NOTHING
-    own_clip = property_clip(walker, clip, replace(inside, style=style, matrix=here.matrix, measuring=False))
+    own_clip = property_clip(walker, clip, inside._replace(style=style, matrix=here.matrix, measuring=False))
     result = intersected(region, own_clip)
     return NOTHING if result is None else result
 

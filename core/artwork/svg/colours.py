@@ -89,6 +89,7 @@ def url_target(text: str | None) -> str | None:
     return target[1:] if target.startswith("#") else None
 
 
+@lru_cache(maxsize=4096)
 def hex_colour(colour: Rgba) -> str:
     """``#rrggbb``, alpha left out."""
     return "#" + "".join(f"{round(part * 255):02x}" for part in colour[:3])

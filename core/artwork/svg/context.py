@@ -1,6 +1,6 @@
 """What an element inherits from where it stands."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
@@ -10,9 +10,9 @@ from core.artwork.svg.drawn import Ink, Layer, MaskLayer
 from core.artwork.svg.styles import Style
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Context:
-    """Where the walk is. ``matrix`` takes user units to mm; ``viewport`` is what percentages refer to, user units."""
+class Context(NamedTuple):
+    """Where the walk is. ``matrix`` takes user units to mm; ``viewport`` is what percentages refer to, user units.
+    (A tuple, as there is one for most elements of a file and it is copied all the time.)"""
 
     style: Style
     matrix: Affine

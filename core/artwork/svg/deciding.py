@@ -1,6 +1,6 @@
 """What of the outlines counts as painted, and behind which clip: from Drawn to Shape."""
 
-import dataclasses
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -14,30 +14,47 @@ from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, areas, inte
 from core.artwork.svg.patterns import Tiling
 
 
-def shapes_of(drawn: Drawn) -> list[Shape]:
+def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
     """The shapes of one outline, none where its paint is too transparent to count. Fill and stroke are one shape
     unless they show through different regions."""
-    bounds = rough_bounds(drawn.path)
-    shape = Shape(
-        id="",
-        kind=drawn.kind,
-        path=drawn.path,
-        fill_rule=drawn.fill_rule,
-        source_layer=drawn.source_layer,
-        label=drawn.label,
-    )
-    filled = stroked = None
-    if drawn.fill is not None:
-        clip = _clip(drawn, drawn.fill, bounds)
-        if _shows(clip):
-            filled = dataclasses.replace(shape, fill=hex_colour(drawn.fill.colour), clip=clip)
-    if drawn.stroke is not None and drawn.pen is not None:
-        clip = _clip(drawn, drawn.stroke, _widened(bounds, drawn.pen))
-        if _shows(clip):
-            stroked = dataclasses.replace(shape, stroke=drawn.pen, clip=clip)
-    if filled is not None and stroked is not None and _same(filled.clip, stroked.clip):
-        return [dataclasses.replace(filled, stroke=drawn.pen)]
-    return [one for one in (filled, stroked) if one is not None]
+    fill, pen = drawn.fill, drawn.pen
+    fill_clip: BaseGeometry | None
+    if drawn.clip is None and not drawn.masks:
+        fill_clip = stroke_clip = None
+        if fill is not None and (fill.field is not None or fill.colour[3] * drawn.opacity < 1.0):
+            fill_clip = fill.region(drawn.opacity, rough_bounds(drawn.path))
+        stroke = drawn.stroke
+        if (
+            stroke is not None
+            and pen is not None
+            and (stroke.field is not None or stroke.colour[3] * drawn.opacity < 1.0)
+        ):
+            stroke_clip = stroke.region(drawn.opacity, _widened(rough_bounds(drawn.path), pen))
+    else:
+        bounds = rough_bounds(drawn.path)
+        fill_clip = _clip(drawn, fill, bounds) if fill is not None else None
+        stroke_clip = _clip(drawn, drawn.stroke, _widened(bounds, pen)) if drawn.stroke is not None and pen else None
+    filled = fill is not None and _shows(fill_clip)
+    stroked = pen is not None and _shows(stroke_clip)
+
+    def shape(colour: str | None, pen: Stroke | None, clip: BaseGeometry | None) -> Shape:
+        return Shape(
+            id=new_id(),
+            kind=drawn.kind,
+            path=drawn.path,
+            fill=colour,
+            fill_rule=drawn.fill_rule,
+            stroke=pen,
+            source_layer=drawn.source_layer,
+            label=drawn.label,
+            clip=clip,
+        )
+
+    colour = hex_colour(fill.colour) if fill is not None and filled else None
+    if filled and stroked and _same(fill_clip, stroke_clip):
+        return [shape(colour, pen, fill_clip)]
+    shapes = [shape(colour, None, fill_clip)] if filled else []
+    return [*shapes, shape(None, pen, stroke_clip)] if stroked else shapes
 
 
 def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry, Ink]]:

@@ -206,17 +206,18 @@ class _TreeBuilder:
             self._progress(0.1, "Reading the file")
         parent = self._here
         outer = None
-        if raw_attributes and any(name.startswith("xmlns") for name in raw_attributes):
-            outer = (self._namespaces, self._tag_names, self._attribute_names)
-            self._enter_namespaces(raw_attributes)
-        tag = self._tag_names.get(raw_tag) or self._resolve_tag(raw_tag)
-        attributes: dict[str, str] = {}
         names = self._attribute_names
-        for raw_name, value in raw_attributes.items():
-            name = names.get(raw_name) or self._resolve_attribute(raw_name)
-            self._text_length += len(value)
-            if name not in attributes or name == raw_name:  # a plain href wins over xlink:href
-                attributes[name] = value
+        try:
+            attributes = {names[raw_name]: value for raw_name, value in raw_attributes.items()}
+        except KeyError:  # a name that was not met yet, or a namespace
+            attributes = {}
+        if len(attributes) < len(raw_attributes):
+            if any(name.startswith("xmlns") for name in raw_attributes):
+                outer = (self._namespaces, self._tag_names, self._attribute_names)
+                self._enter_namespaces(raw_attributes)
+            attributes = self._resolved(raw_attributes)
+        tag = self._tag_names.get(raw_tag) or self._resolve_tag(raw_tag)
+        self._text_length += sum(map(len, raw_attributes.values()))
         if self._text_length > self._allowed_chars:
             raise UnreadableError("The SVG file's entities blow up its text.", hint="Export the artwork again.")
         node = Node(tag, attributes, parent, self._parser.CurrentLineNumber)
@@ -256,6 +257,17 @@ class _TreeBuilder:
                 self._namespaces[name[6:]] = value
         self._tag_names, self._attribute_names = {}, {}
 
+    def _resolved(self, raw_attributes: dict[str, str]) -> dict[str, str]:
+        """Attributes by their names here; a plain ``href`` wins over xlink:href."""
+        attributes: dict[str, str] = {}
+        for raw_name, value in raw_attributes.items():
+            if raw_name.startswith("xmlns"):
+                continue
+            name = self._attribute_names.get(raw_name) or self._resolve_attribute(raw_name)
+            if name not in attributes or name == raw_name:
+                attributes[name] = value
+        return attributes
+
     def _resolve_tag(self, raw: str) -> str:
         prefix, _, local = raw.rpartition(":")
         namespace = self._namespaces.get(prefix, prefix)
@@ -265,7 +277,7 @@ class _TreeBuilder:
 
     def _resolve_attribute(self, raw: str) -> str:
         prefix, _, local = raw.rpartition(":")
-        if not prefix or raw.startswith("xmlns"):
+        if not prefix:
             name = raw
         else:
             namespace = self._namespaces.get(prefix, prefix)

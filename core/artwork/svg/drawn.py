@@ -1,7 +1,7 @@
 """What the walk meets, before it is decided what of it is opaque enough to count as painted."""
 
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -70,8 +70,7 @@ class Layer:
     opacity: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
+class Drawn(NamedTuple):
     """One outline with its paints, in mm. ``pen`` is set exactly where ``stroke`` is."""
 
     kind: str

@@ -1,7 +1,6 @@
 """Markers on the vertices of a path (SVG 2, 13.3)."""
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,7 +58,7 @@ def marker_visits(
                 )
             inside = _context(walker, marker, here, vertex, stroke_width, is_start=is_start)
             if inside is not None:
-                inside = replace(inside, outer=paints)
+                inside = inside._replace(outer=paints)
                 visits.extend((child, inside) for child in marker.children)
     return visits
 
@@ -121,7 +120,7 @@ def _context(
         else:
             window = (0.0, 0.0, width, height)
         clip = intersected(clip, box_region(matrix, window))
-    return replace(inside, matrix=matrix, viewport=(box[2], box[3]), clip=clip)
+    return inside._replace(matrix=matrix, viewport=(box[2], box[3]), clip=clip)
 
 
 def path_vertices(path: Path) -> list[Vertex]:

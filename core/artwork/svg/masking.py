@@ -1,6 +1,5 @@
 """Masks as values over the plane (CSS Masking 1, 7): what is drawn shows where opacity times mask is above one half."""
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from core.affine import compose
@@ -75,7 +74,7 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf)
         return Levels(NOTHING)
     result = Levels(box_region(here.matrix, (x, y, x + width, y + height)))
     if content_by_box:
-        inside = replace(inside, matrix=compose(here.matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)))
+        inside = inside._replace(matrix=compose(here.matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)))
     drawn: list[Drawn] = []
     walker.walk(mask.children, inside, drawn.append)
     by_alpha = style.get("mask-type") == "alpha"
@@ -89,7 +88,7 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf)
     for one in drawn:
         for region, ink in walker.parts_of(one):
             result.paint(region, value_of(ink.colour), ink.colour[3])
-    own = property_mask(walker, mask, replace(here, style=style, uses=(*here.uses, mask), depth=here.depth + 1))
+    own = property_mask(walker, mask, here._replace(style=style, uses=(*here.uses, mask), depth=here.depth + 1))
     if own is not None:
         result.keep(own.region_above(0.5))
     return result

@@ -38,6 +38,15 @@ def parse_path(text: str) -> ParsedPath:
     """The path that ``text`` (a ``d`` attribute) draws, arcs as exact ARC rows."""
     text = text.strip()
     pen = _Pen()
+    if pen.draw_all(text):
+        path, whole = pen.finished()
+        if whole:
+            return ParsedPath(path=path, error_at=None)
+    return _parsed_to_the_mistake(text)
+
+
+def _parsed_to_the_mistake(text: str) -> ParsedPath:
+    pen = _Pen()
     error_at = None
     at = 0
     for match in _CHUNK.finditer(text):
@@ -90,6 +99,35 @@ class _Pen:
         self._starts: list[int] = []
         self._closed: list[bool] = []
 
+    def draw_all(self, text: str) -> bool:
+        """Draw path data without a mistake; False as soon as there is one (what is drawn then counts for nothing)."""
+        length = 0
+        for command, arguments in _CHUNK.findall(text):
+            if not self.began_at_all and command not in "Mm":
+                return False
+            if command in "Aa":
+                if self.draw_arcs(command, arguments) is not None:
+                    return False
+                length += 1 + len(arguments.translate(_SEPARATORS))
+                continue
+            tokens = _NUMBER.findall(arguments)
+            length += 1 + sum(map(len, tokens))
+            upper = command.upper()
+            size = _ARGUMENTS[upper]
+            if size == 0:
+                if tokens:
+                    return False
+                self._close()
+                continue
+            if not tokens or len(tokens) % size:
+                return False
+            numbers = list(map(float, tokens))
+            if len(tokens) < _LONG_RUN * size or upper == "T":
+                self._draw_short(upper, numbers, command != upper)
+            else:
+                self._draw_long(upper, np.array(numbers).reshape(-1, size), command != upper)
+        return length == len(text.translate(_SEPARATORS))
+
     def draw(self, command: str, text: str) -> int | None:
         """One command letter with its arguments. Returns where the mistake stands, if there is one."""
         tokens, error_at = _numbers(text)
@@ -132,11 +170,15 @@ class _Pen:
         self._flush()
         if not self._count:
             return EMPTY, True
-        kinds = np.concatenate([kinds for kinds, _ in self._chunks])
-        rows = np.concatenate([rows for _, rows in self._chunks])
+        kinds, rows = self._chunks[0]
+        if len(self._chunks) > 1:
+            kinds = np.concatenate([kinds for kinds, _ in self._chunks])
+            rows = np.concatenate([rows for _, rows in self._chunks])
         starts = np.array(self._starts, np.intp)
         closed = np.array(self._closed, bool)
         path = Path(kinds=kinds, segments=rows, starts=starts, closed=closed)
+        if math.isfinite(rows.sum()):
+            return path, True
         bad = ~np.isfinite(rows).all(1)
         if not bad.any():
             return path, True

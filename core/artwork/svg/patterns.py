@@ -1,7 +1,6 @@
 """Patterns (SVG 2, 14.3) as the area that their tiles paint."""
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -108,7 +107,7 @@ def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bou
         inner, viewport = (width0, 0.0, 0.0, height0, x, y), (1.0, 1.0)
     drawn: list[Drawn] = []
     inside = walker.fresh_context(content, here)
-    inside = replace(inside, matrix=compose(frame, inner), viewport=viewport, uses=(*inside.uses, *chain))
+    inside = inside._replace(matrix=compose(frame, inner), viewport=viewport, uses=(*inside.uses, *chain))
     walker.walk(content.children, inside, drawn.append)
     window = apply_to_region(frame, shapely.box(x, y, x + width, y + height))
     in_mm, colour = composited(walker, drawn, window)

@@ -1,6 +1,7 @@
 """``read_svg``: the whole way from bytes to a Drawing."""
 
-import dataclasses
+import itertools
+from collections.abc import Callable
 
 import shapely
 
@@ -33,32 +34,39 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     walker.mm_per_px = page.mm_per_px
     shapes: list[Shape] = []
     stack = Stack()
+    numbers = itertools.count(1)
+
+    def new_id() -> str:
+        return f"s{next(numbers)}"
 
     def take(drawn: Drawn) -> None:
         stack.note(drawn)
-        shapes.extend(_decided(drawn, findings))
+        shapes.extend(_decided(drawn, findings, new_id))
 
     context = walker.root_context(page.to_mm, page.viewport)
     root = walker.entered(document.root, context)
     if root is not None:
         walker.walk(document.root.children, root, take)
-    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings))
-    numbered = tuple(dataclasses.replace(shape, id=f"s{i}") for i, shape in enumerate(shapes, 1))
+    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id))
     for code, sentence in walker.cascade.notes:
         findings.add(code, sentence)
     if page.size_px is not None:
         width_mm, height_mm = page.size_px[0] * page.mm_per_px, page.size_px[1] * page.mm_per_px
     else:
-        width_mm, height_mm = _size_of_content(numbered)
+        width_mm, height_mm = _size_of_content(shapes)
         findings.add("no-page-size", "The file gives no page size; the page was made to end where the artwork does.")
     progress(1.0, "Reading the artwork")
     return Drawing(
-        width_mm=width_mm, height_mm=height_mm, units_from=page.units_from, shapes=numbered, findings=findings.all()
+        width_mm=width_mm,
+        height_mm=height_mm,
+        units_from=page.units_from,
+        shapes=tuple(shapes),
+        findings=findings.all(),
     )
 
 
-def _decided(drawn: Drawn, findings: Findings) -> list[Shape]:
-    shapes = shapes_of(drawn)
+def _decided(drawn: Drawn, findings: Findings, new_id: Callable[[], str]) -> list[Shape]:
+    shapes = shapes_of(drawn, new_id)
     if not shapes and too_transparent(drawn):
         findings.add("faint-paint", "Parts of the artwork are more than half transparent and were left out.")
     if has_too_many_tiles(drawn):
@@ -66,7 +74,9 @@ def _decided(drawn: Drawn, findings: Findings) -> list[Shape]:
     return shapes
 
 
-def _stacked(stack: Stack, solid: list[Shape], tolerance_mm: float, findings: Findings) -> list[Shape]:
+def _stacked(
+    stack: Stack, solid: list[Shape], tolerance_mm: float, findings: Findings, new_id: Callable[[], str]
+) -> list[Shape]:
     """What see-through paint adds up to, as a shape of its own."""
     try:
         region = stack.painted(solid, tolerance_mm)
@@ -85,10 +95,10 @@ def _stacked(stack: Stack, solid: list[Shape], tolerance_mm: float, findings: Fi
     )
     rings = [ring for part in shapely.get_parts(region) for ring in (part.exterior, *part.interiors)]
     path = joined([polyline(shapely.get_coordinates(ring), closed=True) for ring in rings])
-    return [Shape(id="", kind="stacked paint", path=path, fill="#808080", fill_rule="evenodd", area=region)]
+    return [Shape(id=new_id(), kind="stacked paint", path=path, fill="#808080", fill_rule="evenodd", area=region)]
 
 
-def _size_of_content(shapes: tuple[Shape, ...]) -> tuple[float, float]:
+def _size_of_content(shapes: list[Shape]) -> tuple[float, float]:
     if not shapes:
         return (0.0, 0.0)
     _, _, right, bottom = path_bounds_mm(joined([shape.path for shape in shapes]), 0.1)

@@ -94,6 +94,8 @@ class Styles:
     def computed(self, node: Node, parent: Style) -> Style:
         """The style of ``node`` where it stands in (or is used in) ``parent``."""
         declared = self._cascade.declared(node)
+        if not declared and not parent.own:
+            return parent
         key = tuple(declared.items())
         found = parent.children.get(key)
         if found is None:
@@ -114,8 +116,6 @@ class Styles:
         return value if value is not None else node.attributes.get("transform")
 
     def _compute(self, declared: dict[str, str], parent: Style) -> Style:
-        if not declared and not parent.own:
-            return parent
         values, custom = parent.values, parent.custom
         own: dict[str, str] = {}
         font_size_px = parent.font_size_px

@@ -70,7 +70,7 @@ def draw_text(walker: "Walker", node: Node, here: Context, sink: "Callable[[Draw
         if not paths or not (span.context.style.visible or here.measuring):
             continue
         label = "".join(words).strip()[:80]
-        context = replace(span.context, label=here.label or label)
+        context = span.context._replace(label=here.label or label)
         walker.draw_path(node, joined(paths), context, sink, bounds=bounds, is_text=True)
 
 

@@ -100,6 +100,7 @@ def opacity_value(text: str | None, default: float = 1.0) -> float:
     return min(max(value, 0.0), 1.0)
 
 
+_SIMPLE_TRANSFORM = re.compile(rf"\s*(translate|matrix)\(\s*({NUMBER}(?:[\s,]+{NUMBER})*)\s*\)\s*")
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z0-9]+)\s*\(([^()]*)\)\s*")
 _ANGLE_TO_DEG = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 _ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})([a-zA-Z%]*)")
@@ -109,6 +110,14 @@ _ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})([a-zA-Z%]*)")
 def parse_transform(text: str, font_size_px: float = 16.0) -> Affine | None:
     """The matrix of a transform list, attribute or CSS syntax. None where it can't be understood (then SVG
     ignores the attribute). Percentages are not understood here."""
+    simple = _SIMPLE_TRANSFORM.fullmatch(text)
+    if simple:
+        numbers = [float(number) for number in _NUMBER.findall(simple.group(2))]
+        if simple.group(1) == "translate" and len(numbers) in (1, 2):
+            return translation(numbers[0], numbers[1] if len(numbers) == 2 else 0.0)
+        if simple.group(1) == "matrix" and len(numbers) == 6 and all(map(math.isfinite, numbers)):
+            a, b, c, d, e, f = numbers
+            return (a, b, c, d, e, f)
     text = text.strip()
     if not text or text == "none":
         return IDENTITY

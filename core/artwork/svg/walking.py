@@ -74,11 +74,13 @@ class Walker:
         self._walk_stack([(node, context) for node in reversed(nodes)], sink)
 
     def _walk_stack(self, stack: list[tuple[Node, Context]], sink: Sink) -> None:
-        while stack:
-            node, here = stack.pop()
-            self.count_visit()
-            below = self._guarded_visit(node, here, sink)
-            stack.extend(reversed(below))
+        with np.errstate(all="ignore"):
+            while stack:
+                node, here = stack.pop()
+                self.count_visit()
+                below = self._guarded_visit(node, here, sink)
+                if below:
+                    stack.extend(reversed(below))
 
     def count_visit(self) -> None:
         """Count one element met. Raises UnreadableError past the bound."""
@@ -95,8 +97,7 @@ class Walker:
     def _guarded_visit(self, node: Node, here: Context, sink: Sink) -> list[tuple[Node, Context]]:
         """One element; a fault in it is a finding and costs that element only."""
         try:
-            with np.errstate(all="ignore"):
-                return self._visit(node, here, sink)
+            return self._visit(node, here, sink)
         except (
             ArithmeticError,
             ValueError,
@@ -174,11 +175,11 @@ class Walker:
         layer = here.source_layer
         if node.tag in _CONTAINERS and node.parent is not None:
             layer = _layer_name(node) or layer or (node.id if node.parent is self.document.root else "")
-        inside = replace(here, style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
+        inside = here._replace(style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
         if node.tag == "use":
             dx = self.outlines.x(node, "x", style, here.viewport)
             dy = self.outlines.y(node, "y", style, here.viewport)
-            inside = replace(inside, matrix=compose(matrix, translation(dx, dy)))
+            inside = inside._replace(matrix=compose(matrix, translation(dx, dy)))
         elif node.tag in ("svg", "symbol") and node.parent is not None:
             in_viewport = self._in_viewport(node, inside, use)
             if in_viewport is None:
@@ -194,11 +195,11 @@ class Walker:
             clip = intersected(inside.clip, property_clip(self, node, inside))
             if clip is not None and clip.is_empty:
                 return None
-            inside = replace(inside, clip=clip)
+            inside = inside._replace(clip=clip)
         if "mask" in own:
             mask = property_mask(self, node, inside)
             if mask is not None:
-                inside = replace(inside, masks=(*inside.masks, mask))
+                inside = inside._replace(masks=(*inside.masks, mask))
         if own.get("filter", "none") != "none":
             return self._filtered(node, inside)
         return inside
@@ -257,7 +258,7 @@ class Walker:
         if target in here.uses or _is_ancestor(target, node) or here.depth >= MAX_USE_DEPTH:
             self.findings.add("use-loop", f"{node.name_for_people()} shows itself again and again; it was left out.")
             return []
-        inner = replace(here, uses=(*here.uses, target), depth=here.depth + 1, label=here.label or _label(node))
+        inner = here._replace(uses=(*here.uses, target), depth=here.depth + 1, label=here.label or _label(node))
         if target.tag in ("symbol", "svg"):
             if not self.condition_holds(target):
                 return []
@@ -314,7 +315,7 @@ class Walker:
                 matrix, view_box_matrix(view_box, width, height, node.attributes.get("preserveAspectRatio"))
             )
             viewport = view_box[2:]
-        return replace(here, matrix=matrix, clip=clip, viewport=viewport)
+        return here._replace(matrix=matrix, clip=clip, viewport=viewport)
 
     # -- drawing
 
@@ -459,15 +460,15 @@ class Walker:
     def fresh_context(self, node: Node, here: Context, *, drawn_with_it: bool = False) -> Context:
         """The context inside a clip, mask, pattern or marker: styled by where it stands in the file, in the user
         space of what refers to it; behind that one's clip and opacity only where it is drawn with it."""
-        inside = replace(here, style=self.style_of(node), depth=here.depth + 1, uses=(*here.uses, node))
+        inside = here._replace(style=self.style_of(node), depth=here.depth + 1, uses=(*here.uses, node))
         return (
-            inside if drawn_with_it else replace(inside, opacity=1.0, layers=(), clip=None, masks=(), measuring=False)
+            inside if drawn_with_it else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), measuring=False)
         )
 
     def bounds_of(self, node: Node, here: Context) -> Bounds | None:
         """Bounds of an element's outlines in its user space (SVG 2, 8.10), None where it has none. ``here`` is the
         context inside it."""
-        paths = self.measured(node, replace(here, matrix=IDENTITY))
+        paths = self.measured(node, here._replace(matrix=IDENTITY))
         boxes = [tight_bounds(path) for path in paths]
         if not boxes:
             return None
@@ -477,7 +478,7 @@ class Walker:
     def measured(self, node: Node, here: Context) -> list[Path]:
         """All outlines in an element, through ``here.matrix``. ``here`` is the context inside it."""
         paths: list[Path] = []
-        inside = replace(here, measuring=True, clip=None, masks=(), opacity=1.0)
+        inside = here._replace(measuring=True, clip=None, masks=(), opacity=1.0)
 
         def keep(drawn: Drawn) -> None:
             paths.append(drawn.path)
