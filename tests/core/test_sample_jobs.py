@@ -19,6 +19,7 @@ from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
 from core.artwork.flattening import flatten, path_bounds_mm, path_length_mm
 from core.artwork.painting import painted_region, united
 from core.artwork.reading import load_source, read_artwork
+from core.artwork.repairs import repair
 from core.artwork.sorting import sort_shapes
 from core.job.job import SortOptions, standard_layers
 from core.sheet.stock import MIRRORED_ACRYLIC_3
@@ -218,12 +219,24 @@ def test_faulty_sign_has_the_faults_it_is_said_to_have():
 
 @pytest.mark.parametrize(
     "labels",
-    [("outline",), ("rule", "rule-copy"), ("screw-right", "screw-right-copy"), ("waves",), ("speck",), ("star",)],
+    [("outline",), ("rule", "rule-copy"), ("screw-right", "screw-right-copy"), ("speck",), ("star",)],
     ids=lambda labels: labels[0],
 )
 def test_faults_of_shapes_are_found(labels):
     ids = {labelled(FAULTY, label).id for label in labels}
     assert any(ids & set(finding.shape_ids) for finding in findings_of(FAULTY))
+
+
+def test_waves_across_the_cut_are_found_once_the_outline_is_closed():
+    drawing = repair(drawing_of(FAULTY), "join-ends")
+    layer_of = {sorted_.shape_id: sorted_.purpose for sorted_ in sort_shapes(drawing, SortOptions())}
+    outline = next(shape for shape in drawing.shapes if shape.label == "outline")
+    assert layer_of[outline.id] == "cut"
+    _, findings = compose_layers(drawing, layer_of, standard_layers(MIRRORED_ACRYLIC_3), SortOptions())
+    waves = region(labelled(FAULTY, "waves"))
+    places = [(f.x_mm, f.y_mm) for f in findings if f.code == "fill-across-cut"]
+    assert len(places) == 1
+    assert waves.contains(shapely.Point(places[0]))
 
 
 @pytest.mark.parametrize("what", ["small-print", "photo"])

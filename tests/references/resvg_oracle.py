@@ -1,8 +1,8 @@
 """What an SVG file paints, read here and by resvg (an independent renderer), as intersection over union.
 
 Both pictures are made by the same rasteriser at the same size: the file as it is, and an SVG of the polygons that
-were read. A pixel is painted where its alpha is over one half. Each file is compared in a child process, as a renderer may
-abort or hang.
+were read. A pixel is painted where its alpha is over one half. Each file is compared in a child process, as a
+renderer may abort or hang.
 """
 
 import argparse
