@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
 from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
@@ -44,6 +45,7 @@ from app.stages.sheet import SheetPage
 from app.stages.stage import Stage, marks
 from app.status_line import StatusLine
 from app.theme import apply_theme
+from core.affine import apply, inverse
 from core.artwork.drawing import Finding
 from core.burning.recipes import PURPOSES, Purpose
 from core.errors import TainError
@@ -175,14 +177,13 @@ class MainWindow(QMainWindow):
         for page in self.pages.values():
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
+            page.finding_picked.connect(self.show_finding)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
         self.artwork_page.mend_wanted.connect(self.offer_mending)
-        self.artwork_page.finding_picked.connect(self.show_finding)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
-        self.hand_over_page.finding_picked.connect(self.show_finding)
 
     def _commands(self) -> dict[str, Callable[[], object]]:
         session, files, faces, settings = self.session, self.files, self.faces, self.settings
@@ -455,13 +456,14 @@ class MainWindow(QMainWindow):
         else:
             self.files.ask_export(suffix)
 
-    def offer_mending(self, codes: tuple[str, ...]) -> None:
+    def offer_mending(self, codes: tuple[str, ...], finding: Finding | None = None) -> None:
         """Show what the repairs would change, and accept them when the maker says so."""
         plan = self.session.plan
         if plan is None or not codes:
             return
         sentences = [finding.message for finding in plan.findings if finding.repair in codes]
-        preview = RepairPreview(self, plan.drawing, codes, sentences, on_fault=self.faults.report)
+        place = finding_place(plan, finding) if finding is not None else None
+        preview = RepairPreview(self, plan.drawing, codes, sentences, place_mm=place, on_fault=self.faults.report)
         if messages.run(preview):
             job = self.session.job
             for code in codes:
@@ -585,6 +587,14 @@ class MainWindow(QMainWindow):
             self.rail.show_narrow(narrow)
             self.status.show_compact(narrow)
             self._show_page()
+
+
+def finding_place(plan: Plan, finding: Finding) -> tuple[float, float] | None:
+    """Where a finding of the plan lies in the drawing's frame; None when it has no place."""
+    if finding.x_mm is None or finding.y_mm is None:
+        return None
+    x_mm, y_mm = apply(inverse(plan.drawing_to_front), np.array([finding.x_mm, finding.y_mm]))
+    return float(x_mm), float(y_mm)
 
 
 def a_quarter_turn_on(plan: Plan) -> Job:

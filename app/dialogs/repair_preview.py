@@ -18,13 +18,16 @@ from core.artwork.repairs import repair
 from core.errors import TainError
 from core.progress import Progress
 
-LEAST_SPAN_MM = 2.0
-GLANCE_TOLERANCE_MM = 0.02
+LEAST_SPAN_MM, NEAR_SPAN_MM, LARGE_MM = 2.0, 6.0, 30.0
+GLANCE_TOLERANCE_MM = 0.003
 Bounds = tuple[float, float, float, float]
 
 
 class RepairPreview(QDialog):
-    """Works the repairs out off the GUI thread, then shows both drawings and offers to take them."""
+    """Works the repairs out off the GUI thread, then shows both drawings and offers to take them.
+
+    ``place_mm``: the place of the finding that was chosen, drawing frame; it is looked at from near by.
+    """
 
     def __init__(
         self,
@@ -33,11 +36,13 @@ class RepairPreview(QDialog):
         codes: Sequence[str],
         sentences: Sequence[str],
         *,
+        place_mm: tuple[float, float] | None = None,
         on_fault: Callable[[Exception], None],
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Before and after")
-        self._drawing, self._on_fault = drawing, on_fault
+        self._drawing, self._place_mm, self._on_fault = drawing, place_mm, on_fault
+        self._whole: Bounds = (0.0, 0.0, drawing.width_mm, drawing.height_mm)
         self._background = Background("repair", self)
         self.finished.connect(lambda result: self._background.close())
         layout = QVBoxLayout(self)
@@ -70,6 +75,9 @@ class RepairPreview(QDialog):
         self.mend.setProperty("role", "main")
         self.mend.setEnabled(False)
         self.mend.clicked.connect(self.accept)
+        whole = QPushButton("Show all of &it")
+        whole.clicked.connect(lambda: self._show_view(self._whole))
+        line.addWidget(whole)
         line.addStretch(1)
         line.addWidget(leave)
         line.addWidget(self.mend)
@@ -81,7 +89,8 @@ class RepairPreview(QDialog):
 
     def _show(self, after: Drawing) -> None:
         before_changed, after_changed = changed_shapes(self._drawing, after)
-        view = view_of(before_changed + after_changed, self._drawing)
+        self._whole = view_of((), self._drawing)
+        view = view_of(before_changed + after_changed, self._drawing, place_mm=self._place_mm)
         self.before.show_drawing(self._drawing, before_changed, view)
         self.after.show_drawing(after, after_changed, view)
         if not before_changed and not after_changed:
@@ -95,6 +104,10 @@ class RepairPreview(QDialog):
         self.mend.setEnabled(True)
         self.mend.setFocus()
 
+    def _show_view(self, view: Bounds) -> None:
+        self.before.take_view(view)
+        self.after.take_view(view)
+
     def _failed(self, error: Exception) -> None:
         if isinstance(error, TainError):
             self.told.setText(str(error))
@@ -104,7 +117,7 @@ class RepairPreview(QDialog):
 
 
 class DrawingGlance(QWidget):
-    """A drawing's outlines, some of them marked; ``zoomed`` tells the view after the wheel moved."""
+    """A drawing's outlines, some marked. ``view``: the part shown; ``zoomed`` tells it after the wheel moved."""
 
     zoomed = Signal(object)
 
@@ -113,7 +126,7 @@ class DrawingGlance(QWidget):
         self.setAccessibleName(name)
         self.setMinimumSize(QSize(280, 220))
         self._plain, self._marked = QPainterPath(), QPainterPath()
-        self._view: Bounds = (0.0, 0.0, 1.0, 1.0)
+        self.view: Bounds = (0.0, 0.0, 1.0, 1.0)
 
     def show_drawing(self, drawing: Drawing, marked: Sequence[Shape], view: Bounds) -> None:
         """Show this drawing's part within ``view`` (x0, y0, x1, y1), mm."""
@@ -124,22 +137,22 @@ class DrawingGlance(QWidget):
 
     def take_view(self, view: Bounds) -> None:
         """Show another part."""
-        self._view = view
+        self.view = view
         self.update()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Qt: zoom at the pointer."""
         factor = 1.25 ** (-event.angleDelta().y() / 120)
         at = self._to_view().inverted()[0].map(event.position())
-        x0, y0, x1, y1 = self._view
-        self._view = (
+        x0, y0, x1, y1 = self.view
+        self.view = (
             at.x() + (x0 - at.x()) * factor,
             at.y() + (y0 - at.y()) * factor,
             at.x() + (x1 - at.x()) * factor,
             at.y() + (y1 - at.y()) * factor,
         )
         self.update()
-        self.zoomed.emit(self._view)
+        self.zoomed.emit(self.view)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
@@ -147,6 +160,8 @@ class DrawingGlance(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(colours.page))
+        painter.setPen(QColor(theme().palette.border))
+        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.setTransform(self._to_view())
         for path, colour, width in ((self._plain, colours.guide, 1.0), (self._marked, colours.snap, 2.5)):
             pen = QPen(QColor(colour), width)
@@ -155,7 +170,7 @@ class DrawingGlance(QWidget):
             painter.drawPath(path)
 
     def _to_view(self) -> QTransform:
-        x0, y0, x1, y1 = self._view
+        x0, y0, x1, y1 = self.view
         scale = min(self.width() / max(x1 - x0, 1e-9), self.height() / max(y1 - y0, 1e-9))
         middle = QRectF(QPointF(x0, y0), QPointF(x1, y1)).center()
         transform = QTransform.fromTranslate(self.width() / 2, self.height() / 2)
@@ -171,12 +186,18 @@ def changed_shapes(before: Drawing, after: Drawing) -> tuple[tuple[Shape, ...], 
     )
 
 
-def view_of(shapes: Sequence[Shape], drawing: Drawing) -> Bounds:
-    """A window around the shapes, or the whole page where there are none."""
-    path = joined([shape.path for shape in shapes])
+def view_of(shapes: Sequence[Shape], drawing: Drawing, *, place_mm: tuple[float, float] | None = None) -> Bounds:
+    """A window around the shapes, or all that is drawn where there are none.
+
+    Where the shapes are large, a place in them is looked at from near by instead.
+    """
+    path = joined([shape.path for shape in shapes or drawing.shapes])
     if not len(path):
         return (0.0, 0.0, drawing.width_mm, drawing.height_mm)
     x0, y0, x1, y1 = path_bounds_mm(path)
+    if place_mm is not None and max(x1 - x0, y1 - y0) > LARGE_MM:
+        half = NEAR_SPAN_MM / 2
+        return (place_mm[0] - half, place_mm[1] - half, place_mm[0] + half, place_mm[1] + half)
     pad = max(0.1 * max(x1 - x0, y1 - y0), LEAST_SPAN_MM / 2)
     return (x0 - pad, y0 - pad, x1 + pad, y1 + pad)
 

@@ -11,9 +11,10 @@ from app.findings_list import FindingsList
 from app.session import Session
 from app.settings import Settings
 from app.stages.page import Page, clear, small_button
-from app.stages.stage import Stage, stage_of
-from app.wording import count_text, size_text
+from app.stages.stage import Stage
+from app.wording import count_text, repair_words, size_text
 from core.artwork.drawing import Finding
+from core.artwork.page_checks import SCALES
 from core.artwork.reading import check_options
 from core.job.decisions import with_repair
 from core.job.job import Job
@@ -31,22 +32,23 @@ UNITS: tuple[tuple[str, str | None], ...] = (
 class ArtworkPage(Page):
     """open_wanted: a file dialog, to begin a job. replace_wanted: the same, to put other artwork in this job.
 
-    path_wanted: this file is to be opened. mend_wanted: these repair codes, with a look before and after.
+    path_wanted: this file is to be opened. mend_wanted: (repair codes, the
+    finding that was chosen or None), with a look before and after.
     """
 
     open_wanted = Signal()
     replace_wanted = Signal()
     path_wanted = Signal(object)
-    mend_wanted = Signal(object)
-    finding_picked = Signal(object)
+    mend_wanted = Signal(tuple, object)
 
     def __init__(self, session: Session, settings: Settings, samples: list[Path]) -> None:
         super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings)
+        self._shown_repairs: tuple[str, ...] = ()
         self._begin = self._begin_card(samples)
         self._file = self._file_card()
         self._size = self._size_card()
         self._drawn = self._drawn_card()
-        self._found = self._findings_card()
+        self._found = self._found_card()
         self._cards = (self._begin, self._file, self._found, self._size, self._drawn)
         for card in self._cards:
             self.body.addWidget(card)
@@ -114,7 +116,7 @@ class ArtworkPage(Page):
         )
         return card
 
-    def _findings_card(self) -> Card:
+    def _found_card(self) -> Card:
         card = Card()
         self._found_title = words(role="heading")
         card.body.addWidget(self._found_title)
@@ -127,7 +129,7 @@ class ArtworkPage(Page):
         self._mend_all = small_button(
             "Mend &all…", "Mend all that can be mended", tip="Shows it before and after first"
         )
-        self._mend_all.clicked.connect(lambda: self.mend_wanted.emit(self._repairs()))
+        self._mend_all.clicked.connect(lambda: self.mend_wanted.emit(self._repairs(), None))
         line.addWidget(self._mend_one)
         line.addWidget(self._mend_all)
         line.addStretch(1)
@@ -178,32 +180,24 @@ class ArtworkPage(Page):
         self._show_findings()
 
     def _show_main_action(self) -> None:
-        unseen = len(self._unseen())
         if self.session.job.source is None:
             self.show_main_action("&Open artwork…")
-        elif unseen:
-            self.show_main_action(f"Leave {count_text(unseen, 'finding', 'findings')} and go o&n")
         else:
-            self.show_main_action("Go o&n to Layers", enabled=self.session.plan is not None)
-
-    def _findings(self) -> list[Finding]:
-        plan = self.session.plan
-        return [one for one in plan.findings if stage_of(one) is Stage.ARTWORK] if plan is not None else []
-
-    def _unseen(self) -> list[Finding]:
-        """Warnings that the maker has not gone past yet."""
-        return [one for one in self._findings() if one.severity == "warning" and not self.session.was_looked_at(one)]
+            self.show_go_on(enabled=self.session.plan is not None)
 
     def _show_findings(self) -> None:
-        findings = self._findings()
+        findings = self.stage_findings()
         self._list.show_findings(findings)
         self._list.setVisible(bool(findings))
         self._found_title.setText(
             count_text(len(findings), "finding", "findings") if findings else "Nothing amiss found"
         )
         self._show_mending()
+        if self._shown_repairs == self.session.job.repairs:
+            return
+        self._shown_repairs = self.session.job.repairs
         clear(self._mended)
-        for code in self.session.job.repairs:
+        for code in self._shown_repairs:
             back = small_button(f"Take back: {repair_words(code)}")
             back.clicked.connect(lambda checked=False, code=code: self._take_back(code))
             self._mended.addWidget(back)
@@ -211,13 +205,14 @@ class ArtworkPage(Page):
     def _show_mending(self) -> None:
         repairs = self._repairs()
         chosen = self._list.chosen
-        self._mend_one.setVisible(bool(repairs))
+        self._mend_one.setVisible(any(finding.repair for finding in self._list.findings))
         self._mend_all.setVisible(len(repairs) > 1)
         self._mend_one.setEnabled(chosen is not None and chosen.repair is not None)
 
     def _repairs(self) -> tuple[str, ...]:
-        """The repairs that the listed findings name, once each."""
-        return tuple(dict.fromkeys(finding.repair for finding in self._list.findings if finding.repair))
+        """The repairs that the listed findings name, once each, but for scales: those are a question each."""
+        named = (finding.repair for finding in self._list.findings if finding.repair)
+        return tuple(dict.fromkeys(code for code in named if code not in SCALES))
 
     # --- deciding ------------------------------------------------------------------------------------------------
 
@@ -226,8 +221,6 @@ class ArtworkPage(Page):
         if self.session.job.source is None:
             self.open_wanted.emit()
         else:
-            if unseen := self._unseen():
-                self.session.look_at(unseen)
             super().on_main_action()
 
     def _picked(self, finding: Finding) -> None:
@@ -236,7 +229,7 @@ class ArtworkPage(Page):
 
     def _wish_mend(self, finding: Finding | None) -> None:
         if finding is not None and finding.repair:
-            self.mend_wanted.emit((finding.repair,))
+            self.mend_wanted.emit((finding.repair,), finding)
 
     def _take_back(self, code: str) -> None:
         self.commit(lambda: with_repair(self.session.job, code, False), f"Take back: {repair_words(code)}")
@@ -267,8 +260,3 @@ class ArtworkPage(Page):
 def sample_name(path: Path) -> str:
     """A sample's name for people."""
     return f"{path.stem.replace('-', ' ').capitalize()} ({path.suffix[1:].upper()})"
-
-
-def repair_words(code: str) -> str:
-    """A repair's code as words."""
-    return code.replace("-", " ")

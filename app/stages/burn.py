@@ -33,6 +33,7 @@ class BurnPage(Page):
             settings,
         )
         self._cards: dict[str, _RecipeCard] = {}
+        self.add_findings_card()
         total = Card()
         self._time = total.figure("Run time of the whole job")
         self._machine = words(role="quiet")
@@ -44,10 +45,11 @@ class BurnPage(Page):
         self._unused = words(role="quiet")
         self.body.addWidget(self._unused)
         self.end_body()
-        self.show_main_action("Go o&n to Coverage")
 
     def refresh(self) -> None:
         """Show recipes and times."""
+        self.show_findings_card()
+        self.show_go_on()
         job, plan = self.session.job, self.session.plan
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         complete = self.session.complete

@@ -46,10 +46,10 @@ class CoveragePage(Page):
         self.body.addWidget(self._none)
         self.body.addLayout(self._layers)
         self.end_body()
-        self.show_main_action("Go o&n to Hand over")
 
     def refresh(self) -> None:
         """Show verdicts, figures and places."""
+        self.show_go_on()
         plan = self.session.plan
         fills = [one for one in plan.layers if one.verdict is not None] if plan is not None else []
         self._none.setVisible(not fills)

@@ -34,7 +34,6 @@ class HandOverPage(Page):
 
     export_wanted = Signal(str)
     save_wanted = Signal()
-    finding_picked = Signal(object)
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(

@@ -40,6 +40,7 @@ class LayersPage(Page):
         self._question_rows.setSpacing(12)
         self._questions.body.addLayout(self._question_rows)
         self.body.addWidget(self._questions)
+        self.add_findings_card()
         self._white = self._white_card()
         self.body.addWidget(self._white)
         self.body.addWidget(self._selected_card())
@@ -49,7 +50,6 @@ class LayersPage(Page):
         self.body.addWidget(self._shapes_card())
         self.body.addWidget(self._options_card())
         self.end_body()
-        self.show_main_action("Go o&n to Sheet")
         session.selection_changed.connect(self._show_selected)
 
     # --- cards ---------------------------------------------------------------------------------------------------
@@ -122,7 +122,8 @@ class LayersPage(Page):
         self._assign.show_layers(job.layers)
         self._show_selected()
         undecided = plan is not None and "undecided" in plan.layer_of.values()
-        self.show_main_action("Go o&n to Sheet", enabled=plan is not None and not undecided)
+        self.show_findings_card()
+        self.show_go_on(enabled=plan is not None and not undecided)
 
     def _show_questions(self, plan: Plan | None) -> None:
         clear(self._question_rows)

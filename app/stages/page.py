@@ -7,25 +7,32 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLabel, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.fields import LengthField, NumberField, on_refusal, show_role, words
+from app.fields import Card, LengthField, NumberField, on_refusal, show_role, words
+from app.findings_list import FindingsList
 from app.session import Session
 from app.settings import Settings
-from app.stages.stage import Stage
+from app.stages.stage import Stage, stage_of
+from app.wording import count_text
+from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.job.job import Job
 
 MARGIN_PX = 16
+ASKED_CODES = frozenset({"undecided", "white-over-dark"})
+"""Findings that are questions; the Layers page asks them in its own words."""
 
 
 class Page(QWidget):
     """The page of one stage. It shows the session and sends whole new jobs; it holds no data of its own.
 
-    go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. Subclasses fill
-    ``body`` in ``__init__`` and bring it up to date in ``refresh``, which runs only while the page is seen.
+    go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. finding_picked: a
+    finding of the page's list. Subclasses fill ``body`` in ``__init__`` and bring it up to date in ``refresh``, which
+    runs only while the page is seen.
     """
 
     go_to = Signal(object)
     place_wanted = Signal(float, float, float)
+    finding_picked = Signal(object)
 
     def __init__(self, stage: Stage, lead: str, session: Session, settings: Settings) -> None:
         super().__init__()
@@ -79,8 +86,43 @@ class Page(QWidget):
         raise NotImplementedError
 
     def on_main_action(self) -> None:
-        """What the button at the foot does; by default it leads to the next stage."""
+        """What the button at the foot does; by default it leads on, past the findings that it names."""
+        if unseen := self.unseen():
+            self.session.look_at(unseen)
         self.go_to.emit(self.next_stage())
+
+    def show_go_on(self, *, enabled: bool = True) -> None:
+        """Have the button at the foot lead to the next stage; findings that nobody looked at yet are named first."""
+        unseen = len(self.unseen())
+        if unseen:
+            self.show_main_action(f"Leave {count_text(unseen, 'finding', 'findings')} and go o&n", enabled=enabled)
+        else:
+            self.show_main_action(f"Go o&n to {self.next_stage().title}", enabled=enabled)
+
+    def stage_findings(self) -> list[Finding]:
+        """What was found that is dealt with on this page, but for what the page asks about in its own words."""
+        plan = self.session.plan
+        findings = plan.findings if plan is not None else ()
+        return [one for one in findings if stage_of(one) is self.stage and one.code not in ASKED_CODES]
+
+    def unseen(self) -> list[Finding]:
+        """Warnings of this page that the maker has not gone past yet."""
+        found = self.stage_findings()
+        return [one for one in found if one.severity == "warning" and not self.session.was_looked_at(one)]
+
+    def add_findings_card(self) -> None:
+        """A card, seen only when there is something in it, with what was found for this stage."""
+        self._findings_card = Card("To look at")
+        self._findings_list = FindingsList(f"Findings for {self.stage.title}", most_px=200)
+        self._findings_list.picked.connect(self.finding_picked)
+        self._findings_card.body.addWidget(self._findings_list)
+        self.body.addWidget(self._findings_card)
+
+    def show_findings_card(self) -> None:
+        """Bring the card of findings up to date."""
+        found = self.stage_findings()
+        self._findings_card.setVisible(bool(found))
+        self._findings_list.show_findings(found)
 
     def next_stage(self) -> Stage:
         """The stage after this one that has a page to work on."""

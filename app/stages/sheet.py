@@ -70,12 +70,12 @@ class SheetPage(Page):
         super().__init__(
             Stage.SHEET, "The piece of stock, and where the artwork lies on it. Drag it on a face.", session, settings
         )
+        self.add_findings_card()
         self.body.addWidget(self._stock_card())
         self.body.addWidget(self._size_card())
         self.body.addWidget(self._place_card())
         self.body.addWidget(self._turn_card())
         self.end_body()
-        self.show_main_action("Go o&n to Burn")
 
     # --- cards ---------------------------------------------------------------------------------------------------
 
@@ -192,6 +192,8 @@ class SheetPage(Page):
 
     def refresh(self) -> None:
         """Show stock, size, place and turn."""
+        self.show_findings_card()
+        self.show_go_on()
         job, plan = self.session.job, self.session.plan
         self._show_stock(job)
         self._width.show_value(job.sheet.width_mm)

@@ -112,9 +112,7 @@ def _layers_mark(plan: Plan) -> Mark:
 
 
 def _coverage_mark(plan: Plan) -> Mark:
-    for planned in plan.layers:
-        if planned.verdict is not None and planned.verdict.verdict != "clean":
-            return Mark(state=State.DECIDE, why=f"{planned.layer.name}: {planned.verdict.verdict}")
+    """What is not clean stands among the findings."""
     return DONE if plan.complete else WAITING
 
 

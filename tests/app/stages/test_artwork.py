@@ -1,13 +1,17 @@
 """The Artwork page: size, reversed artwork, repairs before and after."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from app.dialogs import repair_preview
 from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
+from app.main_window import finding_place
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
+
+FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
 
 
 def test_a_width_can_be_asked_for(with_plate, settle):
@@ -75,11 +79,11 @@ def test_a_repair_is_shown_before_and_after_and_taken_only_when_wanted(with_plat
 
 def test_an_accepted_repair_can_be_taken_back(with_plate, settle):
     window = with_plate
-    window.session.commit(replace(window.session.job, repairs=("open-ends",)), "Mend the artwork")
+    window.session.commit(replace(window.session.job, repairs=("join-ends",)), "Mend the artwork")
     settle(window)
     page = window.pages[Stage.ARTWORK]
     back = page._mended.itemAt(0).widget()
-    assert back.text() == "Take back: open ends"
+    assert back.text() == "Take back: ends joined that nearly meet"
     back.click()
     assert window.session.job.repairs == ()
     settle(window)
@@ -126,12 +130,67 @@ def test_mend_buttons_follow_the_findings(with_plate, qtbot):
     assert not page._mend_one.isEnabled()
     heard = []
     page.mend_wanted.disconnect()
-    page.mend_wanted.connect(heard.append)
+    page.mend_wanted.connect(lambda codes, finding: heard.append((codes, finding)))
     page._mend_all.click()
-    assert heard == [("open-ends", "specks")]
+    assert heard == [(("open-ends", "specks"), None)]
 
 
 def test_the_preview_ends_its_thread_when_it_is_left_at_once(with_plate, one_mends, qtbot):
     preview = RepairPreview(None, with_plate.session.plan.drawing, ("x",), ("A finding.",), on_fault=pytest.fail)
     qtbot.addWidget(preview)
     preview.reject()
+
+
+def test_the_faulty_sample_is_mended_at_one_stroke_and_one_undo_brings_it_back(window, dialogs, qtbot, settle):
+    window.files.open(FAULTY)
+    settle(window)
+    page = window.pages[Stage.ARTWORK]
+
+    def mendable():
+        return [finding.code for finding in window.session.plan.findings if finding.repair]
+
+    before = mendable()
+    assert len(before) >= 3
+
+    def answer(dialog):
+        qtbot.waitUntil(dialog.mend.isEnabled)
+        return True
+
+    dialogs.expect("run", answer)
+    page._mend_all.click()
+    settle(window)
+    assert mendable() == []
+    window.session.undo()
+    settle(window)
+    assert mendable() == before
+
+
+def test_mending_one_finding_looks_at_its_place_from_near_by(window, dialogs, qtbot, settle):
+    window.files.open(FAULTY)
+    settle(window)
+    page = window.pages[Stage.ARTWORK]
+    row = next(i for i, finding in enumerate(page._list.findings) if finding.code == "open-ends")
+    finding = page._list.findings[row]
+    views = []
+
+    def answer(dialog):
+        qtbot.waitUntil(dialog.mend.isEnabled)
+        views.append(dialog.after.view)
+        return False
+
+    page._list.pick(row)
+    dialogs.expect("run", answer)
+    page._mend_one.click()
+    x0, y0, x1, y1 = views[0]
+    place = finding_place(window.session.plan, finding)
+    assert ((x0 + x1) / 2, (y0 + y1) / 2) == pytest.approx(place)
+    assert x1 - x0 < 10
+
+
+def test_findings_of_a_scale_are_a_question_of_their_own(with_plate):
+    window = with_plate
+    scale = Finding(code="scale-looks-wrong", message="Perhaps inches.", repair="scale-inch-as-mm")
+    ends = Finding(code="open-ends", message="Two ends nearly meet.", repair="join-ends")
+    window.session.plan = replace(window.session.plan, findings=(scale, ends))
+    window.session.plan_changed.emit()
+    assert window.pages[Stage.ARTWORK]._repairs() == ("join-ends",)
