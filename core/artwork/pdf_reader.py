@@ -174,9 +174,7 @@ class _PageReader:
 
     def _form(self, item: object, matrix: Affine, clip: BaseGeometry | None, depth: int) -> None:
         if depth >= MAX_FORM_DEPTH:
-            self._remarks.add(
-                "pdf-too-deep", "{count} [group|groups] nested too deep [was|were] left out.", severity="problem"
-            )
+            self._remarks.add("pdf-too-deep", "{count} [group|groups] nested too deep [was|were] left out.")
             return
         for index in range(max(0, pdfium_c.FPDFFormObj_CountObjects(item))):
             child = pdfium_c.FPDFFormObj_GetObject(item, index)
@@ -219,7 +217,6 @@ class _PageReader:
             self._remarks.add(
                 "pdf-too-large",
                 "{count} [object was|objects were] left out: the page is too large.",
-                severity="problem",
             )
             return False
         self._room -= segments

@@ -17,7 +17,7 @@ from core.artwork.dxf.kinds import ANNOTATIONS
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Run
 from core.artwork.remarks import Remarks
-from core.progress import Progress
+from core.progress import Progress, part
 
 MAX_PLACED = 1_000_000
 """What inserts may bring into a drawing, an entity counting ``ENTITY_COST`` and each of its vertices one: well above
@@ -57,12 +57,13 @@ def placed_runs(
 ) -> Iterator[Placed]:
     """All runs of a layout in drawing order, blocks expanded. The tolerance is in drawing units."""
     blocks = _Blocks(document, reader, remarks, tolerance)
-    items = reader.read(entities, tolerance=tolerance)
+    items = reader.read(entities, tolerance=tolerance, progress=part(progress, 0.0, 0.7))
+    placing = part(progress, 0.7, 1.0)
     for number, item in enumerate(items):
         if isinstance(item, Run):
             yield Placed(run=item, matrix=IDENTITY, surroundings=Surroundings())
         elif blocks.affords(item):
-            progress(number / len(items), "Placing blocks")
+            placing(number / len(items), "Placing blocks")
             yield from _expanded(item, blocks, layers, remarks)
 
 
@@ -106,7 +107,6 @@ class _Blocks:
             self._remarks.add(
                 "dxf-too-many-copies",
                 "Block “{block}” placed {copies} times is too large to draw and was left out.",
-                severity="problem",
                 block=item.block,
                 copies=f"{item.copies:,}",
             )
@@ -117,9 +117,7 @@ class _Blocks:
     def content(self, name: str, to_drawing: Affine) -> tuple[Item, ...]:
         """What the block holds, fine enough for that map; nothing for one that holds itself or is squashed."""
         if self._counts.is_cyclic(name):
-            self._remarks.add(
-                "dxf-block-cycle", "Block “{block}” holds itself and was left out.", severity="problem", block=name
-            )
+            self._remarks.add("dxf-block-cycle", "Block “{block}” holds itself and was left out.", block=name)
             return ()
         scale = mean_scale(to_drawing)
         if not 1e-12 < scale < 1e12:

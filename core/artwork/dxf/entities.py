@@ -30,11 +30,15 @@ from core.artwork.dxf.spline_entities import spline_of
 from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
 from core.artwork.path import ARC
 from core.artwork.remarks import Remarks
+from core.progress import Progress, silent
 
 Entity = Any
 """An ezdxf entity; the library's classes are not typed."""
 
 Item = Run | Insert
+
+
+BETWEEN_REPORTS = 500
 
 
 class EntityReader:
@@ -51,13 +55,17 @@ class EntityReader:
         self._annotation = ""
         self._in_block = False
 
-    def read(self, entities: Sequence[Entity], *, tolerance: float, in_block: bool = False) -> tuple[Item, ...]:
+    def read(
+        self, entities: Sequence[Entity], *, tolerance: float, in_block: bool = False, progress: Progress = silent
+    ) -> tuple[Item, ...]:
         """Pieces and inserts in drawing order. The tolerance is in drawing units."""
         self.tolerance = tolerance
         self._in_block = in_block
         self._items = []
         self._splines = self._all_splines(entities)
-        for entity in entities:
+        for number, entity in enumerate(entities):
+            if number % BETWEEN_REPORTS == 0:
+                progress(number / len(entities), "Reading entities")
             self._read_one(entity)
         self._close_run()
         self._splines = {}

@@ -39,7 +39,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         layers,
         remarks,
         tolerance=options.tolerance_mm / scale.mm_per_unit,
-        progress=part(progress, 0.7, 0.8),
+        progress=part(progress, 0.6, 0.8),
     )
     page = Page(matrix=export.to_front, width_mm=export.width_mm, height_mm=export.height_mm) if export else None
     laid = laid_out(placed, layers, scale.mm_per_unit, remarks, page=page, progress=part(progress, 0.8, 1.0))

@@ -19,10 +19,12 @@ from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import stroke_region
 from core.artwork.path import ARC, Path, joined
 from core.artwork.remarks import Remarks
-from core.progress import Progress
+from core.progress import Progress, part
 
 MAX_COORDINATE_MM = 1e7
 """Ten kilometres: what lies further from the rest is a fault of the file."""
+
+BETWEEN_REPORTS = 5_000
 
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
@@ -117,13 +119,13 @@ def laid_out(
         return None
     progress(0.3, "Chaining lines")
     path, units = _units(pieces, chained=page is None)
-    progress(0.7, "Making shapes")
+    progress(0.5, "Making shapes")
     if page:
         x0, y0, x1, y1 = -middle[0], -middle[1], page.width_mm - middle[0], page.height_mm - middle[1]
     else:
         x0, y0, x1, y1 = _bounds(path, units, translation(-middle[0], -middle[1]))
     to_page = translation(-x0 - middle[0], -y0 - middle[1])
-    shapes = _shapes(path.transformed(translation(-x0, -y0)), units, to_page)
+    shapes = _shapes(path.transformed(translation(-x0, -y0)), units, to_page, part(progress, 0.6, 1.0))
     return Laid(shapes=shapes, width_mm=x1 - x0, height_mm=y1 - y0, to_page=compose(to_page, to_mm))
 
 
@@ -244,7 +246,6 @@ def _sound(pieces: _Pieces, remarks: Remarks) -> tuple[_Pieces, tuple[float, flo
         remarks.add(
             "dxf-bad-coordinates",
             "{count} [entity|entities] with coordinates that are no numbers or kilometres away [was|were] left out.",
-            severity="problem",
             count=int(bad.sum()),
         )
     return _kept(replace(pieces, path=path), ~bad), (float(middle[0]), float(middle[1]))
@@ -336,13 +337,15 @@ def _outline(path: Path, first: int, end: int, first_row: int, end_row: int) -> 
     )
 
 
-def _shapes(path: Path, units: _Units, to_page: Affine) -> tuple[Shape, ...]:
+def _shapes(path: Path, units: _Units, to_page: Affine, progress: Progress) -> tuple[Shape, ...]:
     shapes = []
     strokes: dict[int, Stroke] = {}
     ids: dict[str, int] = {}
     rows = np.append(path.starts, len(path))[units.firsts].tolist()
     firsts = units.firsts.tolist()
     for i, look in enumerate(units.look_of):
+        if i % BETWEEN_REPORTS == 0:
+            progress(i / len(units.look_of), "Making shapes")
         outline = _outline(path, firsts[i], firsts[i + 1], rows[i], rows[i + 1])
         handle = units.handles[i]
         times = ids[handle] = ids.get(handle, 0) + 1

@@ -56,9 +56,7 @@ def outlined(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]:
     """The outlines of a text entity, in its own plane (MTEXT: in the drawing)."""
     length = len(entity.text if entity.dxftype() == "MTEXT" else entity.dxf.get("text", ""))
     if not remarks.allow("letters", length, MAX_LETTERS) or length > MAX_LETTERS / 20:
-        remarks.add(
-            "dxf-text-too-long", "{count} [text|texts] too long to be set [was|were] left out.", severity="problem"
-        )
+        remarks.add("dxf-text-too-long", "{count} [text|texts] too long to be set [was|were] left out.")
         return []
     if entity.dxftype() == "MTEXT":
         return _MTextSetter(entity, document, remarks).outlines()
