@@ -3,8 +3,6 @@
 import math
 from collections.abc import Iterable, Mapping
 
-import shapely
-
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.sorting import Sorted

@@ -29,7 +29,7 @@ class Layer:
 class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted.
 
-    stop_corner: the corner of the bed where the machine's stop is; which corner of the front meets it depends on the turn.
+    stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
     source: ArtworkSource | None = None

@@ -91,7 +91,8 @@ def test_another_renderer_draws_the_turned_front(plan):
     """resvg's picture of the export is the turned picture of the artwork's fill, as placed on the sheet."""
     front = plan.layers[0].region
     front_svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 127 76.2" width="127mm" height="76.2mm"><path fill-rule="evenodd" d="'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 127 76.2" width="127mm" height="76.2mm">'
+        '<path fill-rule="evenodd" d="'
         + " ".join(
             "M" + "L".join(f"{x} {y}" for x, y in ring.coords) + "Z"
             for polygon in getattr(front, "geoms", [front])
