@@ -1,7 +1,6 @@
 """clipPath (CSS Masking 1, SVG 1.1 chapter 14): regions in mm."""
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, cast
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -18,10 +17,6 @@ from core.artwork.svg.values import parse_transform
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker
-
-
-BoundsOf = Callable[[], Bounds | None]
-"""Gives the bounds of what is clipped or masked, in its user space; None where it has none."""
 
 
 def property_clip(walker: "Walker", node: Node, here: Context) -> BaseGeometry | None:
@@ -45,10 +40,15 @@ def property_clip(walker: "Walker", node: Node, here: Context) -> BaseGeometry |
     if clip in here.uses or here.depth >= MAX_USE_DEPTH:
         walker.findings.add("clip-loop", f"{clip.name_for_people()} clips itself; that was left out of account.")
         return None
-    return clip_region(walker, clip, here, lambda: walker.bounds_of(node, here))
+    by_box = clip.attributes.get("clipPathUnits") == "objectBoundingBox"
+    bounds = walker.bounds_of(node, here) if by_box else None
+    key = ("clip", clip, here.matrix, here.viewport, bounds)
+    if key not in walker.cache:
+        walker.cache[key] = clip_region(walker, clip, here, bounds)
+    return cast(BaseGeometry, walker.cache[key])
 
 
-def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf) -> BaseGeometry:
+def clip_region(walker: "Walker", clip: Node, here: Context, bounds: Bounds | None) -> BaseGeometry:
     """The region of a clipPath on something in ``here`` (its user space)."""
     style = walker.style_of(clip)
     matrix = here.matrix
@@ -59,7 +59,6 @@ def clip_region(walker: "Walker", clip: Node, here: Context, bounds_of: BoundsOf
     inside = walker.fresh_context(clip, here)._replace(matrix=matrix, measuring=True)
     by_box = clip.attributes.get("clipPathUnits") == "objectBoundingBox"
     if by_box:
-        bounds = bounds_of()
         if bounds is None:
             return NOTHING
         inside = inside._replace(
@@ -81,6 +80,7 @@ def _child_region(walker: "Walker", child: Node, here: Context) -> BaseGeometry 
     if not walker.condition_holds(child):
         return None
     walker.count_visit()
+    walker.spend(0)
     entered = walker.entered(child, here)
     if entered is None:
         return None

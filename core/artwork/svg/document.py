@@ -192,7 +192,11 @@ class _TreeBuilder:
         except expat.ExpatError as error:
             raise self._unreadable(error, text) from None
         if self._root is None or self._root.tag != "svg":
-            what = f"its outermost element is <{self._root.tag}>" if self._root else "it holds no element"
+            what = (
+                f"its outermost element is <{self._root.tag.rpartition('}')[2]}>"
+                if self._root
+                else "it holds no element"
+            )
             raise UnreadableError(f"This is not an SVG file: {what}.", hint=_NOT_AN_SVG_HINT)
         return self._finished()
 

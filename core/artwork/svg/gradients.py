@@ -3,7 +3,7 @@
 import itertools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import shapely
@@ -14,6 +14,7 @@ from core.artwork.svg.colours import BLACK, Rgba, parse_colour
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Bounds, Ink, areas
+from core.artwork.svg.limits import MAX_STOPS
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import diagonal, length_px, opacity_value, parse_transform, split_length
 
@@ -149,7 +150,10 @@ class Gradient:
 def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bounds: Bounds) -> Ink | None:
     """The ink of a gradient on something with these bounds (user units). None: it paints nothing."""
     chain = chain_of(walker, node)
-    stops = _stops(walker, chain)
+    key = ("stops", node)
+    if key not in walker.cache:
+        walker.cache[key] = _stops(walker, chain)
+    stops = cast(Stops, walker.cache[key])
     if not stops:
         return None
     if len(stops) == 1:
@@ -226,7 +230,7 @@ def _stops(walker: "Walker", chain: list[Node]) -> Stops:
     else:
         return ()
     stops: list[tuple[float, Rgba]] = []
-    for child in children:
+    for child in children[:MAX_STOPS]:
         style = walker.style_of(child)
         text = style.get("stop-color")
         colour = style.colour if text.lower() == "currentcolor" else parse_colour(text) or BLACK

@@ -9,8 +9,8 @@ MAX_UNPACKED_BYTES = 120_000_000
 MAX_ELEMENTS = 400_000
 """Elements in the file."""
 
-MAX_INSTANCES = 400_000
-"""Elements met while walking, each ``use`` counted as what it shows."""
+MAX_COPIES = 50_000
+"""Elements met while walking beyond twice those in the file, each ``use`` counted as what it shows."""
 
 MAX_SEGMENTS = 2_000_000
 """Path segments in the whole drawing."""
@@ -19,7 +19,13 @@ MAX_USE_DEPTH = 64
 """``use``, patterns, clips and masks inside one another."""
 
 MAX_REGION_SEGMENTS = 200_000
-"""Segments that clips, masks and patterns may be computed from, in all."""
+"""Segments that clips, masks and patterns may be computed from, in all; each region counts as some more."""
+
+REGION_COST = 40
+"""What working out one region costs beside its segments, in segments."""
+
+MAX_FAINT = 2_000
+"""See-through paints that are looked at."""
 
 MAX_STACKED = 400
 """See-through paints that are put together."""
@@ -32,18 +38,26 @@ MAX_TILES = 4_000
 MAX_TILE_POINTS = 400_000
 """Points of all tiles of one pattern."""
 
-MAX_MARKERS = 100_000
+MAX_MARKERS = 20_000
 """Markers in the whole drawing."""
 
 MAX_DASHES = 200_000
 """Dashes of one outline; more are drawn solid."""
 
 MAX_STYLE_SHEET_CHARS = 2_000_000
-MAX_SELECTOR_TESTS = 3_000_000
+MAX_SELECTOR_TESTS = 1_500_000
 """Selectors tried against elements, in all."""
 
 MAX_SELECTOR_PARTS = 32
 MAX_CUSTOM_PROPERTY_CHARS = 10_000
+
+MAX_STOPS = 256
+"""Colour stops of one gradient."""
+
+MAX_TRANSFORM_CHARS = 20_000
+
+MAX_COMMANDS = 1_000_000
+"""Command letters in one path."""
 
 MAX_COORDINATE_MM = 1e7
 """Nothing on a sheet is ten kilometres away."""

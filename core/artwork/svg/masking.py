@@ -1,16 +1,16 @@
 """Masks as values over the plane (CSS Masking 1, 7): what is drawn shows where opacity times mask is above one half."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from core.affine import compose
 from core.artwork.painting import NOTHING
-from core.artwork.svg.clipping import BoundsOf, box_region
+from core.artwork.svg.clipping import box_region
 from core.artwork.svg.colours import Rgba, linear_rgb_luminance, luminance, url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Drawn, MaskLayer
+from core.artwork.svg.drawn import Bounds, Drawn, MaskLayer
 from core.artwork.svg.levels import Levels
-from core.artwork.svg.limits import MAX_USE_DEPTH
+from core.artwork.svg.limits import MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.values import length_px
 
 if TYPE_CHECKING:
@@ -38,20 +38,28 @@ def property_mask(walker: "Walker", node: Node, here: Context) -> MaskLayer | No
     if mask in here.uses or here.depth >= MAX_USE_DEPTH:
         walker.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; that was left out of account.")
         return None
-    return mask_layer(walker, mask, here, lambda: walker.bounds_of(node, here))
+    bounds = walker.bounds_of(node, here) if _fits_bounds(mask) else None
+    key = ("mask", mask, here.matrix, here.viewport, bounds)
+    if key not in walker.cache:
+        walker.cache[key] = mask_layer(walker, mask, here, bounds)
+    return cast(MaskLayer, walker.cache[key])
 
 
-def mask_layer(walker: "Walker", mask: Node, here: Context, bounds_of: BoundsOf) -> MaskLayer:
+def _fits_bounds(mask: Node) -> bool:
+    """Whether a mask is fitted to the bounds of what it masks."""
+    attributes = mask.attributes
+    return attributes.get("maskUnits") != "userSpaceOnUse" or attributes.get("maskContentUnits") == "objectBoundingBox"
+
+
+def mask_layer(walker: "Walker", mask: Node, here: Context, bounds: Bounds | None) -> MaskLayer:
     """The values of a mask element on something in ``here`` (its user space)."""
+    walker.spend(3 * REGION_COST)
     style = walker.style_of(mask)
     inside = walker.fresh_context(mask, here)
-    bounds = None
     window_by_box = mask.attributes.get("maskUnits") != "userSpaceOnUse"
     content_by_box = mask.attributes.get("maskContentUnits") == "objectBoundingBox"
-    if window_by_box or content_by_box:
-        bounds = bounds_of()
-        if bounds is None:
-            return Levels(NOTHING)
+    if bounds is None and _fits_bounds(mask):
+        return Levels(NOTHING)
     x0, y0, x1, y1 = bounds if bounds is not None else (0.0, 0.0, 0.0, 0.0)
 
     def size(name: str, default: str, axis: int) -> float:

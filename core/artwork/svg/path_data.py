@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.artwork.path import ARC, CUBIC, EMPTY, LINE, Floats, Path
+from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS
 from core.artwork.svg.values import NUMBER
+from core.errors import UnreadableError
 
 _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _NUMBER = re.compile(NUMBER)
@@ -20,6 +22,9 @@ _ARC = re.compile(
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _LONG_RUN = 16
 """Segments of one command from which numpy is faster than a loop."""
+
+_WORTH_COUNTING = 1_000_000
+"""Characters from which a list of numbers is counted first."""
 
 _SAME_POINT = 1e-9
 """Ends nearer than this, relative to their size, close a subpath without a line."""
@@ -37,12 +42,25 @@ class ParsedPath:
 def parse_path(text: str) -> ParsedPath:
     """The path that ``text`` (a ``d`` attribute) draws, arcs as exact ARC rows."""
     text = text.strip()
+    refuse_endless(text)
     pen = _Pen()
     if pen.draw_all(text):
         path, whole = pen.finished()
         if whole:
             return ParsedPath(path=path, error_at=None)
     return _parsed_to_the_mistake(text)
+
+
+def refuse_endless(text: str) -> None:
+    """Raise UnreadableError for a list of numbers too long to be read. Counted roughly, before anything is made of it."""
+    if len(text) < _WORTH_COUNTING:
+        return
+    codes = np.frombuffer(text.encode("latin-1", errors="replace"), np.uint8)
+    in_number = (codes == ord(".")) | ((codes >= ord("0")) & (codes <= ord("9")))
+    numbers = int(np.count_nonzero(in_number[1:] & ~in_number[:-1]))
+    commands = sum(text.count(letter) for letter in "MmZzLlHhVvCcSsQqTtAa")
+    if numbers > 2 * MAX_SEGMENTS or commands > MAX_COMMANDS:
+        raise UnreadableError(f"A path has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines.")
 
 
 def _parsed_to_the_mistake(text: str) -> ParsedPath:
@@ -384,6 +402,7 @@ def arc_row(
 
 def points_of(text: str) -> tuple[Floats, bool]:
     """Points (n, 2) of a polyline's list, and whether the list was well formed."""
+    refuse_endless(text)
     tokens, error_at = _numbers(text)
     values = np.array(list(map(float, tokens[: len(tokens) // 2 * 2]))).reshape(-1, 2)
     finite = np.isfinite(values).all(1)

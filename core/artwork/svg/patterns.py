@@ -13,7 +13,7 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Bounds, Drawn, Ink, areas
 from core.artwork.svg.levels import Levels
-from core.artwork.svg.limits import MAX_TILE_POINTS, MAX_TILES, MAX_USE_DEPTH
+from core.artwork.svg.limits import MAX_TILE_POINTS, MAX_TILES, MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
 
@@ -105,6 +105,7 @@ def pattern_ink(walker: "Walker", node: Node, opacity: float, here: Context, bou
         viewport = view_box[2:]
     elif content_by_box:
         inner, viewport = (width0, 0.0, 0.0, height0, x, y), (1.0, 1.0)
+    walker.spend(5 * REGION_COST)
     drawn: list[Drawn] = []
     inside = walker.fresh_context(content, here)
     inside = inside._replace(matrix=compose(frame, inner), viewport=viewport, uses=(*inside.uses, *chain))

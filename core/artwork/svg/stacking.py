@@ -16,7 +16,7 @@ from core.artwork.painting import painted_region
 from core.artwork.svg.deciding import rough_bounds
 from core.artwork.svg.drawn import PAINTED_FROM, Drawn, Ink, Layer, areas, intersected
 from core.artwork.svg.levels import Levels
-from core.artwork.svg.limits import MAX_STACKED, MAX_STACKED_SEGMENTS
+from core.artwork.svg.limits import MAX_FAINT, MAX_STACKED, MAX_STACKED_SEGMENTS
 
 _NEGLIGIBLE = 0.02
 
@@ -58,6 +58,9 @@ class Stack:
 
     def painted(self, solid: Sequence[Shape], tolerance_mm: float) -> BaseGeometry | None:
         """Where faint paint adds up to painted, outside what the ``solid`` shapes paint; None where it does nowhere."""
+        if len(self.faint) > MAX_FAINT:
+            self.left_out = True
+            return None
         stacked = _that_could_add_up(self.faint, [shapely.box(*_bounds(one)) for one in self.faint])
         if len(stacked) < 2:
             return None

@@ -354,6 +354,7 @@ class _Line:
             return None
         own = parse_transform(walker.styles.transform_text(target) or "")
         path = path.subpath(0) if own is None else path.subpath(0).transformed(own)
+        walker.spend(len(path))
         size = float(np.abs(path.segments[:, :6]).max()) or 1.0
         points = flatten(path, size / 10_000).points
         legs = np.hypot(*np.diff(points, axis=0).T)

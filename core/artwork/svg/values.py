@@ -5,6 +5,7 @@ import re
 from functools import lru_cache
 
 from core.affine import IDENTITY, Affine, compose, rotation, scaling, translation
+from core.artwork.svg.limits import MAX_TRANSFORM_CHARS
 
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBER = re.compile(NUMBER)
@@ -121,6 +122,8 @@ def parse_transform(text: str, font_size_px: float = 16.0) -> Affine | None:
     text = text.strip()
     if not text or text == "none":
         return IDENTITY
+    if len(text) > MAX_TRANSFORM_CHARS:
+        return None
     at, matrix = 0, IDENTITY
     while at < len(text):
         match = _FUNCTION.match(text, at)

@@ -21,7 +21,14 @@ from core.artwork.svg.document import Document, Node
 from core.artwork.svg.drawn import Bounds, Drawn, Ink, Layer, intersected
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.gradients import gradient_ink
-from core.artwork.svg.limits import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_REGION_SEGMENTS, MAX_SEGMENTS, MAX_USE_DEPTH
+from core.artwork.svg.limits import (
+    MAX_COORDINATE_MM,
+    MAX_COPIES,
+    MAX_REGION_SEGMENTS,
+    MAX_SEGMENTS,
+    MAX_USE_DEPTH,
+    REGION_COST,
+)
 from core.artwork.svg.markers import has_markers, marker_visits
 from core.artwork.svg.masking import property_mask
 from core.artwork.svg.outlines import BASIC_SHAPES, Outlines
@@ -41,6 +48,9 @@ _NEVER_DRAWN = frozenset({
     "meshgradient", "hatch",
 })  # fmt: skip
 _PAINT_SERVERS = frozenset({"linearGradient", "radialGradient", "pattern"})
+_INVISIBLE = 1 / 512
+"""An opacity that renderers round to nothing."""
+
 _LANGUAGES = ("en",)
 
 
@@ -66,6 +76,8 @@ class Walker:
         self._segments = 0
         self._region_segments = 0
         self._styles_of: dict[int, Style] = {}
+        self.cache: dict[tuple[object, ...], object] = {}
+        """For what other modules work out once and need again."""
 
     # -- the walk
 
@@ -85,9 +97,9 @@ class Walker:
     def count_visit(self) -> None:
         """Count one element met. Raises UnreadableError past the bound."""
         self._visits += 1
-        if self._visits > MAX_INSTANCES:
+        if self._visits > 2 * self.document.element_count + MAX_COPIES:
             raise UnreadableError(
-                f"The SVG file repeats its parts more than {MAX_INSTANCES:,} times.",
+                f"The SVG file shows copies of its parts more than {MAX_COPIES:,} times.",
                 hint="Expand its copies where the artwork was made, or simplify it.",
             )
         if self._visits % 256 == 0:
@@ -165,7 +177,7 @@ class Walker:
             opacity *= own_opacity
             if own_opacity < 1.0:
                 layers = (*layers, Layer(opacity=own_opacity))
-            if opacity == 0.0:
+            if opacity < _INVISIBLE:
                 self.findings.add(
                     "transparent", "Parts of the artwork are wholly transparent and were left out.", severity="note"
                 )
@@ -329,7 +341,7 @@ class Walker:
         if not len(path) or not (style.visible or here.measuring):
             return []
         self.draw_path(node, path, here, sink)
-        if not here.measuring and has_markers(here):
+        if has_markers(here) and not here.measuring and not any(one.tag == "marker" for one in here.uses):
             pen = self.pen(here, "")
             paints = (
                 self.ink(style.fill, style.fill_opacity, here, path),
@@ -493,14 +505,13 @@ class Walker:
 
     def spend(self, segments: int) -> None:
         """Count segments that regions are computed from. Raises UnreadableError past the bound."""
-        self._region_segments += segments
+        self._region_segments += segments + REGION_COST
         if self._region_segments > MAX_REGION_SEGMENTS:
             raise UnreadableError(
                 "The clips, masks and patterns of the SVG file ask for too much work.",
                 hint="Apply them where the artwork was made and export it again.",
             )
-        if self._region_segments % 64 == 0:
-            self._progress(0.5, "Working out clips and masks")
+        self._progress(0.5, "Working out clips and masks")
 
 
 def transform_origin(text: str, box: tuple[float, float, float, float], font_size_px: float) -> tuple[float, float]:
