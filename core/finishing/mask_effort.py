@@ -72,18 +72,15 @@ class FaceMap:
 
 def face_map(own: BaseGeometry, widest: BaseGeometry, covers: Sequence[BaseGeometry]) -> FaceMap:
     """The faces into which ``covers`` (one a colour, may be empty) cut ``widest``; ``own`` is never covered."""
-    kept = [shapely.intersection(shapely.difference(cover, own), widest) for cover in covers]
-    lines = shapely.union_all(shapely.boundary(np.array([widest, *kept], object)))
+    # all outlines as they are, noded together: outlines clipped one by one would not meet exactly
+    near = [shapely.MultiPolygon([p for p in shapely.get_parts(cover) if p.intersects(widest)]) for cover in covers]
+    lines = shapely.union_all(shapely.boundary(np.array([widest, own, *near], object)))
     faces = shapely.get_parts(shapely.polygonize([lines]))
     inside = shapely.point_on_surface(faces)
-    shapely.prepare(widest)
-    faces, inside = faces[shapely.intersects(widest, inside)], inside[shapely.intersects(widest, inside)]
-    covered = np.zeros((len(faces), len(covers)), bool)
-    for colour, cover in enumerate(kept):
-        shapely.prepare(cover)
-        covered[:, colour] = shapely.intersects(cover, inside)
-    has_own = np.zeros(len(faces), bool)
-    has_own[shapely.STRtree(faces).query(shapely.point_on_surface(shapely.get_parts(own)), "intersects")[1]] = True
+    in_widest = _within(widest, inside)
+    faces, inside = faces[in_widest], inside[in_widest]
+    has_own = _within(own, inside)
+    covered = np.column_stack([_within(cover, inside) & ~has_own for cover in near])
     first, second, length_mm = _borders(faces)
     return FaceMap(
         covered=covered,
@@ -98,8 +95,8 @@ def face_map(own: BaseGeometry, widest: BaseGeometry, covers: Sequence[BaseGeome
 def faces_effort_min(faces: FaceMap, waiting: Iterable[int], *, tight_places: int) -> float:
     """Handwork of the mask that keeps the colours ``waiting`` covered, min."""
     count = len(faces.has_own)
-    is_open = ~faces.covered[:, sorted(waiting)].any(axis=1)
-    is_open |= faces.has_own
+    closed: NDArray[np.bool_] = np.any(faces.covered[:, sorted(waiting)], axis=1)
+    is_open = ~closed
     group = _groups(count, faces, is_open[faces.first] & np.append(is_open, False)[faces.second])
     kept = np.isin(group[:count], np.unique(group[:count][faces.has_own])) & is_open
     kept_or_outside = np.append(kept, False)
@@ -115,6 +112,11 @@ def faces_effort_min(faces: FaceMap, waiting: Iterable[int], *, tight_places: in
         small=int((openings < EFFORT.small_mm).sum() + (islands < EFFORT.small_mm).sum()),
         tight_places=tight_places,
     )
+
+
+def _within(region: BaseGeometry, points: NDArray[np.object_]) -> NDArray[np.bool_]:
+    shapely.prepare(region)
+    return np.asarray(shapely.intersects(region, points), bool)
 
 
 def _borders(faces: NDArray[np.object_]) -> tuple[Ints, Ints, Floats]:

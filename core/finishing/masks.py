@@ -102,6 +102,12 @@ def grown(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
     return region if distance_mm <= 0 or region.is_empty else region.buffer(distance_mm, quad_segs=_QUADRANT_SEGMENTS)
 
 
+def _offset(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
+    """The region grown or shrunk, corners kept sharp."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # GEOS divides by zero on straight joins, to no harm
+        return region.buffer(distance_mm, join_style="mitre")
+
+
 def mask_figures(opening: BaseGeometry) -> MaskFigures:
     """Cut length, pieces and handwork of one mask."""
     parts = [part for part in shapely.get_parts(opening) if not part.is_empty]
@@ -154,7 +160,7 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
     clusters = shapely.get_parts(grown(needed, reach_mm / 2))
     hulls = [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
     room_mm = options.least_bridge_mm * _ROOM
-    wide = shapely.union_all(np.array(hulls, object)).buffer(room_mm, join_style="mitre").simplify(room_mm)
+    wide = _offset(shapely.union_all(np.array(hulls, object)), room_mm).simplify(room_mm)
     return shared(wide, ground.reach)
 
 
@@ -176,7 +182,7 @@ def _without_narrow_film(
 ) -> BaseGeometry:
     """Strips of film too narrow to hold are opened, unless something that waits lies under them."""
     half_mm = options.least_bridge_mm / 2
-    closed = opening.buffer(half_mm, join_style="mitre").buffer(-half_mm, join_style="mitre")
+    closed = _offset(_offset(opening, half_mm), -half_mm)
     added = subtracted(shared(subtracted(closed, opening), ground.reach), covered)
     return only_polygons(shapely.union_all([opening, added]))
 
@@ -184,7 +190,7 @@ def _without_narrow_film(
 def _without_slivers(opening: BaseGeometry, needed: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """Slots narrower than is worth cutting are closed, unless they are needed."""
     half_mm = options.least_opening_mm / 2
-    wide = opening.buffer(-half_mm).buffer(half_mm, join_style="mitre")
+    wide = _offset(opening.buffer(-half_mm), half_mm)
     return only_polygons(shapely.union_all([shared(wide, opening), needed]))
 
 
