@@ -12,6 +12,8 @@ from core.burning.coupon_reading import CouponReading
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
 from core.burning.recipes import Purpose, Recipe
+from core.finishing.bonding import BondTrial
+from core.finishing.paints import Paint
 from core.sheet.stock import Stock
 
 
@@ -52,4 +54,6 @@ KINDS: dict[str, type[Any]] = {
     "coupon": Coupon,
     "reading": CouponReading,
     "job": JobDone,
+    "paint": Paint,
+    "bond": BondTrial,
 }

@@ -1,9 +1,11 @@
-"""The machines and stocks to choose from: the shop book's where there is one, the starting profiles else."""
+"""Machines, stocks and paints to choose from: the shop book's where there is one, the starting profiles else."""
 
 from dataclasses import replace
 from typing import TypeVar
 
 from core.burning.machines import STARTING_MACHINES, Machine
+from core.finishing.bonding import BondTrial
+from core.finishing.paints import STARTING_PAINTS, Paint
 from core.job.job import Job, Layer, standard_layers
 from core.sheet.stock import STARTING_STOCKS, Stock
 from core.shop_book.store import ShopBook, book_path, open_book, starting_uuid
@@ -27,6 +29,16 @@ def known_stocks() -> tuple[Stock, ...]:
     return _from_book("stock") or STARTING_STOCKS
 
 
+def known_paints() -> tuple[Paint, ...]:
+    """The shop book's paints, by name; the starting ones where it has none. Never makes a book. Raises as above."""
+    return _from_book("paint") or STARTING_PAINTS
+
+
+def known_bond_trials() -> tuple[BondTrial, ...]:
+    """The shop's own bonding trials. Never makes a book. Raises as above."""
+    return _from_book("bond")
+
+
 def with_known_profiles(job: Job) -> Job:
     """The job with machine and stock as the shop book has them now, found by name or as the starting profile they are.
 
@@ -47,7 +59,7 @@ def with_known_profiles(job: Job) -> Job:
     return replace(job, machine=machine, stock=stock, layers=tuple(map(renewed, job.layers)))
 
 
-def _from_book(kind: str) -> tuple:  # type: ignore[type-arg]  # of machines or of stocks
+def _from_book(kind: str) -> tuple:  # type: ignore[type-arg]  # of that kind's values
     if not book_path().exists():
         return ()
     with open_book() as book:

@@ -1,0 +1,130 @@
+"""The run sheet: what is on it, how many pages, and that it is the same each time."""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from core.finishing.paint_plan import PaintPlan, paint_plan
+from core.finishing.paints import Finishing, Workday, starting_paint
+from core.finishing.timetable import timetable
+from core.job.cautions import LAST_WORD, cautions_for
+from core.job.job import Job
+from core.job.job_code import find_job_files, job_code
+from core.job.job_file import save_job
+from core.job.opening import open_job
+from core.job.plan import Plan
+from core.job.prepare import prepare
+from core.output.run_sheet import run_sheet
+from core.output.run_sheet_fonts import Fonts, fonts_for
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+
+
+@cache
+def sample(name: str) -> Plan:
+    return prepare(open_job(SAMPLES / name))
+
+
+def sheet_of(plan: Plan) -> tuple[bytes, PaintPlan]:
+    painting = paint_plan(plan)
+    return run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing)), painting
+
+
+def words_of(data: bytes) -> tuple[str, int]:
+    """(all text with single spaces, pages)."""
+    document = pypdfium2.PdfDocument(data)
+    text = " ".join(page.get_textpage().get_text_range() for page in document)
+    return " ".join(text.replace("\ufffe", "").split()), len(document)
+
+
+def with_finishing(plan: Plan, finishing: Finishing) -> Plan:
+    return replace(plan, job=replace(plan.job, finishing=finishing))
+
+
+def test_the_crest_on_three_pages_at_most() -> None:
+    plan = sample("crest.svg")
+    data, painting = sheet_of(plan)
+    text, pages = words_of(data)
+    assert 1 <= pages <= 3
+    assert "COATED BACK UP" in text
+    assert plan.job.stock.name in text
+    assert "300 x 200 x 3 mm" in text
+    assert "top right corner of the front lies top left on the bed" in text
+    for layer in ("Fill", "Cut"):
+        assert layer in text
+    assert "600 LPI" in text and "20 %" in text and "800" in text
+    assert job_code(plan.job) in text
+    for caution in cautions_for(plan.job):
+        assert caution.message in text
+    assert LAST_WORD in text
+    for step in painting.steps:
+        assert f"{step.number} {step.area.paint.name}" in text
+    assert "Timetable" in text and "cured, may be handled" in text
+    assert "Tight places" in text
+    assert f"page 1 of {pages}" in text
+
+
+def test_the_same_job_makes_the_same_sheet() -> None:
+    plan = sample("crest.svg")
+    assert sheet_of(plan)[0] == sheet_of(plan)[0]
+
+
+def test_ticks_are_printed_and_leave_the_code_alone() -> None:
+    plan = sample("room-key-tags.svg")
+    ticked = replace(plan, job=replace(plan.job, cautions_ticked=frozenset({"film", "scrap"})))
+    assert sheet_of(ticked)[0] != sheet_of(plan)[0]
+    assert job_code(ticked.job) == job_code(plan.job)
+
+
+@pytest.mark.parametrize("name", ["bracket-plate.dxf", "letter-set.svg", "ornament-mirror.svg", "tide-clock.svg"])
+def test_other_samples(name: str) -> None:
+    text, pages = words_of(sheet_of(sample(name))[0])
+    assert pages <= 3
+    assert name in text
+
+
+def test_without_paint_there_is_only_the_burning_part() -> None:
+    plan = sample("room-key-tags.svg")
+    shape_colours = {shape.fill for shape in plan.drawing.shapes if shape.fill}
+    bare = Finishing(paint_of_colour=tuple((colour, "bare") for colour in sorted(shape_colours)))
+    text, pages = words_of(sheet_of(with_finishing(plan, bare))[0])
+    assert pages == 1
+    assert "Paint, from the back" not in text
+
+
+def test_bonding_and_a_date_are_printed() -> None:
+    plan = sample("room-key-tags.svg")
+    chosen = Finishing(
+        joint="mirror coat", adhesive="transfer tape", workday=Workday(start="2026-03-02T09:00"), pieces=12
+    )
+    text, pages = words_of(sheet_of(with_finishing(plan, chosen))[0])
+    assert "transfer tape on mirror coat: suits" in text
+    assert "Mon 2 Mar, 09:00" in text
+    assert "pieces 1 to 12" in text
+    assert "first 8 pieces" in text
+    assert pages <= 3
+
+
+def test_names_in_any_script_are_printed() -> None:
+    plan = sample("room-key-tags.svg")
+    named = replace(starting_paint("Тёмно-синяя <b>&", "#222222"), conditions="Ω")
+    shape_ids = [shape.id for shape in plan.drawing.shapes]
+    finishing = Finishing(paints=(named,), paint_of=tuple((shape, named.name) for shape in shape_ids))
+    text, _ = words_of(sheet_of(with_finishing(plan, finishing))[0])
+    if fonts_for(named.name) != Fonts():  # a machine without fonts has no letters to print
+        assert named.name in text
+
+
+def test_the_code_finds_the_job_file_again(tmp_path) -> None:
+    job: Job = sample("room-key-tags.svg").job
+    other = replace(job, turn="endways")
+    assert job_code(job) != job_code(other)
+    save_job(job, tmp_path / "tags.tain")
+    save_job(other, tmp_path / "other.tain")
+    (tmp_path / "broken.tain").write_bytes(b"PK nothing")
+    paths = sorted(tmp_path.glob("*.tain"))
+    assert find_job_files(f" {job_code(job).lower()} ", paths) == (tmp_path / "tags.tain",)
+    assert find_job_files("AAAA-AAAA", paths) == ()
