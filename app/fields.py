@@ -117,23 +117,34 @@ class NumberField(QDoubleSpinBox):
 class LengthField(NumberField):
     """A length kept in mm, shown and typed in mm or inches; ``3 mm`` and ``1/8 in`` are understood either way."""
 
+    per = ""
+    _in_inches = False
+
     def __init__(self, name: str, *, low: float, high: float, places: int = 2, step: float = 1.0) -> None:
-        super().__init__(name, unit="mm", low=low, high=high, step=step, places=places)
+        super().__init__(name, unit=f"mm{self.per}", low=low, high=high, step=step, places=places)
         self._mm_places, self._mm_step = places, step
 
     def show_inches(self, inches: bool) -> None:
         """Switch between mm and inches; the length stays."""
-        self._unit = "in" if inches else "mm"
+        self._in_inches = inches
+        self._unit = f"{'in' if inches else 'mm'}{self.per}"
         self._places = self._mm_places + (2 if inches else 0)
         self.setSingleStep(self._mm_step * MM_PER_INCH / 20 if inches else self._mm_step)
         self._reset_text()
 
     def textFromValue(self, value: float) -> str:
         """Qt asks how to show a value; lengths are in mm inside."""
-        return super().textFromValue(value / MM_PER_INCH if self._unit == "in" else value)
+        return super().textFromValue(value / MM_PER_INCH if self._in_inches else value)
 
     def _parsed(self, text: str) -> float:
-        return parse_length_mm(text.replace(",", "."), default_unit=self._unit)
+        length = text.replace(",", ".").strip().removesuffix(self.per)
+        return parse_length_mm(length, default_unit="in" if self._in_inches else "mm")
+
+
+class SpeedField(LengthField):
+    """A speed kept in mm/s, shown and typed in mm/s or in/s."""
+
+    per = "/s"
 
 
 class ChoiceField(QComboBox):

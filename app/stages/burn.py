@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout
 
-from app.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
 from app.session import Session
 from app.settings import Settings
 from app.stages.page import Page, clear, small_button
@@ -116,7 +116,7 @@ class _RecipeCard(Card):
 
     def _add_beam_rows(self, layer: Layer) -> None:
         name = layer.name
-        self._speed = NumberField(f"Speed of {name}", unit="mm/s", low=0.01, high=100_000, step=5, places=2)
+        self._speed = SpeedField(f"Speed of {name}", low=0.01, high=100_000, step=5)
         self._speed.entered.connect(lambda value: self._change("Speed", "speed", speed_mm_s=value))
         self.row("Speed", self._speed)
         self._power = NumberField(f"Power of {name}", unit="%", low=0, high=100, step=1, places=2)

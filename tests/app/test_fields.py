@@ -6,7 +6,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
-from app.fields import Card, ChoiceField, LengthField, NumberField
+from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField
 
 
 def typed(field, text):
@@ -49,6 +49,23 @@ def test_a_bare_number_counts_as_inches_once_inches_are_shown(length):
     typed(length, "2")
     assert length.value() == pytest.approx(50.8)
     assert length.text() == "2.0 in"
+
+
+def test_a_speed_follows_mm_and_inches(qtbot):
+    field = SpeedField("Speed", low=0.01, high=100_000)
+    qtbot.addWidget(field)
+    field.show_value(800)
+    assert field.text() == "800.0 mm/s"
+    field.show_inches(True)
+    assert field.text() == "31.4961 in/s"
+    field.show()
+    field.setFocus()
+    typed(field, "10 in/s")
+    assert field.value() == pytest.approx(254)
+    typed(field, "500 mm/s")
+    assert field.value() == pytest.approx(500)
+    typed(field, "20")
+    assert field.value() == pytest.approx(508)
 
 
 def test_switching_units_keeps_the_length_exactly(length):
