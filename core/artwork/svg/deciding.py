@@ -22,14 +22,14 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
     if drawn.clip is None and not drawn.masks:
         fill_clip = stroke_clip = None
         if fill is not None and (fill.field is not None or fill.colour[3] * drawn.opacity < 1.0):
-            fill_clip = fill.region(drawn.opacity, rough_bounds(drawn.path))
+            fill_clip = _unclipped(drawn, fill, None)
         stroke = drawn.stroke
         if (
             stroke is not None
             and pen is not None
             and (stroke.field is not None or stroke.colour[3] * drawn.opacity < 1.0)
         ):
-            stroke_clip = stroke.region(drawn.opacity, _widened(rough_bounds(drawn.path), pen))
+            stroke_clip = _unclipped(drawn, stroke, pen)
     else:
         bounds = rough_bounds(drawn.path)
         fill_clip = _clip(drawn, fill, bounds) if fill is not None else None
@@ -55,6 +55,14 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
         return [shape(colour, pen, fill_clip)]
     shapes = [shape(colour, None, fill_clip)] if filled else []
     return [*shapes, shape(None, pen, stroke_clip)] if stroked else shapes
+
+
+def _unclipped(drawn: Drawn, ink: Ink, pen: Stroke | None) -> BaseGeometry | None:
+    """Where a paint without clip counts as painted: None everywhere, an empty region nowhere."""
+    if ink.field is None:
+        return ink.region(drawn.opacity, (0.0, 0.0, 0.0, 0.0))
+    bounds = rough_bounds(drawn.path)
+    return ink.region(drawn.opacity, bounds if pen is None else _widened(bounds, pen))
 
 
 def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry, Ink]]:

@@ -1,5 +1,12 @@
 """Bounds that keep a hostile file from eating the machine. Everything is counted before it is expanded."""
 
+from core.errors import UnreadableError
+
+
+class TooMuchError(UnreadableError):
+    """The file as a whole is too much to read; a fault of one element only costs that element."""
+
+
 MAX_FILE_BYTES = 120_000_000
 """Of the file itself; larger artwork is refused."""
 
@@ -27,8 +34,8 @@ REGION_COST = 40
 MAX_FAINT = 2_000
 """See-through paints that are looked at."""
 
-MAX_STACKED = 400
-"""See-through paints that are put together."""
+MAX_STACKED = 120
+"""See-through paints that are put together; a gradient counts as four."""
 
 MAX_STACKED_SEGMENTS = 20_000
 

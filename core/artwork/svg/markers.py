@@ -12,9 +12,8 @@ from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Ink, intersected
-from core.artwork.svg.limits import MAX_MARKERS, MAX_USE_DEPTH
+from core.artwork.svg.limits import MAX_MARKERS, MAX_USE_DEPTH, TooMuchError
 from core.artwork.svg.values import length_px, parse_view_box, split_length, view_box_matrix
-from core.errors import UnreadableError
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker
@@ -53,9 +52,7 @@ def marker_visits(
                 continue
             walker.marker_count += 1
             if walker.marker_count > MAX_MARKERS:
-                raise UnreadableError(
-                    f"The artwork has more than {MAX_MARKERS:,} markers.", hint="Simplify its outlines."
-                )
+                raise TooMuchError(f"The artwork has more than {MAX_MARKERS:,} markers.", hint="Simplify its outlines.")
             inside = _context(walker, marker, here, vertex, stroke_width, is_start=is_start)
             if inside is not None:
                 inside = inside._replace(outer=paints)

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker
 
 
+_LEVEL_COST = 10
+"""What painting over one grey of a mask costs, in segments."""
+
+
 def property_mask(walker: "Walker", node: Node, here: Context) -> MaskLayer | None:
     """What ``mask`` on a node says; None where it does not mask."""
     value = here.style.own.get("mask", "none")
@@ -95,6 +99,7 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds: Bounds | Non
 
     for one in drawn:
         for region, ink in walker.parts_of(one):
+            walker.spend(len(result.regions) * _LEVEL_COST)
             result.paint(region, value_of(ink.colour), ink.colour[3])
     own = property_mask(walker, mask, here._replace(style=style, uses=(*here.uses, mask), depth=here.depth + 1))
     if own is not None:

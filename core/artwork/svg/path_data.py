@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.artwork.path import ARC, CUBIC, EMPTY, LINE, Floats, Path
-from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS
+from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS, TooMuchError
 from core.artwork.svg.values import NUMBER
-from core.errors import UnreadableError
 
 _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _NUMBER = re.compile(NUMBER)
@@ -52,7 +51,7 @@ def parse_path(text: str) -> ParsedPath:
 
 
 def refuse_endless(text: str) -> None:
-    """Raise UnreadableError for a list of numbers too long to be read. Counted roughly, before anything is made of it."""
+    """Raise TooMuchError for a list of numbers too long to be read, counted roughly beforehand."""
     if len(text) < _WORTH_COUNTING:
         return
     codes = np.frombuffer(text.encode("latin-1", errors="replace"), np.uint8)
@@ -60,7 +59,7 @@ def refuse_endless(text: str) -> None:
     numbers = int(np.count_nonzero(in_number[1:] & ~in_number[:-1]))
     commands = sum(text.count(letter) for letter in "MmZzLlHhVvCcSsQqTtAa")
     if numbers > 2 * MAX_SEGMENTS or commands > MAX_COMMANDS:
-        raise UnreadableError(f"A path has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines.")
+        raise TooMuchError(f"A path has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines.")
 
 
 def _parsed_to_the_mistake(text: str) -> ParsedPath:

@@ -15,6 +15,7 @@ from core.artwork.svg.findings import Findings
 from core.artwork.svg.page import page_of
 from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import Walker
+from core.errors import UnreadableError
 from core.progress import Progress, silent
 
 
@@ -80,7 +81,7 @@ def _stacked(
     """What see-through paint adds up to, as a shape of its own."""
     try:
         region = stack.painted(solid, tolerance_mm)
-    except shapely.errors.ShapelyError:
+    except (shapely.errors.ShapelyError, UnreadableError):
         region, stack.left_out = None, True
     if stack.left_out:
         findings.add(

@@ -64,7 +64,8 @@ class Stack:
         stacked = _that_could_add_up(self.faint, [shapely.box(*_bounds(one)) for one in self.faint])
         if len(stacked) < 2:
             return None
-        if len(stacked) > MAX_STACKED or sum(len(one.drawn.path) for one in stacked) > MAX_STACKED_SEGMENTS:
+        weight = sum(4 if one.ink.field is not None else 1 for one in stacked)
+        if weight > MAX_STACKED or sum(len(one.drawn.path) for one in stacked) > MAX_STACKED_SEGMENTS:
             self.left_out = True
             return None
         regions = _uncovered([_shown(one, tolerance_mm) for one in stacked], solid, tolerance_mm)

@@ -5,9 +5,8 @@ from typing import TYPE_CHECKING
 
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.limits import MAX_GLYPHS
+from core.artwork.svg.limits import MAX_GLYPHS, TooMuchError
 from core.artwork.svg.values import length_px, number_list
-from core.errors import UnreadableError
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker
@@ -118,7 +117,7 @@ def _add_text(collected: _Collected, text: str, span: Span) -> None:
             character_shown = character
         collected.characters.append(Character(text=character_shown, span=span))
     if len(collected.characters) > MAX_GLYPHS:
-        raise UnreadableError(f"A text has more than {MAX_GLYPHS:,} characters.", hint="Turn it into outlines first.")
+        raise TooMuchError(f"A text has more than {MAX_GLYPHS:,} characters.", hint="Turn it into outlines first.")
 
 
 def _position(walker: "Walker", characters: list[Character], span: Span) -> None:

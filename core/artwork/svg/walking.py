@@ -28,6 +28,7 @@ from core.artwork.svg.limits import (
     MAX_SEGMENTS,
     MAX_USE_DEPTH,
     REGION_COST,
+    TooMuchError,
 )
 from core.artwork.svg.markers import has_markers, marker_visits
 from core.artwork.svg.masking import property_mask
@@ -95,10 +96,10 @@ class Walker:
                     stack.extend(reversed(below))
 
     def count_visit(self) -> None:
-        """Count one element met. Raises UnreadableError past the bound."""
+        """Count one element met. Raises TooMuchError past the bound."""
         self._visits += 1
         if self._visits > 2 * self.document.element_count + MAX_COPIES:
-            raise UnreadableError(
+            raise TooMuchError(
                 f"The SVG file shows copies of its parts more than {MAX_COPIES:,} times.",
                 hint="Expand its copies where the artwork was made, or simplify it.",
             )
@@ -110,6 +111,11 @@ class Walker:
         """One element; a fault in it is a finding and costs that element only."""
         try:
             return self._visit(node, here, sink)
+        except TooMuchError:
+            raise
+        except UnreadableError as fault:
+            self.findings.add("element-unreadable", f"{node.name_for_people()} was left out: {fault.message}")
+            return []
         except (
             ArithmeticError,
             ValueError,
@@ -358,9 +364,7 @@ class Walker:
         style = here.style
         self._segments += len(path)
         if self._segments > MAX_SEGMENTS:
-            raise UnreadableError(
-                f"The artwork has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines."
-            )
+            raise TooMuchError(f"The artwork has more than {MAX_SEGMENTS:,} segments.", hint="Simplify its outlines.")
         if here.measuring:
             sink(Drawn(kind=node.tag, label="", source_layer="", path=path.transformed(here.matrix)))
             return
@@ -504,10 +508,10 @@ class Walker:
         return painted_parts(drawn, self.options.tolerance_mm)
 
     def spend(self, segments: int) -> None:
-        """Count segments that regions are computed from. Raises UnreadableError past the bound."""
+        """Count segments that regions are computed from. Raises TooMuchError past the bound."""
         self._region_segments += segments + REGION_COST
         if self._region_segments > MAX_REGION_SEGMENTS:
-            raise UnreadableError(
+            raise TooMuchError(
                 "The clips, masks and patterns of the SVG file ask for too much work.",
                 hint="Apply them where the artwork was made and export it again.",
             )
