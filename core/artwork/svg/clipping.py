@@ -6,11 +6,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import Affine, apply_to_region, compose, determinant
-from core.artwork.painting import NOTHING, filled_region, united
+from core.artwork.painting import filled_region, united
 from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Bounds, intersected
+from core.artwork.svg.drawn import NOTHING, Bounds, intersected
 from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.outlines import BASIC_SHAPES
 from core.artwork.svg.values import parse_transform

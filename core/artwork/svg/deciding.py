@@ -7,10 +7,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape, Stroke
-from core.artwork.painting import NOTHING
 from core.artwork.path import ARC, CUBIC, Path
 from core.artwork.svg.colours import hex_colour
-from core.artwork.svg.drawn import PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
+from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
 from core.artwork.svg.patterns import Tiling
 
 

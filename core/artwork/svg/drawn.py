@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Stroke
-from core.artwork.painting import NOTHING, filled_region, stroke_region
+from core.artwork.painting import filled_region, stroke_region
 from core.artwork.path import Path
 from core.artwork.svg.colours import Rgba
 
@@ -15,6 +15,9 @@ PAINTED_FROM = 0.5
 """Paint counts from this alpha on: where a renderer's picture is at least as much paint as ground."""
 
 _ROUNDING = 1e-9
+
+NOTHING: BaseGeometry = shapely.MultiPolygon()
+"""No area at all."""
 
 Bounds = tuple[float, float, float, float]
 

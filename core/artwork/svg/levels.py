@@ -3,8 +3,7 @@
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import NOTHING
-from core.artwork.svg.drawn import areas
+from core.artwork.svg.drawn import NOTHING, areas
 
 _LEVELS = 128
 """Values are told apart to this part of 1, so that (nearly) equal ones are kept as one region."""

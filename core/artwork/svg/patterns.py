@@ -7,11 +7,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import IDENTITY, Affine, apply_to_region, compose, determinant, inverse, translation
-from core.artwork.painting import NOTHING
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Bounds, Drawn, Ink, areas
+from core.artwork.svg.drawn import NOTHING, Bounds, Drawn, Ink, areas
 from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_TILE_POINTS, MAX_TILES, MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.references import chain_of, inherited

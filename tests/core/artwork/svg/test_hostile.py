@@ -1,3 +1,4 @@
+# ruff: noqa: E501
 """Broken and malicious SVG files: a bound on time and memory each, and one clear sentence; never silence."""
 
 import gzip
