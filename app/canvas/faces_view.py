@@ -9,7 +9,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleEvent,
@@ -119,6 +119,11 @@ class FacesView(QWidget):
         self._artwork.changed.connect(self._artwork_drawn)
         self._overview.changed.connect(self.update)
         self._marks.changed.connect(self.update)
+        # pictures are asked for once the events at hand are dealt with: the view is painted first, from what there is
+        self._wish = QTimer(self)
+        self._wish.setSingleShot(True)
+        self._wish.setInterval(0)
+        self._wish.timeout.connect(self._want_pictures)
         self._coat: tuple[tuple[QSize, float, str], QPixmap] | None = None
         self._pointer = Pointer(self)
         self._keys = Keys(self)
@@ -135,6 +140,7 @@ class FacesView(QWidget):
             self._building.cancel()
             self._building = None
         if plan is None:
+            self._wish.stop()
             self._scene = self._drag = self._hovered = None
             for slot in (self._artwork, self._overview, self._marks):
                 slot.clear()
@@ -175,7 +181,7 @@ class FacesView(QWidget):
         if chosen != self._selection:
             self._selection = chosen
             self._describe()
-            self._want_marks()
+            self._wish.start()
 
     @property
     def selection(self) -> frozenset[str]:
@@ -191,7 +197,7 @@ class FacesView(QWidget):
     def set_highlight(self, shape_ids: Collection[str]) -> None:
         """Mark these shapes without selecting them, as for a hovered row of a list; () takes the mark away."""
         self._highlight = frozenset(shape_ids)
-        self._want_marks()
+        self._wish.start()
 
     def set_finding_marks(self, findings: Sequence[Finding]) -> None:
         """Mark the places of findings (front frame); those without a place are left out."""
@@ -258,7 +264,7 @@ class FacesView(QWidget):
         if held == self._view:
             return
         zoomed, self._view, self._is_fitted = held.px_per_mm != self._view.px_per_mm, held, False
-        self._want_pictures()
+        self._wish.start()
         self.update()
         if zoomed:
             self.zoomed.emit(held.px_per_mm)
@@ -346,7 +352,7 @@ class FacesView(QWidget):
         if shape_id != self._hovered:
             self._hovered = shape_id
             self._describe()
-            self._want_marks()
+            self._wish.start()
 
     def set_pointed(self, point: tuple[float, float] | None, face_name: str = "") -> None:
         """Show a front point as pointed at on that face, and tell."""
@@ -400,6 +406,7 @@ class FacesView(QWidget):
 
     def shutdown(self) -> None:
         """Stop the drawing thread and wait for it; the view shows nothing new afterwards."""
+        self._wish.stop()
         for slot in (self._artwork, self._overview, self._marks):
             slot.clear()
         self._scene = self._plan = None
@@ -408,7 +415,8 @@ class FacesView(QWidget):
     @property
     def settled(self) -> bool:
         """Whether everything that is to be drawn off the GUI thread is there."""
-        return self._building is None and not any(slot.busy for slot in (self._artwork, self._overview, self._marks))
+        waiting = self._building is not None or self._wish.isActive()
+        return not waiting and not any(slot.busy for slot in (self._artwork, self._overview, self._marks))
 
     def _take_scene(self, scene: Scene) -> None:
         self._building = None
@@ -419,7 +427,7 @@ class FacesView(QWidget):
 
     def _refresh(self) -> None:
         """Something other than the view changed: have all pictures drawn that are out of date."""
-        self._want_pictures()
+        self._wish.start()
         self.update()
 
     def _want_pictures(self) -> None:

@@ -19,7 +19,7 @@ from app.canvas.scene import LEFT_OUT, UNDECIDED, LayerPicture, Scene
 from app.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.progress import Progress
 
-BREATH_S = 0.004
+BREATH_S = 0.0015
 REST_S = 0.0002
 HATCH_PALENESS = 0.3
 EDGE_PX = 0.75

@@ -159,10 +159,13 @@ if HAS_QT:
 
     @pytest.fixture
     def settle(qtbot) -> Callable[[MainWindow], None]:  # type: ignore[no-untyped-def]
-        """Waits until nothing is being read, written or worked out."""
+        """Waits until nothing is being read, written, worked out or drawn."""
 
         def wait(window: MainWindow) -> None:
-            qtbot.waitUntil(lambda: not window.files.busy and not window.session.busy, timeout=PLAN_TIMEOUT_MS)
+            def done() -> bool:
+                return not window.files.busy and not window.session.busy and window.faces.settled
+
+            qtbot.waitUntil(done, timeout=PLAN_TIMEOUT_MS)
 
         return wait
 
