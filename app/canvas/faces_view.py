@@ -4,12 +4,11 @@ The widget holds what is shown and where; it draws ground, rulers and marks itse
 artwork, drawn on another thread, in between. ``pointer`` and ``keys`` turn input into calls of this class.
 """
 
-import itertools
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleEvent,
@@ -30,19 +29,18 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QToolTip, QWidget
 
-from app.background import Background, Ticket, once
 from app.canvas import faces_layout, live_marks, sheet_picture
 from app.canvas.empty_state import paint_empty
 from app.canvas.faces_layout import Arrangement, Face, View
 from app.canvas.keys import Keys
-from app.canvas.modes import CanvasMode, RegionLook, painting_of, picture_kind
+from app.canvas.modes import CanvasMode, RegionLook
 from app.canvas.outlines import Box
-from app.canvas.picture import paint_marks
-from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
 from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.rulers import paint_rulers
-from app.canvas.scene import UNDECIDED, Scene
+from app.canvas.scene import Scene
+from app.canvas.scene_pictures import ScenePictures, Wanted
+from app.canvas.words import plan_words, shape_words
 from app.theme import theme, theme_changes
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
@@ -50,7 +48,6 @@ from core.units import length_text
 
 __all__ = ["Arrangement", "CanvasMode", "FacesView", "Overlay", "RegionLook"]
 
-OVERVIEW_PX = 900
 HIT_REACH_PX = 5.0
 ZOOM_STEP = 1.25
 
@@ -92,9 +89,6 @@ class FacesView(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Front and bed of the sheet")
         self._plan: Plan | None = None
-        self._scene: Scene | None = None
-        self._serials = itertools.count(1)
-        self._scene_serial = self._looks_serial = 0
         self._mode: CanvasMode = "artwork"
         self._selection: frozenset[str] = frozenset()
         self._highlight: frozenset[str] = frozenset()
@@ -109,26 +103,14 @@ class FacesView(QWidget):
         self._hovered: str | None = None
         self._pointed: tuple[tuple[float, float], str] | None = None
         self._band: Box | None = None
-        self._drag: tuple[int, Snapped] | None = None
-        self._background = Background("drawing")
-        self._building: Ticket | None = None
-        self._readying: Ticket | None = None
-        self._artwork = PictureSlot(self._background, self)
-        self._overview = PictureSlot(self._background, self)
-        self._marks = PictureSlot(self._background, self)
-        self._artwork.changed.connect(self._artwork_drawn)
-        self._overview.changed.connect(self.update)
-        self._marks.changed.connect(self.update)
-        # pictures are asked for once the events at hand are dealt with: the view is painted first, from what there is
-        self._wish = QTimer(self)
-        self._wish.setSingleShot(True)
-        self._wish.setInterval(0)
-        self._wish.timeout.connect(self._want_pictures)
+        self._pictures = ScenePictures(self._wanted, self)
+        self._pictures.changed.connect(self.update)
+        self._pictures.scene_changed.connect(self._scene_changed)
+        self._pictures.drawn.connect(self.drawn)
         self._coat: tuple[tuple[QSize, float, str], QPixmap] | None = None
         self._pointer = Pointer(self)
         self._keys = Keys(self)
         theme_changes().changed.connect(self._refresh)
-        self.destroyed.connect(self._background.close)
         self._describe()
 
     # --- what is shown -------------------------------------------------------------------------------------------
@@ -136,14 +118,9 @@ class FacesView(QWidget):
     def set_plan(self, plan: Plan | None) -> None:
         """Show this plan; None shows the empty state. Keeps zoom and place unless it is another artwork or sheet."""
         before, self._plan = self._plan, plan
-        if self._building is not None:
-            self._building.cancel()
-            self._building = None
+        self._pictures.show_plan(plan)
         if plan is None:
-            self._wish.stop()
-            self._scene = self._drag = self._hovered = None
-            for slot in (self._artwork, self._overview, self._marks):
-                slot.clear()
+            self._hovered = None
             self._describe()
             self.update()
             return
@@ -151,10 +128,6 @@ class FacesView(QWidget):
             self._is_fitted = True
         if self._is_fitted:
             self.fit()
-        scene = self._scene
-        self._building = self._background.start(
-            once(lambda progress: Scene(plan, scene, progress=progress)), on_value=self._take_scene, on_failed=_fail
-        )
         self._describe()
         self.update()
 
@@ -181,7 +154,7 @@ class FacesView(QWidget):
         if chosen != self._selection:
             self._selection = chosen
             self._describe()
-            self._wish.start()
+            self._pictures.ask()
 
     @property
     def selection(self) -> frozenset[str]:
@@ -197,7 +170,7 @@ class FacesView(QWidget):
     def set_highlight(self, shape_ids: Collection[str]) -> None:
         """Mark these shapes without selecting them, as for a hovered row of a list; () takes the mark away."""
         self._highlight = frozenset(shape_ids)
-        self._wish.start()
+        self._pictures.ask()
 
     def set_finding_marks(self, findings: Sequence[Finding]) -> None:
         """Mark the places of findings (front frame); those without a place are left out."""
@@ -206,7 +179,7 @@ class FacesView(QWidget):
 
     def set_region_looks(self, looks: Sequence[RegionLook]) -> None:
         """Regions to show in the "paint" mode, over the fills, first ones undermost."""
-        self._looks, self._looks_serial = tuple(looks), next(self._serials)
+        self._looks = tuple(looks)
         self._refresh()
 
     def set_inches(self, inches: bool) -> None:
@@ -264,7 +237,7 @@ class FacesView(QWidget):
         if held == self._view:
             return
         zoomed, self._view, self._is_fitted = held.px_per_mm != self._view.px_per_mm, held, False
-        self._wish.start()
+        self._pictures.ask()
         self.update()
         if zoomed:
             self.zoomed.emit(held.px_per_mm)
@@ -352,7 +325,7 @@ class FacesView(QWidget):
         if shape_id != self._hovered:
             self._hovered = shape_id
             self._describe()
-            self._wish.start()
+            self._pictures.ask()
 
     def set_pointed(self, point: tuple[float, float] | None, face_name: str = "") -> None:
         """Show a front point as pointed at on that face, and tell."""
@@ -369,7 +342,7 @@ class FacesView(QWidget):
 
     def show_drag(self, shift: Snapped | None) -> None:
         """Show the artwork moved from where the plan has it; None puts it back."""
-        self._drag = None if shift is None else (self._scene_serial, shift)
+        self._pictures.drag(shift)
         self.update()
 
     def shape_ids(self) -> tuple[str, ...]:
@@ -406,91 +379,40 @@ class FacesView(QWidget):
 
     def shutdown(self) -> None:
         """Stop the drawing thread and wait for it; the view shows nothing new afterwards."""
-        self._wish.stop()
-        for slot in (self._artwork, self._overview, self._marks):
-            slot.clear()
-        self._scene = self._plan = None
-        self._background.close()
+        self._plan = None
+        self._pictures.close()
 
     @property
     def settled(self) -> bool:
         """Whether everything that is to be drawn off the GUI thread is there."""
-        waiting = self._building is not None or self._wish.isActive()
-        return not waiting and not any(slot.busy for slot in (self._artwork, self._overview, self._marks))
+        return self._pictures.settled
 
-    def _take_scene(self, scene: Scene) -> None:
-        self._building = None
-        self._scene, self._scene_serial = scene, next(self._serials)
-        if self._hovered not in scene.index_of:
+    def _wanted(self) -> Wanted | None:
+        if self._plan is None:
+            return None
+        return Wanted(
+            front=self.faces[0],
+            density=self.devicePixelRatioF(),
+            mode=self._mode,
+            looks=self._looks,
+            selected=self._selection,
+            highlighted=self._highlight,
+            hovered=self._hovered,
+        )
+
+    def _scene_changed(self) -> None:
+        if self._scene is not None and self._hovered not in self._scene.index_of:
             self._hovered = None
-        self._refresh()
+        self.update()
 
     def _refresh(self) -> None:
         """Something other than the view changed: have all pictures drawn that are out of date."""
-        self._wish.start()
+        self._pictures.ask()
         self.update()
 
-    def _want_pictures(self) -> None:
-        if self._scene is None or self._plan is None:
-            return
-        front, density = self.faces[0], self.devicePixelRatioF()
-        if front.area.width() <= 0 or front.area.height() <= 0:
-            return
-        key = (self._scene_serial, picture_kind(self._mode), theme().name, self._looks_serial)
-        paint = painting_of(self._mode, self._scene, self._looks)
-        picture = self._artwork.picture
-        if picture is None or picture.key != key or not serves(picture.frame, front, density):
-            self._stop_readying()
-            self._artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
-        bounds = self._scene.bounds_mm
-        if bounds is not None and (self._overview.picture is None or self._overview.picture.key != key):
-            frame = overview_frame(bounds, OVERVIEW_PX, density)
-            self._overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
-        self._want_marks()
-
-    def _want_marks(self) -> None:
-        scene = self._scene
-        if scene is None or self._plan is None:
-            return
-        selected, highlighted, hovered = self._selection, self._highlight, self._hovered
-        if not (selected or highlighted or hovered):
-            self._marks.clear()
-            self.update()
-            return
-        front, density = self.faces[0], self.devicePixelRatioF()
-        key = (self._scene_serial, theme().name, selected, highlighted, hovered)
-        picture = self._marks.picture
-        if picture is not None and picture.key == key and serves(picture.frame, front, density):
-            return
-        self._marks.want(
-            Request(
-                key=key,
-                frame=frame_around(front, density),
-                theme=theme(),
-                paint=lambda work: paint_marks(
-                    work, scene, selected=selected, highlighted=highlighted, hovered=hovered
-                ),
-            )
-        )
-
-    def _make_ready(self, scene: Scene) -> None:
-        """Use the pause for what the next zoom steps will need."""
-        px_per_mm = self._view.px_per_mm * self.devicePixelRatioF()
-        self._stop_readying()
-        self._readying = self._background.start(
-            once(lambda progress: scene.make_ready(px_per_mm, progress)), on_value=lambda done: None, on_failed=_fail
-        )
-
-    def _stop_readying(self) -> None:
-        if self._readying is not None:
-            self._readying.cancel()
-            self._readying = None
-
-    def _artwork_drawn(self) -> None:
-        self.update()
-        if self.settled and self._scene is not None:
-            self._make_ready(self._scene)
-        self.drawn.emit()
+    @property
+    def _scene(self) -> Scene | None:
+        return self._pictures.scene
 
     # --- painting ------------------------------------------------------------------------------------------------
 
@@ -526,8 +448,8 @@ class FacesView(QWidget):
         if face.name == "bed":
             sheet_picture.paint_bed_label(painter, face, plan.job, colours, small)
         if self._scene is not None and self._scene.bounds_mm is not None:
-            sheet_picture.paint_beyond_sheet(painter, face, self._scene.bounds_mm, self._shift_mm(), colours)
-        self._lay_pictures(painter, face)
+            sheet_picture.paint_beyond_sheet(painter, face, self._scene.bounds_mm, self._pictures.shift_mm, colours)
+        self._pictures.lay_on(painter, face)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
         if self._mode == "sheet":
@@ -540,40 +462,18 @@ class FacesView(QWidget):
         for overlay in self._overlays:
             overlay.paint(painter, face)
 
-    def _lay_pictures(self, painter: QPainter, face: Face) -> None:
-        shift = self._shift_mm()
-        artwork, overview = self._artwork.picture, self._overview.picture
-        covered = None
-        if artwork is not None:
-            covered = lay(painter, face, artwork, shift)
-        if overview is not None and (covered is None or not covered.contains(QRectF(face.area))):
-            painter.save()
-            if covered is not None:
-                painter.setClipRegion(uncovered(face, covered))
-            lay(painter, face, overview, shift)
-            painter.restore()
-        if self._marks.picture is not None:
-            lay(painter, face, self._marks.picture, shift)
-
-    def _shift_mm(self) -> tuple[float, float]:
-        """How far the artwork is dragged from where the picture shown has it."""
-        if self._drag is None or self._artwork.picture is None:
-            return (0.0, 0.0)
-        serial, shift = self._drag
-        shown_serial = self._artwork.picture.key[0]  # type: ignore[index]  # our keys are tuples that begin so
-        return (shift.dx_mm, shift.dy_mm) if shown_serial == serial else (0.0, 0.0)
-
     def _paint_placing(self, painter: QPainter, face: Face, font: QFont) -> None:
         bounds = self.burned_bounds_mm
         if bounds is None:
             return
         colours = theme().canvas
-        dx, dy = self._shift_mm()
+        dx, dy = self._pictures.shift_mm
         live_marks.paint_artwork_box(
             painter, face, (bounds[0] + dx, bounds[1] + dy, bounds[2] + dx, bounds[3] + dy), colours
         )
-        if self._drag is not None and self._pointer.dragging:
-            live_marks.paint_guides(painter, face, self._drag[1], colours)
+        dragged = self._pictures.dragged
+        if dragged is not None and self._pointer.dragging:
+            live_marks.paint_guides(painter, face, dragged, colours)
             if self._pointed is not None and self._pointed[1] == face.name:
                 x, y = (length_text(value, inches=self._inches) for value in (bounds[0] + dx, bounds[1] + dy))
                 at = face.to_px(*self._pointed[0])
@@ -602,28 +502,12 @@ class FacesView(QWidget):
         if self._plan is None:
             text = " ".join(part for part in self._empty if part)
         else:
-            sheet = self._plan.job.sheet
-            text = f"Sheet {sheet.width_mm:g} by {sheet.height_mm:g} mm, turned {self._plan.job.turn}. "
-            text += f"{len(self._plan.drawing.shapes)} shapes, {len(self._selection)} selected. "
-            if self._hovered is not None:
-                text += self.words_for(self._hovered)
+            text = plan_words(self._plan, self._selection, inches=self._inches)
+            if self._hovered is not None and self._scene is not None:
+                text += " " + shape_words(self._scene, self._hovered, self._selection)
         if text != self.accessibleDescription():
             self.setAccessibleDescription(text)
             QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.DescriptionChanged))
-
-    def words_for(self, shape_id: str) -> str:
-        """A shape in words: what it is, where it belongs, why."""
-        scene = self._scene
-        if scene is None or shape_id not in scene.index_of:
-            return ""
-        plan, index = scene.plan, scene.index_of[shape_id]
-        shape = plan.drawing.shapes[index]
-        layer_of = plan.layer_of.get(shape_id, UNDECIDED)
-        layer = next((planned.layer.name for planned in plan.layers if planned.layer.id == layer_of), layer_of)
-        why = plan.sorted[index].why if index < len(plan.sorted) else ""
-        selected = ", selected" if shape_id in self._selection else ""
-        name = shape.label or shape.kind
-        return f"{name}, {index + 1} of {len(plan.drawing.shapes)}{selected}: {layer}" + (f" ({why})" if why else "")
 
     def _tip_at(self, point: QPointF) -> str:
         face = self.face_at(point)
@@ -633,7 +517,7 @@ class FacesView(QWidget):
         if finding is not None:
             return self._findings[finding].message
         shapes = self.shapes_at(face, point)
-        return self.words_for(shapes[0]) if shapes else ""
+        return shape_words(self._scene, shapes[0], self._selection) if shapes and self._scene is not None else ""
 
     # --- events --------------------------------------------------------------------------------------------------
 
@@ -727,7 +611,3 @@ class FacesView(QWidget):
     def global_pos(self, point: QPointF) -> QPoint:
         """A pixel of the view on the screen."""
         return self.mapToGlobal(point.toPoint())
-
-
-def _fail(error: Exception) -> None:
-    raise error

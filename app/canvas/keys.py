@@ -24,13 +24,15 @@ class Keys:
     """Keys of a ``FacesView``.
 
     Arrows pan (Shift: further); in the sheet mode Ctrl with an arrow moves the artwork by 1 mm, with Shift too by
-    0.1 mm. + - 0 zoom in, out, fit. Tab goes from shape to shape, Space selects, Enter activates, Escape gives up.
+    0.1 mm. + - 0 zoom in, out, fit. Tab goes from shape to shape, Space selects, Enter activates, Escape gives up:
+    what the pointer is about, then the selection, then the walk from shape to shape, so that Tab leaves the view.
     """
 
     def __init__(self, view: "FacesView") -> None:
         self._view = view
         self.space_held = False
         self._space_panned = False
+        self._tab_leaves = False
 
     def pressed(self, event: QKeyEvent) -> bool:
         """A key went down; returns whether it was meant for the faces."""
@@ -75,6 +77,7 @@ class Keys:
 
     def let_go(self) -> None:
         """Forget keys that are held."""
+        self._tab_leaves = False
         if self.space_held:
             self.space_held = False
             self._view.unsetCursor()
@@ -82,7 +85,8 @@ class Keys:
     def next_shape(self, forwards: bool) -> bool:
         """Go to the next or previous shape; False at the end of the row, when Tab leaves the view."""
         ids = self._view.shape_ids()
-        if not ids:
+        if not ids or self._tab_leaves:
+            self._tab_leaves = False
             return False
         hovered = self._view.hovered
         step = 1 if forwards else -1
@@ -120,4 +124,6 @@ class Keys:
         if self._view.selection:
             self._view.select(())
             return True
+        self._tab_leaves = True
+        self._view.set_hovered(None)
         return False

@@ -272,10 +272,9 @@ def test_hatch_runs_along_the_scan_rows_of_the_bed(canvas, turn):
     assert (np.degrees(across) + 90.0) % 180.0 == pytest.approx(30.0, abs=2.0)
 
 
-def test_only_the_newest_of_quick_plans_is_made_ready(canvas, monkeypatch):
+def test_only_the_newest_of_quick_plans_is_made_ready(canvas):
     taken = []
-    take = FacesView._take_scene
-    monkeypatch.setattr(FacesView, "_take_scene", lambda view, scene: (taken.append(scene.plan), take(view, scene)))
+    canvas.view._pictures.scene_changed.connect(lambda: taken.append(canvas.view._pictures.scene.plan))
     plans = [make_plan() for _ in range(4)]
     for plan in plans:
         canvas.view.set_plan(plan)
@@ -286,7 +285,7 @@ def test_only_the_newest_of_quick_plans_is_made_ready(canvas, monkeypatch):
 def test_a_picture_given_up_is_never_shown(canvas):
     """While one picture is held up, another one is wanted: the first must not come to be shown, not even briefly."""
     begun, go_on, shown = threading.Event(), threading.Event(), []
-    slot = canvas.view._overview
+    slot = canvas.view._pictures.overview
     slot.changed.connect(lambda: shown.append(slot.picture.key))
 
     def held_up(work):
@@ -304,7 +303,7 @@ def test_a_picture_given_up_is_never_shown(canvas):
 
 def test_wishes_of_one_kind_wait_for_the_picture_under_way_and_only_the_last_is_drawn(canvas):
     begun, go_on, shown = threading.Event(), threading.Event(), []
-    slot = canvas.view._overview
+    slot = canvas.view._pictures.overview
     slot.changed.connect(lambda: shown.append(slot.picture.frame.view.x_mm))
 
     def held_up(work):

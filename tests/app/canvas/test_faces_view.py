@@ -401,3 +401,17 @@ def test_overlays_are_painted_on_both_faces(canvas):
     canvas.view.remove_overlay(notes)
     canvas.picture()
     assert notes.faces == ["front", "bed"]
+
+
+def test_escape_ends_the_walk_so_that_tab_leaves(canvas):
+    canvas.show(make_plan())
+    assert canvas.view.focusNextPrevChild(True)
+    canvas.view.set_selection({"square"})
+    QTest.keyClick(canvas.view, Qt.Key.Key_Escape)
+    assert (canvas.view.selection, canvas.view.hovered) == (frozenset(), "square")
+    QTest.keyClick(canvas.view, Qt.Key.Key_Escape)
+    assert canvas.view.hovered is None
+    canvas.view.focusNextPrevChild(True)
+    assert canvas.view.hovered is None, "Tab was let through"
+    canvas.view.focusNextPrevChild(True)
+    assert canvas.view.hovered == "square", "the next one walks again"

@@ -1,0 +1,209 @@
+"""The scene of the plan shown and its pictures: built and drawn on another thread, always the newest of each."""
+
+import itertools
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, QRectF, QTimer, Signal
+from PySide6.QtGui import QPainter
+
+from app.background import Background, Ticket, once
+from app.canvas.faces_layout import Face
+from app.canvas.modes import CanvasMode, RegionLook, painting_of, picture_kind
+from app.canvas.picture import paint_marks
+from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
+from app.canvas.placing import Snapped
+from app.canvas.scene import Scene
+from app.theme import theme
+from core.job.plan import Plan
+
+OVERVIEW_PX = 900
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What the pictures should show: on which face and density, in which mode, with which marks."""
+
+    front: Face
+    density: float
+    mode: CanvasMode
+    looks: tuple[RegionLook, ...] = ()
+    selected: frozenset[str] = frozenset()
+    highlighted: frozenset[str] = frozenset()
+    hovered: str | None = None
+
+
+class ScenePictures(QObject):
+    """Scene and pictures of a view.
+
+    ``wanted`` is asked what to draw, once the events at hand are dealt with; None: nothing. changed: there is something
+    new to be laid on the faces. scene_changed: another scene. drawn: a picture of the artwork was finished.
+    """
+
+    changed = Signal()
+    scene_changed = Signal()
+    drawn = Signal()
+
+    def __init__(self, wanted: Callable[[], Wanted | None], parent: QObject) -> None:
+        super().__init__(parent)
+        self._wanted = wanted
+        self._background = Background("drawing")
+        self._building: Ticket | None = None
+        self._readying: Ticket | None = None
+        self._serials = itertools.count(1)
+        self._drag: tuple[int, Snapped] | None = None
+        self.scene: Scene | None = None
+        self._scene_serial = 0
+        self.artwork = PictureSlot(self._background, self)
+        self.overview = PictureSlot(self._background, self)
+        self.marks = PictureSlot(self._background, self)
+        self.artwork.changed.connect(self._artwork_drawn)
+        self.overview.changed.connect(self.changed)
+        self.marks.changed.connect(self.changed)
+        # the view is painted first, from what there is; only then is something new asked for
+        self._wish = QTimer(self)
+        self._wish.setSingleShot(True)
+        self._wish.setInterval(0)
+        self._wish.timeout.connect(self._want_all)
+        parent.destroyed.connect(self._background.close)
+
+    def show_plan(self, plan: Plan | None) -> None:
+        """Build the scene of this plan; what was being built for an older one is given up. None clears everything."""
+        if self._building is not None:
+            self._building.cancel()
+            self._building = None
+        if plan is None:
+            self._wish.stop()
+            self.scene = self._drag = None
+            for slot in self._slots:
+                slot.clear()
+            return
+        before = self.scene
+        self._building = self._background.start(
+            once(lambda progress: Scene(plan, before, progress=progress)), on_value=self._take_scene, on_failed=_fail
+        )
+
+    def ask(self) -> None:
+        """Something about what is wanted may have changed."""
+        self._wish.start()
+
+    @property
+    def settled(self) -> bool:
+        """Whether everything wanted is there."""
+        waiting = self._building is not None or self._wish.isActive()
+        return not waiting and not any(slot.busy for slot in self._slots)
+
+    def close(self) -> None:
+        """Stop the thread and wait for it."""
+        self.show_plan(None)
+        self._background.close()
+
+    def drag(self, shift: Snapped | None) -> None:
+        """Lay the artwork so far from where this scene has it, until there is a picture of another scene."""
+        self._drag = None if shift is None else (self._scene_serial, shift)
+
+    @property
+    def dragged(self) -> Snapped | None:
+        """How the artwork is dragged."""
+        return self._drag[1] if self._drag is not None else None
+
+    @property
+    def shift_mm(self) -> tuple[float, float]:
+        """How far the artwork is dragged from where the picture shown has it."""
+        if self._drag is None or self.artwork.picture is None:
+            return (0.0, 0.0)
+        serial, shift = self._drag
+        shown_serial = self.artwork.picture.key[0]  # type: ignore[index]  # our keys are tuples that begin so
+        return (shift.dx_mm, shift.dy_mm) if shown_serial == serial else (0.0, 0.0)
+
+    def lay_on(self, painter: QPainter, face: Face) -> None:
+        """Lay the pictures on a face; where the sharp one does not reach, a coarse one of everything."""
+        shift_mm, covered = self.shift_mm, None
+        if self.artwork.picture is not None:
+            covered = lay(painter, face, self.artwork.picture, shift_mm)
+        if self.overview.picture is not None and (covered is None or not covered.contains(QRectF(face.area))):
+            painter.save()
+            if covered is not None:
+                painter.setClipRegion(uncovered(face, covered))
+            lay(painter, face, self.overview.picture, shift_mm)
+            painter.restore()
+        if self.marks.picture is not None:
+            lay(painter, face, self.marks.picture, shift_mm)
+
+    @property
+    def _slots(self) -> tuple[PictureSlot, ...]:
+        return (self.artwork, self.overview, self.marks)
+
+    def _take_scene(self, scene: Scene) -> None:
+        self._building = None
+        self.scene, self._scene_serial = scene, next(self._serials)
+        self.scene_changed.emit()
+        self.ask()
+
+    def _want_all(self) -> None:
+        wanted, scene = self._wanted(), self.scene
+        if wanted is None or scene is None or wanted.front.area.isEmpty():
+            return
+        self._want_artwork(scene, wanted)
+        self._want_marks(scene, wanted)
+
+    def _want_artwork(self, scene: Scene, wanted: Wanted) -> None:
+        front, density = wanted.front, wanted.density
+        key = (self._scene_serial, picture_kind(wanted.mode), theme().name, wanted.looks)
+        paint = painting_of(wanted.mode, scene, wanted.looks)
+        picture = self.artwork.picture
+        if picture is None or picture.key != key or not serves(picture.frame, front, density):
+            self._stop_readying()
+            self.artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
+        bounds = scene.bounds_mm
+        if bounds is not None and (self.overview.picture is None or self.overview.picture.key != key):
+            frame = overview_frame(bounds, OVERVIEW_PX, density)
+            self.overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
+
+    def _want_marks(self, scene: Scene, wanted: Wanted) -> None:
+        marked = (wanted.selected, wanted.highlighted, wanted.hovered)
+        if not any(marked):
+            self.marks.clear()
+            self.changed.emit()
+            return
+        key = (self._scene_serial, theme().name, marked)
+        picture = self.marks.picture
+        if picture is None or picture.key != key or not serves(picture.frame, wanted.front, wanted.density):
+            frame = frame_around(wanted.front, wanted.density)
+            self.marks.want(
+                Request(
+                    key=key,
+                    frame=frame,
+                    theme=theme(),
+                    paint=lambda work: paint_marks(
+                        work,
+                        scene,
+                        selected=wanted.selected,
+                        highlighted=wanted.highlighted,
+                        hovered=wanted.hovered,
+                    ),
+                )
+            )
+
+    def _artwork_drawn(self) -> None:
+        self.changed.emit()
+        wanted, scene = self._wanted(), self.scene
+        if self.settled and scene is not None and wanted is not None:
+            self._make_ready(scene, wanted.front.view.px_per_mm * wanted.density)
+        self.drawn.emit()
+
+    def _make_ready(self, scene: Scene, px_per_mm: float) -> None:
+        """Use the pause for what the next zoom steps will need."""
+        self._stop_readying()
+        self._readying = self._background.start(
+            once(lambda progress: scene.make_ready(px_per_mm, progress)), on_value=lambda done: None, on_failed=_fail
+        )
+
+    def _stop_readying(self) -> None:
+        if self._readying is not None:
+            self._readying.cancel()
+            self._readying = None
+
+
+def _fail(error: Exception) -> None:
+    raise error
