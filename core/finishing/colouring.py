@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from core.affine import apply_to_region
 from core.artwork.drawing import Shape
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM
-from core.artwork.painting import NOTHING, filled_region, painted_regions, shared, subtracted, united
+from core.artwork.painting import filled_region, painted_regions, shared, subtracted, united
 from core.artwork.path import joined
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
 from core.job.plan import Plan
@@ -39,18 +39,15 @@ class Colouring:
     """The piece by colour, front frame.
 
     paint_of: shape id to paint name or "bare", for every shape that is filled. bare: areas where light shows
-    through. outline: the piece inside its cut lines, holes out; the whole sheet where nothing is cut.
+    through. filled: all that the laser bares. outline: the piece inside its cut lines, holes out; the whole sheet
+    where nothing is cut.
     """
 
     areas: tuple[PaintArea, ...]
     bare: BaseGeometry
     paint_of: Mapping[str, str]
     outline: BaseGeometry
-
-    @property
-    def filled(self) -> BaseGeometry:
-        """All that the laser bares."""
-        return united([*(area.region for area in self.areas), self.bare])
+    filled: BaseGeometry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -152,9 +149,10 @@ def colouring(plan: Plan, *, progress: Progress = silent) -> Colouring:
     areas = (PaintArea(paint=p, region=regions[p.name], shape_ids=ids[p.name]) for p in paints)
     return Colouring(
         areas=tuple(area for area in areas if area.region.area > _NOT_AN_AREA_MM2),
-        bare=regions.get(BARE, NOTHING),
+        bare=regions.get(BARE, shapely.MultiPolygon()),
         paint_of=paint_of,
         outline=piece_outline(plan, filled),
+        filled=filled,
     )
 
 
@@ -206,7 +204,9 @@ def piece_outline(plan: Plan, filled: BaseGeometry) -> BaseGeometry:
     The whole sheet where the closed cut lines do not hold what is filled: the outline is open or not there.
     """
     cuts = [path for layer in plan.layers if layer.layer.purpose == "cut" for path in layer.paths if path.closed.all()]
-    inside = filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else NOTHING
+    inside = (
+        filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else shapely.MultiPolygon()
+    )
     if shared(filled, inside).area > _MOSTLY * filled.area:
         return inside
     return shapely.box(0.0, 0.0, plan.job.sheet.width_mm, plan.job.sheet.height_mm)

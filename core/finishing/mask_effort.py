@@ -143,18 +143,22 @@ def _borders(faces: NDArray[np.object_]) -> tuple[Ints, Ints, Floats]:
 
 
 def _groups(count: int, faces: FaceMap, joined: NDArray[np.bool_]) -> Ints:
-    """A number for each face and the outside (count + 1,), the same where borders in ``joined`` link them."""
-    root = list(range(count + 1))
+    """A number for each face and the outside (count + 1,), the same where borders in ``joined`` link them.
 
-    def find(face: int) -> int:
-        while root[face] != face:
-            root[face] = root[root[face]]
-            face = root[face]
-        return face
-
-    for one, other in zip(faces.first[joined].tolist(), faces.second[joined].tolist(), strict=True):
-        root[find(one)] = find(other)
-    return np.array([find(face) for face in range(count + 1)])
+    The least face number of a group spreads along borders; each round also takes over what the least one has reached,
+    so that a few rounds do.
+    """
+    group = np.arange(count + 1)
+    one, other = faces.first[joined], faces.second[joined]
+    while True:
+        before = group.copy()
+        least = np.minimum(group[one], group[other])
+        for side in (one, other):
+            np.minimum.at(group, group[side], least)
+            np.minimum.at(group, side, least)
+        group = group[group]
+        if np.array_equal(group, before):
+            return group
 
 
 def _sizes_mm(

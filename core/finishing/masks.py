@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.arrangement import only_polygons
-from core.artwork.painting import NOTHING, shared, subtracted
+from core.artwork.painting import shared, subtracted
 from core.finishing.mask_effort import EFFORT, effort_min
 from core.finishing.paints import MaskOptions
 from core.progress import Progress, silent
@@ -74,7 +74,7 @@ def mask_opening(
     ``own``, and never opens ``waiting``. Empty when ``own`` is.
     """
     if own.is_empty:
-        return NOTHING
+        return shapely.MultiPolygon()
     needed = needed_opening(own, waiting, options)
     covered = grown(waiting, options.clearance_mm)
     best, least_min = needed, np.inf
@@ -169,7 +169,7 @@ def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions
     bridge_mm = options.least_bridge_mm
     close = [part for part in shapely.get_parts(covered) if part.intersects(near)]
     if not close:
-        return NOTHING
+        return shapely.MultiPolygon()
     cover: BaseGeometry = (
         shapely.MultiPolygon(close).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
     )

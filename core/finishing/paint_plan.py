@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import NOTHING, shared, subtracted, united
+from core.artwork.painting import shared, subtracted, united
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
 from core.finishing.colouring import Colouring, PaintArea, colouring, paints_of_shapes
@@ -89,12 +89,16 @@ class PaintPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Weighing:
-    """What the steps of any order cost. Colours by number; number n stands for what is never painted."""
+    """What the steps of any order cost. Colours by number; number n stands for what is never painted.
+
+    known_costs remembers handwork by colour and what is kept off; it fills up as orders are compared.
+    """
 
     areas: tuple[PaintArea, ...]
     kept_clear: BaseGeometry
     maps: tuple[FaceMap, ...]
     close: dict[tuple[int, int], tuple[Neighbours, ...]]
+    known_costs: dict[tuple[int, frozenset[int]], float]
 
     def kept_off(self, colour: int, done: frozenset[int]) -> frozenset[int]:
         count = len(self.areas)
@@ -108,14 +112,18 @@ class _Weighing:
         kept_off = self.kept_off(colour, done)
         if not kept_off:
             return 0.0
-        tight = sum(len(self.close[colour, other]) for other in kept_off if (colour, other) in self.close)
-        return faces_effort_min(self.maps[colour], kept_off & self.maps[colour].colours, tight_places=tight)
+        key = (colour, kept_off)
+        if key not in self.known_costs:
+            tight = sum(len(self.close[colour, other]) for other in kept_off)
+            waiting = kept_off & self.maps[colour].colours
+            self.known_costs[key] = faces_effort_min(self.maps[colour], waiting, tight_places=tight)
+        return self.known_costs[key]
 
     def region(self, colours: frozenset[int]) -> BaseGeometry:
         return united([*(self.areas[c].region for c in colours if c < len(self.areas)), self._clear(colours)])
 
     def _clear(self, colours: frozenset[int]) -> BaseGeometry:
-        return self.kept_clear if len(self.areas) in colours else NOTHING
+        return self.kept_clear if len(self.areas) in colours else shapely.MultiPolygon()
 
 
 def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
@@ -167,7 +175,8 @@ def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -
     if step.opening is not None:
         return shared(step.opening, outline)
     margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
-    return shared(grown(step.area.region, margin_mm), outline)
+    around = step.area.region.simplify(margin_mm / 50).buffer(margin_mm, quad_segs=4)
+    return shared(united([step.area.region, around]), outline)
 
 
 def _key(plan: Plan) -> Hashable:
@@ -192,27 +201,29 @@ def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *,
         kept_clear = united([kept_clear, subtracted(coloured.outline, coloured.filled)])
     regions = [*(area.region for area in areas), kept_clear]
 
-    def work() -> tuple[tuple[FaceMap, ...], dict[tuple[int, int], tuple[Neighbours, ...]]]:
+    if len(areas) == 1 and kept_clear.is_empty:
+        return _Weighing(areas=areas, kept_clear=kept_clear, maps=(), close={}, known_costs={})
+
+    def work() -> _Weighing:
         covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]
         maps = []
         close = {}
         for number, area in enumerate(areas):
             progress(number / len(areas), "weighing masks")
-            others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
+            others = [shapely.MultiPolygon() if i == number else cover for i, cover in enumerate(covers)]
             needed = grown(area.region, masks.bleed_mm)
             widest = generous_outline(needed, ground, masks, _WIDEST * masks.least_bridge_mm)
             maps.append(face_map(area.region, widest, others))
             for i, region in enumerate([*regions[:-1], coloured.bare]):
                 if i != number:
                     close[number, i] = close_parts(area.region, region, within_mm=masks.least_bridge_mm)
-        return tuple(maps), close
+        return _Weighing(areas=areas, kept_clear=kept_clear, maps=tuple(maps), close=close, known_costs={})
 
-    maps, close = cached(("mask-weighing", key, masks), work)
-    return _Weighing(areas=areas, kept_clear=kept_clear, maps=maps, close=close)
+    return replace(cached(("mask-weighing", key, masks), work), areas=areas)
 
 
 def _worst_cost(count: int, weighing: _Weighing) -> float:
-    return -best_order(count, lambda colour, done: -weighing.step_cost(colour, done))[1]
+    return abs(best_order(count, lambda colour, done: -weighing.step_cost(colour, done))[1])
 
 
 def _wanted_order(wanted: Sequence[str], names: Sequence[str], best: Order) -> Order:
@@ -246,10 +257,12 @@ def _step(
     kept_off = weighing.kept_off(colour, done)
     names = tuple(_name(weighing, other) for other in sorted(kept_off))
     by_laser = masks.film_stays_on and not done
-    opening, patches, figures = None, NOTHING, _NO_FIGURES
+    opening, patches, figures = None, shapely.MultiPolygon(), _NO_FIGURES
     if by_laser:
         opening = area.region
-        patches = patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else NOTHING
+        patches = (
+            patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else shapely.MultiPolygon()
+        )
         figures = mask_figures(patches) if kept_off else _NO_FIGURES
     elif kept_off:
         waiting = weighing.region(kept_off)
