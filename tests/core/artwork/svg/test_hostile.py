@@ -2,6 +2,7 @@
 """Broken and malicious SVG files: a bound on time and memory each, and one clear sentence; never silence."""
 
 import gzip
+import math
 import re
 import zlib
 
