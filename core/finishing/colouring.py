@@ -18,6 +18,7 @@ from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name
 from core.job.plan import Plan
 from core.progress import Progress, part, silent
 
+NOTHING: BaseGeometry = shapely.MultiPolygon()
 NO_COLOUR = "#4a4a4a"
 """Stands for the colour of areas that the artwork gives none."""
 
@@ -149,7 +150,7 @@ def colouring(plan: Plan, *, progress: Progress = silent) -> Colouring:
     areas = (PaintArea(paint=p, region=regions[p.name], shape_ids=ids[p.name]) for p in paints)
     return Colouring(
         areas=tuple(area for area in areas if area.region.area > _NOT_AN_AREA_MM2),
-        bare=regions.get(BARE, shapely.MultiPolygon()),
+        bare=regions.get(BARE, NOTHING),
         paint_of=paint_of,
         outline=piece_outline(plan, filled),
         filled=filled,
@@ -204,9 +205,7 @@ def piece_outline(plan: Plan, filled: BaseGeometry) -> BaseGeometry:
     The whole sheet where the closed cut lines do not hold what is filled: the outline is open or not there.
     """
     cuts = [path for layer in plan.layers if layer.layer.purpose == "cut" for path in layer.paths if path.closed.all()]
-    inside = (
-        filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else shapely.MultiPolygon()
-    )
+    inside = filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else NOTHING
     if shared(filled, inside).area > _MOSTLY * filled.area:
         return inside
     return shapely.box(0.0, 0.0, plan.job.sheet.width_mm, plan.job.sheet.height_mm)

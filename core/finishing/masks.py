@@ -17,6 +17,7 @@ from core.finishing.mask_effort import EFFORT, effort_min
 from core.finishing.paints import MaskOptions
 from core.progress import Progress, silent
 
+NOTHING: BaseGeometry = shapely.MultiPolygon()
 _LEVELS = 4
 _REACHES = (2.0, 5.0, 12.0, 40.0)
 """Multiples of the least bridge within which own areas may share one opening; the least effort wins."""
@@ -74,7 +75,7 @@ def mask_opening(
     ``own``, and never opens ``waiting``. Empty when ``own`` is.
     """
     if own.is_empty:
-        return shapely.MultiPolygon()
+        return NOTHING
     needed = needed_opening(own, waiting, options)
     covered = grown(waiting, options.clearance_mm)
     best, least_min = needed, np.inf
@@ -169,7 +170,7 @@ def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions
     bridge_mm = options.least_bridge_mm
     close = [part for part in shapely.get_parts(covered) if part.intersects(near)]
     if not close:
-        return shapely.MultiPolygon()
+        return NOTHING
     cover: BaseGeometry = (
         shapely.MultiPolygon(close).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
     )

@@ -19,6 +19,7 @@ from core.finishing.colouring import Colouring, PaintArea, colouring, paints_of_
 from core.finishing.explaining import order_reasons, weak_words
 from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
 from core.finishing.masks import (
+    NOTHING,
     Ground,
     MaskFigures,
     generous_outline,
@@ -123,7 +124,7 @@ class _Weighing:
         return united([*(self.areas[c].region for c in colours if c < len(self.areas)), self._clear(colours)])
 
     def _clear(self, colours: frozenset[int]) -> BaseGeometry:
-        return self.kept_clear if len(self.areas) in colours else shapely.MultiPolygon()
+        return self.kept_clear if len(self.areas) in colours else NOTHING
 
 
 def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
@@ -210,7 +211,7 @@ def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *,
         close = {}
         for number, area in enumerate(areas):
             progress(number / len(areas), "weighing masks")
-            others = [shapely.MultiPolygon() if i == number else cover for i, cover in enumerate(covers)]
+            others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
             needed = grown(area.region, masks.bleed_mm)
             widest = generous_outline(needed, ground, masks, _WIDEST * masks.least_bridge_mm)
             maps.append(face_map(area.region, widest, others))
@@ -257,12 +258,10 @@ def _step(
     kept_off = weighing.kept_off(colour, done)
     names = tuple(_name(weighing, other) for other in sorted(kept_off))
     by_laser = masks.film_stays_on and not done
-    opening, patches, figures = None, shapely.MultiPolygon(), _NO_FIGURES
+    opening, patches, figures = None, NOTHING, _NO_FIGURES
     if by_laser:
         opening = area.region
-        patches = (
-            patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else shapely.MultiPolygon()
-        )
+        patches = patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else NOTHING
         figures = mask_figures(patches) if kept_off else _NO_FIGURES
     elif kept_off:
         waiting = weighing.region(kept_off)
