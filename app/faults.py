@@ -25,7 +25,6 @@ REPORTED_PACKAGES = ("PySide6_Essentials", "numpy", "shapely", "ezdxf", "lxml", 
 class Fault:
     """One unexpected exception: the report's text, where it was written, and the job's rescue copy (None: failed)."""
 
-    summary: str
     report: str
     report_file: Path | None
     rescue_file: Path | None
@@ -68,9 +67,7 @@ class Faults(QObject):
             report_file = None
         job = self._job()
         rescue = write_rescue_copy(job, self._folder / "rescue") if job is not None else None
-        self.happened.emit(
-            Fault(summary=type(error).__name__, report=text, report_file=report_file, rescue_file=rescue)
-        )
+        self.happened.emit(Fault(report=text, report_file=report_file, rescue_file=rescue))
 
     def _take(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         if issubclass(kind, KeyboardInterrupt):

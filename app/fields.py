@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QEvent, QLocale, QObject, QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QEvent, QLocale, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QValidator
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
@@ -260,8 +260,3 @@ def on_refusal(field: NumberField, say: Callable[[str], None]) -> None:
     """Have ``say`` told whenever the field turns down what was typed, and "" once a value is taken."""
     field.refused.connect(say)
     field.entered.connect(lambda value: say(""))
-
-
-def blocked(*objects: QObject) -> list[QSignalBlocker]:
-    """Signals of these objects stay quiet while the list is kept."""
-    return [QSignalBlocker(one) for one in objects]

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-import numpy as np
 from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
 from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
@@ -24,38 +23,33 @@ from app.banner import Banner
 from app.canvas.faces_view import FacesView
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
-from app.dialogs.repair_preview import RepairPreview
 from app.faults import Fault, Faults
 from app.files import Files
 from app.findings_list import FindingsList
+from app.job_commands import JobCommands
+from app.mending import offer_mending
 from app.menus import Menus, key_sections
 from app.recovery import Autosave, Leftover, forget
 from app.samples import sample_files
 from app.session import Session
 from app.settings import Settings
 from app.stage_rail import StageRail
-from app.stages.artwork import ArtworkPage, sample_name
+from app.stages.artwork import ArtworkPage
 from app.stages.burn import BurnPage
 from app.stages.coverage import CoveragePage
 from app.stages.hand_over import HandOverPage, why_not_ready
-from app.stages.layers import LayersPage, layer_for, put_on_layer
+from app.stages.layers import LayersPage
 from app.stages.page import Page
 from app.stages.paint import PaintPage
 from app.stages.sheet import SheetPage
 from app.stages.stage import Stage, marks
 from app.status_line import StatusLine
 from app.theme import apply_theme
-from core.affine import apply, inverse
 from core.artwork.drawing import Finding
-from core.burning.recipes import PURPOSES, Purpose
 from core.errors import TainError
 from core.job.cautions import cautions_for
-from core.job.decisions import aligned, alike, moved, rotated, with_repair, with_turn
-from core.job.job import LEAVE_OUT, Job
-from core.job.plan import Plan
 
 NARROW_PX = 1000
-PAGE_PX = 368
 FINDING_SPAN_MM = 20.0
 
 
@@ -66,6 +60,7 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.session, self.settings, self.faults = session, settings, faults
         self.files = Files(session, settings, self)
+        self.job_commands = JobCommands(session)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -85,7 +80,7 @@ class MainWindow(QMainWindow):
         self.menus = Menus(self, self._commands())
         self._lay_out()
         self._connect()
-        self._fill_submenus()
+        self.menus.offer_files(settings, sample_files(), self.files.open)
         self._restore()
         self.go_to(Stage.ARTWORK)
         self._settings_changed("")
@@ -157,8 +152,8 @@ class MainWindow(QMainWindow):
         self.faults.happened.connect(self._tell_fault)
         self.rail.chosen.connect(self._rail_chosen)
         faces.selection_changed.connect(lambda ids: session.select(ids))
-        faces.pointed.connect(self._pointed)
-        faces.placement_dragged.connect(self._dragged)
+        faces.pointed.connect(self.status.show_pointer)
+        faces.placement_dragged.connect(self.job_commands.drag)
         faces.shape_activated.connect(self._shape_activated)
         faces.context_requested.connect(self._show_context_menu)
         faces.finding_activated.connect(self._finding_mark_clicked)
@@ -181,13 +176,14 @@ class MainWindow(QMainWindow):
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
-        self.artwork_page.mend_wanted.connect(self.offer_mending)
+        self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
 
     def _commands(self) -> dict[str, Callable[[], object]]:
         session, files, faces, settings = self.session, self.files, self.faces, self.settings
         commands: dict[str, Callable[[], object]] = {
+            **self.job_commands.by_key,
             "open": files.ask_open,
             "replace artwork": files.ask_replace,
             "save": files.save,
@@ -195,18 +191,6 @@ class MainWindow(QMainWindow):
             "export svg": lambda: self._export(".svg"),
             "export dxf": lambda: self._export(".dxf"),
             "quit": self.close,
-            "undo": session.undo,
-            "redo": session.redo,
-            "select all": lambda: session.select(self._shape_ids()),
-            "select alike": self._select_alike,
-            "select undecided": lambda: session.select(self._ids_on("undecided")),
-            "invert": lambda: session.select(self._shape_ids() - session.selection),
-            "select none": lambda: session.select(()),
-            "leave out": lambda: self._put(LEAVE_OUT),
-            "as suggested": lambda: self._put(None),
-            "turn": self._turn_other_way,
-            "rotate": lambda: self._place("Rotate the artwork", a_quarter_turn_on),
-            "centre": lambda: self._place("Artwork to the middle", lambda plan: aligned(plan, "middle", "middle")),
             "next stage": lambda: self._step_stage(1),
             "previous stage": lambda: self._step_stage(-1),
             "fit": faces.fit,
@@ -217,14 +201,11 @@ class MainWindow(QMainWindow):
             "page": self._toggle_page,
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
             "to page": self._focus_page,
-            "work out": session.work_out,
             "stop": self.stop_work,
             "keys": lambda: self._run(keys_dialog(self, key_sections())),
             "cautions": lambda: self._run(cautions_dialog(self, cautions_for(session.job))),
             "about": lambda: self._run(about_dialog(self)),
         }
-        for purpose in PURPOSES:
-            commands[f"put {purpose}"] = partial(self._put_on_purpose, purpose)
         for stage in Stage:
             commands[f"stage {stage.value}"] = partial(self.go_to, stage)
         for key, values in (
@@ -235,23 +216,6 @@ class MainWindow(QMainWindow):
             for value in values:
                 commands[f"{key} {value}"] = partial(settings.set, key, value)
         return commands
-
-    def _fill_submenus(self) -> None:
-        recent = self.menus.submenus["Open recent"]
-        recent.aboutToShow.connect(lambda: self._fill_recents(recent))
-        self._fill_recents(recent)
-        samples = self.menus.submenus["Open a sample"]
-        for path in sample_files():
-            samples.addAction(sample_name(path), partial(self.files.open, path))
-        samples.setEnabled(not samples.isEmpty())
-
-    def _fill_recents(self, menu: QMenu) -> None:
-        menu.clear()
-        for path in self.settings.recents():
-            action = menu.addAction(path.name, partial(self.files.open, path))
-            action.setToolTip(str(path))
-        if menu.isEmpty():
-            menu.addAction("No files yet").setEnabled(False)
 
     # --- stages --------------------------------------------------------------------------------------------------
 
@@ -323,24 +287,7 @@ class MainWindow(QMainWindow):
         self._refresh()
 
     def _refresh_actions(self) -> None:
-        session, actions = self.session, self.menus.actions
-        plan, job = session.plan, session.job
-        for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
-            name = key.capitalize()
-            actions[key].setEnabled(label is not None)
-            actions[key].setText(f"&{name}: {label}" if label else f"&{name}")
-        has_source, has_shapes = job.source is not None, plan is not None and bool(plan.drawing.shapes)
-        selected = bool(session.selection) and plan is not None
-        for key in ("save", "save as", "replace artwork", "work out"):
-            actions[key].setEnabled(has_source)
-        actions["stop"].setEnabled(session.busy or self.files.busy)
-        ready = not why_not_ready(session)
-        for key in ("export svg", "export dxf"):
-            actions[key].setEnabled(ready)
-        for key in ("select all", "select undecided", "invert", "select none", "turn", "rotate", "centre"):
-            actions[key].setEnabled(has_shapes)
-        for key in ("select alike", "leave out", "as suggested", *(f"put {purpose}" for purpose in PURPOSES)):
-            actions[key].setEnabled(selected)
+        self.menus.refresh(self.session, file_work=self.files.busy)
 
     def _show_selection(self) -> None:
         self.faces.set_selection(self.session.selection)
@@ -397,13 +344,6 @@ class MainWindow(QMainWindow):
 
     # --- the faces -----------------------------------------------------------------------------------------------
 
-    def _pointed(self, point: tuple[float, float] | None) -> None:
-        self.status.show_pointer(point)
-
-    def _dragged(self, dx_mm: float, dy_mm: float, finished: bool) -> None:
-        if finished and (dx_mm or dy_mm):
-            self._place("Drag the artwork", lambda plan: moved(plan, dx_mm, dy_mm))
-
     def _shape_activated(self, shape_id: str, at: QPoint) -> None:
         self.go_to(Stage.LAYERS)
         self._show_context_menu((shape_id,), at)
@@ -423,31 +363,6 @@ class MainWindow(QMainWindow):
 
     # --- commands ------------------------------------------------------------------------------------------------
 
-    def _shape_ids(self) -> frozenset[str]:
-        plan = self.session.plan
-        return frozenset(shape.id for shape in plan.drawing.shapes) if plan is not None else frozenset()
-
-    def _ids_on(self, layer_id: str) -> list[str]:
-        plan = self.session.plan
-        return [shape for shape, layer in plan.layer_of.items() if layer == layer_id] if plan is not None else []
-
-    def _select_alike(self) -> None:
-        if self.session.plan is not None:
-            self.session.select(alike(self.session.plan, self.session.selection))
-
-    def _put(self, layer_id: str | None) -> None:
-        put_on_layer(self.session, sorted(self.session.selection), layer_id)
-
-    def _put_on_purpose(self, purpose: Purpose) -> None:
-        self._put(layer_for(self.session.job, purpose))
-
-    def _turn_other_way(self) -> None:
-        turn = "endways" if self.session.job.turn == "sideways" else "sideways"
-        self.session.commit(with_turn(self.session.job, turn), f"Turn {turn}")  # type: ignore[arg-type]
-
-    def _place(self, label: str, change: Callable[[Plan], Job]) -> None:
-        self.session.when_current(lambda plan: self.session.commit(change(plan), label))
-
     def _export(self, suffix: str) -> None:
         reason = why_not_ready(self.session)
         if reason:
@@ -456,20 +371,8 @@ class MainWindow(QMainWindow):
         else:
             self.files.ask_export(suffix)
 
-    def offer_mending(self, codes: tuple[str, ...], finding: Finding | None = None) -> None:
-        """Show what the repairs would change, and accept them when the maker says so."""
-        plan = self.session.plan
-        if plan is None or not codes:
-            return
-        sentences = [finding.message for finding in plan.findings if finding.repair in codes]
-        place = finding_place(plan, finding) if finding is not None else None
-        preview = RepairPreview(self, plan.drawing, codes, sentences, place_mm=place, on_fault=self.faults.report)
-        if messages.run(preview):
-            job = self.session.job
-            for code in codes:
-                job = with_repair(job, code, True)
-            self.session.commit(job, "Mend the artwork")
-        preview.deleteLater()
+    def _offer_mending(self, codes: tuple[str, ...], finding: Finding | None) -> None:
+        offer_mending(self, self.session, codes, finding, on_fault=self.faults.report)
 
     def stop_work(self) -> None:
         """Stop what is being worked out or read."""
@@ -587,19 +490,6 @@ class MainWindow(QMainWindow):
             self.rail.show_narrow(narrow)
             self.status.show_compact(narrow)
             self._show_page()
-
-
-def finding_place(plan: Plan, finding: Finding) -> tuple[float, float] | None:
-    """Where a finding of the plan lies in the drawing's frame; None when it has no place."""
-    if finding.x_mm is None or finding.y_mm is None:
-        return None
-    x_mm, y_mm = apply(inverse(plan.drawing_to_front), np.array([finding.x_mm, finding.y_mm]))
-    return float(x_mm), float(y_mm)
-
-
-def a_quarter_turn_on(plan: Plan) -> Job:
-    """The plan's job with the artwork rotated by another quarter turn."""
-    return rotated(plan, plan.job.placement.rotation_deg + 90)
 
 
 def dropped_file(event: QDropEvent) -> Path | None:

@@ -2,12 +2,19 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.icons import icon
+from app.session import Session
+from app.settings import Settings
+from app.stages.artwork import sample_name
+from app.stages.hand_over import why_not_ready
 from app.stages.stage import Stage
+from core.burning.recipes import PURPOSES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +142,11 @@ FACES_KEYS = (
 )
 
 
+NEED_ARTWORK = ("save", "save as", "replace artwork", "work out")
+NEED_SHAPES = ("select all", "select undecided", "invert", "select none", "turn", "rotate", "centre")
+NEED_SELECTION = ("select alike", "leave out", "as suggested", *(f"put {purpose}" for purpose in PURPOSES))
+
+
 class Menus:
     """The menus of a window: ``actions`` by key, ``submenus`` by their text without the mnemonic."""
 
@@ -168,6 +180,43 @@ class Menus:
         action.triggered.connect(lambda checked=False: do())
         self.actions[command.key] = action
         return action
+
+    def offer_files(self, settings: Settings, samples: list[Path], open_file: Callable[[Path], object]) -> None:
+        """Fill the menus of recent files (each time it is opened) and of samples."""
+        recent = self.submenus["Open recent"]
+        recent.aboutToShow.connect(lambda: _fill_recents(recent, settings, open_file))
+        _fill_recents(recent, settings, open_file)
+        menu = self.submenus["Open a sample"]
+        for path in samples:
+            menu.addAction(sample_name(path), partial(open_file, path))
+        menu.setEnabled(bool(samples))
+
+    def refresh(self, session: Session, *, file_work: bool) -> None:
+        """Name what undo and redo do, and enable what makes sense now."""
+        actions, plan = self.actions, session.plan
+        for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
+            name = key.capitalize()
+            actions[key].setEnabled(label is not None)
+            actions[key].setText(f"&{name}: {label}" if label else f"&{name}")
+        has_shapes = plan is not None and bool(plan.drawing.shapes)
+        enabled = {
+            NEED_ARTWORK: session.job.source is not None,
+            NEED_SHAPES: has_shapes,
+            NEED_SELECTION: has_shapes and bool(session.selection),
+            ("export svg", "export dxf"): not why_not_ready(session),
+            ("stop",): session.busy or file_work,
+        }
+        for keys, on in enabled.items():
+            for key in keys:
+                actions[key].setEnabled(on)
+
+
+def _fill_recents(menu: QMenu, settings: Settings, open_file: Callable[[Path], object]) -> None:
+    menu.clear()
+    for path in settings.recents():
+        menu.addAction(path.name, partial(open_file, path)).setToolTip(str(path))
+    if menu.isEmpty():
+        menu.addAction("No files yet").setEnabled(False)
 
 
 def key_sections() -> list[tuple[str, list[tuple[str, str]]]]:

@@ -109,10 +109,6 @@ class Session(QObject):
             self._history = history
             self._job_became_another()
 
-    def seal(self) -> None:
-        """End a run of changes that share a merge key (a drag was let go)."""
-        self._history = self._history.sealed()
-
     def undo(self) -> None:
         """Take the last change back."""
         self._step_to(self._history.undone())

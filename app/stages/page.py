@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QLabel, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from app.fields import Card, LengthField, NumberField, on_refusal, show_role, words
 from app.findings_list import FindingsList
@@ -241,8 +241,3 @@ def clear(layout: QVBoxLayout) -> None:
             widget.deleteLater()
         elif (inner := item.layout()) is not None:
             clear(inner)  # type: ignore[arg-type]
-
-
-def figure_text(label: QLabel, text: str, *, known: bool = True) -> None:
-    """Show a figure, or a dash while it is not known."""
-    label.setText(text if known else "–")

@@ -7,7 +7,7 @@ import pytest
 
 from app.dialogs import repair_preview
 from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
-from app.main_window import finding_place
+from app.mending import finding_place, offer_mending
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
 
@@ -67,10 +67,10 @@ def test_a_repair_is_shown_before_and_after_and_taken_only_when_wanted(with_plat
         return answer
 
     dialogs.expect("run", look(False))
-    window.offer_mending(("doubled-lines",))
+    offer_mending(window, window.session, ("doubled-lines",), on_fault=pytest.fail)
     assert window.session.job.repairs == ()
     dialogs.expect("run", look(True))
-    window.offer_mending(("doubled-lines", "open-ends"))
+    offer_mending(window, window.session, ("doubled-lines", "open-ends"), on_fault=pytest.fail)
     assert window.session.job.repairs == ("doubled-lines", "open-ends")
     assert "1 shape before, 0 shapes after" in counts[0]
     assert window.session.undo_label == "Mend the artwork"
@@ -99,7 +99,7 @@ def test_a_repair_that_changes_nothing_is_not_offered(with_plate, monkeypatch, d
         return False
 
     dialogs.expect("run", answer)
-    with_plate.offer_mending(("open-ends",))
+    offer_mending(with_plate, with_plate.session, ("open-ends",), on_fault=pytest.fail)
     assert texts == [False]
 
 
