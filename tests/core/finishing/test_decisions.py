@@ -59,7 +59,7 @@ def test_a_shape_gets_another_paint_or_none() -> None:
 def test_a_colour_is_painted_as_a_whole() -> None:
     before = plan()
     paint_of, _ = paints_of_shapes(before)
-    first, second, third = paint_of
+    first, _, third = paint_of
     job = with_paint_of(before, [third], BARE)
     job = with_colour_painted(after(before, job), COLOURS[1], paint_of[first])
     assert set(paints_of_shapes(after(before, job))[0].values()) == {paint_of[first]}
