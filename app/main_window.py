@@ -91,6 +91,7 @@ class MainWindow(QMainWindow):
     def _build_pages(self) -> dict[Stage, Page]:
         session, settings = self.session, self.settings
         self.artwork_page = ArtworkPage(session, settings, sample_files())
+        self.paint_page = PaintPage(session, settings)
         self.hand_over_page = HandOverPage(session, settings)
         return {
             Stage.ARTWORK: self.artwork_page,
@@ -98,7 +99,7 @@ class MainWindow(QMainWindow):
             Stage.SHEET: SheetPage(session, settings),
             Stage.BURN: BurnPage(session, settings),
             Stage.COVERAGE: CoveragePage(session, settings),
-            Stage.PAINT: PaintPage(session, settings),
+            Stage.PAINT: self.paint_page,
             Stage.HAND_OVER: self.hand_over_page,
         }
 
@@ -177,6 +178,8 @@ class MainWindow(QMainWindow):
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
+        self.paint_page.looks_changed.connect(faces.set_region_looks)
+        self.paint_page.faulted.connect(self.faults.report)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
 
@@ -449,6 +452,7 @@ class MainWindow(QMainWindow):
         self._remember()
         self.session.close()
         self.files.close()
+        self.paint_page.painting.close()
         self.autosave.close()
         self.faces.shutdown()
         event.accept()

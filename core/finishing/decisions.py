@@ -90,6 +90,22 @@ def with_paint(plan: Plan, name: str, paint: Paint) -> Job:
     )
 
 
+def with_backing(plan: Plan, name: str, backing: Paint | None) -> Job:
+    """One coat of another paint behind the paint called ``name``, or none; it becomes one of the job's paints.
+
+    Raises JobError when there is no paint of that name.
+    """
+    finishing = adopted(plan)
+    paint = _paint_named(finishing, name)
+    if backing is None:
+        return with_paint(plan, name, replace(paint, backing="", backing_coats=0))
+    if all(one.name != backing.name for one in finishing.paints):
+        finishing = replace(finishing, paints=(*finishing.paints, backing))
+    changed = replace(paint, backing=backing.name, backing_coats=max(1, paint.backing_coats))
+    paints = tuple(changed if one.name == name else one for one in finishing.paints)
+    return _checked(plan.job, replace(finishing, paints=paints))
+
+
 def with_order(plan: Plan, names: Sequence[str]) -> Job:
     """The maker's own order of colours; none for the cheapest."""
     return replace(plan.job, finishing=replace(adopted(plan) if names else plan.job.finishing, order=tuple(names)))

@@ -8,6 +8,7 @@ from core.errors import JobError, UnreadableError
 from core.finishing.colouring import paints_of_shapes
 from core.finishing.decisions import (
     adopted,
+    with_backing,
     with_bond,
     with_colour_painted,
     with_masks,
@@ -19,7 +20,7 @@ from core.finishing.decisions import (
     with_workday,
 )
 from core.finishing.paint_plan import paint_plan
-from core.finishing.paints import BARE, Finishing, MaskOptions, Workday
+from core.finishing.paints import BARE, Finishing, MaskOptions, Workday, starting_paint
 from core.job.job import Job
 from core.job.plan import Plan
 from tests.core.finishing.layouts import COLOURS, plan_of, svg_of
@@ -92,6 +93,18 @@ def test_a_new_paint_for_some_shapes() -> None:
     assert any(paint.colour == "#abcdef" for paint in planned[1])
     job = with_new_paint(after(before, job), [shape], "#abcdef")
     assert paints_of_shapes(after(before, job))[0][shape] == "new paint 2"
+
+
+def test_a_backing_joins_the_paints_of_the_job() -> None:
+    before = plan()
+    name = paint_plan(before).order[0]
+    white = starting_paint("white", "#ffffff")
+    backed = after(before, with_backing(before, name, white))
+    assert white in backed.job.finishing.paints
+    assert next(step for step in paint_plan(backed).steps if step.area.paint.name == name).area.paint.backing == "white"
+    assert set(paint_plan(backed).order) == set(paint_plan(before).order)
+    freed = after(before, with_backing(backed, name, None))
+    assert all(step.area.paint.backing_coats == 0 for step in paint_plan(freed).steps)
 
 
 def test_own_order_and_back_to_the_cheapest() -> None:
