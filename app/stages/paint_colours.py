@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLineEdit, QListWidget, QListWidgetItem
 
 from app import messages
 from app.fields import Card, ChoiceField, NumberField, words
 from app.painting import Painted
 from app.stages.page import small_button
-from app.swatch import colour_chip
-from app.wording import area_text, count_text
+from app.swatch import CHIP_PX, colour_chip
+from app.wording import area_text, count_text, unbroken
 from core.errors import TainError
 from core.finishing.colouring import filled_shapes, source_colour
 from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
@@ -69,7 +70,7 @@ class OrderCard(Card):
         self._list.blockSignals(True)
         self._list.clear()
         for step in painting.steps:
-            item = QListWidgetItem(colour_chip(step.area.paint.colour), self._row_words(step))
+            item = QListWidgetItem(_true_chip(step.area.paint.colour), self._row_words(step))
             item.setData(Qt.ItemDataRole.UserRole, step.area.paint.name)
             item.setToolTip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}")
             self._list.addItem(item)
@@ -82,7 +83,7 @@ class OrderCard(Card):
         self._later.setEnabled(0 <= row < last)
         own = bool(painted.plan.job.finishing.order)
         self._cheapest.setEnabled(own)
-        self._why.setText("\n".join(painting.reasons))
+        self._why.setText("\n".join(f"• {unbroken(reason)}" for reason in painting.reasons))
 
     def _row_words(self, step: PaintStep) -> str:
         extent = area_text(step.area.region.area, inches=self._page.inches)
@@ -349,6 +350,13 @@ FIGURES: tuple[tuple[str, str, str, float, float, int, str], ...] = (
     ("price", "Price of a can", "", 0, 1e6, 2, "In the shop's own money"),
 )
 """Field of a paint, label, unit, least, most, places, help."""
+
+
+def _true_chip(colour: str) -> QIcon:
+    """A patch of the colour that stays as it is where its row is selected."""
+    chip = colour_chip(colour)
+    chip.addPixmap(chip.pixmap(CHIP_PX, CHIP_PX), QIcon.Mode.Selected)
+    return chip
 
 
 def mask_words(step: PaintStep) -> str:

@@ -14,7 +14,7 @@ from app.findings_list import WrappedRows
 from app.painting import Painted
 from app.stages.page import small_button
 from app.stages.paint_colours import mask_words
-from app.wording import count_text, length_text
+from app.wording import count_text, length_text, unbroken
 from core.finishing.decisions import with_masks
 from core.finishing.tight_places import TightPlace
 
@@ -125,7 +125,7 @@ class TightCard(Card):
     def _place_words(self, place: TightPlace) -> str:
         gap = length_text(place.distance_mm, inches=self._page.inches, places=2)
         stretch = length_text(place.stretch_mm, inches=self._page.inches)
-        return f"{place.own} beside {place.kept_off}: {gap} apart, for {stretch}"
+        return unbroken(f"{place.own} beside {place.kept_off}: {gap}, {stretch} long")
 
     def _pick(self, index: QModelIndex) -> None:
         place = index.data(Qt.ItemDataRole.UserRole)

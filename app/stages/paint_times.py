@@ -50,7 +50,7 @@ class TimesCard(Card):
         self._start.setCalendarPopup(True)
         self._start.setKeyboardTracking(False)
         self._start.dateTimeChanged.connect(self._change_start)
-        self.row("Start", self._start)
+        self._start_label = self.row("Start", self._start)
         self._fields: dict[str, NumberField] = {}
         for key, label, unit, low, high in HOURS:
             field = NumberField(label, unit=unit, low=low, high=high, places=1 if unit == "h" else 0)
@@ -80,7 +80,8 @@ class TimesCard(Card):
             self._dated.setChecked(dated)
             if dated:
                 self._start.setDateTime(QDateTime.fromString(table.start.isoformat(), Qt.DateFormat.ISODate))
-        self._start.setEnabled(dated)
+        self._start.setVisible(dated)
+        self._start_label.setVisible(dated)
         for key, field in self._fields.items():
             field.show_value(getattr(finishing.workday, key))
         self._bars.show_table(table)
