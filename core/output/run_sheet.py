@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 from xml.sax.saxutils import escape
 
+import shapely
 from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Drawing as Graphic
 from reportlab.lib import colors
@@ -302,11 +303,12 @@ def _order(plan: Plan, painting: PaintPlan, style: _Style) -> Flowable:
                 _text(_waits(step), style.small),
             ]
         )
-    film_cm2 = sum(painting.ground.film.area / 100 for step in painting.steps if step.made_by == "knife")
-    film_cm2 *= plan.job.finishing.pieces
+    masked_mm2 = sum(painting.ground.film.area for step in painting.steps if step.made_by == "knife")
+    patched_mm2 = sum(shapely.envelope(step.patches).area for step in painting.steps)
+    film_cm2 = (masked_mm2 + patched_mm2) / 100 * plan.job.finishing.pieces
     left = 150.0
     texts = [
-        Table(rows, colWidths=[16, 104, 34, 88, _WIDTH - left - 10 - 242], style=_lined_cells()),
+        Table(rows, colWidths=[16, 98, 32, 100, _WIDTH - left - 10 - 246], style=_lined_cells()),
         Spacer(0, 3),
         _text(f"Masking film: {film_cm2:.0f} cm². {' '.join(painting.reasons[:2])}", style.small),
     ]
