@@ -4,10 +4,11 @@ from collections.abc import Callable
 from typing import Literal
 
 from PySide6.QtGui import QAccessible, QAccessibleEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from app.fields import words
 from app.icons import icon
+from app.swatch import Sign
 
 Kind = Literal["problem", "done", "note"]
 
@@ -26,7 +27,7 @@ class Banner(QWidget):
         layout.setContentsMargins(12, 8, 8, 8)
         layout.setSpacing(12)
         self.kind: Kind = "note"
-        self._sign = QLabel()
+        self._sign = Sign()
         self.text = words()
         self._do: Callable[[], object] = lambda: None
         self.action = QPushButton()
@@ -48,7 +49,7 @@ class Banner(QWidget):
     ) -> None:
         """Show a message, what to do next, and a button that does it (none when ``action`` is empty)."""
         self.kind = kind
-        self._sign.setPixmap(icon(kind, kind).pixmap(20, 20))
+        self._sign.show_icon(icon(kind, kind))
         self.text.setText(f"{message} {hint}".strip())
         self.setAccessibleName({"problem": "Problem", "done": "Done", "note": "Note"}[kind])
         self.setAccessibleDescription(self.text.text())

@@ -24,6 +24,24 @@ class PurposeSwatch(QWidget):
         self._icon.paint(QPainter(self), self.rect())
 
 
+class Sign(QWidget):
+    """An icon as a widget: sharp at any density, in the colours of the theme of the moment."""
+
+    def __init__(self, size_px: int = 20) -> None:
+        super().__init__()
+        self._icon = QIcon()
+        self.setFixedSize(QSize(size_px, size_px))
+
+    def show_icon(self, sign: QIcon) -> None:
+        """Show another one."""
+        self._icon = sign
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: draw."""
+        self._icon.paint(QPainter(self), self.rect())
+
+
 def colour_chip(colour: str) -> QIcon:
     """A patch of a layer's own colour, edged so that it stands out from any ground."""
     picture = QPixmap(CHIP_PX, CHIP_PX)

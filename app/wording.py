@@ -56,6 +56,13 @@ def size_text(width_mm: float, height_mm: float, *, inches: bool = False) -> str
     return f"{grouped(width_mm, 1)} × {grouped(height_mm, 1)} mm"
 
 
+def place_text(x_mm: float, y_mm: float, *, inches: bool = False) -> str:
+    """A place for people, ``"93.2, 41.0 mm"``."""
+    if inches:
+        return f"{x_mm / MM_PER_INCH:.3f}, {y_mm / MM_PER_INCH:.3f} in"
+    return f"{x_mm:.1f}, {y_mm:.1f} mm"
+
+
 def pitch_text(pitch_mm: float) -> str:
     """A pitch in both its forms, ``"0.0423 mm (600 LPI)"``."""
     return f"{pitch_mm:.4f} mm ({MM_PER_INCH / pitch_mm:.4g} LPI)"

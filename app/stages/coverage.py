@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
@@ -13,7 +14,8 @@ from app.session import Session
 from app.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text, unbroken
+from app.swatch import Sign
+from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text, place_text, unbroken
 from core.affine import apply
 from core.burning.beam import FillVerdict, fill_verdict
 from core.burning.coverage_map import Place
@@ -21,6 +23,7 @@ from core.job.decisions import with_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
 from core.sheet.faces import turn_matrix
+from core.sheet.placement import Turn
 from core.units import pitch_mm_from_lpi
 
 COMPARED_LPI = (300, 400, 600, 800, 1200)
@@ -72,9 +75,9 @@ class CoveragePage(Page):
         """Zoom to a place until its scan lines are told apart."""
         plan = self.session.plan
         if plan is not None:
-            front = apply(turn_matrix(plan.job.turn, plan.job.sheet), [place.x_mm, place.y_mm])  # type: ignore[arg-type]
+            x_mm, y_mm = on_front(plan.job, place)
             x0, y0, x1, y1 = place.bounds_mm
-            self.place_wanted.emit(float(front[0]), float(front[1]), max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0)))
+            self.place_wanted.emit(x_mm, y_mm, max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0)))
 
 
 class _CoverageCard(Card):
@@ -83,8 +86,8 @@ class _CoverageCard(Card):
     def __init__(self, page: CoveragePage, layer: Layer) -> None:
         super().__init__(layer.name)
         self._page, self._layer = page, layer
-        self._shown_places: tuple[Place, ...] | None = None
-        self._sign = QLabel()
+        self._shown_places: tuple[tuple[Place, ...], Turn, bool] | None = None
+        self._sign = Sign()
         self._verdict = words(role="heading")
         line = self.line(self._sign, self._verdict)
         line.setStretch(1, 1)
@@ -112,8 +115,8 @@ class _CoverageCard(Card):
         self._places.setMinimumHeight(120)
         self.body.addWidget(self._places)
 
-    def _compared_row(self, row: int, lpi: int) -> tuple[QLabel, QLabel, QPushButton]:
-        name, sign, verdict = QLabel(f"{lpi} LPI"), QLabel(), QLabel()
+    def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
+        name, sign, verdict = QLabel(f"{lpi} LPI"), Sign(16), QLabel()
         use = small_button("Use", f"Use {lpi} lines per inch")
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
         for column, widget in enumerate((name, sign, verdict, use)):
@@ -126,7 +129,7 @@ class _CoverageCard(Card):
         verdict, figures = planned.verdict, planned.coverage
         assert verdict is not None
         inches = self._page.inches
-        self._sign.setPixmap(_sign(verdict).pixmap(20, 20))
+        self._sign.show_icon(_sign(verdict))
         self._verdict.setText(VERDICT_WORDS[verdict.verdict])
         self._words.setText(unbroken(verdict.words))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
@@ -143,24 +146,25 @@ class _CoverageCard(Card):
             self._spill.setText(area_text(figures.spill_mm2, inches=inches))
             self._lost.setText(str(figures.lost_features))
         self._show_compared(plan.job)
-        self._show_places(figures.places if figures is not None else ())
+        self._show_places(plan.job, figures.places if figures is not None else ())
 
     def _show_compared(self, job: Job) -> None:
         recipe = self._layer.recipe
         for lpi, (sign, label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
             pitch_mm = pitch_mm_from_lpi(lpi)
             verdict = fill_verdict(replace(recipe, pitch_mm=pitch_mm), job.machine, job.stock)
-            sign.setPixmap(_sign(verdict).pixmap(16, 16))
+            sign.show_icon(_sign(verdict))
             label.setText(verdict.verdict)
             use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
 
-    def _show_places(self, places: tuple[Place, ...]) -> None:
+    def _show_places(self, job: Job, places: tuple[Place, ...]) -> None:
         self._places_title.setText("Worst places" if places else "")
         self._places_title.setVisible(bool(places))
         self._places.setVisible(bool(places))
-        if places is not self._shown_places:
-            self._shown_places = places
-            self._places.show_places(places)
+        shown = (places, job.turn, self._page.inches)
+        if shown != self._shown_places:
+            self._shown_places = shown
+            self._places.show_places(job, places, inches=self._page.inches)
 
     def _show_place(self, index: QModelIndex) -> None:
         self._page.show_place(index.data(PLACE_ROLE))
@@ -180,14 +184,22 @@ class PlacesList(QListView):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
 
-    def show_places(self, places: tuple[Place, ...]) -> None:
-        """List these places."""
+    def show_places(self, job: Job, places: tuple[Place, ...], *, inches: bool) -> None:
+        """List these places, where they are on the front."""
         self._model.clear()
         for place in places:
-            item = QStandardItem(f"{PLACE_WORDS[place.kind]}: {unbroken(place.words)}")
+            area = area_text(place.area_mm2, inches=inches)
+            at = place_text(*on_front(job, place), inches=inches)
+            item = QStandardItem(unbroken(f"{PLACE_WORDS[place.kind]}: {area} at {at}"))
             item.setToolTip(place.words)
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)
+
+
+def on_front(job: Job, place: Place) -> tuple[float, float]:
+    """Where a place of the bed lies on the front, mm."""
+    x_mm, y_mm = apply(turn_matrix(job.turn, job.sheet), np.array([place.x_mm, place.y_mm]))
+    return float(x_mm), float(y_mm)
 
 
 def _sign(verdict: FillVerdict) -> QIcon:

@@ -166,6 +166,8 @@ def _split_where_they_meet(edges: _Edges, group: NDArray[np.intp]) -> _Edges:
 
 def _close_pairs(edges: _Edges, group: NDArray[np.intp]) -> Iterator[tuple[NDArray[np.intp], NDArray[np.intp]]]:
     """Blocks of index pairs (first < second), same group, whose boxes meet."""
+    if not len(group):
+        return
     ends = np.stack([edges.tail, edges.head], axis=1).astype(float)
     slack = 2.0
     if len(ends) > 2000:

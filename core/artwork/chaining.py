@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Chains:
-    """Chained subpaths. ``members[member_starts[i]:member_starts[i + 1]]`` are chain i's input subpaths, in no set order."""
+    """Chained subpaths. ``members[member_starts[i]:member_starts[i + 1]]`` are chain i's input subpaths, unordered."""
 
     path: Path
     members: Ints

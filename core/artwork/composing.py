@@ -14,11 +14,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.burned_lines import lines_of
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
+from core.artwork.enclosing import NOTHING
 from core.artwork.fill_checks import fill_findings
 from core.artwork.overlaps import covered_stretches
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import (
-    NOTHING,
     drawing_regions,
     filled_region,
     painting_findings,

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from core.artwork.arrangement import Rings
 from core.artwork.chaining import Chains, chain
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
+from core.artwork.enclosing import enclosed
 from core.artwork.flattening import flatten
 from core.artwork.overlaps import SAME_LINE_MM, Covered, covered_stretches
-from core.artwork.painting import enclosed
 from core.artwork.path import Path, joined
 from core.artwork.sorting import closed_subpaths
 

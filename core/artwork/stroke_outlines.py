@@ -159,8 +159,8 @@ def mapped(chords: Chords, linear: Floats) -> Chords:
     )
 
 
-def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices]:
-    """Rings that a round pen leaves: points (n, 2), starts (r + 1,).
+def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) -> tuple[Floats, Indices, Indices]:
+    """Rings that a round pen leaves: points (n, 2), starts (r + 1,), subpath of each ring (r,).
 
     half_width, tolerance: (m,) a subpath, in the chords' own unit. Rings wind positively (x towards y).
     """
@@ -171,7 +171,14 @@ def outlines(chords: Chords, half_width: Floats, pen: Pen, tolerance: Floats) ->
     lengths = np.bincount(owner, minlength=loop.count)
     dot_points, dot_lengths = _dot_rings(chords, half_width, pen, tolerance)
     lengths = np.concatenate([lengths, dot_lengths])
-    return np.concatenate([points, dot_points]), np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
+    lines = np.zeros(loop.count, np.intp)
+    lines[loop.loop] = loop.line
+    drawn_dots = chords.dot_line if len(dot_lengths) else chords.dot_line[:0]
+    return (
+        np.concatenate([points, dot_points]),
+        np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp),
+        np.concatenate([lines, drawn_dots]),
+    )
 
 
 @dataclass(slots=True, kw_only=True, eq=False)

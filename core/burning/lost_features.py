@@ -60,8 +60,8 @@ def _batches(polygons: Geometries) -> list[tuple[int, int]]:
 def _thin_stretches(polygons: Geometries, cleared_width_mm: float) -> Geometries:
     half = cleared_width_mm / 2
     with np.errstate(all="ignore"):  # GEOS sets floating-point flags on coordinates that all but coincide
-        core = shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0)
-        reached = shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0)
+        core = _valid(shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0))
+        reached = _valid(shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0))
         missed, polygon = shapely.get_parts(shapely.difference(polygons, reached), return_index=True)
     whole = shapely.is_empty(core)[polygon]
     long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
@@ -70,11 +70,19 @@ def _thin_stretches(polygons: Geometries, cleared_width_mm: float) -> Geometries
     return result
 
 
+def _valid(geometries: Geometries) -> Geometries:
+    """Offsets with mitred corners may cross themselves in GEOS; mended where they do."""
+    crossed = ~shapely.is_valid(geometries)
+    geometries[crossed] = shapely.make_valid(geometries[crossed])
+    return geometries
+
+
 def lost_places(polygons: Geometries, words: str) -> list[Place]:
     """A place for each polygon; ``words`` may use {width} and {length}, mm, of a ribbon of its area and outline."""
     area = shapely.area(polygons)
     half_outline = shapely.length(polygons) / 2
-    inside = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    with np.errstate(all="ignore"):
+        inside = shapely.get_coordinates(shapely.point_on_surface(polygons))
     return [
         Place(
             kind="lost",

@@ -130,7 +130,7 @@ def inset_region(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
     if inset_mm < NO_INSET_MM or region.is_empty:
         return region
     drawn_in = region.buffer(-inset_mm)
-    restored = drawn_in.buffer(inset_mm * 1.001, join_style="mitre", mitre_limit=5.0)
+    restored = shapely.make_valid(drawn_in.buffer(inset_mm * 1.001, join_style="mitre", mitre_limit=5.0))
     lost = shapely.get_parts(region.difference(restored))
     lost = lost[shapely.area(lost) > inset_mm**2]  # what a mitre limit takes off sharp corners is no feature
     if not len(lost):

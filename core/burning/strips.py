@@ -119,7 +119,7 @@ def pieces_in_band(
     x0, y0, x1, y1 = edges.x0[edge], edges.y0[edge], edges.x1[edge], edges.y1[edge]
     border = lattice.y0_mm + strip * lattice.pitch_mm
     ta, tb = np.clip(y0 - border, 0.0, lattice.pitch_mm), np.clip(y1 - border, 0.0, lattice.pitch_mm)
-    height = np.where(y1 > y0, y1 - y0, 1.0)
+    height = np.maximum(y1 - y0, 1e-15)
     share_a = np.clip((border - y0) / height, 0.0, 1.0)
     share_b = np.where(y1 > border + lattice.pitch_mm, (border + lattice.pitch_mm - y0) / height, 1.0)
     return Pieces(

@@ -239,9 +239,13 @@ def test_waves_across_the_cut_are_found_once_the_outline_is_closed():
     assert waves.contains(shapely.Point(places[0]))
 
 
-@pytest.mark.parametrize("what", ["small-print", "photo"])
-def test_what_could_not_be_read_is_named(what):
-    assert any(what in finding.message for finding in drawing_of(FAULTY).findings)
+def test_a_picture_of_dots_is_named():
+    assert any("photo" in finding.message for finding in drawing_of(FAULTY).findings)
+
+
+def test_text_names_the_font_it_was_set_in_or_lacks():
+    about_text = [finding for finding in drawing_of(FAULTY).findings if "text" in finding.message.lower()]
+    assert any("font" in finding.message for finding in about_text)
 
 
 def composed(white_keeps: bool | None) -> tuple[BaseGeometry, tuple[Finding, ...]]:

@@ -59,16 +59,21 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
 _EXPORT_SCALE = UnitScale(mm_per_unit=1.0, units_from="an export of Tain, in mm")
 
 
+def _on_paper(document: Any, name: str) -> list[Any]:
+    """Entities of a paper layout; none of one that a damaged file names but does not hold."""
+    try:
+        return [entity for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"]
+    except KeyError:
+        return []
+
+
 def _entities(loaded: Loaded, remarks: Remarks) -> list[Any]:
     """The model space's entities; the paper space's only where the model is empty."""
     document = loaded.document
     model = list(document.modelspace())
     if loaded.plain:
         model = merged(loaded.plain, model)
-    paper = [
-        entity for name in document.layout_names() if name != "Model"
-        for entity in document.layout(name) if entity.dxftype() != "VIEWPORT"
-    ]  # fmt: skip
+    paper = [entity for name in document.layout_names() if name != "Model" for entity in _on_paper(document, name)]
     if paper and model:
         remarks.add(
             "dxf-paper-space", "{count} [entity|entities] on paper layouts [was|were] left out.", count=len(paper)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from core.artwork import arrangement
 from core.artwork.arrangement import Rings, TooTangledError, resolved
-from core.artwork.painting import enclosed
+from core.artwork.enclosing import enclosed
 
 
 def rings_of(groups: list[list[np.ndarray]]) -> Rings:

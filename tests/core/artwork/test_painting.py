@@ -190,10 +190,11 @@ def test_strokes_turn_and_mirror_with_their_path(cap, join, seed, width, angle_d
 def test_round_strokes_against_the_buffer_of_geos(seed, width):
     path = random_path(seed)
     region = stroke_region(path, pen(width, cap="round", join="round"), tolerance_mm=0.01)
-    buffers = [shapely.buffer(shapely.LineString(points), width / 2, quad_segs=64) for points in _parts(path)]
+    # chord by chord: around a whole line GEOS simplifies hollow bends first, and is off by over 2 % of the distance
+    chords = [shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)) for points in _parts(path)]
+    buffers = shapely.buffer(np.concatenate(chords), width / 2, quad_segs=64)
     difference = shapely.symmetric_difference(region, shapely.union_all(buffers))
-    # GEOS smooths hollow bends by up to a hundredth of the distance
-    assert shapely.buffer(difference, -(0.02 + 0.01 * width / 2)).is_empty
+    assert shapely.buffer(difference, -0.02).is_empty
 
 
 def _parts(path: Path) -> list[np.ndarray]:

@@ -164,7 +164,7 @@ def test_time_lies_between_no_corners_and_a_stop_at_each(path: Path) -> None:
     lines = flatten(path, 0.001)
     legs = np.hypot(*np.diff(lines.points, axis=0).T)
     least = float(move_time_s(legs.sum(), speed_mm_s=100.0, acceleration_mm_s2=2000.0))
-    assert time >= least * (1 - 1e-3)
+    assert time >= least * (1 - 1e-3) - 1e-12  # a length of 1e-227 mm is no length
     if (path.kinds == 0).all():
         most = float(move_time_s(legs, speed_mm_s=100.0, acceleration_mm_s2=2000.0).sum())
         assert time <= most * (1 + 1e-9)

@@ -1,0 +1,69 @@
+"""The Coverage page: verdicts in words, figures, worst places that are zoomed to where they are."""
+
+import pytest
+
+from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, on_front
+from app.stages.stage import Stage
+
+
+@pytest.fixture
+def gaps(with_plate, settle):
+    window = with_plate
+    window.go_to(Stage.COVERAGE)
+    page = window.pages[Stage.COVERAGE]
+    page.take_pitch(window.session.job.layers[0], 300)
+    settle(window)
+    return window, page._cards["fill"]
+
+
+def test_the_figures_are_the_plans(gaps):
+    window, card = gaps
+    planned = next(one for one in window.session.plan.layers if one.layer.id == "fill")
+    assert card._cleared_width.text() == f"{planned.verdict.cleared_width_mm:.4f} mm"
+    assert card._pitch.text() == "0.0847 mm (300 LPI)"
+    assert f"({100 * planned.coverage.left_over_mm2 / planned.area_mm2:.0f} %)" in card._left_over.text()
+    assert card._lost.text() == str(planned.coverage.lost_features)
+    assert card._verdict.text() == "Leaves lines of coat"
+
+
+def test_other_pitches_are_judged_beside_it(gaps):
+    _, card = gaps
+    verdicts = dict(zip(COMPARED_LPI, [row[1].text() for row in card._compared_rows], strict=True))
+    assert verdicts[300] == "leaves lines" and verdicts[600] == "clean"
+
+
+def test_a_place_is_zoomed_to_where_it_is_on_the_front(gaps):
+    window, card = gaps
+    index = card._places.model().index(0, 0)
+    place = index.data(PLACE_ROLE)
+    wanted = []
+    window.pages[Stage.COVERAGE].place_wanted.connect(lambda *args: wanted.append(args))
+    card._places.clicked.emit(index)
+    x_mm, y_mm, span_mm = wanted[0]
+    sheet = window.session.job.sheet
+    assert (x_mm, y_mm) == (pytest.approx(sheet.width_mm - place.x_mm), pytest.approx(place.y_mm))
+    assert 1.0 <= span_mm < 60
+    assert f"{x_mm:.1f}, {y_mm:.1f}\u00a0mm" in index.data()
+
+
+def test_places_follow_the_turn(gaps, settle):
+    window, card = gaps
+    window.menus.actions["turn"].trigger()
+    settle(window)
+    place = card._places.model().index(0, 0).data(PLACE_ROLE)
+    sheet = window.session.job.sheet
+    assert on_front(window.session.job, place) == (
+        pytest.approx(place.x_mm),
+        pytest.approx(sheet.height_mm - place.y_mm),
+    )
+
+
+def test_without_a_fill_it_says_so(with_plate, settle):
+    window = with_plate
+    fills = [shape for shape, layer in window.session.plan.layer_of.items() if layer == "fill"]
+    window.session.select(fills)
+    window.menus.actions["leave out"].trigger()
+    settle(window)
+    window.go_to(Stage.COVERAGE)
+    page = window.pages[Stage.COVERAGE]
+    assert page._cards == {} and not page._none.isHidden()
