@@ -1,0 +1,1 @@
+"""Line icons of one weight, drawn for this project."""

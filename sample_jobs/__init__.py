@@ -1,0 +1,1 @@
+"""Sample artwork: the signs of a small guest house."""
