@@ -1,0 +1,102 @@
+"""Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers svg|dxf|pdf [SECONDS] [CORPUS_FOLDER]``.
+
+Not collected by pytest. It needs atheris (https://github.com/google/atheris, Apache-2.0), which has wheels for Linux
+only and so is no dependency: ``pip install atheris`` into the development environment (tried: 3.0 on Python 3.11;
+there are wheels for 3.12 and 3.13).
+
+A reader may raise UnreadableError (UnitsUnknownError is one) and nothing else, answer within 10 s, and stay below
+1 GiB. Any other end is a finding: atheris prints the traceback and leaves the input as ``crash-...``, ``timeout-...``
+or ``oom-...`` in the corpus folder, a folder of its own among the temporary files unless one is named.
+"""
+
+import contextlib
+import importlib
+import sys
+import tempfile
+from pathlib import Path
+
+from core.artwork.drawing import ReadOptions
+from core.errors import UnreadableError
+
+ROOT = Path(__file__).parents[1]
+
+READERS = {
+    "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
+    "dxf": ("core.artwork.dxf", "read_dxf", ["core.artwork.dxf", "ezdxf.lldxf", "ezdxf.entities", "ezdxf.recover"]),
+    "pdf": ("core.artwork.pdf_reader", "read_pdf", ["core.artwork.pdf_reader"]),
+}
+"""Module, function, and the modules whose branches guide the search."""
+
+MADE = {
+    "svg": """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">
+<style>.a>b,#c{fill:red;stroke-width:2!important}</style>
+<defs><clipPath id="k"><circle r="5%"/></clipPath><mask id="m"><rect width="9" height="9" fill="#fff"/></mask>
+<symbol id="s" viewBox="0 0 1 1"><path d="M0 0h1v1z"/></symbol><marker id="t"><path d="M0 0L1 1"/></marker>
+<linearGradient id="l"><stop offset=".5" stop-opacity="0"/></linearGradient></defs>
+<g transform="rotate(30) scale(2,-1) skewX(3)" clip-path="url(#k)" opacity=".4"><use href="#s" x="3"/></g>
+<path class="a" mask="url(#m)" marker-end="url(#t)" d="M1,1c1-1 2.5.5 3e0 4s1 2,2 1q1 1 2 2t1 1a3 2 30 013 1Z"/>
+<polyline points="1 1 2,2 3 1" stroke="#123" stroke-dasharray="1 2" fill="url(#l)"/>
+<text x="1 2" font-size="3">A<tspan dx="1">b</tspan></text><switch><g systemLanguage="en"/></switch></svg>""",
+    "dxf": """0 SECTION 2 HEADER 9 $INSUNITS 70 4 0 ENDSEC
+0 SECTION 2 BLOCKS 0 BLOCK 2 B 70 0 10 0 20 0 0 LINE 8 0 10 0 20 0 11 1 21 1 0 ENDBLK 0 ENDSEC
+0 SECTION 2 ENTITIES 0 LINE 8 0 10 0 20 0 11 5 21 5 0 ARC 8 0 10 1 20 1 40 3 50 0 51 90
+0 INSERT 8 0 2 B 10 2 20 2 41 -1 70 2 71 2 44 3 45 3 0 LWPOLYLINE 8 0 90 2 70 1 10 0 20 0 42 1 10 3 20 0
+0 SPLINE 8 0 70 8 71 3 72 8 73 4 40 0 40 0 40 0 40 0 40 1 40 1 40 1 40 1 10 0 20 0 10 1 20 2 10 2 20 2 10 3 20 0
+0 TEXT 8 0 10 0 20 0 40 2 1 Ab 0 ENDSEC 0 EOF """.replace(" ", "\n"),
+}
+"""One small file of each kind with much in it; a PDF is drawn."""
+
+
+def main() -> None:
+    """Fuzz one reader for so long, starting from a made file and the sample jobs."""
+    kind = sys.argv[1] if len(sys.argv) > 1 else ""
+    if kind not in READERS:
+        sys.exit(__doc__)
+    try:
+        import atheris
+    except ImportError:
+        sys.exit("atheris is not installed: pip install atheris")
+    seconds = int(sys.argv[2]) if len(sys.argv) > 2 else 240
+    folder = Path(sys.argv[3]) if len(sys.argv) > 3 else Path(tempfile.mkdtemp(prefix=f"tain-fuzz-{kind}-"))
+    folder.mkdir(parents=True, exist_ok=True)
+    for number, data in enumerate(_beginnings(kind)):
+        (folder / f"beginning-{number}").write_bytes(data)
+    module, function, guiding = READERS[kind]
+    with atheris.instrument_imports(include=guiding):
+        read = getattr(importlib.import_module(module), function)
+
+    def one_input(data: bytes) -> None:
+        with contextlib.suppress(UnreadableError):
+            read(data, ReadOptions())
+
+    limits = ["-timeout=10", "-rss_limit_mb=1024", f"-max_total_time={seconds}", f"-artifact_prefix={folder}/"]
+    atheris.Setup([sys.argv[0], *limits, "-max_len=20000", "-print_final_stats=1", str(folder)], one_input)
+    atheris.Fuzz()
+
+
+def _beginnings(kind: str) -> list[bytes]:
+    made = _drawn_pdf() if kind == "pdf" else MADE[kind].encode()
+    return [made, *(path.read_bytes() for path in sorted((ROOT / "sample_jobs").glob(f"*.{kind}")))]
+
+
+def _drawn_pdf() -> bytes:
+    import io
+
+    from reportlab.pdfgen.canvas import Canvas
+
+    stream = io.BytesIO()
+    canvas = Canvas(stream, pagesize=(200, 100), pageCompression=0)
+    canvas.setDash(4, 2)
+    canvas.rect(10, 10, 50, 30, fill=1)
+    clip = canvas.beginPath()
+    clip.circle(100, 50, 30)
+    canvas.clipPath(clip)
+    canvas.bezier(0, 0, 50, 90, 100, 0, 180, 80)
+    canvas.drawString(90, 50, "Ab")
+    canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
+
+
+if __name__ == "__main__":
+    main()
