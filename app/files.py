@@ -35,17 +35,22 @@ EXPORT_FILTERS = {".svg": "SVG (*.svg)", ".dxf": "DXF (*.dxf)", JOB_SUFFIX: SAVE
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
-    """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is."""
+    """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is.
+
+    problem: why the shop book could not be asked what it has learned.
+    """
 
     path: Path
     job: Job
     unsized: Drawing | None
+    problem: TainError | None = None
 
 
 class Files(QObject):
     """Says what became of files.
 
     busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
+    without_book: the error that kept a new job from what the shop book has learned.
     faulted: an exception that is a fault of the program.
     """
 
@@ -55,6 +60,7 @@ class Files(QObject):
     exported = Signal(object)
     recovered = Signal(object)
     failed = Signal(str, object)
+    without_book = Signal(object)
     faulted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, window: QWidget) -> None:
@@ -111,6 +117,8 @@ class Files(QObject):
         self.artwork_path = None if is_job else result.path
         self._settings.add_recent(result.path)
         self._session.begin(job, path=result.path if is_job else None)
+        if result.problem is not None:
+            self.without_book.emit(result.problem)
 
     def _replace(self, result: Opened) -> None:
         job = self._sized(result)
@@ -310,10 +318,10 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     Raises UnreadableError, also for a file with nothing to burn.
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
-    from core.job.opening import open_job
     from core.job.prepare import read_and_repaired
+    from core.shop_book.beginning import begin_job
 
-    job = open_job(path)
+    job, problem = begin_job(path)
     if job.source is None or path.suffix.lower() == JOB_SUFFIX:
         yield Opened(path=path, job=job, unsized=None)
         return
@@ -327,7 +335,7 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     if not drawing.shapes:
         why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
         raise UnreadableError(f"{path.name} holds nothing that can be burned.", hint=why)
-    yield Opened(path=path, job=strict, unsized=unsized)
+    yield Opened(path=path, job=strict, unsized=unsized, problem=problem)
 
 
 def _same_file(one: Path, other: Path) -> bool:

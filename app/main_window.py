@@ -33,6 +33,7 @@ from app.recovery import Autosave, Leftover, forget
 from app.samples import sample_files
 from app.session import Session
 from app.settings import Settings
+from app.shop import Shop
 from app.stage_rail import StageRail
 from app.stages.artwork import ArtworkPage
 from app.stages.burn import BurnPage
@@ -61,6 +62,7 @@ class MainWindow(QMainWindow):
         self.session, self.settings, self.faults = session, settings, faults
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
+        self.shop = Shop(self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -85,6 +87,7 @@ class MainWindow(QMainWindow):
         self.go_to(Stage.ARTWORK)
         self._settings_changed("")
         self._plan_changed()
+        self.shop.read()
 
     # --- building ------------------------------------------------------------------------------------------------
 
@@ -96,7 +99,7 @@ class MainWindow(QMainWindow):
         return {
             Stage.ARTWORK: self.artwork_page,
             Stage.LAYERS: LayersPage(session, settings),
-            Stage.SHEET: SheetPage(session, settings),
+            Stage.SHEET: SheetPage(session, settings, self.shop),
             Stage.BURN: BurnPage(session, settings),
             Stage.COVERAGE: CoveragePage(session, settings),
             Stage.PAINT: self.paint_page,
@@ -168,6 +171,8 @@ class MainWindow(QMainWindow):
         files.exported.connect(self._tell_exported)
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
         files.faulted.connect(self.faults.report)
+        files.without_book.connect(self._tell_without_book)
+        self.shop.faulted.connect(self.faults.report)
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
@@ -337,6 +342,9 @@ class MainWindow(QMainWindow):
             self.settings.set("findings_shown", True)
             self.findings.pick(self.findings.findings.index(plan.findings[index]))
 
+    def _tell_without_book(self, error: TainError) -> None:
+        self.banner.say("note", f"{error.message} This job begins with the starting profiles.", hint=error.hint)
+
     def _tell_exported(self, path: Path) -> None:
         self.banner.say(
             "done",
@@ -452,6 +460,7 @@ class MainWindow(QMainWindow):
         self._remember()
         self.session.close()
         self.files.close()
+        self.shop.close()
         self.paint_page.painting.close()
         self.autosave.close()
         self.faces.shutdown()

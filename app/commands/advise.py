@@ -4,11 +4,12 @@ import argparse
 import json
 from pathlib import Path
 
+from app.commands.prepare import warn_of_book
 from core.burning.advice import USUAL_MARGINS, Margins, RecipeAdvice
 from core.errors import UnreadableError
 from core.job.advising import LayerAdvice, advice_data, advise
-from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.shop_book.beginning import begin_job
 from core.units import duration_text
 
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
@@ -40,7 +41,9 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError(f"A margin of {arguments.margin_pct:g} % makes no sense.", hint="Give one like 10.")
     if not 0 < arguments.gap_chance <= 0.5:
         raise UnreadableError(f"A chance of {arguments.gap_chance:g} makes no sense.", hint="Give one like 0.001.")
-    plan = prepare(open_job(arguments.job))
+    job, problem = begin_job(arguments.job)
+    warn_of_book(problem)
+    plan = prepare(job)
     margins = Margins(dose=arguments.margin_pct / 100, gap_chance=arguments.gap_chance)
     found = advise(plan, margins=margins)
     if arguments.json:

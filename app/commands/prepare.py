@@ -2,22 +2,21 @@
 
 import argparse
 import json
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 from core.artwork.drawing import Finding
 from core.atomic import write_atomically
-from core.burning.machines import STARTING_MACHINES
-from core.errors import JobError, UnreadableError
+from core.errors import JobError, TainError, UnreadableError
 from core.job.checks import check_job
 from core.job.job import Job, standard_layers
-from core.job.opening import open_job
 from core.job.plan import Plan
 from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
 from core.output.export import check_suffix, export_bytes, problems
 from core.sheet.placement import Placement, Sheet
-from core.sheet.stock import STARTING_STOCKS
+from core.shop_book.beginning import begin_job, offered_profiles
 from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm, pitch_mm_from_lpi
 
 SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
@@ -82,11 +81,14 @@ def run(arguments: argparse.Namespace) -> int:
 
 def job_from_arguments(arguments: argparse.Namespace) -> Job:
     """The job that the arguments describe. Raises UnreadableError."""
-    job = open_job(arguments.artwork)
+    job, problem = begin_job(arguments.artwork)
+    if arguments.machine or arguments.stock:
+        machines, stocks, problem = offered_profiles()
+    warn_of_book(problem)
     if arguments.machine:
-        job = replace(job, machine=_named(arguments.machine, STARTING_MACHINES, "machine"))
+        job = replace(job, machine=_named(arguments.machine, machines, "machine"))
     if arguments.stock:
-        stock = _named(arguments.stock, STARTING_STOCKS, "stock")
+        stock = _named(arguments.stock, stocks, "stock")
         sheet = replace(job.sheet, thickness_mm=stock.thickness_mm)
         job = replace(job, stock=stock, layers=standard_layers(stock), sheet=sheet)
     if arguments.sheet:
@@ -122,6 +124,12 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
         job = replace(job, layers=layers)
     check_job(job)
     return job
+
+
+def warn_of_book(problem: TainError | None) -> None:
+    """Say on the error stream that the shop book could not be used; the work goes on without it."""
+    if problem is not None:
+        print(f"note: {problem.message} The starting profiles are used.", file=sys.stderr)
 
 
 def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
@@ -166,11 +174,15 @@ def _on_a_sheet_that_fits(plan: Plan) -> Plan:
     if not any(finding.code == "off-sheet" for finding in plan.findings):
         return plan
     x0, y0, x1, y1 = burned_bounds_mm(plan)
-    sheet = replace(plan.job.sheet, width_mm=float(round(x1 - x0 + 20)), height_mm=float(round(y1 - y0 + 20)))
-    placement = plan.job.placement
-    if not placement.centred:
-        placement = replace(placement, x_mm=placement.x_mm + 10 - x0, y_mm=placement.y_mm + 10 - y0)
-    grown = prepare(replace(plan.job, sheet=sheet, placement=placement))
+    if plan.job.placement.centred:
+        width_mm, height_mm = x1 - x0 + 20, y1 - y0 + 20
+    elif min(x0, y0) >= 0:
+        # the place was asked for: the sheet grows away from its top left corner, the artwork stays
+        width_mm, height_mm = max(x1 + 10, plan.job.sheet.width_mm), max(y1 + 10, plan.job.sheet.height_mm)
+    else:
+        return plan
+    sheet = replace(plan.job.sheet, width_mm=float(round(width_mm)), height_mm=float(round(height_mm)))
+    grown = prepare(replace(plan.job, sheet=sheet))
     message = (
         f"No sheet was named; one of {sheet.width_mm:g} x {sheet.height_mm:g} mm was assumed so that the artwork fits."
     )
@@ -190,7 +202,8 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
             continue
         extent = f"{layer.area_mm2:.1f} mm²" if layer.layer.purpose == "fill" else f"{layer.length_mm:.1f} mm"
         lines.append(
-            f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} shapes  {extent:>14}  {duration_text(layer.time_s)}"
+            f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} {'shape ' if len(layer.shape_ids) == 1 else 'shapes'}"
+            f"  {extent:>14}  {duration_text(layer.time_s)}"
         )
         if layer.coverage is not None and layer.verdict is not None:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0

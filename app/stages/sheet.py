@@ -1,6 +1,6 @@
 """Sheet: stock and machine, size, where the artwork lies, which way the sheet is turned over."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import QRect
@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.session import Session
 from app.settings import Settings
+from app.shop import Shop
 from app.stages.page import Page, small_button
 from app.stages.stage import Stage
 from app.theme import theme
-from core.burning.machines import STARTING_MACHINES
+from core.burning.machines import Machine
 from core.job.decisions import (
     aligned,
     moved_to,
@@ -30,7 +31,7 @@ from core.job.job import Job
 from core.job.plan import Plan
 from core.sheet.faces import Corner, turned_corner
 from core.sheet.placement import Turn
-from core.sheet.stock import STARTING_STOCKS
+from core.sheet.stock import Stock
 
 CORNERS: tuple[Corner, ...] = ("top left", "top right", "bottom left", "bottom right")
 TURN_WORDS: dict[Turn, str] = {
@@ -66,10 +67,12 @@ class PlaceButton(QPushButton):
 class SheetPage(Page):
     """The piece of stock and how the artwork lies on it, all in the front frame."""
 
-    def __init__(self, session: Session, settings: Settings) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
             Stage.SHEET, "The piece of stock, and where the artwork lies on it. Drag it on a face.", session, settings
         )
+        self._shop = shop
+        shop.changed.connect(self.touch)
         self.add_findings_card()
         self.body.addWidget(self._stock_card())
         self.body.addWidget(self._size_card())
@@ -220,15 +223,9 @@ class SheetPage(Page):
         self._stop_words.setText(f"The {of_front} corner of the front goes there.")
 
     def _show_stock(self, job: Job) -> None:
-        offered = [job.stock if stock.name == job.stock.name else stock for stock in STARTING_STOCKS]
-        if job.stock not in offered:
-            offered.insert(0, job.stock)
-        self._stock.offer([(stock.name, stock) for stock in offered])
+        self._stock.offer(_offered(job.stock, self._shop.stocks))
         self._stock.show_value(job.stock)
-        machines = [job.machine if machine.name == job.machine.name else machine for machine in STARTING_MACHINES]
-        if job.machine not in machines:
-            machines.insert(0, job.machine)
-        self._machine.offer([(machine.name, machine) for machine in machines])
+        self._machine.offer(_offered(job.machine, self._shop.machines))
         self._machine.show_value(job.machine)
         self._refused.setText(job.stock.refused)
         self._refused.setVisible(bool(job.stock.refused))
@@ -246,3 +243,12 @@ class SheetPage(Page):
     def _resize(self, key: str, value_mm: float) -> None:
         sheet = replace(self.session.job.sheet, **{key: value_mm})
         self.commit(lambda: with_sheet(self.session.job, sheet), "Size of the sheet", merge_key=f"sheet {key}")
+
+
+def _offered(own: Stock | Machine, known: Sequence[Stock | Machine]) -> list[tuple[str, object]]:
+    """The profiles known, and the job's own first where its figures are not those of any of them."""
+    offered: list[tuple[str, object]] = [(profile.name, profile) for profile in known]
+    if own not in known:
+        alike = any(profile.name == own.name for profile in known)
+        offered.insert(0, (f"{own.name} (as in this job)" if alike else own.name, own))
+    return offered

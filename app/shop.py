@@ -1,0 +1,84 @@
+"""The shop book as the window sees it: read and written on a thread of its own, what pages offer kept here."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background import Background, once
+from core.burning.machines import STARTING_MACHINES, Machine
+from core.errors import TainError
+from core.progress import Progress
+from core.sheet.stock import STARTING_STOCKS, Stock
+
+if TYPE_CHECKING:
+    from core.shop_book.store import ShopBook
+
+
+class Shop(QObject):
+    """Machines and stocks to choose from, and the way to the book.
+
+    changed: ``machines``, ``stocks`` or ``error`` changed. wrote: something was written to the book. faulted: an
+    exception that is a fault of the program. No book is made until something is to be kept in it.
+    """
+
+    changed = Signal()
+    wrote = Signal()
+    faulted = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._background = Background("shop book", self)
+        self.machines: tuple[Machine, ...] = STARTING_MACHINES
+        self.stocks: tuple[Stock, ...] = STARTING_STOCKS
+        self.error: TainError | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether the book is being read or written."""
+        return self._background.busy
+
+    def read(self) -> None:
+        """Read again what there is to choose from."""
+        from core.shop_book.beginning import offered_profiles
+
+        def take(found: tuple[tuple[Machine, ...], tuple[Stock, ...], TainError | None]) -> None:
+            if found != (self.machines, self.stocks, self.error):
+                self.machines, self.stocks, self.error = found
+                self.changed.emit()
+
+        self._background.start(once(lambda progress: offered_profiles()), on_value=take, on_failed=self.faulted.emit)
+
+    def do(
+        self,
+        work: Callable[["ShopBook"], Any],
+        take: Callable[[Any], None],
+        failed: Callable[[TainError], None],
+        *,
+        writes: bool = False,
+    ) -> None:
+        """Run work on the open book and hand its result to ``take``; errors meant for the maker go to ``failed``."""
+
+        def in_book(progress: Progress) -> Any:
+            from core.shop_book.store import open_book
+
+            with open_book() as book:
+                return work(book)
+
+        def on_value(value: Any) -> None:
+            take(value)
+            if writes:
+                self.wrote.emit()
+                self.read()
+
+        def on_failed(error: Exception) -> None:
+            if isinstance(error, TainError):
+                failed(error)
+            else:
+                self.faulted.emit(error)
+
+        self._background.start(once(in_book), on_value=on_value, on_failed=on_failed)
+
+    def close(self) -> None:
+        """Wait for what is being written, then end the thread."""
+        self._background.close()
