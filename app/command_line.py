@@ -7,6 +7,7 @@ import argparse
 import importlib
 import importlib.util
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -63,8 +64,19 @@ def _run_command(name: str, words: Sequence[str]) -> int:
     module = importlib.import_module(COMMANDS[name])
     parser = _Parser(prog=f"tain {name}", description=module.SUMMARY)
     module.add_arguments(parser)
-    code: int = module.run(parser.parse_args(words))
+    code: int = module.run(parser.parse_args(_values_joined(words)))
     return code
+
+
+def _values_joined(words: Sequence[str]) -> list[str]:
+    """``--place -10,5`` as ``--place=-10,5``: argparse would take the place for an option."""
+    joined: list[str] = []
+    for word in words:
+        if joined and re.fullmatch(r"--[a-z-]+", joined[-1]) and re.match(r"-\.?\d", word):
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
 
 
 def _run_window(words: Sequence[str]) -> int:

@@ -1,5 +1,6 @@
 """Figures and words as the window shows them, mm or inch. Numbers group thousands with a narrow space."""
 
+import math
 import re
 
 from core.burning.recipes import Purpose
@@ -37,6 +38,10 @@ REPAIR_WORDS = {
 }
 
 
+SMALLEST_AREA = 1e-6
+"""The least area that is told as a number, mm² or in²."""
+
+
 def grouped(value: float, places: int = 0) -> str:
     """``12 345.6``, the groups parted by a narrow no-break space."""
     return f"{value:,.{places}f}".replace(",", "\u202f")
@@ -45,7 +50,12 @@ def grouped(value: float, places: int = 0) -> str:
 def area_text(area_mm2: float, *, inches: bool = False) -> str:
     """An area for people, ``"1 118 mm²"`` or ``"1.73 in²"``; small ones get more places."""
     value, unit = (area_mm2 / MM_PER_INCH**2, "in²") if inches else (area_mm2, "mm²")
-    places = 0 if value >= 100 else 1 if value >= 10 else 2 if value >= 1 or value == 0 else 3
+    if 0 < value < SMALLEST_AREA:
+        return f"under {SMALLEST_AREA:.6f} {unit}"
+    if 0 < value < 1:
+        places = min(2 - math.floor(math.log10(value)), 6)
+    else:
+        places = 0 if value >= 100 else 1 if value >= 10 else 2
     return f"{grouped(value, places)} {unit}"
 
 
@@ -63,9 +73,9 @@ def place_text(x_mm: float, y_mm: float, *, inches: bool = False) -> str:
     return f"{x_mm:.1f}, {y_mm:.1f} mm"
 
 
-def pitch_text(pitch_mm: float) -> str:
+def pitch_text(pitch_mm: float, *, inches: bool = False) -> str:
     """A pitch in both its forms, ``"0.0423 mm (600 LPI)"``."""
-    return f"{pitch_mm:.4f} mm ({MM_PER_INCH / pitch_mm:.4g} LPI)"
+    return f"{length_text(pitch_mm, inches=inches, places=4)} ({MM_PER_INCH / pitch_mm:.4g} LPI)"
 
 
 def percent_text(share: float) -> str:

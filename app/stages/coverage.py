@@ -133,7 +133,7 @@ class _CoverageCard(Card):
         self._verdict.setText(VERDICT_WORDS[verdict.verdict])
         self._words.setText(unbroken(verdict.words))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
-        self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm))
+        self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm, inches=inches))
         self._dose.setText(f"{verdict.mean_dose_j_mm2:.2f} J/mm²")
         self._peak.setText(f"{verdict.peak_dose_j_mm2:.2f} J/mm²")
         self._frosting.setText(f"{plan.job.stock.frosting_dose_j_mm2:.2f} J/mm²")

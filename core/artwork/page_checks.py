@@ -83,11 +83,11 @@ def off_page_findings(drawing: Drawing) -> list[Finding]:
     if not found:
         return []
     x0, y0, x1, y1 = path_bounds_mm(drawing.shapes[found[0]].path, 0.05)
-    what = "1 shape lies" if len(found) == 1 else f"{len(found)} shapes lie"
+    what, them = ("1 shape lies", "it") if len(found) == 1 else (f"{len(found)} shapes lie", "them")
     return [
         Finding(
             code="off-page",
-            message=f"{what} off the page, where a picture of it would not show them.",
+            message=f"{what} off the page, where a picture of it would not show {them}.",
             x_mm=(x0 + x1) / 2,
             y_mm=(y0 + y1) / 2,
             shape_ids=tuple(drawing.shapes[i].id for i in found),

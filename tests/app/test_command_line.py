@@ -13,6 +13,7 @@ import shapely
 from lxml import etree
 
 from app.command_line import main
+from core.job.opening import open_job
 from core.output.settings_document import schema
 
 SAMPLES = sorted(
@@ -120,6 +121,19 @@ def test_without_a_sheet_a_large_artwork_gets_one_that_fits(tmp_path, capsys):
     report = report_of(capsys, "prepare", art, "-o", tmp_path / "a.svg")
     assert report["sheet"]["width_mm"] >= 580
     assert "sheet-assumed" in [finding["code"] for finding in report["findings"]]
+
+
+def test_an_assumed_sheet_grows_round_the_place_that_was_asked_for(plate, tmp_path, capsys):
+    report = report_of(capsys, "prepare", plate, "-o", tmp_path / "a.tain", "--place", "280,15")
+    assert (report["sheet"]["width_mm"], report["sheet"]["height_mm"]) == (280 + 59 + 10, 200)
+    placement = open_job(tmp_path / "a.tain").placement
+    assert (placement.centred, placement.x_mm, placement.y_mm) == (False, 280, 15)
+
+
+def test_a_place_off_the_sheet_s_top_left_is_refused_not_moved(plate, tmp_path, capsys):
+    code, _, err = run(capsys, "prepare", plate, "-o", tmp_path / "a.svg", "--place", "-10,5")
+    assert code == 1 and "over the sheet's edge" in err
+    assert not (tmp_path / "a.svg").exists()
 
 
 BAD_WORDS = [

@@ -13,6 +13,14 @@ from core.artwork.svg.values import diagonal, length_px
 
 BASIC_SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
+LENGTHS = {
+    "rect": ("x", "y", "width", "height", "rx", "ry"),
+    "circle": ("cx", "cy", "r"),
+    "ellipse": ("cx", "cy", "rx", "ry"),
+    "line": ("x1", "y1", "x2", "y2"),
+}
+"""Attributes of the basic shapes that are lengths."""
+
 Viewport = tuple[float, float]
 Complain = Callable[[str, str], None]
 """Called with a finding's code and what is wrong, without the element's name."""
@@ -47,6 +55,10 @@ class Outlines:
     def path(self, node: Node, style: Style, viewport: Viewport, complain: Complain) -> Path:
         """The element's outline; EMPTY where it draws nothing."""
         tag = node.tag
+        for name in LENGTHS.get(tag, ()):
+            text = self._styles.geometry(node, name)
+            if text and text.strip() != "auto" and self.length(node, name, style, viewport, viewport[0]) is None:
+                complain("bad-length", f"says “{text[:40]}” for {name}, which is no length; it was passed over")
         if tag == "path":
             return self._path_element(node, complain)
         if tag == "rect":

@@ -300,6 +300,16 @@ def test_negative_sizes_are_named(body: str) -> None:
     assert _quick(svg(body)) == (0, {"negative-size"})
 
 
+@pytest.mark.parametrize(
+    ("body", "shapes"),
+    [('<rect width="NaN" height="9"/>', 0), ('<circle cx="inf" r="3"/>', 1), ('<line x2="9" y2="1 2"/>', 1)],
+)
+def test_lengths_that_are_none_are_named(body: str, shapes: int) -> None:
+    drawing = read_svg(svg(body), ReadOptions())
+    assert len(drawing.shapes) == shapes
+    assert "bad-length" in {one.code for one in drawing.findings}
+
+
 @pytest.mark.parametrize("size", ["0", "-5", "1e9mm", "1e300"])
 def test_pages_without_a_real_size_are_refused(size: str) -> None:
     _says(f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}" height="10">{RECT}</svg>'.encode(), "width|page")
