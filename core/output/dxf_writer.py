@@ -46,7 +46,7 @@ _writing = threading.Lock()
 
 def write_dxf(plan: Plan, document: Document) -> bytes:
     """The file's bytes, UTF-8."""
-    with _without_dates():
+    with without_dates():
         stream = io.StringIO()
         _drawing(plan, document).write(stream)
     return stream.getvalue().encode("utf-8", "surrogateescape")
@@ -59,7 +59,7 @@ def read_back_dxf(data: bytes) -> Document | None:
 
 
 @contextmanager
-def _without_dates() -> Iterator[None]:
+def without_dates() -> Iterator[None]:
     """Dates and random identifiers fixed, so that equal plans give equal files."""
     with _writing:
         before = options.write_fixed_meta_data_for_testing

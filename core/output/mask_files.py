@@ -2,6 +2,7 @@
 
 The file's page is the film, its top left corner the origin. Layers: "Cut" (openings, or patches where the sheet's own
 film is the mask), "Film edge", "Register marks", "Piece outline" and "Notes"; only the first two are to be cut.
+The same mask gives the same bytes.
 """
 
 import io
@@ -24,6 +25,7 @@ from core.errors import UnreadableError, WriteError
 from core.finishing.masks import Ground
 from core.finishing.paint_plan import PaintPlan, PaintStep
 from core.job.plan import Plan
+from core.output.dxf_writer import without_dates
 from core.output.svg_writer import SVG, polygon_data, polygons
 from core.sheet.faces import turn_matrix
 
@@ -166,6 +168,13 @@ def _svg(film: _Film) -> bytes:
 
 
 def _dxf(film: _Film) -> bytes:
+    with without_dates():
+        stream = io.StringIO()
+        _dxf_drawing(film).write(stream)
+    return stream.getvalue().encode("utf-8", "surrogateescape")
+
+
+def _dxf_drawing(film: _Film) -> Any:
     drawing = new("R2010", units=4)
     for name, colour in LAYERS.items():
         layer = drawing.layers.add(name)
@@ -183,9 +192,7 @@ def _dxf(film: _Film) -> bytes:
         space.add_line((x, y - MARK_ARM_MM), (x, y + MARK_ARM_MM), dxfattribs=attributes)
     note = re.sub(r"[\x00-\x1f]", " ", film.note)
     space.add_text(note, height=_TEXT_MM, dxfattribs={"layer": "Notes"}).set_placement((_TEXT_MM, _TEXT_MM / 2))
-    stream = io.StringIO()
-    drawing.write(stream)
-    return stream.getvalue().encode("utf-8", "surrogateescape")
+    return drawing
 
 
 def _add_rings(space: Any, region: BaseGeometry, layer: str) -> None:

@@ -54,6 +54,13 @@ def test_svg_openings_read_back(turn: Turn) -> None:
         assert back.symmetric_difference(step.opening).area < 1e-3
 
 
+@pytest.mark.parametrize("suffix", [".svg", ".dxf"])
+def test_the_same_mask_gives_the_same_bytes(suffix: str) -> None:
+    plan, painting = planned()
+    first, second = (mask_files(plan, painting, suffix) for _ in range(2))
+    assert [file.data for file in first] == [file.data for file in second]
+
+
 def test_dxf_openings_read_back() -> None:
     plan, painting = planned()
     for file, step in zip(mask_files(plan, painting, ".dxf"), painting.steps, strict=False):
