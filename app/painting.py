@@ -95,6 +95,7 @@ class Painting(QObject):
         self._wanted = plan
         if self.painted is not None:
             self.painted = Painted(plan=plan, painting=self.painted.painting, table=self.painted.table)
+            self.changed.emit()
 
     def _take(self, painted: Painted) -> None:
         self.painted, self.error = painted, None

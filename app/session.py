@@ -55,6 +55,7 @@ class Session(QObject):
         self._exported_job: Job | None = None
         self._waiting: list[Callable[[Plan], None]] = []
         self._looked_at: set[tuple[str, str]] = set()
+        self._painting: tuple[Job, tuple[Finding, ...]] | None = None
         self.plan: Plan | None = None
         self.error: TainError | None = None
         self.path: Path | None = None
@@ -97,6 +98,7 @@ class Session(QObject):
         self._exported_job = None
         self._waiting = []
         self._looked_at = set()
+        self._painting = None
         self.path = path
         self.plan = None
         self.select(())
@@ -236,6 +238,17 @@ class Session(QObject):
     def was_looked_at(self, finding: Finding) -> bool:
         """Whether the maker went on past this finding."""
         return (finding.code, finding.message) in self._looked_at
+
+    @property
+    def paint_findings(self) -> tuple[Finding, ...] | None:
+        """What painting the present job came to; None while that is not worked out."""
+        return self._painting[1] if self._painting is not None and self._painting[0] == self.job else None
+
+    def note_painting(self, job: Job, findings: tuple[Finding, ...]) -> None:
+        """Painting this job was worked out, and this was found."""
+        if self._painting != (job, findings):
+            self._painting = (job, findings)
+            self.plan_changed.emit()
 
     # --- the selection -------------------------------------------------------------------------------------------
 

@@ -90,7 +90,7 @@ class StageButton(QAbstractButton):
         """Show how the stage stands."""
         self.mark = mark
         why = f": {mark.why}" if mark.why else ""
-        state = "" if self._stage is Stage.PAINT else f", {mark.state.value}{why}"
+        state = f", {mark.state.value}{why}"
         self.setAccessibleName(f"{self._stage.title}{state}")
         self.setToolTip(f"{self._stage.title}{state} ({self._shortcut})")
         self.update()
@@ -121,16 +121,13 @@ class StageButton(QAbstractButton):
             painter.setPen(QPen(QColor(colours.accent), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRoundedRect(box, 8, 8)
-        has_mark = self._stage is not Stage.PAINT
         if self.narrow:
-            self._paint_icon(painter, QPoint(self.width() // 2 - (3 if has_mark else 0), self.height() // 2))
-            if has_mark:
-                self._paint_sign(painter, QRect(self.width() - 18, self.height() - 20, 14, 14))
+            self._paint_icon(painter, QPoint(self.width() // 2 - 3, self.height() // 2))
+            self._paint_sign(painter, QRect(self.width() - 18, self.height() - 20, 14, 14))
             return
         self._paint_icon(painter, QPoint(22, self.height() // 2))
-        self._paint_words(painter, has_mark=has_mark)
-        if has_mark:
-            self._paint_sign(painter, QRect(self.width() - 28, self.height() // 2 - 9, 18, 18))
+        self._paint_words(painter)
+        self._paint_sign(painter, QRect(self.width() - 28, self.height() // 2 - 9, 18, 18))
 
     def _paint_icon(self, painter: QPainter, centre: QPoint) -> None:
         box = QRect(0, 0, 20, 20)
@@ -141,20 +138,19 @@ class StageButton(QAbstractButton):
         name, role = _SIGNS[self.mark.state]
         icon(name, role).paint(painter, box)
 
-    def _paint_words(self, painter: QPainter, *, has_mark: bool) -> None:
+    def _paint_words(self, painter: QPainter) -> None:
         colours = theme().palette
         left = 44
         width = self.width() - left - 32
-        title = QRect(left, 7 if has_mark else 0, width, 20 if has_mark else self.height())
+        title = QRect(left, 7, width, 20)
         font = QFont(self.font())
         font.setWeight(QFont.Weight.DemiBold if self.isChecked() else QFont.Weight.Normal)
         painter.setFont(font)
         painter.setPen(QColor(colours.text))
         painter.drawText(title, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self._stage.title)
-        if has_mark:
-            font.setWeight(QFont.Weight.Normal)
-            font.setPointSizeF(font.pointSizeF() - 1.5)
-            painter.setFont(font)
-            painter.setPen(QColor(getattr(colours, _SIGNS[self.mark.state][1])))
-            below = QRect(left, 27, width, 18)
-            painter.drawText(below, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self.mark.state.value)
+        font.setWeight(QFont.Weight.Normal)
+        font.setPointSizeF(font.pointSizeF() - 1.5)
+        painter.setFont(font)
+        painter.setPen(QColor(getattr(colours, _SIGNS[self.mark.state][1])))
+        below = QRect(left, 27, width, 18)
+        painter.drawText(below, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self.mark.state.value)

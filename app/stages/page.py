@@ -125,9 +125,9 @@ class Page(QWidget):
         self._findings_list.show_findings(found)
 
     def next_stage(self) -> Stage:
-        """The stage after this one that has a page to work on."""
-        order = [stage for stage in Stage if stage is not Stage.PAINT]
-        return order[min(order.index(self.stage) + 1, len(order) - 1)] if self.stage in order else Stage.HAND_OVER
+        """The stage after this one."""
+        order = list(Stage)
+        return order[min(order.index(self.stage) + 1, len(order) - 1)]
 
     def show_main_action(self, text: str, *, enabled: bool = True) -> None:
         """Name the button at the foot."""

@@ -15,9 +15,11 @@ from app.stages.paint_colours import OrderCard, PaintCard, SelectedCard
 from app.stages.paint_masks import MasksCard, TightCard
 from app.stages.paint_times import BondCard, TimesCard
 from app.stages.stage import Stage
+from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.finishing.bonding import BondTrial
-from core.finishing.colouring import front_view
+from core.finishing.colouring import front_view, suggested_paints
+from core.finishing.decisions import with_suggested_paints
 from core.finishing.inspection import checks_for
 from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import Paint
@@ -50,6 +52,7 @@ class PaintPage(Page):
         self._kept: tuple[Paint, ...] | None = None
         self._state = words(role="quiet")
         self.body.addWidget(self._state)
+        self.add_findings_card()
         self._order, self._selected, self._bond = OrderCard(self), SelectedCard(self), BondCard(self)
         self._tight = TightCard(self)
         self._cards = (
@@ -71,6 +74,7 @@ class PaintPage(Page):
         self._run_sheet = small_button("&Run sheet…", "Run sheet", tip="One PDF for the machine and the paint bench")
         self._run_sheet.clicked.connect(self._show_run_sheet)
         self.foot.insertWidget(1, self._run_sheet)
+        self.painting.changed.connect(self._tell_session)
         self.painting.changed.connect(self.touch)
         self.painting.faulted.connect(self.faulted)
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
@@ -145,7 +149,37 @@ class PaintPage(Page):
         self._inspection.setVisible(session.job.source is not None)
         self._run_sheet.setEnabled(self._ready is not None)
         self.send_looks()
-        self.show_go_on()
+        self.show_findings_card()
+        if self._suggested:
+            self.show_main_action("Use these paints and go o&n")
+        else:
+            self.show_go_on()
+
+    def touch(self) -> None:
+        """Once paints are decided their masks are worked out behind other pages too: the rail tells what was found."""
+        if self.session.complete and self.session.job.finishing.paints:
+            self.painting.want(self.session.plan)
+        super().touch()
+
+    def on_main_action(self) -> None:
+        """Go on; what the artwork suggests is then decided."""
+        if self._suggested:
+            self.decide(with_suggested_paints, "Paints as suggested")
+        super().on_main_action()
+
+    def stage_findings(self) -> list[Finding]:
+        """What painting the present job came to."""
+        return list(self.session.paint_findings or ())
+
+    @property
+    def _suggested(self) -> bool:
+        plan = self.session.plan
+        return plan is not None and bool(suggested_paints(plan))
+
+    def _tell_session(self) -> None:
+        painted = self.painting.painted
+        if painted is not None and painted.plan.job == self.session.job:
+            self.session.note_painting(painted.plan.job, painted.painting.findings)
 
     def _state_words(self, painted: Painted | None) -> str:
         if self.session.job.source is None:

@@ -1,10 +1,13 @@
 """The stages in the order of the work, and the mark each carries: a shape and a word, never colour alone."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
 from app.session import Session
+from app.wording import count_text
 from core.artwork.drawing import Finding
+from core.finishing.colouring import paints_of_shapes, suggested_paints
 from core.job.cautions import missing_ticks
 from core.job.plan import Plan
 
@@ -78,7 +81,7 @@ def marks(session: Session) -> dict[Stage, Mark]:
     result = {stage: _mark_from_findings(session, plan, stage) for stage in Stage}
     result[Stage.LAYERS] = _worse(result[Stage.LAYERS], _layers_mark(plan))
     result[Stage.COVERAGE] = _worse(result[Stage.COVERAGE], _coverage_mark(plan))
-    result[Stage.PAINT] = WAITING
+    result[Stage.PAINT] = _paint_mark(session, plan)
     result[Stage.HAND_OVER] = _hand_over_mark(session, plan)
     return result
 
@@ -89,7 +92,10 @@ def stage_of(finding: Finding) -> Stage:
 
 
 def _mark_from_findings(session: Session, plan: Plan, stage: Stage) -> Mark:
-    findings = [finding for finding in plan.findings if stage_of(finding) is stage]
+    return _mark_of(session, [finding for finding in plan.findings if stage_of(finding) is stage])
+
+
+def _mark_of(session: Session, findings: Sequence[Finding]) -> Mark:
     for finding in findings:
         if finding.severity == "problem":
             return Mark(state=State.BLOCKED, why=finding.message)
@@ -114,6 +120,17 @@ def _layers_mark(plan: Plan) -> Mark:
 def _coverage_mark(plan: Plan) -> Mark:
     """What is not clean stands among the findings."""
     return DONE if plan.complete else WAITING
+
+
+def _paint_mark(session: Session, plan: Plan) -> Mark:
+    """What the artwork only suggests is for the maker to decide; the masks' findings come once they are worked out."""
+    suggested = suggested_paints(plan)
+    if suggested:
+        count = count_text(len(suggested), "paint is", "paints are")
+        return Mark(state=State.DECIDE, why=f"{count} suggested by the artwork's colours")
+    if not paints_of_shapes(plan)[1]:
+        return Mark(state=State.DONE, why="Nothing is painted")
+    return WAITING if session.paint_findings is None else _mark_of(session, session.paint_findings)
 
 
 def _hand_over_mark(session: Session, plan: Plan) -> Mark:

@@ -88,6 +88,12 @@ def paints_of_shapes(plan: Plan) -> tuple[dict[str, str], tuple[Paint, ...]]:
     return paint_of, tuple(paint for paint in known.values() if paint.name in used)
 
 
+def suggested_paints(plan: Plan) -> tuple[Paint, ...]:
+    """The paints that the artwork's colours suggest and nobody decided on yet."""
+    decided = {paint.name for paint in plan.job.finishing.paints}
+    return tuple(paint for paint in paints_of_shapes(plan)[1] if paint.name not in decided)
+
+
 def _by_colour(
     finishing: Finishing, shapes: Sequence[Shape], known: dict[str, Paint], *, suggest: bool
 ) -> dict[str, str]:

@@ -31,6 +31,11 @@ def adopted(plan: Plan) -> Finishing:
     )
 
 
+def with_suggested_paints(plan: Plan) -> Job:
+    """What the artwork's colours suggest, taken as it is."""
+    return replace(plan.job, finishing=adopted(plan))
+
+
 def with_paint_of(plan: Plan, shape_ids: Iterable[str], name: str) -> Job:
     """These shapes painted with the paint of that name, or ``BARE``. Raises JobError for a paint that is not there."""
     finishing = adopted(plan)

@@ -66,9 +66,10 @@ def test_a_newcomer_gets_from_opening_to_export_by_the_main_actions_alone(
     page = window.pages[Stage.ARTWORK]
     QTest.mouseClick(page.main_action, Qt.MouseButton.LeftButton)
     settle(window)
-    for expected in (Stage.LAYERS, Stage.SHEET, Stage.BURN, Stage.COVERAGE, Stage.HAND_OVER):
+    for expected in (Stage.LAYERS, Stage.SHEET, Stage.BURN, Stage.COVERAGE, Stage.PAINT, Stage.HAND_OVER):
         QTest.mouseClick(window.pages[window.stage].main_action, Qt.MouseButton.LeftButton)
         assert window.stage is expected
+    settle(window)
     assert not window.pages[Stage.HAND_OVER].main_action.isEnabled()
     tick_everything(window)
     settle(window)

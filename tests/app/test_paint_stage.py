@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLineEdit, QListWidget, QPushButton
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
 from app.fields import ChoiceField, NumberField
-from app.stages.stage import Stage
+from app.stages.stage import Stage, State, marks
 from core.finishing.paints import BARE
 from core.shop_book.profiles import known_paints
 
@@ -115,6 +115,35 @@ def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, se
     document = pypdfium2.PdfDocument(pdf.with_suffix(".pdf").read_bytes())
     assert 1 <= len(document) <= 3 and pages == [len(document)]
     assert "pieces 1 to 2" in " ".join(page.get_textpage().get_text_range() for page in document)
+
+
+def mark(window):
+    return marks(window.session)[Stage.PAINT]
+
+
+def test_the_rail_tells_how_painting_stands(window, settle, painted):
+    """Suggested paints wait for a decision; decided ones tell of tight places until these were gone past."""
+    window.files.open(CREST)
+    settle(window)
+    assert mark(window).state is State.DECIDE and "4 paints are suggested" in mark(window).why
+    window.go_to(Stage.COVERAGE)
+    window.pages[Stage.COVERAGE].on_main_action()
+    assert window.stage is Stage.PAINT
+    painted(window)
+    assert "Use these paints" in window.paint_page.main_action.text()
+    window.paint_page.main_action.click()
+    assert window.stage is Stage.HAND_OVER
+    painted(window)
+    assert len(window.session.job.finishing.paints) == 4
+    assert mark(window).state is State.DECIDE and "least bridge" in mark(window).why
+    window.go_to(Stage.PAINT)
+    painted(window)
+    assert "finding" in window.paint_page.main_action.text()
+    window.paint_page.main_action.click()
+    assert mark(window).state is State.DONE
+    window.menus.actions["undo"].trigger()
+    settle(window)
+    assert mark(window).state is State.DECIDE
 
 
 def test_the_faces_show_the_finished_piece_and_a_mask(with_crest, painted):
