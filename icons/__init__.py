@@ -1,1 +1,1 @@
-"""Line icons of one weight, drawn for this project."""
+"""The line icons, drawn for this project; app/icons.py shows them."""

@@ -1,1 +1,1 @@
-"""Sample artwork: the signs of a small guest house."""
+"""Samples of artwork, drawn for this project; README.md says what each shows."""
