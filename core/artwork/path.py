@@ -13,7 +13,7 @@ alone and leaves the arc exact under any matrix. It is circular when u and v are
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,12 +61,9 @@ class Path:
 
     def transformed(self, matrix: Affine) -> "Path":
         """This path through an affine map."""
-        a, b, c, d, e, f = matrix
-        linear = np.array([[a, b], [c, d]])
-        all_four = np.zeros((4, 2, 4, 2))  # one product for the four points of a row is much the fastest
-        all_four[_FOUR, :, _FOUR, :] = linear
-        mapped = self.segments @ all_four.reshape(8, 8)
-        mapped += (e, f, e, f, e, f, e, f)
+        linear, all_four, shift = _as_arrays(matrix)
+        mapped = self.segments @ all_four
+        mapped += shift
         mapped[self.kinds == LINE, 4:] = 0.0
         is_arc = self.kinds == ARC
         if is_arc.any():
@@ -99,6 +96,17 @@ class Path:
     def subpaths(self) -> "list[Path]":
         """All subpaths as paths of their own."""
         return [self.subpath(i) for i in range(len(self.starts))]
+
+
+@lru_cache(maxsize=256)
+def _as_arrays(matrix: Affine) -> tuple[Floats, Floats, Floats]:
+    """The linear part (2, 2), the same for the four points of a row (8, 8): one product is much the fastest, and the
+    shift (8,). Many shapes share a matrix."""
+    a, b, c, d, e, f = matrix
+    linear = np.array([[a, b], [c, d]])
+    all_four = np.zeros((4, 2, 4, 2))
+    all_four[_FOUR, :, _FOUR, :] = linear
+    return linear, all_four.reshape(8, 8), np.array((e, f) * 4)
 
 
 def _points_at(path: Path, *, first: bool) -> Floats:
