@@ -14,6 +14,7 @@ from app.stages.page import Page, small_button
 from app.stages.paint_colours import OrderCard, PaintCard, SelectedCard
 from app.stages.paint_masks import MasksCard, TightCard
 from app.stages.paint_times import BondCard, TimesCard
+from app.stages.paint_trials import TrialsCard
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
 from core.errors import TainError
@@ -59,6 +60,7 @@ class PaintPage(Page):
             self._order,
             self._selected,
             PaintCard(self),
+            TrialsCard(self),
             MasksCard(self),
             self._tight,
             TimesCard(self),

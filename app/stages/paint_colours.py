@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIcon
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLineEdit, QListWidget, QListWidgetItem
+from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
 
 from app import messages
 from app.fields import Card, ChoiceField, NumberField, words
@@ -18,12 +17,15 @@ from app.painting import Painted
 from app.stages.page import small_button
 from app.swatch import CHIP_PX, colour_chip
 from app.wording import area_text, count_text, unbroken
+from core.burning.recipes import Origin
 from core.errors import TainError
+from core.finishing.amounts import spreading_rate_m2_l
 from core.finishing.colouring import filled_shapes, source_colour
 from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
 from core.finishing.paint_plan import PaintStep
-from core.finishing.paints import BARE, PAINT_KINDS, Paint, PaintTrial
+from core.finishing.paints import BARE, PAINT_KINDS, Paint
 from core.job.plan import Plan
+from core.shop_book.profiles import keep_paint
 
 if TYPE_CHECKING:
     from app.stages.paint import PaintPage
@@ -197,11 +199,21 @@ class PaintCard(Card):
         self._kind.chosen.connect(lambda kind: self._change("kind", kind))
         self.row("Kind", self._kind)
         self._fields: dict[str, NumberField] = {}
+        self._labels: dict[str, QLabel] = {}
         for key, label, unit, low, high, places, factor_help in FIGURES:
             self._number(key, label, unit, low, high, places, factor_help)
+        self._solids = NumberField("Volume solids of the paint", unit="%", low=0, high=100, places=1)
+        self._film = NumberField("Dry film of one coat", unit="µm", low=0, high=1000, places=1)
+        self.row("Volume solids", self._solids, help_text="From the data sheet, to work the spreading rate out")
+        self.row("Dry film", self._film, help_text="Thickness of one dry coat, from the data sheet")
+        work_out = small_button("Rate from solids and film", tip="10 × volume solids in % / dry film in µm")
+        work_out.clicked.connect(self._work_rate_out)
+        self.body.addWidget(work_out)
+        self._texts = {key: self._text(key, label) for key, label in TEXTS}
         self._backing = ChoiceField("Backing behind it")
         self._backing.chosen.connect(self._change_backing)
         self.row("Backing", self._backing, help_text="Another paint through the same mask, so that nothing shows")
+        self._number(*BACKING_COATS)
         self._origin = words(role="quiet")
         self.body.addWidget(self._origin)
         self._book = ChoiceField("Take a paint of the shop book")
@@ -210,24 +222,21 @@ class PaintCard(Card):
         keep = small_button("Keep in the shop book", "Keep this paint in the shop book")
         keep.clicked.connect(self._keep)
         self.body.addWidget(keep)
-        self._trials = words()
-        self.body.addWidget(self._trials)
-        self._verdict = QLineEdit()
-        self._verdict.setMaxLength(200)
-        self._verdict.setAccessibleName("What a trial on a scrap showed")
-        self._verdict.setPlaceholderText("What a trial showed")
-        note = small_button("Note", "Note the trial")
-        note.clicked.connect(lambda: self._note_trial(None))
-        photo = small_button("With photo…", "Note the trial with a photo")
-        photo.clicked.connect(self._note_with_photo)
-        self.line(self._verdict, note, photo).setStretch(0, 1)
         page.watch(*self._fields.values())
 
     def _number(self, key: str, label: str, unit: str, low: float, high: float, places: int, tip: str) -> None:
         field = NumberField(f"{label} of the paint", unit=unit, low=low, high=high, places=places)
         field.entered.connect(lambda value: self._change(key, _stored(key, value)))
-        self.row(label, field, help_text=tip)
+        self._labels[key] = self.row(label, field, help_text=tip)
         self._fields[key] = field
+
+    def _text(self, key: str, label: str) -> QLineEdit:
+        field = QLineEdit()
+        field.setMaxLength(500)
+        field.setAccessibleName(f"{label} of the paint")
+        field.editingFinished.connect(lambda: self._change(key, field.text().strip()))
+        self.row(label, field)
+        return field
 
     def show_painted(self, painted: Painted) -> None:
         """Show the chosen paint."""
@@ -235,6 +244,9 @@ class PaintCard(Card):
         self.setVisible(step is not None)
         if step is None:
             return
+        if self._paint is None or self._paint.name != step.area.paint.name:
+            self._solids.show_value(0.0)
+            self._film.show_value(0.0)
         self._paint = paint = step.area.paint
         self._title.setText(f"{paint.name}, as its can says")
         if not self._name.hasFocus() or not self._name.isModified():
@@ -244,15 +256,18 @@ class PaintCard(Card):
         self._kind.show_value(paint.kind)
         for key, field in self._fields.items():
             field.show_value(_shown(key, getattr(paint, key)))
+        for widget in (self._fields["backing_coats"], self._labels["backing_coats"]):
+            widget.setVisible(bool(paint.backing_coats))
+        for key, text in self._texts.items():
+            if not text.hasFocus() or not text.isModified():
+                text.setText(getattr(paint, key))
+                text.setCursorPosition(0)
         kept = self._page.kept_paints()
         own = [*painted.plan.job.finishing.paints, *(one.area.paint for one in painted.painting.steps)]
         others = {one.name: one for one in (*kept, *own) if one.name != paint.name}
         self._backing.offer([("none", None), *others.items()])
         self._backing.show_value(others.get(paint.backing) if paint.backing_coats else None)
         self._origin.setText(paint.origin.note)
-        trials = [f"{t.date} {t.stock}, {t.coats} coats: {t.verdict}" for t in paint.trials]
-        self._trials.setText("\n".join(trials))
-        self._trials.setVisible(bool(trials))
         self._book.offer([(one.name, one) for one in kept])
         self._book.show_value(None)
 
@@ -267,11 +282,23 @@ class PaintCard(Card):
             self._page.decide(lambda plan: with_paint(plan, before.name, after), label, merge_key=merge_key)
 
     def _change(self, key: str, value: object) -> None:
+        if self._paint is None or getattr(self._paint, key) == value:
+            return
+        origin = self._paint.origin if key in NOT_A_FIGURE else _by_hand(self._paint)
         self._commit(
-            lambda paint: replace(paint, **{key: value}),  # type: ignore[arg-type]
+            lambda paint: replace(paint, **{key: value}, origin=origin),  # type: ignore[arg-type]
             f"Figures of {self._paint.name if self._paint else 'a paint'}",
             merge_key=f"paint {key}",
         )
+
+    def _work_rate_out(self) -> None:
+        solids_pct, film_um = self._solids.value(), self._film.value()
+        try:
+            rate_m2_l = spreading_rate_m2_l(solids_pct, film_um)
+        except TainError as error:
+            self._page.say(str(error))
+            return
+        self._change("spreading_rate_m2_l", rate_m2_l)
 
     def _change_backing(self, backing: object) -> None:
         name = self._paint.name if self._paint is not None else ""
@@ -314,28 +341,6 @@ class PaintCard(Card):
             self._page.say(f"{paint.name} is in the shop book.", role="quiet")
             self._page.forget_kept()
 
-    def _note_trial(self, photo: Path | None) -> None:
-        verdict, paint = self._verdict.text().strip(), self._paint
-        if not verdict or paint is None:
-            self._page.say("Say what the trial showed.")
-            return
-        trial = PaintTrial(
-            stock=self._page.session.job.stock.name,
-            coats=paint.coats,
-            verdict=verdict,
-            date=datetime.now(UTC).date().isoformat(),
-            photo=str(photo) if photo else "",
-        )
-        self._verdict.clear()
-        self._commit(lambda old: replace(old, trials=(*old.trials, trial)), f"Trial of {paint.name}")
-
-    def _note_with_photo(self) -> None:
-        photo = messages.open_file(
-            self._page, "Photo of the trial", folder="", filters="Pictures (*.jpg *.jpeg *.png *.heic);;All files (*)"
-        )
-        if photo is not None:
-            self._note_trial(photo)
-
 
 FIGURES: tuple[tuple[str, str, str, float, float, int, str], ...] = (
     ("coats", "Coats", "", 1, 50, 0, "How many coats it gets"),
@@ -350,6 +355,9 @@ FIGURES: tuple[tuple[str, str, str, float, float, int, str], ...] = (
     ("price", "Price of a can", "", 0, 1e6, 2, "In the shop's own money"),
 )
 """Field of a paint, label, unit, least, most, places, help."""
+BACKING_COATS = ("backing_coats", "Backing coats", "", 1.0, 50.0, 0, "Coats of the backing through the same mask")
+TEXTS = (("conditions", "The can says"), ("note", "Note"))
+NOT_A_FIGURE = ("kind", "conditions", "note")
 
 
 def _true_chip(colour: str) -> QIcon:
@@ -370,20 +378,16 @@ def mask_words(step: PaintStep) -> str:
     return f"mask with {openings}, {figures.cut_length_mm:.0f} mm to cut, covers {', '.join(step.kept_off)}"
 
 
-def keep_paint(paint: Paint) -> None:
-    """Put a paint into the shop book, or its figures in place of those kept under its name. Raises TainError."""
-    from core.shop_book.store import open_book
-
-    with open_book() as book:
-        kept = next((entry for entry in book.entries("paint") if entry.name == paint.name), None)
-        if kept is None:
-            book.add("paint", paint.name, paint)
-        else:
-            book.change(kept.uuid, paint)
+def _by_hand(paint: Paint) -> Origin:
+    """The origin of figures of which one was changed here."""
+    if paint.origin.kind != "starting point":
+        return paint.origin
+    note = "Some figures were set by hand; the others are starting points: common practice or invented."
+    return Origin(kind="set by hand", date=datetime.now(UTC).date().isoformat(), note=note)
 
 
 def _stored(key: str, value: float) -> float | int:
-    if key in ("coats", "hides_in_coats"):
+    if key in ("coats", "hides_in_coats", "backing_coats"):
         return round(value)
     return value / 100 if key == "loss_share" else value
 

@@ -8,16 +8,19 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QDateTime, QSignalBlocker, Qt
 from PySide6.QtWidgets import QCheckBox, QDateTimeEdit
 
+from app import messages
+from app.dialogs.trial import BondTrialDialog
 from app.fields import Card, ChoiceField, NumberField, show_role, words
 from app.painting import Painted
 from app.stages.page import small_button
 from app.timetable_bars import TimetableBars
 from core.errors import TainError
 from core.finishing.amounts import Amount
-from core.finishing.bonding import ADHESIVES, JOINTS, bond_advice
+from core.finishing.bonding import ADHESIVES, JOINTS, BondTrial, bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.decisions import with_bond, with_pieces, with_workday
 from core.finishing.timetable import sessions, time_text
+from core.shop_book.profiles import keep_bond_trial
 
 if TYPE_CHECKING:
     from app.stages.paint import PaintPage
@@ -144,6 +147,9 @@ class BondCard(Card):
         self.body.addWidget(self._advice)
         self._source = words(role="quiet")
         self.body.addWidget(self._source)
+        self._add = small_button("Add a trial of yours…", "Add a bonding trial", tip="It is kept in the shop book")
+        self._add.clicked.connect(self._add_trial)
+        self.body.addWidget(self._add)
 
     def show_painted(self, painted: Painted) -> None:
         """Show the advice for what is chosen."""
@@ -152,7 +158,7 @@ class BondCard(Card):
         self._adhesive.show_value(finishing.adhesive)
         self._adhesive.setEnabled(bool(finishing.joint))
         known = bool(finishing.joint and finishing.adhesive)
-        for label in (self._verdict, self._advice, self._source):
+        for label in (self._verdict, self._advice, self._source, self._add):
             label.setVisible(known)
         if not known:
             return
@@ -163,9 +169,28 @@ class BondCard(Card):
             return
         self._verdict.setText(advice.verdict.capitalize())
         show_role(self._verdict, "refusal" if advice.verdict == "avoid" else "heading")
-        own = [f"Own trial: {trial.verdict}. {trial.note}" for trial in advice.trials]
+        own = [own_trial_words(trial) for trial in advice.trials]
         self._advice.setText("\n".join([advice.why, advice.how, advice.caution, *own]))
         self._source.setText(advice.source.capitalize() + ".")
+
+    def _add_trial(self) -> None:
+        job = self._page.session.job
+        finishing = job.finishing
+        dialog = BondTrialDialog(
+            self,
+            BondTrial(joint=finishing.joint, adhesive=finishing.adhesive, verdict="suits", stock=job.stock.name),
+        )
+        accepted, trial = messages.run(dialog), dialog.trial
+        dialog.deleteLater()
+        if not accepted:
+            return
+        try:
+            keep_bond_trial(trial)
+        except TainError as error:
+            self._page.say(str(error))
+        else:
+            self._page.say("The trial is in the shop book.", role="quiet")
+            self._page.touch()
 
     def _change(self, joint: str | None, adhesive: str | None) -> None:
         finishing = self._page.session.job.finishing
@@ -174,6 +199,12 @@ class BondCard(Card):
         self._page.decide(
             lambda plan: with_bond(plan.job, joint=joint, adhesive=adhesive if joint else ""), "What is bonded"
         )
+
+
+def own_trial_words(trial: BondTrial) -> str:
+    """One of the shop's own trials in a line."""
+    where = ", ".join(part for part in (trial.date, trial.stock) if part)
+    return f"Own trial{f' ({where})' if where else ''}: {trial.verdict}. {trial.note}".strip()
 
 
 def amount_words(amount: Amount) -> str:

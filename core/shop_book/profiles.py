@@ -39,6 +39,22 @@ def known_bond_trials() -> tuple[BondTrial, ...]:
     return _from_book("bond")
 
 
+def keep_paint(paint: Paint) -> None:
+    """Put a paint into the shop book, or its figures in place of those kept under its name. Raises as above."""
+    with open_book() as book:
+        kept = next((entry for entry in book.entries("paint") if entry.name == paint.name), None)
+        if kept is None:
+            book.add("paint", paint.name, paint)
+        else:
+            book.change(kept.uuid, paint)
+
+
+def keep_bond_trial(trial: BondTrial) -> None:
+    """Add a bonding trial to the shop book. Raises as above."""
+    with open_book() as book:
+        book.add("bond", f"{trial.joint}, {trial.adhesive}", trial)
+
+
 def with_known_profiles(job: Job) -> Job:
     """The job with machine and stock as the shop book has them now, found by name or as the starting profile they are.
 

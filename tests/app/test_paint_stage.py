@@ -13,7 +13,7 @@ from app.dialogs.run_sheet_preview import RunSheetPreview
 from app.fields import ChoiceField, NumberField
 from app.stages.stage import Stage, State, marks
 from core.finishing.paints import BARE
-from core.shop_book.profiles import known_paints
+from core.shop_book.profiles import known_bond_trials, known_paints
 
 CREST = Path(__file__).parents[2] / "sample_jobs" / "crest.svg"
 TIMEOUT_MS = 120_000
@@ -84,7 +84,7 @@ def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, se
 
     named(window, NumberField, "Pieces finished together").setValue(2)
     painted(window)
-    window.paint_page.findChild(type(window.paint_page._cards[5]))._dated.click()
+    window.paint_page.findChild(type(window.paint_page._cards[6]))._dated.click()
     painted(window)
     assert window.session.job.finishing.workday.start
 
@@ -195,12 +195,38 @@ def test_a_new_paint_and_its_figures(with_crest, painted, dialogs, home):
     named(window, NumberField, "Coats of the paint").setValue(4)
     step = next(step for step in painted(window).steps if step.area.paint.name == "shell white")
     assert step.area.paint.coats == 4
-    QTest.keyClicks(named(window, QLineEdit, "What a trial on a scrap showed"), "covers in three")
-    press(window, "Note the trial")
+
+    def fill_in(dialog):
+        dialog.coats.setValue(3)
+        dialog.verdict.setText("covers in three")
+        dialog.photo.setText("/shop/shell.jpg")
+        return True
+
+    dialogs.expect("run", fill_in)
+    press(window, "Add a trial")
+    painted(window)
+    assert "3 coats: covers in three" in named(window, QListWidget, "Trials of the paint").item(0).text()
+    named(window, NumberField, "Volume solids of the paint").setValue(45)
+    named(window, NumberField, "Dry film of one coat").setValue(30)
+    press(window, "Rate from solids and film")
+    painted(window)
+    note = named(window, QLineEdit, "Note of the paint")
+    QTest.keyClicks(note, "shake well")
+    QTest.keyClick(note, Qt.Key.Key_Return)
+    painted(window)
+    named(window, ChoiceField, "Backing behind it").chosen.emit(
+        next(p for p in painting.steps if p.area.paint.name == "navy").area.paint
+    )
+    painted(window)
+    named(window, NumberField, "Backing coats of the paint").setValue(2)
     painted(window)
     press(window, "Keep this paint in the shop book")
     (kept,) = known_paints()
     assert (kept.name, kept.coats, kept.trials[0].verdict) == ("shell white", 4, "covers in three")
+    assert (kept.trials[0].coats, kept.trials[0].photo) == (3, "/shop/shell.jpg")
+    assert kept.spreading_rate_m2_l == pytest.approx(10 * 45 / 30)
+    assert (kept.note, kept.backing, kept.backing_coats) == ("shake well", "navy", 2)
+    assert kept.origin.kind == "set by hand"
 
 
 def test_a_name_that_is_taken_is_turned_down_in_words(with_crest, painted):
@@ -224,9 +250,9 @@ def test_tight_places_zoom_and_tell_the_ways_out(with_crest, qtbot):
     assert "Hard edge" in card._ways.text() and "Second burn" in card._ways.text()
 
 
-def test_film_that_stays_on_and_bonding(with_crest, painted):
+def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
     window = with_crest
-    window.paint_page._cards[3]._film.click()
+    window.paint_page._cards[4]._film.click()
     assert painted(window).steps[0].made_by == "laser"
     named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
     painted(window)
@@ -234,6 +260,17 @@ def test_film_that_stays_on_and_bonding(with_crest, painted):
     painted(window)
     assert window.paint_page._bond._verdict.text() == "Avoid"
     assert "blister" in window.paint_page._bond._advice.text()
+
+    def fill_in(dialog):
+        dialog.verdict.show_value("avoid")
+        dialog.note.setText("blistered within a day")
+        return True
+
+    dialogs.expect("run", fill_in)
+    press(window, "Add a bonding trial")
+    assert "avoid. blistered within a day" in window.paint_page._bond._advice.text()
+    (trial,) = known_bond_trials()
+    assert (trial.joint, trial.adhesive, trial.verdict) == ("mirror coat", "thickened solvent cement", "avoid")
 
 
 def test_artwork_that_is_not_painted_says_so(window, plate, settle, qtbot):
