@@ -94,13 +94,14 @@ class MainWindow(QMainWindow):
     def _build_pages(self) -> dict[Stage, Page]:
         session, settings = self.session, self.settings
         self.artwork_page = ArtworkPage(session, settings, sample_files())
+        self.burn_page = BurnPage(session, settings)
         self.paint_page = PaintPage(session, settings)
         self.hand_over_page = HandOverPage(session, settings)
         return {
             Stage.ARTWORK: self.artwork_page,
             Stage.LAYERS: LayersPage(session, settings),
             Stage.SHEET: SheetPage(session, settings, self.shop),
-            Stage.BURN: BurnPage(session, settings),
+            Stage.BURN: self.burn_page,
             Stage.COVERAGE: CoveragePage(session, settings),
             Stage.PAINT: self.paint_page,
             Stage.HAND_OVER: self.hand_over_page,
@@ -184,6 +185,7 @@ class MainWindow(QMainWindow):
         self.artwork_page.path_wanted.connect(files.open)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.paint_page.looks_changed.connect(faces.set_region_looks)
+        self.burn_page.advising.faulted.connect(self.faults.report)
         self.paint_page.faulted.connect(self.faults.report)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
@@ -461,6 +463,7 @@ class MainWindow(QMainWindow):
         self.session.close()
         self.files.close()
         self.shop.close()
+        self.burn_page.advising.close()
         self.paint_page.painting.close()
         self.autosave.close()
         self.faces.shutdown()

@@ -6,14 +6,17 @@ from typing import Any
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout
 
+from app.advising import Advising
 from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
 from app.session import Session
 from app.settings import Settings
+from app.stages.burn_advice import AdviceCard
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.swatch import PurposeSwatch
 from app.wording import duration_text
-from core.burning.recipes import Air
+from core.burning.dose_window import WindowAxis
+from core.burning.recipes import Air, Recipe
 from core.job.decisions import is_starting_recipe, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan
@@ -32,7 +35,11 @@ class BurnPage(Page):
             session,
             settings,
         )
+        self.advising = Advising(self)
+        self.advising.changed.connect(self.touch)
+        self._axis: WindowAxis = "speed"
         self._cards: dict[str, _RecipeCard] = {}
+        self.advice_cards: dict[str, AdviceCard] = {}
         self.add_findings_card()
         total = Card()
         self._time = total.figure("Run time of the whole job")
@@ -62,14 +69,40 @@ class BurnPage(Page):
         if list(self._cards) != [layer.id for layer in used]:
             clear(self._layers)
             self._cards = {layer.id: _RecipeCard(self, layer) for layer in used}
-            for card in self._cards.values():
+            fills = [layer for layer in used if layer.purpose == "fill"]
+            self.advice_cards = {layer.id: self._advice_card(layer) for layer in fills}
+            for layer_id, card in self._cards.items():
                 self._layers.addWidget(card)
+                if layer_id in self.advice_cards:
+                    self._layers.addWidget(self.advice_cards[layer_id])
             self.keep_tab_order()
         for layer in used:
             self._cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
+        self.advising.want(plan if complete else None, self._axis)
+        for layer in used:
+            if layer.id in self.advice_cards:
+                advice_card = self.advice_cards[layer.id]
+                advice_card.show_layer(job, layer, self._axis, self.advising, inches=self.inches)
         unused = [layer.name for layer in burned if layer not in used]
         self._unused.setText(f"Nothing lies on: {', '.join(unused)}." if unused else "")
         self._unused.setVisible(bool(unused))
+
+    def _advice_card(self, layer: Layer) -> AdviceCard:
+        return AdviceCard(
+            layer,
+            take=self.take,
+            zoom_to=self.place_wanted.emit,
+            choose_axis=self._choose_axis,
+            rearranged=self.keep_tab_order,
+        )
+
+    def _choose_axis(self, axis: WindowAxis) -> None:
+        self._axis = axis
+        self.touch()
+
+    def take(self, layer: Layer, recipe: Recipe, what: str, merge_key: str | None) -> None:
+        """Give a layer this recipe."""
+        self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), what, merge_key=merge_key)
 
     def _pending(self) -> str:
         return "working out…" if self.session.busy else "–"

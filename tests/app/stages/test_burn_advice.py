@@ -1,0 +1,154 @@
+"""The Burn page's dose window and advice: words, regions, the point moved by pointer and keys, one click and undo."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QPushButton
+
+from app.dose_plot import contour_times, nice_ticks, roomiest
+from app.stages.stage import Stage
+from core.burning.beam import fill_verdict
+from core.burning.dose_window import REGIONS
+from core.units import pitch_mm_from_lpi
+
+
+@pytest.fixture
+def burn(with_plate, qtbot, settle):
+    window = with_plate
+    window.go_to(Stage.BURN)
+    page = window.pages[Stage.BURN]
+
+    def advised():
+        settle(window)
+        qtbot.waitUntil(lambda: not page.advising.busy and "fill" in page.advising.advice, timeout=30_000)
+
+    advised()
+    return window, page, advised
+
+
+def fill_of(window):
+    return next(layer for layer in window.session.job.layers if layer.id == "fill").recipe
+
+
+def set_fill(window, page, **changes):
+    layer = next(layer for layer in window.session.job.layers if layer.id == "fill")
+    page.take(layer, replace(layer.recipe, **changes), "A recipe", None)
+
+
+def button_of(card, start):
+    found = [one for one in card.findChildren(QPushButton) if one.accessibleName().startswith(start)]
+    assert found, start
+    return found[-1]
+
+
+def test_300_lpi_leaves_lines_and_one_click_makes_it_clean(burn):
+    window, page, advised = burn
+    set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
+    advised()
+    card = page.advice_cards["fill"]
+    assert card._verdict.text() == "Leaves lines of coat"
+    button_of(card, "Make it").click()
+    advised()
+    job = window.session.job
+    assert fill_verdict(fill_of(window), job.machine, job.stock).verdict == "clean"
+    assert card._verdict.text() == "Comes off clean"
+    window.menus.actions["undo"].trigger()
+    assert fill_of(window).pitch_mm == pitch_mm_from_lpi(300)
+
+
+def test_half_the_speed_frosts(burn):
+    window, page, _ = burn
+    set_fill(window, page, speed_mm_s=400.0)
+    assert page.advice_cards["fill"]._verdict.text() == "Frosts the sheet behind the coat"
+
+
+def test_the_fastest_recipe_is_clean_and_faster_by_what_it_says(burn):
+    window, page, advised = burn
+    before_s = window.session.plan.time_s
+    saved_s = page.advising.advice["fill"].fastest.time_saved_s
+    button_of(page.advice_cards["fill"], "Take it: Fastest").click()
+    advised()
+    job = window.session.job
+    assert fill_verdict(fill_of(window), job.machine, job.stock).verdict == "clean"
+    assert saved_s > 0
+    assert before_s - window.session.plan.time_s == pytest.approx(saved_s, rel=0.02, abs=0.2)
+    assert window.session.undo_label == "Fastest clean recipe of Fill"
+
+
+def test_the_plot_shows_the_cores_regions_where_the_point_is(burn):
+    window, page, _ = burn
+    plot = page.advice_cards["fill"].plot
+    shown = plot.window_shown
+    job, recipe = window.session.job, fill_of(window)
+    for lpi, speed in ((300, 800), (600, 800), (600, 400), (900, 900)):
+        row = abs(shown.values - speed).argmin()
+        column = abs(shown.pitch_mm - pitch_mm_from_lpi(lpi)).argmin()
+        there = replace(recipe, pitch_mm=float(shown.pitch_mm[column]), speed_mm_s=float(shown.values[row]))
+        assert REGIONS[shown.regions[row, column]] == fill_verdict(there, job.machine, job.stock).verdict
+        at = plot.to_px(there.pitch_mm, there.speed_mm_s)
+        pitch_mm, value = plot.from_px(at)
+        assert pitch_mm == pytest.approx(there.pitch_mm, rel=0.01) and value == pytest.approx(
+            there.speed_mm_s, abs=0.51
+        )
+
+
+def test_a_drag_is_one_step_of_undo(burn, qtbot):
+    window, page, advised = burn
+    plot, before = page.advice_cards["fill"].plot, fill_of(window)
+    start = plot.to_px(before.pitch_mm, before.speed_mm_s).toPoint()
+    QTest.mousePress(plot, Qt.MouseButton.LeftButton, pos=start)
+    for step in range(1, 6):
+        QTest.mouseMove(plot, start + QPointF(4 * step, 6 * step).toPoint())
+    QTest.mouseRelease(plot, Qt.MouseButton.LeftButton, pos=start + QPointF(20, 30).toPoint())
+    after = fill_of(window)
+    assert after.pitch_mm > before.pitch_mm and after.speed_mm_s < before.speed_mm_s
+    assert after.lines_per_inch == pytest.approx(round(after.lines_per_inch))
+    advised()
+    window.menus.actions["undo"].trigger()
+    assert fill_of(window) == before
+
+
+def test_arrow_keys_move_the_point(burn):
+    window, page, _ = burn
+    plot, before = page.advice_cards["fill"].plot, fill_of(window)
+    QTest.keyClick(plot, Qt.Key.Key_Right)
+    assert fill_of(window).lines_per_inch == pytest.approx(before.lines_per_inch - 5)
+    QTest.keyClick(plot, Qt.Key.Key_Down, Qt.KeyboardModifier.ShiftModifier)
+    assert fill_of(window).speed_mm_s == before.speed_mm_s - 50
+    assert "mm/s" in plot.accessibleDescription()
+
+
+def test_power_is_the_other_axis(burn):
+    window, page, advised = burn
+    card = page.advice_cards["fill"]
+    card._axis.setCurrentIndex(1)
+    card._axis.activated.emit(1)
+    advised()
+    assert card.plot.window_shown.axis == "power"
+    before = fill_of(window)
+    QTest.keyClick(card.plot, Qt.Key.Key_Up)
+    assert fill_of(window).power_pct == before.power_pct + 1 and fill_of(window).speed_mm_s == before.speed_mm_s
+
+
+def test_run_time_contours_are_the_windows_times(burn):
+    _, page, _ = burn
+    shown = page.advice_cards["fill"].plot.window_shown
+    times = contour_times(shown)
+    assert times
+    (pitch_mm,) = shown.time_contours(times[:1])
+    row = len(shown.values) // 2
+    product = shown.time_s[row, 0] * shown.pitch_mm[0]
+    assert pitch_mm[row] * times[0] == pytest.approx(product)
+
+
+def test_ticks_and_places_of_words():
+    assert nice_ticks(1000) == [0, 200, 400, 600, 800, 1000]
+    assert nice_ticks(39.37) == [0, 10, 20, 30]
+    grid = np.zeros((20, 30), bool)
+    assert roomiest(grid) is None
+    grid[10, 4:15] = True
+    grid[0, :] = True
+    assert roomiest(grid) == (10, 9)
