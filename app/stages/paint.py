@@ -123,10 +123,14 @@ class PaintPage(Page):
         self._kept = None
 
     def bond_trials(self) -> tuple[BondTrial, ...]:
-        """The shop's own bonding trials. Raises TainError for a book that can't be read."""
+        """The shop's own bonding trials; what is wrong with the book goes to the note line."""
         from core.shop_book.profiles import known_bond_trials
 
-        return known_bond_trials()
+        try:
+            return known_bond_trials()
+        except TainError as error:
+            self.say(str(error))
+            return ()
 
     # --- showing -------------------------------------------------------------------------------------------------
 

@@ -162,11 +162,7 @@ class BondCard(Card):
             label.setVisible(known)
         if not known:
             return
-        try:
-            advice = bond_advice(finishing.joint, finishing.adhesive, trials=self._page.bond_trials())
-        except TainError as error:
-            self._verdict.setText(str(error))
-            return
+        advice = bond_advice(finishing.joint, finishing.adhesive, trials=self._page.bond_trials())
         self._verdict.setText(advice.verdict.capitalize())
         show_role(self._verdict, "refusal" if advice.verdict == "avoid" else "heading")
         own = [own_trial_words(trial) for trial in advice.trials]

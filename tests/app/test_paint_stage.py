@@ -282,3 +282,27 @@ def test_artwork_that_is_not_painted_says_so(window, plate, settle, qtbot):
     window.session.select(label_of(window, "left", "middle", "dot"))
     named(window, ChoiceField, "Paint of the selected areas").chosen.emit(BARE)
     qtbot.waitUntil(lambda: "every bared area stays bare" in window.paint_page._state.text(), timeout=TIMEOUT_MS)
+
+
+def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, painted, home):
+    window = with_crest
+    (home / "shop-book.sqlite").write_bytes(b"this is no book" * 100)
+    named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
+    painted(window)
+    assert window.paint_page._bond._verdict.text() == "Suits"
+    assert "damaged or no shop book" in window.paint_page.note.text()
+    press(window, "Keep this paint in the shop book")
+    assert "damaged or no shop book" in window.paint_page.note.text()
+
+
+def test_masks_that_cannot_be_written_are_told(with_crest, painted, dialogs, qtbot, tmp_path):
+    """The folder's place is taken by a file."""
+    window = with_crest
+    blocked = tmp_path / "taken"
+    blocked.write_text("a file")
+    dialogs.expect("save", blocked / "masks")
+    dialogs.expect("tell")
+    press(window, "Save masks…")
+    qtbot.waitUntil(lambda: bool(dialogs.told), timeout=TIMEOUT_MS)
+    assert "can't be made" in dialogs.told[0][0]
+    assert blocked.read_text() == "a file"
