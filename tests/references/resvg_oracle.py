@@ -6,6 +6,7 @@ renderer may abort or hang.
 """
 
 import argparse
+import contextlib
 import io
 import json
 import queue
@@ -167,13 +168,20 @@ def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s
             done.put(Comparison(**{**fields, "codes": tuple(fields["codes"])}))
         else:
             child.kill()
-            child.wait()
+            _end(child)
             child = None
             died = f"took over {timeout_s:g} s" if hung else "the process died"
             done.put(Comparison(path=str(path), iou=float("nan"), error=died))
-    if child is not None and child.stdin:
+    if child is not None:
+        _end(child)
+
+
+def _end(child: "subprocess.Popen[str]") -> None:
+    assert child.stdin and child.stdout
+    with contextlib.suppress(OSError):  # what was not yet written to a child that died
         child.stdin.close()
-        child.wait(10)
+    child.stdout.close()
+    child.wait(10)
 
 
 def _child() -> "subprocess.Popen[str]":
