@@ -21,12 +21,14 @@ from PySide6.QtWidgets import (
 from app import messages
 from app.banner import Banner
 from app.canvas.faces_view import FacesView
+from app.canvas.loupe import Loupe
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.faults import Fault, Faults
 from app.files import Files
 from app.findings_list import FindingsList
 from app.job_commands import JobCommands
+from app.loupe_bar import LoupeBar
 from app.mending import offer_mending
 from app.menus import Menus, key_sections
 from app.recovery import Autosave, Leftover, forget
@@ -75,6 +77,8 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(720, 480)
         self.rail = StageRail()
         self.faces = FacesView()
+        self.loupe = Loupe(self.faces)
+        self.loupe_bar = LoupeBar(self.loupe)
         self.banner = Banner()
         self.findings = FindingsList("All findings")
         self.status = StatusLine(session, settings)
@@ -113,6 +117,7 @@ class MainWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.banner)
+        column.addWidget(self.loupe_bar)
         self._with_findings = QSplitter(Qt.Orientation.Vertical)
         self._with_findings.setChildrenCollapsible(False)
         self._with_findings.addWidget(self.faces)
@@ -156,6 +161,8 @@ class MainWindow(QMainWindow):
         self.settings.changed.connect(self._settings_changed)
         self.faults.happened.connect(self._tell_fault)
         self.rail.chosen.connect(self._rail_chosen)
+        self.loupe.faulted.connect(self.faults.report)
+        self.loupe_bar.put_away.connect(self._toggle_loupe)
         faces.selection_changed.connect(lambda ids: session.select(ids))
         faces.pointed.connect(self.status.show_pointer)
         faces.placement_dragged.connect(self.job_commands.drag)
@@ -207,6 +214,7 @@ class MainWindow(QMainWindow):
             "zoom in": lambda: faces.zoom_by(1.25),
             "zoom out": lambda: faces.zoom_by(0.8),
             "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
+            "loupe": self._toggle_loupe,
             "findings": lambda: self._toggle("findings_shown"),
             "page": self._toggle_page,
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
@@ -282,6 +290,8 @@ class MainWindow(QMainWindow):
     def _plan_changed(self) -> None:
         plan, error = self.session.plan, self.session.error
         self.faces.set_plan(plan)
+        self.loupe.show_plan(plan if self.session.complete else None)
+        self.loupe_bar.show_job(self.session.job)
         findings = plan.findings if plan is not None else ()
         self.faces.set_finding_marks(findings)
         self.findings.show_findings(findings)
@@ -373,6 +383,12 @@ class MainWindow(QMainWindow):
                 menu.addSeparator()
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.popup(at)
+
+    def _toggle_loupe(self) -> None:
+        on = not self.loupe.on
+        self.loupe.show_on(on)
+        self.loupe_bar.setVisible(on)
+        self.menus.actions["loupe"].setChecked(on)
 
     # --- commands ------------------------------------------------------------------------------------------------
 
@@ -466,6 +482,7 @@ class MainWindow(QMainWindow):
         self.burn_page.advising.close()
         self.paint_page.painting.close()
         self.autosave.close()
+        self.loupe.close()
         self.faces.shutdown()
         event.accept()
 

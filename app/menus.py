@@ -96,6 +96,8 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="zoom in", text="Zoom &in", keys="Ctrl++", also="Ctrl+=", icon="zoom-in"),
             Command(key="zoom out", text="Zoom &out", keys="Ctrl+-", icon="zoom-out"),
             SEPARATOR,
+            Command(key="loupe", text="Lo&upe", keys="L", icon="loupe", check=True),
+            SEPARATOR,
             Command(key="faces by width", text="Faces by the &room there is", choice="faces"),
             Command(key="faces side by side", text="Faces side &by side", choice="faces", icon="side-by-side"),
             Command(key="faces stacked", text="Faces &stacked", choice="faces", icon="stacked"),

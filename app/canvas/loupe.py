@@ -1,0 +1,238 @@
+"""The loupe over the faces: the coat after burning, magnified, on the bed and as seen from the front after painting.
+
+Pictures are worked out off the GUI thread, for what is seen only; a newer place gives up an older one.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPainterPath, QPen
+
+from app.background import Background, Ticket, once
+from app.canvas.faces_layout import Face, FaceName
+from app.canvas.faces_view import FacesView
+from app.canvas.sheet_picture import ruler_font
+from app.theme import theme, theme_changes
+from core.burning.loupe import (
+    BARE,
+    FROSTED,
+    LEFT_OVER,
+    SPILL,
+    UNTOUCHED,
+    Classes,
+    Colour,
+    FillLoupe,
+    Look,
+    coloured,
+    front_look,
+)
+from core.job.plan import Plan
+from core.progress import Progress
+from core.units import MM_PER_INCH
+
+LEAST, MOST, USUAL = 10.0, 200.0, 50.0
+LENS_PX = 240
+CLASS_WORDS = ((BARE, "bare"), (LEFT_OVER, "left over"), (FROSTED, "frosted"), (SPILL, "spill"), (UNTOUCHED, "coat"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """What is looked at: a front point, the window's width in mm, the paint ("#rrggbb") seen from the front."""
+
+    x_mm: float
+    y_mm: float
+    span_mm: float
+    paint: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """What was worked out for an aim."""
+
+    aim: Aim
+    front: QImage
+    bed: QImage
+    look: Look
+
+
+class Loupe(QObject):
+    """An overlay of the faces. seen_changed: another picture is shown, or none. faulted: a fault of the program."""
+
+    seen_changed = Signal()
+    faulted = Signal(object)
+
+    def __init__(self, view: FacesView) -> None:
+        super().__init__(view)
+        self._view = view
+        self._background = Background("loupe", self)
+        self._ticket: Ticket | None = None
+        self._asked: Aim | None = None
+        self._loupes: tuple[FillLoupe, ...] | None = None
+        self._plan: Plan | None = None
+        self._pointer_mm: tuple[float, float] | None = None
+        self.on = False
+        self.magnification = USUAL
+        self.paint_colour: str | None = None
+        self.seen: Seen | None = None
+        view.pointed.connect(self._pointed)
+        view.add_overlay(self)
+        theme_changes().changed.connect(view.update)
+
+    # --- what it does --------------------------------------------------------------------------------------------
+
+    def show_on(self, on: bool) -> None:
+        """Show it, or put it away."""
+        self.on = on
+        self._begin_anew()
+
+    def show_plan(self, plan: Plan | None) -> None:
+        """Look at this plan; only a complete one can be looked at."""
+        self._plan = plan if plan is not None and plan.complete else None
+        self._begin_anew()
+
+    def show_magnification(self, times: float) -> None:
+        """Magnify so many times."""
+        self.magnification = min(max(times, LEAST), MOST)
+        self._view.update()
+
+    def show_paint(self, colour: str | None) -> None:
+        """The paint that is seen from the front where the coat is gone; None for the bare sheet."""
+        self.paint_colour = colour
+        self._view.update()
+
+    @property
+    def settled(self) -> bool:
+        """Whether what is shown is what is aimed at."""
+        return not self.on or self._plan is None or (self.seen is not None and self.seen.aim == self._aim())
+
+    @property
+    def words(self) -> str:
+        """What is seen, in words."""
+        if self._plan is None:
+            return "Nothing to look at until the job is worked out."
+        if self.seen is None:
+            return "Looking…"
+        classes = self.seen.look.classes
+        shares = [(word, float(np.mean(classes == code))) for code, word in CLASS_WORDS]
+        told = ", ".join(f"{word} {100 * share:.0f} %" for word, share in shares if share >= 0.005)
+        return f"{self.seen.aim.span_mm:.2f} mm across: {told}"
+
+    def close(self) -> None:
+        """Stop and wait for the thread to end."""
+        self._view.remove_overlay(self)
+        self._background.close()
+
+    # --- working it out ------------------------------------------------------------------------------------------
+
+    def _begin_anew(self) -> None:
+        if self._ticket is not None:
+            self._ticket.cancel()
+        self._ticket, self._asked, self._loupes, self.seen = None, None, None, None
+        self.seen_changed.emit()
+        self._view.update()
+
+    def _pointed(self, point: tuple[float, float] | None) -> None:
+        self._pointer_mm = point
+        if self.on:
+            self._view.update()
+
+    def _aim(self) -> Aim:
+        """Where the pointer is, or the middle of the view: there a listed place is brought."""
+        x_mm, y_mm = self._pointer_mm or (self._view.view.x_mm, self._view.view.y_mm)
+        px_per_mm = self._view.logicalDpiX() / MM_PER_INCH
+        return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=LENS_PX / px_per_mm / self.magnification, paint=self.paint_colour)
+
+    def _ask(self, plan: Plan) -> None:
+        aim = self._aim()
+        if aim == self._asked:
+            return
+        if self._ticket is not None:
+            self._ticket.cancel()
+        self._asked = aim
+        known = self._loupes
+
+        def work(progress: Progress) -> tuple[tuple[FillLoupe, ...], Seen]:
+            from core.job.looking import plan_loupes
+
+            loupes = known if known is not None else plan_loupes(plan)
+            return loupes, looked(loupes, plan, aim)
+
+        self._ticket = self._background.start(once(work), on_value=self._take, on_failed=self.faulted.emit)
+
+    def _take(self, found: tuple[tuple[FillLoupe, ...], Seen]) -> None:
+        self._loupes, self.seen = found
+        self.seen_changed.emit()
+        self._view.update()
+
+    # --- painting ------------------------------------------------------------------------------------------------
+
+    def paint(self, painter: QPainter, face: Face) -> None:
+        """Paint the lens on a face (see ``Overlay``)."""
+        if not self.on or self._plan is None:
+            return
+        self._ask(self._plan)
+        if self.seen is not None:
+            aim = self.seen.aim
+            picture = picture_on(self.seen, face.name)
+            title = "from the front, painted" if aim.paint else "from the front"
+            self._paint_lens(painter, face.to_px(aim.x_mm, aim.y_mm), picture, title if face.name == "front" else "bed")
+
+    def _paint_lens(self, painter: QPainter, middle: QPointF, picture: QImage, title: str) -> None:
+        colours = theme().canvas
+        box = QRectF(0, 0, LENS_PX, LENS_PX)
+        box.moveCenter(middle)
+        lens = QPainterPath()
+        lens.addEllipse(box)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setClipPath(lens, Qt.ClipOperation.IntersectClip)
+        painter.drawImage(box, picture)
+        painter.restore()
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for colour, width in ((colours.halo, 5.0), (colours.pointer, 2.0)):
+            painter.setPen(QPen(QColor(colour), width))
+            painter.drawEllipse(box)
+        painter.setFont(ruler_font(self._view.font()))
+        text = f"{self.magnification:g}×, {title}"
+        metrics = QFontMetricsF(painter.font())
+        plate = QRectF(0, 0, metrics.horizontalAdvance(text) + 12, metrics.height() + 6)
+        plate.moveCenter(QPointF(middle.x(), box.bottom() - plate.height() - 6))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(colours.pointer))
+        painter.drawRoundedRect(plate, 4, 4)
+        painter.setPen(QColor(colours.halo))
+        painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def looked(loupes: tuple[FillLoupe, ...], plan: Plan, aim: Aim) -> Seen:
+    """Both pictures of an aim."""
+    half, job = aim.span_mm / 2, plan.job
+    bounds = (aim.x_mm - half, aim.y_mm - half, aim.x_mm + half, aim.y_mm + half)
+    look = front_look(loupes, bounds, sheet=job.sheet, turn=job.turn, shape=(LENS_PX, LENS_PX))
+    flip = (slice(None), slice(None, None, -1)) if job.turn == "sideways" else (slice(None, None, -1), slice(None))
+    on_bed = Look(classes=look.classes[flip], dose_j_mm2=look.dose_j_mm2[flip])
+    paint = rgb(aim.paint) if aim.paint else None
+    return Seen(
+        aim=aim,
+        front=_image(coloured(look, side="front", paint=paint)),
+        bed=_image(coloured(on_bed, side="back")),
+        look=look,
+    )
+
+
+def rgb(colour: str) -> Colour:
+    """The parts of "#rrggbb", 0 to 255."""
+    parts = QColor(colour)
+    return parts.red(), parts.green(), parts.blue()
+
+
+def picture_on(seen: Seen, face: FaceName) -> QImage:
+    """The picture of one face."""
+    return seen.front if face == "front" else seen.bed
+
+
+def _image(pixels: Classes) -> QImage:
+    height, width, _ = pixels.shape
+    data = np.ascontiguousarray(pixels)
+    return QImage(data.data, width, height, 3 * width, QImage.Format.Format_RGB888).copy()
