@@ -8,6 +8,7 @@ from app.session import Session
 from app.settings import Settings
 from app.wording import area_text, count_text, duration_text
 from core.affine import apply
+from core.job.plan import Plan
 from core.sheet.faces import turn_matrix
 from core.units import MM_PER_INCH
 
@@ -91,10 +92,8 @@ class StatusLine(QFrame):
     def refresh(self) -> None:
         """Show the plan's figures."""
         plan, inches = self._session.plan, self._settings.inches
-        fills = [one for one in plan.layers if one.layer.purpose == "fill"] if plan is not None else []
-        area_mm2 = sum(one.area_mm2 for one in fills)
-        self.cleared.setText(f"cleared {area_text(area_mm2, inches=inches)}" if plan is not None else "")
         known = plan is not None and self._session.complete
+        self.cleared.setText(_cleared_text(plan, inches=inches) if plan is not None else "")
         self.time.setText(duration_text(plan.time_s) if plan is not None and known else "")
         self.time.setToolTip("Run time of the whole job")
         count = len(plan.findings) if plan is not None else 0
@@ -142,3 +141,11 @@ class StatusLine(QFrame):
     def _show_work(self) -> None:
         for widget in (self._doing, self._bar, self._stop):
             widget.show()
+
+
+def _cleared_text(plan: Plan, *, inches: bool) -> str:
+    """What comes off inside the fills; before the coverage is known, what is to come off."""
+    fills = [planned for planned in plan.layers if planned.layer.purpose == "fill"]
+    area_mm2 = sum(planned.area_mm2 for planned in fills)
+    left_over_mm2 = sum(planned.coverage.left_over_mm2 for planned in fills if planned.coverage is not None)
+    return f"{'cleared' if plan.complete else 'to clear'} {area_text(area_mm2 - left_over_mm2, inches=inches)}"

@@ -139,6 +139,8 @@ def test_the_gap_verdict_changes_from_300_to_600_lpi(with_plate, settle, press):
     (fill,) = [one for one in window.session.plan.layers if one.layer.id == "fill"]
     assert fill.verdict.verdict == "leaves lines"
     assert fill.coverage.left_over_mm2 > 0.1 * fill.area_mm2
+    cleared_mm2 = float("".join(letter for letter in window.status.cleared.text() if letter in "0123456789."))
+    assert cleared_mm2 == pytest.approx(fill.area_mm2 - fill.coverage.left_over_mm2, abs=1)
     assert marks(window.session)[Stage.COVERAGE].state is State.DECIDE
     press(window, "Use 600 lines per inch")
     settle(window)
