@@ -5,7 +5,6 @@ import json
 import math
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -19,12 +18,10 @@ from core.burning.coupon_reading import (
     Learned,
     PatchSeen,
     WidthSeen,
-    read_coupon,
     with_figure,
-    with_learned,
 )
 from core.burning.recipes import Origin
-from core.errors import JobError, UnreadableError
+from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.opening import open_job
 from core.job.prepare import prepare
@@ -33,6 +30,7 @@ from core.output.settings_document import settings_document
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_into
 from core.shop_book.kinds import KINDS, JobDone, RecipeNote
+from core.shop_book.learning import keep_reading
 from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text
 
@@ -255,29 +253,14 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         photos=tuple(arguments.photo),
         note=arguments.note,
     )
-    stocks = [entry for entry in book.entries("stock") if entry.name == coupon.stock.name]
-    machines = [entry for entry in book.entries("machine") if entry.name == coupon.machine.name]
-    if machines:  # its spot may have been measured since the coupon was made
-        coupon = replace(coupon, machine=machines[0].value)
-    learned = read_coupon(coupon, reading)
-    with book.writing():
-        book.add("reading", coupon.code, reading, note=arguments.note)
-        if arguments.apply:
-            if not (stocks and machines):
-                raise JobError(f"The book no longer has {coupon.stock.name} and {coupon.machine.name}.")
-            stock, machine = with_learned(
-                stocks[0].value, machines[0].value, learned, code=coupon.code, date=reading.read
-            )
-            for entry, value in ((stocks[0], stock), (machines[0], machine)):
-                if value != entry.value:
-                    book.change(entry.uuid, value, note=f"coupon {coupon.code}")
+    learned = keep_reading(book, coupon, reading, apply=arguments.apply)
     if arguments.json:
         data = to_data(learned)
         for bounds in (data["clearing_bounds"], data["frosting_bounds"]):
             bounds["high"] = None if bounds["high"] == float("inf") else bounds["high"]
         print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        print("\n".join(_learned_lines(learned)) or "Nothing was learned.")
+        print("\n".join(learned_lines(learned)) or "Nothing was learned.")
         if arguments.apply:
             print(f"{coupon.stock.name} and {coupon.machine.name} in the book have learned from it.")
     return 0
@@ -299,7 +282,8 @@ def _width_seen(text: str) -> WidthSeen:
         raise UnreadableError(f"“{text}” is no line width.", hint="Write A3=0.041 (mm).") from None
 
 
-def _learned_lines(learned: Learned) -> list[str]:
+def learned_lines(learned: Learned) -> list[str]:
+    """What a reading tells, for people."""
     lines = [
         f"{name} {_estimate_words(estimate)} {unit}"
         for name, estimate, unit in (
