@@ -277,10 +277,15 @@ def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats,
     curved = corner & ~inner
     a_dir = np.where(curved[:, None], true_in, chord_in)
     b_dir = np.where(curved[:, None], true_out, chord_out)
-    kind, chords = _join_kinds(loop, h, pen, tol, corner, np.where(inner, chord_turn, turn), inner)
     # a curve that bends away from the outline needs its chord's own corner beside the true one
-    before = curved & (_turn(chord_in, true_in) > 1e-9)
-    behind = curved & (_turn(true_out, chord_out) > 1e-9)
+    lead, tail = _turn(chord_in, true_in), _turn(true_out, chord_out)
+    before, behind = curved & (lead > 1e-9), curved & (tail > 1e-9)
+    if pen.join == "round":  # the arc itself goes from chord to chord
+        swept_before, swept_behind = before & ~loop.cap, behind & ~loop.cap
+        a_dir[swept_before], b_dir[swept_behind] = chord_in[swept_before], chord_out[swept_behind]
+        turn += np.where(swept_before, lead, 0.0) + np.where(swept_behind, tail, 0.0)
+        before, behind = before & ~swept_before, behind & ~swept_behind
+    kind, chords = _join_kinds(loop, h, pen, tol, corner, np.where(inner, chord_turn, turn), inner)
     counts = np.array([1, 3, 2, 1, 0, 2])[kind]
     counts[kind == _ROUND] = chords[kind == _ROUND] + 1
     slots = np.cumsum(counts + before + behind) - (counts + before + behind)

@@ -76,6 +76,9 @@ def test_parts_that_touch_at_a_corner_make_one_span() -> None:
 @given(regions(), angles, st.sampled_from([0.3, 0.5, 1.0]))
 def test_spans_agree_with_geos(region: BaseGeometry, angle_deg: float, pitch_mm: float) -> None:
     rows = scan_rows(region, pitch_mm=pitch_mm, angle_deg=angle_deg)
+    if region.is_empty:
+        assert not len(rows)
+        return
     # a level edge on a row belongs to either side, so rows are compared a hair off the edges
     ours, theirs = np.array(row_lengths_mm(rows)), np.array(reference_spans_mm(region, rows))
     turned = affinity.affine_transform(region, [rows.from_bed[i] for i in (0, 2, 1, 3, 4, 5)])
