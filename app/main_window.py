@@ -22,6 +22,7 @@ from app import messages
 from app.banner import Banner
 from app.canvas.faces_view import FacesView
 from app.canvas.loupe import Loupe
+from app.coupons import Coupons
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.faults import Fault, Faults
@@ -49,6 +50,7 @@ from app.stages.stage import Stage, marks
 from app.status_line import StatusLine
 from app.theme import apply_theme
 from core.artwork.drawing import Finding
+from core.burning.coupons import Coupon
 from core.errors import TainError
 from core.job.cautions import cautions_for
 
@@ -65,6 +67,7 @@ class MainWindow(QMainWindow):
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
+        self.coupons = Coupons(session, settings, self.files, self.shop, self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -181,6 +184,8 @@ class MainWindow(QMainWindow):
         files.faulted.connect(self.faults.report)
         files.without_book.connect(self._tell_without_book)
         self.shop.faulted.connect(self.faults.report)
+        self.coupons.opened.connect(self._tell_coupon)
+        self.coupons.learned.connect(lambda text: self.banner.say("done", text))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
@@ -215,6 +220,8 @@ class MainWindow(QMainWindow):
             "zoom out": lambda: faces.zoom_by(0.8),
             "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
             "loupe": self._toggle_loupe,
+            "make coupon": self.coupons.make,
+            "read coupon": self.coupons.read,
             "findings": lambda: self._toggle("findings_shown"),
             "page": self._toggle_page,
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
@@ -356,6 +363,14 @@ class MainWindow(QMainWindow):
 
     def _tell_without_book(self, error: TainError) -> None:
         self.banner.say("note", f"{error.message} This job begins with the starting profiles.", hint=error.hint)
+
+    def _tell_coupon(self, coupon: Coupon) -> None:
+        self.banner.say(
+            "done",
+            f"Coupon {coupon.code} is open as a job: burn it like any other, then read it.",
+            action="Save its sheet of looks…",
+            do=lambda: self.coupons.save_looks(coupon),
+        )
 
     def _tell_exported(self, path: Path) -> None:
         self.banner.say(

@@ -120,6 +120,13 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
         ),
     ),
     (
+        "Coupons an&d book",
+        (
+            Command(key="make coupon", text="&Make a coupon…"),
+            Command(key="read coupon", text="&Read a coupon…"),
+        ),
+    ),
+    (
         "&Help",
         (
             Command(key="keys", text="&Keys", keys="F1"),

@@ -1,0 +1,105 @@
+"""What coupon to make: kind, size, the face it is read from, the recipe it tries around."""
+
+from datetime import date
+
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from app.coupon_picture import CouponPicture
+from app.fields import Card, ChoiceField, LengthField, words
+from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
+from core.burning.recipes import Purpose, Recipe
+from core.errors import TainError
+from core.job.job import Job
+
+KIND_NAMES: dict[CouponKind, str] = {
+    "pitch-ladder": "Pitch ladder",
+    "speed-power": "Speed and power",
+    "line-widths": "Line widths",
+    "cut-ladder": "Cut ladder",
+    "two-angles": "Two scan angles",
+}
+SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
+
+
+class CouponMaker(QDialog):
+    """``coupon`` is what the choices come to, for the job's stock and machine; None while they don't fit."""
+
+    def __init__(self, parent: QWidget | None, job: Job, *, inches: bool) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Make a coupon")
+        self._job = job
+        self.coupon: Coupon | None = None
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        layout.addWidget(words(f"For {job.stock.name} on {job.machine.name}.", role="quiet"))
+        card = Card()
+        self.kind = ChoiceField("Kind of coupon", [(KIND_NAMES[kind], kind) for kind in COUPON_KINDS])
+        card.row("&Kind", self.kind)
+        self._asks = words(role="quiet")
+        card.body.addWidget(self._asks)
+        self.width_field = LengthField("Width of the offcut", low=5, high=1000)
+        self.height_field = LengthField("Height of the offcut", low=5, high=1000)
+        for label, field, size_mm in (("&Width", self.width_field, 120.0), ("&Height", self.height_field, 80.0)):
+            field.show_inches(inches)
+            field.show_value(size_mm)
+            field.entered.connect(lambda value: self._try())
+            card.row(label, field)
+        self.side = ChoiceField("Face the labels are read from", SIDES)
+        card.row("Read &from", self.side)
+        self.recipe = ChoiceField("Recipe to try around")
+        card.row("Try &around", self.recipe)
+        for choice in (self.kind, self.side, self.recipe):
+            choice.activated.connect(lambda at: self._try())
+        layout.addWidget(card)
+        self._picture = CouponPicture()
+        layout.addWidget(self._picture, 1)
+        self.told = words()
+        layout.addWidget(self.told)
+        line = QHBoxLayout()
+        line.addStretch(1)
+        cancel = QPushButton("Cancel")
+        cancel.clicked.connect(self.reject)
+        self.make = QPushButton("&Open it as a job")
+        self.make.setProperty("role", "main")
+        self.make.setDefault(True)
+        self.make.clicked.connect(self.accept)
+        line.addWidget(cancel)
+        line.addWidget(self.make)
+        layout.addLayout(line)
+        self.resize(520, 640)
+        self._try()
+
+    def _recipes(self, purpose: Purpose) -> list[tuple[str, int]]:
+        layers = [layer for layer in self._job.layers if layer.purpose == purpose]
+        return [("the stock's own recipe", -1), *((f"{layer.name} of this job", at) for at, layer in enumerate(layers))]
+
+    def _try(self) -> None:
+        kind: CouponKind = list(COUPON_KINDS)[max(0, self.kind.currentIndex())]
+        self._asks.setText(COUPON_KINDS[kind])
+        purpose: Purpose = "cut" if kind == "cut-ladder" else "fill"
+        offered = self._recipes(purpose)
+        at = min(max(0, self.recipe.currentIndex()), len(offered) - 1)
+        self.recipe.offer(offered)
+        self.recipe.show_value(offered[at][1])
+        layers = [layer.recipe for layer in self._job.layers if layer.purpose == purpose]
+        recipe: Recipe | None = layers[at - 1] if at else None
+        try:
+            self.coupon = make_coupon(
+                kind,
+                self._job.stock,
+                self._job.machine,
+                width_mm=self.width_field.value(),
+                height_mm=self.height_field.value(),
+                recipe=recipe,
+                read_from=SIDES[max(0, self.side.currentIndex())][1],
+                turn=self._job.turn,
+                made=date.today().isoformat(),
+            )
+        except TainError as error:
+            self.coupon = None
+            self.told.setText(str(error))
+        else:
+            self.told.setText(f"{len(self.coupon.patches)} patches. Its code will be {self.coupon.code}.")
+        self.make.setEnabled(self.coupon is not None)
+        self._picture.show_coupon(self.coupon)

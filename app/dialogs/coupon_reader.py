@@ -1,0 +1,187 @@
+"""Reading a burned coupon: looks of patches or widths of lines in, what they tell out, and into the shop book."""
+
+import re
+from collections.abc import Sequence
+from datetime import date
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QDialog,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.commands.book import learned_lines
+from app.coupon_picture import CouponPicture
+from app.fields import ChoiceField, show_role, words
+from app.residual_plot import ResidualPlot
+from core.burning.coupon_reading import (
+    CUT_LOOKS,
+    FILL_LOOKS,
+    CouponReading,
+    Learned,
+    PatchSeen,
+    WidthSeen,
+    read_coupon,
+)
+from core.burning.coupons import Coupon, Patch
+from core.errors import TainError, UnreadableError
+
+UNREAD = "not read"
+
+
+class CouponReader(QDialog):
+    """Accepted when the reading is to be kept: ``reading`` of ``coupon``. The first coupon is shown at first."""
+
+    def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon]) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Read a coupon")
+        self.coupon = coupons[0]
+        self.learned: Learned | None = None
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        self.which = ChoiceField(
+            "Coupon", [(f"{one.code}: {one.kind} on {one.stock.name}, {one.made}", one) for one in coupons]
+        )
+        self.which.chosen.connect(self._show)
+        layout.addWidget(self.which)
+        self._how = words(role="quiet")
+        layout.addWidget(self._how)
+        upper = QHBoxLayout()
+        self.picture = CouponPicture()
+        self.picture.clicked.connect(self._clicked)
+        upper.addWidget(self.picture, 3)
+        scroll = QScrollArea()
+        scroll.setAccessibleName("Patches")
+        scroll.setWidgetResizable(True)
+        scroll.setMinimumWidth(300)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll = scroll
+        upper.addWidget(scroll, 2)
+        layout.addLayout(upper, 1)
+        self.told = words()
+        layout.addWidget(self.told)
+        self.residuals = ResidualPlot()
+        layout.addWidget(self.residuals)
+        line = QHBoxLayout()
+        line.addStretch(1)
+        cancel = QPushButton("Cancel")
+        cancel.clicked.connect(self.reject)
+        self.keep = QPushButton("&Keep in the shop book")
+        self.keep.setProperty("role", "main")
+        self.keep.clicked.connect(self.accept)
+        line.addWidget(cancel)
+        line.addWidget(self.keep)
+        layout.addLayout(line)
+        self.resize(820, 720)
+        self._show(self.coupon)
+
+    @property
+    def reading(self) -> CouponReading:
+        """What was entered. Raises UnreadableError for a width that can't be one."""
+        patches = tuple(
+            PatchSeen(label=label, look=look)
+            for label, choice in self.looks.items()
+            if (look := _chosen(choice, self.coupon.patch(label))) is not None
+        )
+        widths = tuple(
+            WidthSeen(label=label, width_mm=width)
+            for label, edit in self.widths.items()
+            for width in _widths(label, edit.text())
+        )
+        return CouponReading(code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths)
+
+    def _show(self, coupon: Coupon) -> None:
+        self.coupon = coupon
+        self.which.show_value(coupon)
+        self.looks: dict[str, ChoiceField] = {}
+        self.widths: dict[str, QLineEdit] = {}
+        by_width = coupon.kind == "line-widths"
+        self._how.setText(
+            "Type the widths of each patch's lines in mm as seen through a loupe, parted by blanks; 0 where nothing "
+            "was bared."
+            if by_width
+            else "Click the patches that came out clean (or through), again for another look; or choose beside them."
+        )
+        content = QWidget()
+        content.setProperty("role", "page")
+        grid = QGridLayout(content)
+        grid.setColumnStretch(2, 1)
+        for row, patch in enumerate(coupon.patches):
+            grid.addWidget(QLabel(patch.label), row, 0)
+            grid.addWidget(QLabel(patch.caption), row, 1)
+            grid.addWidget(self._editor(patch, by_width=by_width), row, 2)
+        grid.setRowStretch(len(coupon.patches), 1)
+        self._scroll.setWidget(content)
+        self._work_out()
+
+    def _editor(self, patch: Patch, *, by_width: bool) -> QWidget:
+        name = f"Patch {patch.label}, {patch.caption}"
+        if by_width:
+            edit = QLineEdit()
+            edit.setAccessibleName(f"Widths of {name}, mm")
+            edit.setPlaceholderText(patch.expected)
+            edit.textChanged.connect(lambda text: self._work_out())
+            self.widths[patch.label] = edit
+            return edit
+        choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
+        choice.setToolTip(f"Expected: {patch.expected}")
+        choice.chosen.connect(lambda look: self._work_out())
+        self.looks[patch.label] = choice
+        return choice
+
+    def _clicked(self, label: str) -> None:
+        if label in self.widths:
+            self.widths[label].setFocus()
+        else:
+            choice = self.looks[label]
+            choice.setCurrentIndex((choice.currentIndex() + 1) % choice.count())
+            self._work_out()
+
+    def _work_out(self) -> None:
+        seen = {label: choice.currentText() for label, choice in self.looks.items() if choice.currentIndex() > 0}
+        seen |= {label: edit.text() for label, edit in self.widths.items() if edit.text().strip()}
+        self.picture.show_coupon(self.coupon, seen)
+        self.learned = None
+        if not seen:
+            self._tell("Nothing read yet.", role="quiet")
+        else:
+            try:
+                self.learned = read_coupon(self.coupon, self.reading)
+            except TainError as error:
+                self._tell(str(error), role="refusal")
+            else:
+                self._tell("\n".join(learned_lines(self.learned)) or "Nothing is told by this yet.", role="body")
+        self.residuals.show_fit(self.learned.fit if self.learned is not None else None)
+        self.keep.setEnabled(self.learned is not None)
+
+    def _tell(self, text: str, *, role: str) -> None:
+        show_role(self.told, role)
+        self.told.setText(text)
+
+
+def _looks_of(patch: Patch):  # type: ignore[no-untyped-def]  # a tuple of PatchLook
+    return CUT_LOOKS if patch.purpose == "cut" else FILL_LOOKS
+
+
+def _chosen(choice: ChoiceField, patch: Patch):  # type: ignore[no-untyped-def]  # a PatchLook or None
+    return _looks_of(patch)[choice.currentIndex() - 1] if choice.currentIndex() > 0 else None
+
+
+def _widths(label: str, text: str) -> list[float]:
+    try:
+        found = [float(word.replace(",", ".")) for word in re.split(r"[\s;]+", text.strip()) if word]
+    except ValueError:
+        found = [-1.0]
+    if any(not 0 <= width < 10 for width in found):
+        raise UnreadableError(
+            f"Patch {label}: “{text.strip()}” are no line widths.", hint="Write mm, like 0.041 0.043."
+        )
+    return found

@@ -1,0 +1,139 @@
+"""A coupon made, opened, exported, read back: the stock's doses in the book change, and the next job uses them."""
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from core.burning.beam import line_width_mm, power_w
+from core.burning.coupons import COUPON_KINDS
+from core.shop_book.store import open_book
+from tests.app.test_accessibility import nameless
+
+CLEARING, SPOT = 0.21, 0.15
+
+
+@pytest.fixture
+def with_coupon(with_plate, dialogs, qtbot, settle):
+    window = with_plate
+
+    def make(kind):
+        def choose(dialog):
+            at = list(COUPON_KINDS).index(kind)
+            dialog.kind.setCurrentIndex(at)
+            dialog.kind.activated.emit(at)
+            assert dialog.coupon.kind == kind and nameless(dialog) == []
+            return True
+
+        dialogs.expect("run", choose)
+        if window.session.modified:
+            dialogs.expect("ask", "discard")
+        window.menus.actions["make coupon"].trigger()
+        qtbot.waitUntil(lambda: not window.shop.busy)
+        settle(window)
+        with open_book() as book:
+            return book.values("coupon")[-1]
+
+    return window, make
+
+
+def read(window, dialogs, qtbot, fill_in):
+    dialogs.expect("run", fill_in)
+    window.menus.actions["read coupon"].trigger()
+    qtbot.waitUntil(lambda: not dialogs.answers and not window.shop.busy)
+
+
+def test_a_coupon_opens_as_a_job_that_exports_with_its_looks(with_coupon, dialogs, qtbot, tmp_path):
+    window, make = with_coupon
+    coupon = make("pitch-ladder")
+    assert coupon.code in window.session.job.source.name
+    assert window.session.complete and window.session.modified
+    assert coupon.code in window.banner.text.text()
+    dialogs.expect("save", str(tmp_path / "looks.svg"))
+    window.banner.action.click()
+    qtbot.waitUntil(lambda: not window.shop.busy)
+    assert coupon.code.encode() in (tmp_path / "looks.svg").read_bytes()
+    from core.output.export import export_bytes
+
+    assert coupon.code.encode() in export_bytes(window.session.plan, ".svg")
+
+
+def test_too_small_an_offcut_is_told_and_nothing_made(with_plate, dialogs):
+    def choose(dialog):
+        dialog.width_field.setValue(10)
+        assert dialog.coupon is None and not dialog.make.isEnabled()
+        assert "too small" in dialog.told.text()
+        return False
+
+    dialogs.expect("run", choose)
+    with_plate.menus.actions["make coupon"].trigger()
+
+
+def test_line_widths_change_the_doses_and_the_next_job_uses_them(with_coupon, dialogs, qtbot, settle, plate):
+    window, make = with_coupon
+    coupon = make("line-widths")
+    random = np.random.default_rng(4)
+
+    def fill_in(dialog):
+        assert not dialog.keep.isEnabled() and nameless(dialog) == []
+        for patch in dialog.coupon.patches:
+            width = line_width_mm(
+                power_w=power_w(coupon.machine, patch.recipe.power_pct), speed_mm_s=patch.recipe.speed_mm_s,
+                spot_mm=SPOT, clearing_dose_j_mm2=CLEARING,
+            )  # fmt: skip
+            dialog.widths[patch.label].setText(f"{max(0.0, width + random.normal(0, 0.0005)) if width else 0.0:.4f}")
+        assert "±" in dialog.told.text() and dialog.residuals.isVisibleTo(dialog)
+        assert dialog.learned.fit.clearing_dose_j_mm2.value == pytest.approx(CLEARING, rel=0.05)
+        return True
+
+    read(window, dialogs, qtbot, fill_in)
+    assert "learned" in window.banner.text.text()
+    dialogs.expect("ask", "discard")
+    window.files.open(plate)
+    settle(window)
+    job = window.session.job
+    assert job.stock.clearing_dose_j_mm2 == pytest.approx(CLEARING, rel=0.05) != 0.19
+    assert job.machine.spot_mm == pytest.approx(SPOT, rel=0.05)
+    origin = dict(job.stock.figure_origins)["clearing_dose_j_mm2"]
+    assert origin.kind == "measured" and origin.standard_error > 0 and coupon.code in origin.note
+
+
+def test_clicking_the_clean_patch_marks_it_and_proves_its_recipe(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    make("pitch-ladder")
+
+    def fill_in(dialog):
+        dialog.show()
+        label = next(patch.label for patch in dialog.coupon.patches if patch.verdict == "clean")
+        QTest.mouseClick(dialog.picture, Qt.MouseButton.LeftButton, pos=dialog.picture.middle_of(label).toPoint())
+        assert dialog.looks[label].currentText() == "clean"
+        assert dialog.learned.fill.pitch_mm == dialog.coupon.patch(label).recipe.pitch_mm
+        return True
+
+    read(window, dialogs, qtbot, fill_in)
+    with open_book() as book:
+        assert book.find("stock", "mirrored acrylic 3 mm").value.fill.origin.kind == "measured"
+        assert len(book.entries("reading")) == 1
+
+
+def test_too_few_widths_are_told_and_can_not_be_kept(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    make("line-widths")
+
+    def fill_in(dialog):
+        first = next(iter(dialog.widths.values()))
+        first.setText("0.05")
+        assert dialog.learned is None and not dialog.keep.isEnabled() and dialog.told.text()
+        first.setText("wide")
+        assert "no line widths" in dialog.told.text()
+        return False
+
+    read(window, dialogs, qtbot, fill_in)
+    with open_book() as book:
+        assert book.entries("reading") == ()
+
+
+def test_without_coupons_it_says_so(with_plate, dialogs, qtbot):
+    dialogs.expect("tell")
+    with_plate.menus.actions["read coupon"].trigger()
+    qtbot.waitUntil(lambda: not dialogs.answers and not with_plate.shop.busy)
