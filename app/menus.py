@@ -120,7 +120,7 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
         ),
     ),
     (
-        "Coupons an&d book",
+        "Tr&ials",
         (
             Command(key="make coupon", text="&Make a coupon…"),
             Command(key="read coupon", text="&Read a coupon…"),
