@@ -25,6 +25,7 @@ from app.canvas.loupe import Loupe
 from app.coupons import Coupons
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
+from app.dialogs.shop_book import ShopBookDialog
 from app.faults import Fault, Faults
 from app.files import Files
 from app.findings_list import FindingsList
@@ -222,6 +223,7 @@ class MainWindow(QMainWindow):
             "loupe": self._toggle_loupe,
             "make coupon": self.coupons.make,
             "read coupon": self.coupons.read,
+            "shop book": lambda: self._run(ShopBookDialog(self, self.shop)),
             "findings": lambda: self._toggle("findings_shown"),
             "page": self._toggle_page,
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),

@@ -124,6 +124,8 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
         (
             Command(key="make coupon", text="&Make a coupon…"),
             Command(key="read coupon", text="&Read a coupon…"),
+            SEPARATOR,
+            Command(key="shop book", text="&Shop book…"),
         ),
     ),
     (

@@ -99,11 +99,18 @@ def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
         return 0
     changed = "" if entry.stamp == SEED_STAMP else f", as of {entry.stamp}"
     print(f"{entry.kind} {entry.name}{changed}{f', {entry.note}' if entry.note else ''}")
-    origins = dict(getattr(entry.value, "figure_origins", ()))
-    for name, value in to_data(entry.value).items():
-        if name not in ("name", "figure_origins"):
-            print(f"  {name:<26} {_short(value)}{_origin_words(origins.get(name))}")
+    print("\n".join(figure_lines(entry.value)))
     return 0
+
+
+def figure_lines(value: Any) -> list[str]:
+    """Every figure of an entry's value, with where it comes from and how sure it is."""
+    origins = dict(getattr(value, "figure_origins", ()))
+    return [
+        f"  {name:<26} {_short(figure)}{_origin_words(origins.get(name))}"
+        for name, figure in to_data(value).items()
+        if name not in ("name", "figure_origins")
+    ]
 
 
 def _history(book: ShopBook, arguments: argparse.Namespace) -> int:
