@@ -270,7 +270,9 @@ def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats,
     true_in, true_out = loop.out, loop.into[loop.after]
     true_turn = _turn(true_in, true_out)
     chord_turn = _turn(chord_in, chord_out)
-    corner = loop.cap | (~loop.smooth & (np.abs(true_turn) > _SMOOTH_TURN_RAD))
+    corner = ~loop.smooth & (np.abs(true_turn) > _SMOOTH_TURN_RAD)
+    corner &= (true_turn > 0) | (chord_turn < 0)  # a small hollow corner in a strong bend: the bend's own arc covers it
+    corner |= loop.cap
     turn = np.where(corner, true_turn, chord_turn)
     turn[loop.cap] = np.pi
     inner = turn < 0
@@ -280,11 +282,11 @@ def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats,
     # a curve that bends away from the outline needs its chord's own corner beside the true one
     lead, tail = _turn(chord_in, true_in), _turn(true_out, chord_out)
     before, behind = curved & (lead > 1e-9), curved & (tail > 1e-9)
-    if pen.join == "round":  # the arc itself goes from chord to chord
-        swept_before, swept_behind = before & ~loop.cap, behind & ~loop.cap
-        a_dir[swept_before], b_dir[swept_behind] = chord_in[swept_before], chord_out[swept_behind]
-        turn += np.where(swept_before, lead, 0.0) + np.where(swept_behind, tail, 0.0)
-        before, behind = before & ~swept_before, behind & ~swept_behind
+    arc = np.where(loop.cap, pen.cap == "round", pen.join == "round")
+    swept_before, swept_behind = before & arc, behind & arc  # a round one goes from chord to chord itself
+    a_dir[swept_before], b_dir[swept_behind] = chord_in[swept_before], chord_out[swept_behind]
+    turn += np.where(swept_before, lead, 0.0) + np.where(swept_behind, tail, 0.0)
+    before, behind = before & ~arc, behind & ~arc
     kind, chords = _join_kinds(loop, h, pen, tol, corner, np.where(inner, chord_turn, turn), inner)
     counts = np.array([1, 3, 2, 1, 0, 2])[kind]
     counts[kind == _ROUND] = chords[kind == _ROUND] + 1
