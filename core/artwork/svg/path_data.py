@@ -207,6 +207,7 @@ class _Pen:
         self._cubic_control = self._quad_control = None
         return at if at < end or at == 0 else None
 
+    @np.errstate(over="ignore", invalid="ignore")
     def finished(self) -> tuple[Path, bool]:
         """The path, cut before the first number that is not finite; and whether it is whole."""
         self._flush()
@@ -336,6 +337,7 @@ class _Pen:
 
     # -- long runs
 
+    @np.errstate(over="ignore", invalid="ignore")  # what is not finite is cut off in ``finished``
     def _draw_long(self, upper: str, values: Floats, relative: bool) -> None:
         if upper == "M":
             self._draw_short("M", values[0].tolist(), relative)

@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -53,6 +54,22 @@ def same(first: Path, second: Path) -> None:
     assert first.starts.tolist() == second.starts.tolist()
     assert first.closed.tolist() == second.closed.tolist()
     np.testing.assert_allclose(first.segments, second.segments, atol=1e-7)
+
+
+@pytest.mark.parametrize("letter", "LHVCSQT")
+@pytest.mark.parametrize("relative", [False, True])
+@pytest.mark.parametrize("count", [1, 40])
+def test_numbers_that_overflow_end_a_path(letter: str, relative: bool, count: int) -> None:
+    """Warnings are errors here. Segments before the number that is too large are kept, and the mistake is told."""
+    plain = " ".join(["1"] * counts[letter])
+    command = letter.lower() if relative else letter
+    for huge in ("1e308", "-1.7e308", "1e400", "-" + "9" * 320):
+        giants = " ".join([huge] * counts[letter])
+        parsed = parse_path(f"M0 0L3 3{command}{' '.join([plain, giants] * count)}")
+        assert np.isfinite(parsed.path.segments).all()
+        assert parsed.path.segments[0].tolist() == [0, 0, 3, 3, 0, 0, 0, 0]
+        if not math.isfinite(float(huge)):
+            assert parsed.error_at is not None
 
 
 @given(st.lists(numbers, min_size=2, max_size=2), path_steps)
