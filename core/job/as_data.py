@@ -1,9 +1,11 @@
 """Jobs and profiles as plain data (dicts, lists, numbers, words) for JSON, and back."""
 
 import math
+from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar, get_origin
 
 import cattrs
+from cattrs.gen import make_dict_unstructure_fn, override
 
 from core.errors import UnreadableError
 
@@ -17,11 +19,24 @@ def _converter() -> cattrs.Converter:
     converter.register_structure_hook(str, _word)
     converter.register_structure_hook(bool, _yes_or_no)
     converter.register_unstructure_hook_func(_is_frozenset, sorted)
+    converter.register_unstructure_hook_factory(_may_leave_out, lambda kind: _leaving_out(kind, converter))
     return converter
 
 
 def _is_frozenset(kind: Any) -> bool:
     return get_origin(kind) is frozenset
+
+
+def _may_leave_out(kind: Any) -> bool:
+    return is_dataclass(kind) and any("omit_default" in field.metadata for field in fields(kind))
+
+
+def _leaving_out(kind: Any, converter: cattrs.Converter) -> Any:
+    """Fields that came later stay out while they hold nothing, so that older jobs keep their bytes and their code."""
+    left_out: dict[str, Any] = {
+        field.name: override(omit_if_default=True) for field in fields(kind) if "omit_default" in field.metadata
+    }
+    return make_dict_unstructure_fn(kind, converter, **left_out)
 
 
 def _finite(value: object, _: object) -> float:

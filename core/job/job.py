@@ -29,6 +29,7 @@ class Layer:
 class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted.
 
+    piece_id: uuid of the rack's piece that the sheet is, empty for none.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
@@ -46,6 +47,7 @@ class Job:
     placement: Placement = field(default_factory=Placement)
     cautions_ticked: frozenset[str] = frozenset()
     finishing: Finishing = field(default_factory=Finishing)
+    piece_id: str = field(default="", metadata={"omit_default": True})
 
 
 LEAVE_OUT = "leave out"

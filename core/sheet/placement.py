@@ -1,20 +1,46 @@
 """The sheet at hand and where the artwork lies on it, in the front frame."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from core.affine import Affine, compose, rotation, translation
 
 Turn = Literal["sideways", "endways"]
+Points = tuple[tuple[float, float], ...]
+Surface = Literal["clear face", "coat"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flaw:
+    """A scratch, chip or stain, as it was noted.
+
+    points: one for a "point", the course of a "line", the corners of a "patch", mm from the top left corner of the
+    sheet's box as seen from ``noted_from``; ``turn`` is how the sheet was turned over for a look at its back.
+    width_mm: diameter of a point, width of a line; patches are grown by half of it all round. surface: the shiny face
+    with the clear sheet behind it, or the coat on the back.
+    """
+
+    kind: Literal["point", "line", "patch"]
+    points: Points
+    width_mm: float = 1.0
+    surface: Surface = "coat"
+    noted_from: Literal["front", "back"] = "front"
+    turn: Turn = "sideways"
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """A rectangular piece of stock lying front up, its top left corner at the origin."""
+    """A piece of stock lying front up, the top left corner of its box at the origin.
+
+    outline: its rings, the outer one first, then holes; empty for a plain rectangle.
+    """
 
     width_mm: float
     height_mm: float
     thickness_mm: float
+    outline: tuple[Points, ...] = field(default=(), metadata={"omit_default": True})
+    flaws: tuple[Flaw, ...] = field(default=(), metadata={"omit_default": True})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

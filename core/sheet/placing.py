@@ -1,0 +1,418 @@
+"""The best place for a job on a piece: nothing of a flaw showing, then the largest useful rest.
+
+A fast search over a grid finds candidates: feasible translations exactly (see ``room``), what shows of the flaws by one
+correlation an angle (convolution theorem), the rest by look-up (see ``rest``). The best of them are measured with
+exact regions and pushed on, step by step, for as long as that makes them better. Never mirrored.
+"""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply_to_region, rotation, translation
+from core.errors import JobError
+from core.progress import Progress, part, silent
+from core.sheet.flaws import flaws_in
+from core.sheet.offcuts import sheet_region
+from core.sheet.placement import Sheet
+from core.sheet.raster import Bools, Floats, Grid, cell_areas_mm2, inside, pixel_grid
+from core.sheet.rest import RestTable, rest_table
+from core.sheet.room import TOUCHING_MM, feasible, translation_grid
+
+RIGHT_ANGLES_DEG = (0.0, 90.0, 180.0, 270.0)
+NOTHING_SHOWS_MM2 = 0.005
+"""What shows is told apart no finer than this."""
+_ROUNDING_MM2 = 1e-9
+_MAX_CELLS = 6_000_000
+_COARSE_MM = 1.0
+_EXAMINED = 24
+_PUSHED = 3
+_WORKERS = 2
+_STEPS_MM = (16.0, 8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.02)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Footprint:
+    """What a job takes of the sheet, in its own frame: all that is burned (with the kerf), the finished pieces in it,
+    and where the coat goes. Valid polygons; cleared may be empty."""
+
+    burned: BaseGeometry
+    finished: BaseGeometry
+    cleared: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacingOptions:
+    """edge_mm: kept free along the piece's edge. flaw_doubt_mm: how far a flaw may lie from where it was noted.
+    angles_deg: what the job may be turned by. cell_mm: of the search grid, 0.25 or less, but for very large pieces.
+    """
+
+    edge_mm: float = 0.0
+    flaw_doubt_mm: float = 0.5
+    angles_deg: tuple[float, ...] = RIGHT_ANGLES_DEG
+    cell_mm: float = 0.25
+
+
+FREE_ANGLES_DEG = tuple(float(angle) for angle in range(0, 360, 5))
+"""What "free" rotation tries: all on a coarse grid, the best of them in full."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A place found: the footprint's frame turned by rotation_deg, then put at (x, y) of the sheet's front frame.
+
+    shown_mm2: what shows of the flaws, doubt included. rest_mm2: the largest rectangle beside the job's box.
+    """
+
+    x_mm: float
+    y_mm: float
+    rotation_deg: float
+    shown_mm2: float
+    rest_mm2: float
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """Smaller is better: what shows, then the rest."""
+        return (round(self.shown_mm2 / NOTHING_SHOWS_MM2) * NOTHING_SHOWS_MM2, -self.rest_mm2)
+
+
+class NoRoomError(JobError):
+    """The job fits nowhere on the piece."""
+
+
+def place(
+    footprint: Footprint,
+    sheet: Sheet,
+    options: PlacingOptions | None = None,
+    *,
+    has_coat: bool = True,
+    progress: Progress = silent,
+) -> Placed:
+    """The best place found. Raises NoRoomError when there is none, UnreadableError for a sheet that is no polygon."""
+    options = options or PlacingOptions()
+    ground = ground_of(sheet, options, has_coat=has_coat)
+    angles = options.angles_deg
+    if len(angles) > len(RIGHT_ANGLES_DEG):
+        angles = _promising(ground, footprint, angles, progress=part(progress, 0.0, 0.5))
+    rooms = _rooms(ground, options.cell_mm)
+    trials: list[_Trial] = []
+    with ThreadPoolExecutor(_WORKERS) as pool:  # the transforms do not hold the interpreter
+        searches = [pool.submit(lambda angle: _candidates(ground, rooms, Turned(footprint, angle)), a) for a in angles]
+        for number, search in enumerate(searches):
+            progress(0.5 + 0.4 * number / len(angles), "looking for places")
+            trials += search.result()
+    progress(0.9, "measuring the best places")
+    found = _best_of(ground, trials)
+    if found is None:
+        raise NoRoomError("The job does not fit on this piece.", hint="Take a larger piece, or turn it freely.")
+    return found
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ground:
+    """A sheet made ready for placing: where the job may lie, its flaws, what rests it can leave."""
+
+    rooms: tuple[BaseGeometry, ...]
+    coat_flaws: tuple[BaseGeometry, ...]
+    face_flaws: tuple[BaseGeometry, ...]
+    coat_boxes: Floats
+    face_boxes: Floats
+    rest: RestTable
+
+
+def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -> Ground:
+    """The sheet made ready. Raises UnreadableError."""
+    region = sheet_region(sheet)
+    room = shapely.buffer(region, -options.edge_mm, join_style="mitre") if options.edge_mm else region
+    coat = flaws_in(sheet, "coat", grown_mm=options.flaw_doubt_mm)
+    face = flaws_in(sheet, "clear face", grown_mm=options.flaw_doubt_mm)
+    if not has_coat:
+        coat, face = [], [*face, *coat]
+    return Ground(
+        rooms=tuple(part for part in shapely.get_parts(room) if not part.is_empty),
+        coat_flaws=tuple(coat),
+        face_flaws=tuple(face),
+        coat_boxes=shapely.bounds(np.array(coat, object)).reshape(-1, 4),
+        face_boxes=shapely.bounds(np.array(face, object)).reshape(-1, 4),
+        rest=rest_table(region),
+    )
+
+
+class Turned:
+    """A footprint at one angle, ready to be measured at many translations."""
+
+    def __init__(self, footprint: Footprint, angle_deg: float) -> None:
+        matrix = rotation(angle_deg)
+        self.angle_deg = angle_deg
+        self.burned, self.finished, self.cleared = (
+            apply_to_region(matrix, region) for region in (footprint.burned, footprint.finished, footprint.cleared)
+        )
+        self.bounds = self.burned.bounds
+        self._cleared_parts = shapely.get_parts(self.cleared)
+        self._tree = shapely.STRtree(self._cleared_parts)
+        shapely.prepare(self.finished)
+
+    def shown_mm2(self, ground: Ground, x_mm: float, y_mm: float) -> float:
+        """What shows of the ground's flaws with the footprint put there, mm², exactly."""
+        back = translation(-x_mm, -y_mm)
+        u0, v0, u1, v1 = self.finished.bounds
+        shown = 0.0
+        for flaws, boxes, is_coat in (
+            (ground.coat_flaws, ground.coat_boxes, True),
+            (ground.face_flaws, ground.face_boxes, False),
+        ):
+            apart = (boxes[:, 0] > u1 + x_mm) | (boxes[:, 2] < u0 + x_mm)
+            apart |= (boxes[:, 1] > v1 + y_mm) | (boxes[:, 3] < v0 + y_mm)
+            for index in np.flatnonzero(~apart):
+                here = apply_to_region(back, flaws[index])
+                if not self.finished.intersects(here):
+                    continue
+                visible = shapely.intersection(here, self.finished)
+                shown += visible.area
+                if is_coat:
+                    over = self._cleared_parts[self._tree.query(visible, predicate="intersects")]
+                    shown -= float(shapely.area(shapely.intersection(over, visible)).sum())
+        return shown if shown > _ROUNDING_MM2 else 0.0
+
+    def fits(self, rooms: Sequence[BaseGeometry], x_mm: float, y_mm: float) -> bool:
+        """Whether all that is burned lies in one of the rooms, touching allowed."""
+        here = apply_to_region(translation(x_mm, y_mm), self.burned)
+        return any(room.contains(here) or shapely.buffer(room, TOUCHING_MM).contains(here) for room in rooms)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Trial:
+    turned: Turned
+    x_mm: float
+    y_mm: float
+    shown_mm2: float
+    rest_mm2: float
+
+
+def measured(ground: Ground, turned: Turned, x_mm: float, y_mm: float) -> Placed | None:
+    """The footprint put there, measured exactly; None where it does not fit."""
+    if not turned.fits(ground.rooms, x_mm, y_mm):
+        return None
+    return Placed(
+        x_mm=x_mm,
+        y_mm=y_mm,
+        rotation_deg=turned.angle_deg,
+        shown_mm2=turned.shown_mm2(ground, x_mm, y_mm),
+        rest_mm2=_rest_mm2(ground, turned, x_mm, y_mm),
+    )
+
+
+def _rest_mm2(ground: Ground, turned: Turned, x_mm: float, y_mm: float) -> float:
+    u0, v0, u1, v1 = turned.bounds
+    across = ground.rest.across(np.array(u0 + x_mm), np.array(u1 + x_mm))
+    return float(max(across, ground.rest.down(np.array(v0 + y_mm), np.array(v1 + y_mm))))
+
+
+# --- the grid --------------------------------------------------------------------------------------------------------
+
+
+_Spectrum = NDArray[np.complexfloating[Any, Any]]
+"""Single precision is kept by the transforms, though their type annotations do not say so."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Room:
+    """One part of the ground, sampled: where its flaws lie, as spectra."""
+
+    region: BaseGeometry
+    cell_mm: float
+    pixels: Grid
+    shape: tuple[int, int]
+    coat: _Spectrum | None
+    face: _Spectrum | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Field:
+    """All translations of one angle in one room: which are feasible, what shows there, what rest is left."""
+
+    grid: Grid
+    feasible: Bools
+    shown_mm2: NDArray[np.float32]
+    rest_mm2: Floats
+
+
+def _rooms(ground: Ground, cell_mm: float) -> list[_Room]:
+    return [_room(ground, region, cell_mm) for region in ground.rooms]
+
+
+def _room(ground: Ground, region: BaseGeometry, cell_mm: float) -> _Room:
+    x0, y0, x1, y1 = region.bounds
+    cell_mm = max(cell_mm, float(np.sqrt((x1 - x0) * (y1 - y0) / _MAX_CELLS)))
+    pixels = pixel_grid(region.bounds, cell_mm)
+    shape = (_fast_length(pixels.rows), _fast_length(pixels.columns))
+    spectra = []
+    for flaws in (ground.coat_flaws, ground.face_flaws):
+        here = [flaw for flaw in flaws if flaw.intersects(region)]
+        spectra.append(np.fft.rfft2(cell_areas_mm2(here, pixels), shape) if here else None)
+    return _Room(region=region, cell_mm=cell_mm, pixels=pixels, shape=shape, coat=spectra[0], face=spectra[1])
+
+
+def _field(ground: Ground, room: _Room, turned: Turned) -> _Field | None:
+    grid = translation_grid(room.region, turned.burned, room.cell_mm)
+    if grid is None:
+        return None
+    free = feasible(room.region, turned.burned, grid)
+    if not free.any():
+        return None
+    u0, v0, u1, v1 = turned.bounds
+    across = ground.rest.across(u0 + grid.xs_mm, u1 + grid.xs_mm)
+    down = ground.rest.down(v0 + grid.ys_mm, v1 + grid.ys_mm)
+    return _Field(
+        grid=grid,
+        feasible=free,
+        shown_mm2=_shown(room, turned, grid),
+        rest_mm2=np.maximum(across[None, :], down[:, None]),
+    )
+
+
+def _shown(room: _Room, turned: Turned, grid: Grid) -> NDArray[np.float32]:
+    """What shows of the flaws at every translation of the grid, mm², by correlation of sampled regions."""
+    if room.coat is None and room.face is None:
+        return np.zeros((grid.rows, grid.columns), np.float32)
+    own = pixel_grid(turned.bounds, grid.cell_mm)
+    finished = inside(turned.finished, own)[: room.pixels.rows, : room.pixels.columns]
+    spectrum: _Spectrum | None = None
+    if room.face is not None:
+        spectrum = room.face * np.conj(np.fft.rfft2(finished.astype(np.float32), room.shape))
+    if room.coat is not None:
+        coat = finished & ~inside(turned.cleared, own)[: room.pixels.rows, : room.pixels.columns]
+        product = room.coat * np.conj(np.fft.rfft2(coat.astype(np.float32), room.shape))
+        spectrum = product if spectrum is None else spectrum + product
+    assert spectrum is not None
+    columns = np.fft.ifft(spectrum, axis=0)[: grid.rows]
+    return np.fft.irfft(columns, room.shape[1], axis=1)[:, : grid.columns].astype(np.float32, copy=False)
+
+
+def _fast_length(count: int) -> int:
+    """The next length at or above that has no prime factor over 5."""
+    while True:
+        rest = count
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return count
+        count += 1
+
+
+def _promising(
+    ground: Ground, footprint: Footprint, angles_deg: Sequence[float], *, progress: Progress
+) -> tuple[float, ...]:
+    """The angles that a coarse grid finds best."""
+    found: list[tuple[float, float, float]] = []
+    rooms = _rooms(ground, _COARSE_MM)
+    for number, angle_deg in enumerate(angles_deg):
+        progress(number / len(angles_deg), "trying angles")
+        turned = Turned(footprint, angle_deg)
+        for room in rooms:
+            whole = _field(ground, room, turned)
+            if whole is None:
+                continue
+            steps = np.where(whole.feasible, np.round(np.maximum(whole.shown_mm2, 0.0) / 0.25), np.inf)
+            least = float(steps.min())
+            found.append((least, -float(whole.rest_mm2[steps == least].max()), angle_deg))
+    best = dict.fromkeys(angle_deg for _, _, angle_deg in sorted(found))
+    return tuple(best)[: len(RIGHT_ANGLES_DEG)]
+
+
+# --- candidates ------------------------------------------------------------------------------------------------------
+
+
+def _candidates(ground: Ground, rooms: Sequence[_Room], turned: Turned) -> list[_Trial]:
+    """The most promising translations at one angle."""
+    result: list[_Trial] = []
+    for room in rooms:
+        whole = _field(ground, room, turned)
+        if whole is None:
+            continue
+        for row, column in _picked(whole):
+            result.append(
+                _Trial(
+                    turned=turned,
+                    x_mm=float(whole.grid.x_mm + column * whole.grid.cell_mm),
+                    y_mm=float(whole.grid.y_mm + row * whole.grid.cell_mm),
+                    shown_mm2=float(whole.shown_mm2[row, column]),
+                    rest_mm2=float(whole.rest_mm2[row, column]),
+                )
+            )
+    return result
+
+
+def _picked(whole: _Field) -> Iterator[tuple[int, int]]:
+    """Places that show least and leave most, and such that still do so with their neighbours."""
+    shown = np.where(whole.feasible, whole.shown_mm2, np.inf)
+    steps = np.round(np.maximum(shown, 0.0) / 0.05).astype(np.float32)
+    yield from _leaders(steps, whole.rest_mm2)
+    calm = steps.copy()
+    for axis in (0, 1):
+        for shift in (1, -1):
+            np.maximum(calm, np.roll(np.where(np.isfinite(steps), steps, 0.0), shift, axis), out=calm)
+    yield from _leaders(calm, whole.rest_mm2)
+
+
+def _leaders(steps: NDArray[np.float32], rest_mm2: Floats) -> Iterator[tuple[int, int]]:
+    """Up to ``_EXAMINED`` places of the lowest steps with the largest rests, spread out."""
+    budget = _EXAMINED
+    value = -1.0
+    for _ in range(3):
+        value = float(steps.min(initial=np.inf, where=steps > value))
+        if not np.isfinite(value):
+            return
+        rows, columns = np.nonzero(steps == value)
+        rests = rest_mm2[rows, columns]
+        if len(rests) > 4000:
+            few = np.argpartition(-rests, 4000)[:4000]
+            rows, columns, rests = rows[few], columns[few], rests[few]
+        order = np.lexsort((columns, rows, -np.round(rests)))
+        taken: set[tuple[int, int]] = set()
+        for index in order:
+            spot = (int(rows[index]) // 4, int(columns[index]) // 4)
+            if spot in taken:
+                continue
+            taken.add(spot)
+            yield int(rows[index]), int(columns[index])
+            budget -= 1
+            if len(taken) >= _EXAMINED // 2 or budget <= 0:
+                break
+        if budget <= 0:
+            return
+
+
+# --- measuring and pushing -------------------------------------------------------------------------------------------
+
+
+def _best_of(ground: Ground, trials: list[_Trial]) -> Placed | None:
+    """The best place that measuring the trials, and pushing the best of those, comes to."""
+    trials = sorted(trials, key=lambda trial: (round(max(0.0, trial.shown_mm2) / 0.05), -trial.rest_mm2))
+    exact: list[tuple[Placed, Turned]] = []
+    for trial in trials[: 4 * _EXAMINED]:
+        placed = measured(ground, trial.turned, trial.x_mm, trial.y_mm)
+        if placed is not None:
+            exact.append((placed, trial.turned))
+    exact.sort(key=lambda pair: pair[0].rank)
+    pushed = [_pushed(ground, turned, placed) for placed, turned in exact[:_PUSHED]]
+    return min(pushed, key=lambda placed: placed.rank, default=None)
+
+
+def _pushed(ground: Ground, turned: Turned, placed: Placed) -> Placed:
+    """Moved along the axes for as long as it gets better, in ever smaller steps."""
+    for step_mm in _STEPS_MM:
+        for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1)):
+            for _ in range(3):
+                there = measured(ground, turned, placed.x_mm + dx * step_mm, placed.y_mm + dy * step_mm)
+                if there is None or there.rank >= placed.rank:
+                    break
+                placed = there
+    return placed

@@ -1,0 +1,131 @@
+"""Where a shape can lie on a piece: the exact region of its translations, sampled on a grid.
+
+A shape lies in the piece when it lies in the piece's convex hull and meets none of what the hull adds to the piece
+(notches and holes). The first is a half-plane for each side of the hull; the second, for a notch N and a shape F, is
+the Minkowski sum of N and -F (T. Lozano-Pérez, Spatial Planning: A Configuration Space Approach, IEEE Transactions on
+Computers C-32, 1983), put together here from convex parts, which may overlap each other.
+"""
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply_to_region, translation
+from core.sheet.raster import Bools, Floats, Grid, inside
+
+TOUCHING_MM = 1e-6
+"""Overlap that still counts as touching."""
+SIMPLER_MM = 0.02
+"""How far outlines with many corners are grown where they are held against notches."""
+_MANY_CORNERS = 250
+
+
+def translation_grid(room: BaseGeometry, shape: BaseGeometry, cell_mm: float) -> Grid | None:
+    """The translations that keep the shape's box inside the room's box, from its top left corner on.
+
+    None where the shape is too large.
+    """
+    x0, y0, x1, y1 = room.bounds
+    u0, v0, u1, v1 = shape.bounds
+    slack_x, slack_y = (x1 - x0) - (u1 - u0), (y1 - y0) - (v1 - v0)
+    if not min(slack_x, slack_y) >= -TOUCHING_MM:
+        return None
+    columns, rows = (math.floor(max(slack, 0.0) / cell_mm + 1e-6) + 1 for slack in (slack_x, slack_y))
+    return Grid(x_mm=x0 - u0, y_mm=y0 - v0, cell_mm=cell_mm, columns=columns, rows=rows)
+
+
+def feasible(room: BaseGeometry, shape: BaseGeometry, grid: Grid) -> Bools:
+    """At which translations of the grid the shape lies wholly inside the room (rows, columns); touching is allowed.
+
+    room: a polygon, holes allowed. shape: any polygons. Shapes with many corners are grown by up to twice
+    ``SIMPLER_MM`` against notches and holes, so that no place is ever promised that is none.
+    """
+    hull = room.convex_hull
+    result = inside(_inside_hull(hull, shape), grid)
+    notches = shapely.get_parts(shapely.difference(hull, room))
+    for notch in notches[shapely.area(notches) > 1e-6]:
+        if result.any():
+            result &= ~inside(_meeting(notch, shape), grid)
+    return result
+
+
+def _inside_hull(hull: BaseGeometry, shape: BaseGeometry) -> BaseGeometry:
+    """The translations that keep the shape in a convex polygon."""
+    corners = shapely.get_coordinates(shapely.orient_polygons(hull))[:-1]
+    own = shapely.get_coordinates(shape.convex_hull)
+    along = np.roll(corners, -1, axis=0) - corners
+    inward = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.hypot(*along.T)[:, None]
+    needed = (inward * corners).sum(1) - (inward @ own.T).min(1) - TOUCHING_MM
+    (x0, y0), (x1, y1) = corners.min(0) - own.max(0) - 1.0, corners.max(0) - own.min(0) + 1.0
+    clipped = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+    for normal, least in zip(inward, needed, strict=True):
+        clipped = _clipped(clipped, normal, least)
+    return shapely.Polygon(clipped) if len(clipped) >= 3 else shapely.Polygon()
+
+
+def _clipped(points: Floats, normal: Floats, least: float) -> Floats:
+    """A convex polygon's corners, cut to where ``normal · p >= least``."""
+    if not len(points):
+        return points
+    height = points @ normal - least
+    following, ahead = np.roll(points, -1, axis=0), np.roll(height, -1)
+    crossing = (height >= 0) != (ahead >= 0)
+    share = np.divide(height, height - ahead, out=np.zeros_like(height), where=crossing)
+    both = np.stack([points, points + share[:, None] * (following - points)], axis=1)
+    result: Floats = both[np.stack([height >= 0, crossing], axis=1)]
+    return result
+
+
+def _meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
+    """Polygons that together are the translations at which the shape overlaps the notch."""
+    outline = _simpler(shape)
+    holes = shapely.get_parts(shapely.difference(_without_holes(outline), outline))
+    if not any(_could_hold(hole.bounds, notch.bounds) for hole in holes):
+        outline = _without_holes(outline)  # the notch can't lie inside a hole of the shape
+    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(outline)), return_index=True)
+    along = ring[1:] == ring[:-1]
+    edges = -np.stack([points[:-1][along], points[1:][along]], axis=1)
+    mirrored = shapely.transform(outline, np.negative)
+    result = []
+    for part in _convex_parts(_simpler(notch)):
+        corners = shapely.get_coordinates(part)[:-1]
+        middle = corners.mean(0)
+        # drawn in, so that touching stays allowed
+        shrunk = corners - (corners - middle) * min(1.0, TOUCHING_MM / np.abs(corners - middle).max())
+        sums = (edges[:, :, None, :] + shrunk[None, None, :, :]).reshape(len(edges), -1, 2)
+        clouds = shapely.multipoints(sums.reshape(-1, 2), indices=np.repeat(np.arange(len(edges)), sums.shape[1]))
+        result.append(shapely.convex_hull(clouds))
+        at_corner = apply_to_region(translation(*shrunk[0].tolist()), mirrored)
+        result.append(shapely.get_parts(at_corner))
+    return np.concatenate(result)
+
+
+def _simpler(region: BaseGeometry) -> BaseGeometry:
+    """The region, or one around it with fewer corners."""
+    if shapely.get_num_coordinates(region) <= _MANY_CORNERS:
+        return region
+    grown = shapely.buffer(region, SIMPLER_MM, join_style="mitre", mitre_limit=2.0)
+    simple: BaseGeometry = shapely.simplify(grown, SIMPLER_MM, preserve_topology=True)
+    return simple
+
+
+def _without_holes(region: BaseGeometry) -> BaseGeometry:
+    parts = shapely.get_parts(region)
+    filled: BaseGeometry = shapely.union_all(shapely.polygons(shapely.get_exterior_ring(parts)))
+    return filled
+
+
+def _could_hold(hole: tuple[float, ...], notch: tuple[float, ...]) -> bool:
+    return hole[2] - hole[0] >= notch[2] - notch[0] and hole[3] - hole[1] >= notch[3] - notch[1]
+
+
+def _convex_parts(region: BaseGeometry) -> NDArray[np.object_]:
+    polygons = shapely.get_parts(region)
+    hulls = shapely.convex_hull(polygons)
+    is_convex = shapely.area(hulls) - shapely.area(polygons) <= 1e-9 * shapely.area(hulls)
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygons[~is_convex]))
+    parts: NDArray[np.object_] = np.concatenate([polygons[is_convex], triangles])
+    return parts
