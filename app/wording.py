@@ -78,6 +78,27 @@ def pitch_text(pitch_mm: float, *, inches: bool = False) -> str:
     return f"{length_text(pitch_mm, inches=inches, places=4)} ({MM_PER_INCH / pitch_mm:.4g} LPI)"
 
 
+def in_shown_units(text: str, *, inches: bool) -> str:
+    """The text with its lengths, speeds, accelerations and areas in inches; figures must stand before their unit."""
+    return _METRIC.sub(_in_inches, text) if inches else text
+
+
+_METRIC = re.compile(
+    r"(?<![\w.-])(?P<figures>-?[\d.]+(?:(?: to | ± )-?[\d.]+)*)(?P<gap>[ \u00a0])(?P<unit>mm(?:²|/s²|/s)?)(?![\w/²])"
+)
+
+
+def _in_inches(found: re.Match[str]) -> str:
+    scale, more = (MM_PER_INCH**2, 3) if found["unit"] == "mm²" else (MM_PER_INCH, 2)
+
+    def turned(figure: re.Match[str]) -> str:
+        rest = figure.group().partition(".")[2]
+        places = len(rest) + (1 if "/s" in found["unit"] and not rest else more)
+        return f"{float(figure.group()) / scale:.{places}f}"
+
+    return f"{re.sub(r'[0-9.]+', turned, found['figures'])}{found['gap']}{found['unit'].replace('mm', 'in')}"
+
+
 def percent_text(share: float) -> str:
     """A share as a percentage with as many places as it needs to be told from 0 and 100."""
     percent = 100 * share

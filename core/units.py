@@ -111,3 +111,15 @@ def duration_text(time_s: float) -> str:
     if seconds < 3600:
         return f"{seconds // 60} min {seconds % 60:02d} s"
     return f"{seconds // 3600} h {seconds % 3600 // 60:02d} min"
+
+
+def parse_duration_s(text: str) -> float:
+    """``"6:40"``, ``"1:05:00"`` or ``"48"`` in seconds. Raises UnreadableError."""
+    parts = text.split(":")
+    try:
+        seconds = sum(float(part) * 60.0**power for power, part in enumerate(reversed(parts)))
+    except ValueError:
+        seconds = 0.0
+    if not 0 < seconds < 1e7 or len(parts) > 3:
+        raise UnreadableError(f"“{text}” is no running time.", hint="Write minutes:seconds, like 6:40.")
+    return seconds

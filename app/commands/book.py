@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import math
 import re
 from collections.abc import Callable
 from datetime import date
@@ -10,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from core.atomic import write_atomically
-from core.burning.calibration import Estimate, fit_run_time
+from core.burning.calibration import Estimate
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
@@ -25,18 +24,18 @@ from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.opening import open_job
 from core.job.prepare import prepare
-from core.job.timing import jobs_of_machine, timed_job, with_run_time
-from core.output.settings_document import settings_document
 from core.shop_book.comparing import compared_fills, differences
-from core.shop_book.exchange import exported, import_into
-from core.shop_book.kinds import KINDS, JobDone, RecipeNote
+from core.shop_book.exchange import exported, import_file
+from core.shop_book.jobs_done import calibration, job_done, keep_calibration
+from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
+from core.shop_book.profile_figures import check_figure, figures_of
+from core.shop_book.recipes_kept import keep_recipe
 from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
-from core.units import duration_text
+from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
 
-_MAY_BE_ZERO = ("turn_round_s", "line_error_mm", "kerf_mm")
 LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
 
 
@@ -164,9 +163,8 @@ def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
     if not isinstance(getattr(entry.value, arguments.figure, None), float):
         figures = ", ".join(name for name, value in to_data(entry.value).items() if isinstance(value, float))
         raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {figures}.")
-    least_ok = arguments.value >= 0 if arguments.figure in _MAY_BE_ZERO else arguments.value > 0
-    if not (math.isfinite(arguments.value) and least_ok):
-        raise UnreadableError(f"{arguments.figure} can't be {arguments.value:g}.", hint="Give a number above zero.")
+    figure = next(figure for figure in figures_of(entry.value) if figure.name == arguments.figure)
+    check_figure(figure, arguments.value, of=entry.name)
     origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
     value = with_figure(entry.value, arguments.figure, arguments.value, origin)
     book.change(entry.uuid, value, note=arguments.note or f"{arguments.figure} {arguments.value:g}")
@@ -188,23 +186,7 @@ def _keep(book: ShopBook, arguments: argparse.Namespace) -> int:
     if layer is None:
         names = ", ".join(layer.name for layer in job.layers)
         raise UnreadableError(f"{arguments.job.name} has no layer “{arguments.layer}”.", hint=f"It has {names}.")
-    uuids = {
-        kind: next((entry.uuid for entry in book.entries(kind) if entry.name == name), "")
-        for kind, name in (("stock", job.stock.name), ("machine", job.machine.name))
-    }
-    value = RecipeNote(
-        purpose=layer.purpose,
-        recipe=layer.recipe,
-        stock_uuid=uuids["stock"],
-        machine_uuid=uuids["machine"],
-        verdict=arguments.verdict,
-        note=arguments.note,
-    )
-    same = [entry for entry in book.entries("recipe") if entry.name == arguments.name]
-    if same:
-        book.change(same[0].uuid, value, note=arguments.note)
-    else:
-        book.add("recipe", arguments.name, value, note=arguments.note)
+    keep_recipe(book, job, layer, name=arguments.name, verdict=arguments.verdict, note=arguments.note)
     print(f"kept {arguments.name}")
     return 0
 
@@ -292,7 +274,7 @@ def _width_seen(text: str) -> WidthSeen:
 def learned_lines(learned: Learned) -> list[str]:
     """What a reading tells, for people."""
     lines = [
-        f"{name} {_estimate_words(estimate)} {unit}"
+        f"{name} {estimate_words(estimate)} {unit}"
         for name, estimate, unit in (
             ("spot", learned.spot_mm, "mm"),
             ("clearing dose", learned.clearing_dose_j_mm2, "J/mm²"),
@@ -318,18 +300,15 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
 def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
     plan = prepare(open_job(arguments.job))
     name = arguments.name or arguments.job.stem
-    actual_s = _stopwatch_s(arguments.time) if arguments.time else None
-    value = JobDone(
+    actual_s = parse_duration_s(arguments.time) if arguments.time else None
+    value = job_done(
+        plan,
+        name=name,
         done=_today(),
-        stock=plan.job.stock.name,
-        machine=plan.job.machine.name,
-        predicted_s=plan.time_s,
         actual_s=actual_s,
         verdict=arguments.verdict,
         note=arguments.note,
-        settings=json.dumps(settings_document(plan), ensure_ascii=False, allow_nan=False),
-        timing=timed_job(plan, actual_s=actual_s, name=name) if actual_s else None,
-        photos=tuple(arguments.photo),
+        photos=arguments.photo,
     )
     book.add("job", name, value, note=arguments.note)
     ran = f", ran {duration_text(actual_s)}" if actual_s else ""
@@ -343,18 +322,17 @@ def _add_calibrate(parser: argparse.ArgumentParser) -> None:
 
 
 def _calibrate(book: ShopBook, arguments: argparse.Namespace) -> int:
-    entry = book.find("machine", arguments.machine)
-    timings = jobs_of_machine([(job.machine, job.timing) for job in book.values("job")], entry.name)
-    fit = fit_run_time(timings)
-    print(f"acceleration {_estimate_words(fit.acceleration_mm_s2)} mm/s²")
-    print(f"turn-round {_estimate_words(fit.turn_round_s)} s")
-    for timing, residual_s in zip(timings, fit.residuals_s, strict=True):
+    machine = book.find("machine", arguments.machine).name
+    found = keep_calibration(book, machine, date=_today()) if arguments.apply else calibration(book, machine)
+    fit = found.fit
+    print(f"acceleration {estimate_words(fit.acceleration_mm_s2)} mm/s²")
+    print(f"turn-round {estimate_words(fit.turn_round_s)} s")
+    for timing, residual_s in zip(found.timings, fit.residuals_s, strict=True):
         print(f"  {timing.name}: ran {timing.actual_s:.0f} s, the fit is {abs(residual_s):.1f} s "
               f"{'short' if residual_s > 0 else 'long'}")  # fmt: skip
     print("\n".join(f"{finding.severity}: {finding.message}" for finding in fit.findings))
     if arguments.apply:
-        book.change(entry.uuid, with_run_time(entry.value, fit, date=_today()), note=f"{len(timings)} timed jobs")
-        print(f"{entry.name} in the book has learned from it.")
+        print(f"{found.machine.name} in the book has learned from it.")
     return 0
 
 
@@ -377,11 +355,7 @@ def _add_import(parser: argparse.ArgumentParser) -> None:
 
 
 def _import(book: ShopBook, arguments: argparse.Namespace) -> int:
-    try:
-        data = arguments.file.read_bytes()
-    except OSError as error:
-        raise UnreadableError(f"{arguments.file} can't be opened: {error.strerror or error}.") from None
-    done = import_into(book, data, name=arguments.file.name)
+    done = import_file(book, arguments.file)
     print(f"{done.added} added, {done.updated} updated, {done.kept} kept as history, {done.unchanged} known already")
     print("\n".join(f"problem: {problem}" for problem in done.problems), end="\n" if done.problems else "")
     return 1 if done.problems else 0
@@ -412,18 +386,8 @@ def _today() -> str:
     return date.today().isoformat()
 
 
-def _stopwatch_s(text: str) -> float:
-    parts = text.split(":")
-    try:
-        seconds = sum(float(part) * 60.0**power for power, part in enumerate(reversed(parts)))
-    except ValueError:
-        seconds = 0.0
-    if not 0 < seconds < 1e7 or len(parts) > 3:
-        raise UnreadableError(f"“{text}” is no running time.", hint="Write minutes:seconds, like 6:40.")
-    return seconds
-
-
-def _estimate_words(estimate: Estimate) -> str:
+def estimate_words(estimate: Estimate) -> str:
+    """A fitted figure with its standard error and 95 % interval, for people."""
     return f"{estimate.value:.4g} ± {estimate.standard_error:.2g} (95 %: {estimate.low:.4g} to {estimate.high:.4g})"
 
 

@@ -1,12 +1,9 @@
 """The shop book to look through: search, every figure with where it comes from, history, bring a state back."""
 
-import re
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QDialog,
     QHBoxLayout,
     QLineEdit,
     QListWidget,
@@ -17,28 +14,34 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import messages
-from app.commands.book import figure_lines
+from app.dialogs.book_dialog import BookDialog
 from app.fields import words
+from app.figure_words import entry_lines
 from app.shop import Shop
-from core.errors import TainError
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.store import Entry
 
 
-class ShopBookDialog(QDialog):
+KIND_WORDS = {
+    "machine": "Machine",
+    "stock": "Stock",
+    "recipe": "Recipe",
+    "coupon": "Coupon",
+    "reading": "Reading of coupon",
+    "job": "Job done",
+    "paint": "Paint",
+    "bond": "Bonding trial",
+}
+
+
+class ShopBookDialog(BookDialog):
     """Reads and writes by the window's ``Shop``, off the GUI thread."""
 
-    def __init__(self, parent: QWidget | None, shop: Shop) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Shop book")
-        self._shop = shop
-        self._open = True  # what comes in after closing finds no widgets any more
-        self.finished.connect(self._closed)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(24, 24, 24, 16)
-        layout.setSpacing(12)
+    def __init__(self, parent: QWidget | None, shop: Shop, *, inches: bool = False) -> None:
+        super().__init__(parent, shop, "Shop book")
+        self._inches = inches
+        layout = self.column
         self.wanted = QLineEdit()
         self.wanted.setAccessibleName("Search the shop book")
         self.wanted.setPlaceholderText("Search: all these words, in names, notes and figures")
@@ -80,9 +83,9 @@ class ShopBookDialog(QDialog):
 
         def take(found: "tuple[Entry, ...]") -> None:
             if wanted == self.wanted.text():
-                _fill(self.entries, [(f"{one.kind}: {one.name}", one) for one in found])
+                _fill(self.entries, [(f"{KIND_WORDS[one.kind]}: {one.name}", one) for one in found])
 
-        self._do(lambda book: book.search(wanted), take)
+        self.do(lambda book: book.search(wanted), take)
 
     def _show_entry(self) -> None:
         entry = _value(self.entries)
@@ -94,32 +97,17 @@ class ShopBookDialog(QDialog):
             rows = [(f"{one.stamp[:16].replace('T', ' ')} UTC  {one.note}".strip(), one) for one in states]
             _fill(self.states, rows)
 
-        self._do(lambda book: book.history(entry.uuid), take)
+        self.do(lambda book: book.history(entry.uuid), take)
 
     def _show_state(self) -> None:
         state = _value(self.states)
-        lines = figure_lines(state.value) if state is not None else []
-        told = [re.sub(r"\s{2,}", ": ", line.strip(), count=1) for line in lines]
-        self.figures.setPlainText("\n".join(told))
+        lines = entry_lines(state.value, inches=self._inches) if state is not None else []
+        self.figures.setPlainText("\n".join(lines))
         self.revert.setEnabled(state is not None and self.states.currentRow() > 0)
 
     def _revert(self) -> None:
         state = _value(self.states)
-        self._do(lambda book: book.revert(state.uuid, state.stamp), lambda entry: self._show_entry(), writes=True)
-
-    def _do(self, work: "Callable[[ShopBook], Any]", take: Callable[[Any], None], *, writes: bool = False) -> None:
-        def taken(value: Any) -> None:
-            if self._open:
-                take(value)
-
-        def failed(error: TainError) -> None:
-            if self._open:
-                messages.tell_error(self, "Shop book", error)
-
-        self._shop.do(work, taken, failed, writes=writes)
-
-    def _closed(self) -> None:
-        self._open = False
+        self.do(lambda book: book.revert(state.uuid, state.stamp), lambda entry: self._show_entry(), writes=True)
 
 
 def _fill(rows: QListWidget, items: list[tuple[str, Any]]) -> None:

@@ -220,7 +220,7 @@ def _pitch_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
     pitch = _inside(recipe.pitch_mm, low, high)
     words = (
         f"Pitch: {low:.4f} to {high:.4f} mm ({MM_PER_INCH / high:.0f} to {MM_PER_INCH / low:.0f} LPI) is clean, "
-        f"now {recipe.pitch_mm:.4f}."
+        f"now {recipe.pitch_mm:.4f} mm."
     )
     return Remedy(setting="pitch", low=low, high=high, words=words, recipe=replace(recipe, pitch_mm=pitch))
 
@@ -234,7 +234,7 @@ def _speed_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
     if not low < high:
         return None
     speed = _inside(recipe.speed_mm_s, low, high)
-    words = f"Speed: {low:.0f} to {high:.0f} mm/s is clean, now {recipe.speed_mm_s:.0f}."
+    words = f"Speed: {low:.0f} to {high:.0f} mm/s is clean, now {recipe.speed_mm_s:.0f} mm/s."
     return Remedy(setting="speed", low=low, high=high, words=words, recipe=replace(recipe, speed_mm_s=speed))
 
 
@@ -263,5 +263,5 @@ def _focus_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
         high = next(z for z, after in itertools.pairwise(clean) if after - z > 1.5 * heights[1])
     now = abs(recipe.focus_mm)
     focus = low if now < low else min(now, high)
-    words = f"Focus: {low:.2f} to {high:.2f} mm off the coat is clean, now {now:.2f}."
+    words = f"Focus: {low:.2f} to {high:.2f} mm off the coat is clean, now {now:.2f} mm."
     return Remedy(setting="focus", low=low, high=high, words=words, recipe=replace(recipe, focus_mm=focus))

@@ -26,7 +26,7 @@ _ALWAYS = {
     "laser-safety practice ask (IEC 60825-1, ANSI Z136.1).",
 }
 
-_BY_STOCK = {
+STOCK_CAUTIONS = {
     "reflection": "A metal coat throws the beam back: burn it only as the machine's maker allows.",
     "solvent-on-coat": "Solvent cements attack a mirror coat: test on a scrap, ventilate, and follow the cement's "
     "safety data sheet and local codes.",
@@ -42,6 +42,7 @@ _BY_STOCK = {
     "chlorine": "Chlorinated plastic (PVC, vinyl) gives off hydrogen chloride, which poisons people and eats the "
     "machine: never burn it, whatever a machine's manual allows.",
 }
+"""What a stock's ``caution_codes`` stand for; "paint-back-fill" is added by itself where there is a coat."""
 
 
 def cautions_for(job: Job) -> tuple[Caution, ...]:
@@ -54,7 +55,7 @@ def cautions_for(job: Job) -> tuple[Caution, ...]:
         **_ALWAYS,
     }
     codes = (*job.stock.caution_codes, "paint-back-fill") if job.stock.coat else job.stock.caution_codes
-    lines |= {code: _BY_STOCK[code] for code in codes if code in _BY_STOCK}
+    lines |= {code: STOCK_CAUTIONS[code] for code in codes if code in STOCK_CAUTIONS}
     return tuple(Caution(code=code, message=message) for code, message in lines.items())
 
 

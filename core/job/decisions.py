@@ -61,11 +61,11 @@ def with_sheet(job: Job, sheet: Sheet) -> Job:
     return _unticked(replace(job, sheet=sheet), "film")
 
 
-def with_recipe(job: Job, layer_id: str, recipe: Recipe) -> Job:
-    """One layer with another recipe, which counts as set by hand and has to be proven on a scrap."""
+def with_recipe(job: Job, layer_id: str, recipe: Recipe, *, origin: Origin = SET_BY_HAND) -> Job:
+    """One layer with another recipe, by hand unless ``origin`` says more; it has to be proven on a scrap."""
     layer = layer_of_id(job, layer_id)
     stale = ["scrap", "air-and-extraction"] if recipe.air != layer.recipe.air else ["scrap"]
-    return _unticked(with_layer(job, replace(layer, recipe=replace(recipe, origin=SET_BY_HAND))), *stale)
+    return _unticked(with_layer(job, replace(layer, recipe=replace(recipe, origin=origin))), *stale)
 
 
 def with_starting_recipe(job: Job, layer_id: str) -> Job:

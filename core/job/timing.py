@@ -1,5 +1,6 @@
 """What a timed job tells of the machine, and how sure a predicted time is."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -57,6 +58,15 @@ def with_run_time(machine: Machine, fit: RunTimeFit, *, date: str) -> Machine:
 def jobs_of_machine(jobs: Sequence[tuple[str, TimedJob | None]], machine: str) -> list[TimedJob]:
     """Of (machine name, timing) pairs those that were timed on this machine."""
     return [timing for name, timing in jobs if timing is not None and name == machine]
+
+
+def has_learned(machine: Machine, fit: RunTimeFit) -> bool:
+    """Whether the machine's row times are those of the fit, so that its spread holds for what they predict."""
+    pairs = (
+        (machine.scan_acceleration_mm_s2, fit.acceleration_mm_s2.value),
+        (machine.turn_round_s, fit.turn_round_s.value),
+    )
+    return all(math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-9) for one, other in pairs)
 
 
 def _fills_s(plan: Plan, machine: Machine) -> float:

@@ -8,6 +8,7 @@ import json
 import uuid as uuids
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from core.errors import UnreadableError
@@ -56,6 +57,15 @@ def import_into(book: ShopBook, data: bytes, *, name: str) -> Imported:
         for entry, earlier in entries:
             counts[book.take_in(entry, earlier)] += 1
     return Imported(**counts, problems=tuple(problems))
+
+
+def import_file(book: ShopBook, path: Path) -> Imported:
+    """Merge an export that lies in a file. Raises UnreadableError, also when it can't be opened; WriteError."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    return import_into(book, data, name=path.name)
 
 
 def _state_data(entry: Entry) -> dict[str, Any]:

@@ -1,0 +1,166 @@
+"""What a shop book entry holds in plain words, mm or inch, each figure with where it comes from and how sure it is."""
+
+from collections.abc import Sequence
+from dataclasses import fields
+from typing import Any
+
+from app.wording import count_text, duration_text, in_shown_units
+from core.burning.machines import Machine
+from core.burning.recipes import Origin, Recipe
+from core.sheet.stock import Stock
+from core.shop_book.kinds import JobDone
+from core.shop_book.profile_figures import (
+    FILL_ONLY,
+    MACHINE_FIGURES,
+    RECIPE_FIGURES,
+    STOCK_FIGURES,
+    power_table_text,
+)
+
+WORDS: dict[str, tuple[str, str]] = {
+    **{figure.name: (figure.words, figure.unit) for figure in (*MACHINE_FIGURES, *STOCK_FIGURES, *RECIPE_FIGURES)},
+    "adhesive": ("Adhesive", ""),
+    "actual_s": ("Ran", "s"),
+    "air": ("Air", ""),
+    "backing": ("Backing", ""),
+    "backing_coats": ("Coats of backing", ""),
+    "between_coats_min": ("Between coats", "min"),
+    "can_ml": ("Can", "ml"),
+    "caution_codes": ("Cautions", ""),
+    "coat": ("Coat", ""),
+    "coats": ("Coats", ""),
+    "code": ("Code", ""),
+    "colour": ("Colour", ""),
+    "conditions": ("Conditions", ""),
+    "cure_h": ("Cure", "h"),
+    "cut": ("Cut", ""),
+    "date": ("Date", ""),
+    "done": ("Burned", ""),
+    "fill": ("Fill", ""),
+    "height_mm": ("Height", "mm"),
+    "hides_in_coats": ("Hides in coats", ""),
+    "joint": ("Joint", ""),
+    "kind": ("Kind", ""),
+    "loss_share": ("Share lost in spraying", ""),
+    "machine": ("Machine", ""),
+    "made": ("Made", ""),
+    "mask_after_min": ("Mask after", "min"),
+    "note": ("Note", ""),
+    "origin": ("Where it comes from", ""),
+    "patches": ("Patches", ""),
+    "photo": ("Photo", ""),
+    "photos": ("Photos", ""),
+    "power_table": ("Power table", "W"),
+    "predicted_s": ("Foreseen", "s"),
+    "price": ("Price of a can", ""),
+    "purpose": ("For", ""),
+    "read": ("Read", ""),
+    "read_from": ("Labels read from the", ""),
+    "recipe": ("Recipe", ""),
+    "recoat_within_min": ("Recoat within", "min"),
+    "refused": ("Must not be burned", ""),
+    "scans_both_ways": ("Scans both ways", ""),
+    "score": ("Score", ""),
+    "spreading_rate_m2_l": ("Spreading rate", "m²/l"),
+    "stock": ("Stock", ""),
+    "trials": ("Trials", ""),
+    "turn": ("Turned over", ""),
+    "verdict": ("How it came out", ""),
+    "width_mm": ("Width", "mm"),
+    "widths": ("Line widths", ""),
+}
+"""Words and unit of every field that is shown."""
+
+NOT_SHOWN = ("name", "figure_origins", "settings", "timing", "stock_uuid", "machine_uuid", "labels")
+"""Said elsewhere, or for the program alone."""
+
+ORIGIN_WORDS = {
+    "starting point": "starting point",
+    "maker's sheet": "maker's sheet",
+    "measured": "measured here",
+    "set by hand": "set by hand",
+}
+
+
+def entry_lines(value: Any, *, inches: bool = False) -> list[str]:
+    """One line a figure, ``"Clearing dose: 0.23 ± 0.004 J/mm² (measured here, 2026-05-01, coupon ABCDE)"``."""
+    origins = dict(getattr(value, "figure_origins", ()))
+    lines = []
+    for field in fields(value):
+        shown = getattr(value, field.name)
+        if field.name in NOT_SHOWN or shown in ("", None, ()):
+            continue
+        origin = origins.get(field.name)
+        error = origin.standard_error if origin is not None else None
+        told = f" ({origin_words(origin)})" if origin is not None else ""
+        lines.append(f"{WORDS[field.name][0]}: {figure_text(field.name, shown, error=error, inches=inches)}{told}")
+    if isinstance(value, JobDone) and value.actual_s:
+        lines.append(f"Ran over foreseen: {value.actual_s / value.predicted_s:.0%}" if value.predicted_s else "")
+    return [line for line in lines if line]
+
+
+def figure_text(name: str, value: Any, *, error: float | None = None, inches: bool = False) -> str:
+    """A field's value in words, with its standard error and unit."""
+    unit = WORDS[name][1]
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if name in ("actual_s", "predicted_s"):
+        return duration_text(value)
+    if isinstance(value, (int, float)):
+        sure = f" ± {error:.2g}" if error is not None else ""
+        text = f"{value:.6g}{sure}{'' if unit == '°' else ' '}{unit}".strip()
+        return in_shown_units(text, inches=inches)
+    if name == "power_table":
+        return f"{power_table_text(value)} (% = W)"
+    if isinstance(value, Recipe):
+        return recipe_text(value, fill=name == "fill", inches=inches)
+    if isinstance(value, Origin):
+        return origin_words(value)
+    if isinstance(value, (Machine, Stock)):
+        return value.name
+    if isinstance(value, tuple):
+        return _many_text(name, value, inches=inches)
+    return str(value)
+
+
+def recipe_text(recipe: Recipe, *, fill: bool, inches: bool = False) -> str:
+    """``"800 mm/s, 20 %, 0.0423 mm (600 LPI), air off; set by hand, 2026-05-01"``."""
+    parts = [f"{recipe.speed_mm_s:g} mm/s", f"{recipe.power_pct:g} %"]
+    if fill:
+        parts.append(f"{recipe.pitch_mm:.4f} mm ({recipe.lines_per_inch:.4g} LPI)")
+        parts += [f"{recipe.scan_angle_deg:g}°"] if recipe.scan_angle_deg else []
+        parts += [f"inset {recipe.edge_inset_mm:.3f} mm"] if recipe.edge_inset_mm else []
+    parts += [count_text(recipe.passes, "pass", "passes")] if recipe.passes != 1 else []
+    parts += [f"focus {recipe.focus_mm:g} mm"] if recipe.focus_mm else []
+    parts.append(f"air {recipe.air}")
+    return f"{in_shown_units(', '.join(parts), inches=inches)}; {origin_words(recipe.origin)}"
+
+
+def origin_words(origin: Origin) -> str:
+    """``"measured here, 2026-05-01, coupon ABCDE"``."""
+    return ", ".join(word for word in (ORIGIN_WORDS.get(origin.kind, origin.kind), origin.date, origin.note) if word)
+
+
+def compared_recipes(first: Recipe, second: Recipe, *, fill: bool, inches: bool = False) -> list[tuple[str, str, str]]:
+    """Rows of (figure, first, second) of two recipes; what matters to fills only is left out of others."""
+    names = [figure.name for figure in RECIPE_FIGURES if fill or figure.name not in FILL_ONLY]
+    rows = []
+    for name in (*names, "air"):
+        one, other = (figure_text(name, getattr(recipe, name), inches=inches) for recipe in (first, second))
+        rows.append((WORDS[name][0], one, other))
+    return [*rows, ("Where it comes from", origin_words(first.origin), origin_words(second.origin))]
+
+
+def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
+    if name == "widths":
+        return in_shown_units(", ".join(f"{one.label} {one.width_mm:g} mm" for one in values), inches=inches)
+    if name == "patches" and hasattr(values[0], "look"):
+        return ", ".join(f"{one.label} {one.look}" for one in values)
+    if name == "trials":
+        return "; ".join(
+            ", ".join(filter(None, (one.stock, count_text(one.coats, "coat", "coats"), one.verdict, one.date)))
+            for one in values
+        )
+    if all(isinstance(one, str) for one in values):
+        return ", ".join(values)
+    return str(len(values))
