@@ -72,7 +72,7 @@ def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry,
         if ink is None:
             continue
         whole = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
-        shown = intersected(whole, drawn.clip) or whole
+        shown = whole if drawn.clip is None else areas(shapely.intersection(whole, drawn.clip))
         for mask in drawn.masks:
             shown = areas(shapely.intersection(shown, mask.region_above(PAINTED_FROM)))
         if shown.is_empty:

@@ -1,5 +1,6 @@
 """What the walk meets, before it is decided what of it is opaque enough to count as painted."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple, Protocol
 
@@ -8,13 +9,14 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Stroke
 from core.artwork.painting import filled_region, stroke_region
-from core.artwork.path import Path
+from core.artwork.path import Floats, Path
 from core.artwork.svg.colours import Rgba
 
 PAINTED_FROM = 0.5
 """Paint counts from this alpha on: where a renderer's picture is at least as much paint as ground."""
 
-_ROUNDING = 1e-9
+ROUNDING = 1e-9
+"""Opacities nearer than this are the same."""
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
 """No area at all."""
@@ -36,12 +38,23 @@ class PaintField(Protocol):
     def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
         """Where, within the bounds, the paint is more opaque than ``alpha``."""
 
+    def alpha_at(self, points_mm: Floats) -> Floats:
+        """Alpha at points (n, 2), shape (n,)."""
+
     def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
         """Regions of (nearly) one colour that make up the paint within the bounds."""
 
 
 class MaskLayer(Protocol):
     """A mask: a value 0..1 for each place."""
+
+    @property
+    def regions(self) -> Mapping[float, BaseGeometry]:
+        """Disjoint regions (mm) by what they let through; nothing elsewhere."""
+
+    @property
+    def is_soft(self) -> bool:
+        """Whether something is let through in part."""
 
     def region_above(self, value: float) -> BaseGeometry:
         """Where the mask lets through more than ``value``."""
@@ -57,7 +70,7 @@ class Ink:
 
     def region(self, opacity: float, bounds_mm: Bounds) -> BaseGeometry | None:
         """Where the paint counts as painted, at an opacity of what holds it. None: everywhere."""
-        alpha = self.colour[3] * opacity + _ROUNDING
+        alpha = self.colour[3] * opacity + ROUNDING
         most, least = (self.field.most_alpha, self.field.least_alpha) if self.field is not None else (1.0, 1.0)
         if most * alpha < PAINTED_FROM:
             return NOTHING
@@ -68,9 +81,10 @@ class Ink:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Layer:
-    """A group (or element) with an opacity of its own: its parts are put together before that counts."""
+    """A group (or element) with an opacity or mask of its own: its parts are put together before that counts."""
 
-    opacity: float
+    opacity: float = 1.0
+    mask: MaskLayer | None = None
 
 
 class Drawn(NamedTuple):

@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply_to_region, compose, determinant, inverse
+from core.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
+from core.artwork.path import Floats
 from core.artwork.svg.colours import BLACK, Rgba, parse_colour
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -65,6 +66,36 @@ class Gradient:
     def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
         """Where the gradient is more opaque than ``alpha``."""
         return self._region(self._intervals_above(alpha), bounds_mm)
+
+    def alpha_at(self, points_mm: Floats) -> Floats:
+        """Alpha at points (n, 2)."""
+        t = self._parameter(apply(inverse(self.to_mm), points_mm))
+        if self.spread == "repeat":
+            t = t - np.floor(t)
+        elif self.spread == "reflect":
+            t = 1 - np.abs(t - 2 * np.floor(t / 2) - 1)
+        offsets, alphas = zip(*((offset, colour[3]) for offset, colour in self.stops), strict=True)
+        result: Floats = np.where(np.isnan(t), 0.0, np.interp(t, offsets, alphas))
+        return result
+
+    def _parameter(self, points: Floats) -> Floats:
+        """t at points of the gradient's own space, nan where it has none (SVG 2, 14.2.3: the largest circle)."""
+        if self.linear:
+            along: Floats = points[:, 0]
+            return along
+        focus, growth = np.array(self.focus), 1 - self.focus_radius
+        away = points - focus
+        # |away + t focus| = focus_radius + t growth
+        a = focus @ focus - growth * growth
+        half_b = away @ focus - self.focus_radius * growth
+        c = (away * away).sum(axis=1) - self.focus_radius**2
+        if abs(a) < 1e-12:
+            straight: Floats = -c / (2 * half_b)
+            return straight
+        root = np.sqrt(half_b * half_b - a * c) / abs(a)
+        middle = -half_b / a
+        t: Floats = np.where(self.focus_radius + (middle + root) * growth >= 0, middle + root, np.nan)
+        return t
 
     def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
         """The gradient as strips or rings of one colour."""

@@ -38,6 +38,11 @@ class Levels:
         united = {level: shapely.union_all(parts) for level, parts in changed.items() if level > 0}
         self.regions = {level: region for level, region in united.items() if not region.is_empty}
 
+    @property
+    def is_soft(self) -> bool:
+        """Whether there are values between 0 and 1."""
+        return any(value < 1.0 for value in self.regions)
+
     def keep(self, region: BaseGeometry) -> None:
         """Set everything outside the region to 0."""
         self.regions = {level: areas(shapely.intersection(place, region)) for level, place in self.regions.items()}

@@ -34,8 +34,8 @@ REGION_COST = 40
 MAX_FAINT = 2_000
 """See-through paints that are looked at."""
 
-MAX_STACKED = 120
-"""See-through paints that are put together; a gradient counts as four."""
+MAX_STACKED_CROSSINGS = 200_000
+"""Segments of see-through paints whose bounds overlap, counted for each pair."""
 
 MAX_STACKED_SEGMENTS = 20_000
 

@@ -3,10 +3,12 @@
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply_to_region, compose, determinant, inverse, translation
+from core.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse, translation
+from core.artwork.path import Floats
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -45,6 +47,16 @@ class Tiling:
     def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
         """Where, within the bounds, the tiles are at least that opaque; all of it where there are too many tiles."""
         return self._tiled(self._tile.region_above(alpha), bounds_mm)
+
+    def alpha_at(self, points_mm: Floats) -> Floats:
+        """Alpha at points (n, 2)."""
+        x, y = apply(inverse(self._to_mm), points_mm).T
+        alpha = np.zeros(len(points_mm))
+        for level, region in self._tile.regions.items():
+            x0, y0, _, _ = region.bounds
+            along, down = ((v - v0) % step + v0 for v, v0, step in zip((x, y), (x0, y0), self._step, strict=True))
+            alpha[shapely.contains_xy(region, along, down)] = level
+        return alpha
 
     def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
         """The tiles' parts by their opacity."""

@@ -48,7 +48,7 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     root = walker.entered(document.root, context)
     if root is not None:
         walker.walk(document.root.children, root, take)
-    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id))
+    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id, progress))
     for code, sentence in walker.cascade.notes:
         findings.add(code, sentence)
     if page.size_px is not None:
@@ -76,11 +76,16 @@ def _decided(drawn: Drawn, findings: Findings, new_id: Callable[[], str]) -> lis
 
 
 def _stacked(
-    stack: Stack, solid: list[Shape], tolerance_mm: float, findings: Findings, new_id: Callable[[], str]
+    stack: Stack,
+    solid: list[Shape],
+    tolerance_mm: float,
+    findings: Findings,
+    new_id: Callable[[], str],
+    progress: Progress,
 ) -> list[Shape]:
     """What see-through paint adds up to, as a shape of its own."""
     try:
-        region = stack.painted(solid, tolerance_mm)
+        region = stack.painted(solid, tolerance_mm, progress=progress)
     except (shapely.errors.ShapelyError, UnreadableError):
         region, stack.left_out = None, True
     if stack.left_out:

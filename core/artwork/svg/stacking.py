@@ -1,7 +1,7 @@
 """See-through paint on see-through paint: where it adds up to more paint than ground.
 
-A shape alone that is more than half transparent does not count as painted, but several on one another can. They
-are put together as a renderer would: by group, each group's opacity on the whole of it.
+A shape alone that is more than half transparent does not count as painted, but several on one another can. Which of
+them could is found here; ``compositing`` puts those together.
 """
 
 from collections.abc import Sequence
@@ -13,10 +13,12 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
 from core.artwork.painting import painted_region
+from core.artwork.svg.compositing import Veil, region_above
 from core.artwork.svg.deciding import rough_bounds
-from core.artwork.svg.drawn import PAINTED_FROM, Drawn, Ink, Layer, areas, intersected
-from core.artwork.svg.levels import Levels
-from core.artwork.svg.limits import MAX_FAINT, MAX_STACKED, MAX_STACKED_SEGMENTS
+from core.artwork.svg.drawn import PAINTED_FROM, ROUNDING, Drawn, Ink, areas
+from core.artwork.svg.limits import MAX_FAINT, MAX_STACKED_CROSSINGS, MAX_STACKED_SEGMENTS
+from core.artwork.svg.patterns import Tiling
+from core.progress import Progress, silent
 
 _NEGLIGIBLE = 0.02
 
@@ -26,13 +28,23 @@ SPECK_MM = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Faint:
-    """One fill or stroke that does not count by itself. ``alpha`` is its own and ``layers`` the groups above it."""
+    """One fill or stroke that does not count everywhere by itself."""
 
     drawn: Drawn
     ink: Ink
     is_fill: bool
-    alpha: float
-    layers: tuple[Layer, ...]
+
+    @property
+    def most_alpha(self) -> float:
+        """Its opacity where it is most opaque, masks left out of account."""
+        return self.ink.colour[3] * self.drawn.opacity * (self.ink.field.most_alpha if self.ink.field else 1.0)
+
+    @property
+    def least_alpha(self) -> float:
+        """Its opacity where it is most transparent, 0 where a mask may make it so."""
+        if any(mask.is_soft for mask in self.drawn.masks):
+            return 0.0
+        return self.ink.colour[3] * self.drawn.opacity * (self.ink.field.least_alpha if self.ink.field else 1.0)
 
 
 @dataclass(slots=True)
@@ -48,50 +60,57 @@ class Stack:
         for ink, is_fill in ((drawn.fill, True), (drawn.stroke, False)):
             if ink is None:
                 continue
-            least = ink.field.least_alpha if ink.field else 1.0
-            most = ink.field.most_alpha if ink.field else 1.0
-            alpha = ink.colour[3] * drawn.opacity
-            if alpha * least < PAINTED_FROM and alpha * most > _NEGLIGIBLE:
-                self.faint.append(
-                    Faint(drawn=drawn, ink=ink, is_fill=is_fill, alpha=ink.colour[3], layers=drawn.layers)
-                )
+            one = Faint(drawn=drawn, ink=ink, is_fill=is_fill)
+            if one.least_alpha < PAINTED_FROM and one.most_alpha > _NEGLIGIBLE:
+                self.faint.append(one)
 
-    def painted(self, solid: Sequence[Shape], tolerance_mm: float) -> BaseGeometry | None:
+    def painted(
+        self, solid: Sequence[Shape], tolerance_mm: float, *, progress: Progress = silent
+    ) -> BaseGeometry | None:
         """Where faint paint adds up to painted, outside what the ``solid`` shapes paint; None where it does nowhere."""
         if len(self.faint) > MAX_FAINT:
             self.left_out = True
             return None
-        stacked = _that_could_add_up(self.faint, [shapely.box(*_bounds(one)) for one in self.faint])
+        boxes: list[BaseGeometry] = [shapely.box(*_bounds(one)) for one in self.faint]
+        chosen = _that_could_add_up(self.faint, boxes)
+        stacked = [self.faint[i] for i in chosen]
         if len(stacked) < 2:
             return None
-        weight = sum(4 if one.ink.field is not None else 1 for one in stacked)
-        if weight > MAX_STACKED or sum(len(one.drawn.path) for one in stacked) > MAX_STACKED_SEGMENTS:
+        if _crossings(stacked, [boxes[i] for i in chosen]) > MAX_STACKED_CROSSINGS:
             self.left_out = True
             return None
         regions = _uncovered([_shown(one, tolerance_mm) for one in stacked], solid, tolerance_mm)
         if regions is None:
             self.left_out = True
             return None
-        showing = [(one, region) for one, region in zip(stacked, regions, strict=True) if not region.is_empty]
-        region_of = {id(one): region for one, region in showing}
-        rest = _that_could_add_up([one for one, _ in showing], [region for _, region in showing])
+        rest = _that_could_add_up(stacked, regions)
         if len(rest) < 2:
             return None
-        region = _composited([(one, region_of[id(one)]) for one in rest]).region_above(PAINTED_FROM)
+        veils = [veil for i in rest for veil in _veils(stacked[i], regions[i])]
+        region = region_above(veils, PAINTED_FROM - ROUNDING, progress=progress)
         region = shapely.buffer(region, -SPECK_MM).buffer(SPECK_MM)
         return None if region.is_empty else region
 
 
-def _that_could_add_up(faint: Sequence[Faint], places: Sequence[BaseGeometry]) -> list[Faint]:
+def _that_could_add_up(faint: Sequence[Faint], places: Sequence[BaseGeometry]) -> list[int]:
     """Those whose places meet enough others to reach the threshold together."""
     if len(faint) < 2:
         return []
     tree = shapely.STRtree(places)
     first, second = tree.query(places, predicate="intersects")
-    seen_through = np.array([1.0 - _total_alpha(one) for one in faint])
+    seen_through = np.array([1.0 - one.most_alpha for one in faint])
     together = np.zeros(len(faint))
     np.add.at(together, first, np.log(np.maximum(seen_through[second], 1e-6)))
-    return [one for one, left in zip(faint, np.exp(together), strict=True) if left <= 1.0 - PAINTED_FROM]
+    some = np.zeros(len(faint), bool)
+    some[first] = True
+    return np.flatnonzero(some & (np.exp(together) <= 1.0 - PAINTED_FROM + ROUNDING)).tolist()
+
+
+def _crossings(faint: Sequence[Faint], boxes: Sequence[BaseGeometry]) -> int:
+    """About how often the outlines can cross one another."""
+    first, second = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    lengths = np.array([len(one.drawn.path) for one in faint])
+    return int((lengths[first] + lengths[second]).sum())
 
 
 def _uncovered(regions: list[BaseGeometry], solid: Sequence[Shape], tolerance_mm: float) -> list[BaseGeometry] | None:
@@ -110,52 +129,20 @@ def _bounds(one: Faint) -> tuple[float, float, float, float]:
     return (x0 - reach, y0 - reach, x1 + reach, y1 + reach)
 
 
-def _total_alpha(one: Faint) -> float:
-    return one.alpha * one.drawn.opacity * (one.ink.field.most_alpha if one.ink.field else 1.0)
-
-
-def _composited(faint: Sequence[tuple[Faint, BaseGeometry]]) -> Levels:
-    """All of it on one another, group by group."""
-    open_layers: list[tuple[Layer | None, Levels]] = [(None, Levels())]
-
-    def close_to(depth: int) -> None:
-        while len(open_layers) > depth + 1:
-            layer, inside = open_layers.pop()
-            assert layer is not None
-            for alpha, region in inside.regions.items():
-                open_layers[-1][1].paint(region, 1.0, alpha * layer.opacity)
-
-    for one, place in faint:
-        common = 0
-        while (
-            common < len(one.layers)
-            and common + 1 < len(open_layers)
-            and open_layers[common + 1][0] is one.layers[common]
-        ):
-            common += 1
-        close_to(common)
-        open_layers.extend((layer, Levels()) for layer in one.layers[common:])
-        for region, alpha in _regions(one, place):
-            open_layers[-1][1].paint(region, 1.0, alpha)
-    close_to(0)
-    return open_layers[0][1]
-
-
 def _shown(one: Faint, tolerance_mm: float) -> BaseGeometry:
-    """The region of a faint paint, behind its clip and masks."""
+    """The region of a faint paint behind its clip."""
     region = one.drawn.filled(tolerance_mm) if one.is_fill else one.drawn.stroked(tolerance_mm)
-    shown = intersected(region, one.drawn.clip)
-    for mask in one.drawn.masks:
-        shown = intersected(shown, mask.region_above(PAINTED_FROM))
-    return shown if shown is not None else region
+    return region if one.drawn.clip is None else areas(shapely.intersection(region, one.drawn.clip))
 
 
-def _regions(one: Faint, place: BaseGeometry) -> list[tuple[BaseGeometry, float]]:
-    """The place in parts of one alpha."""
-    if one.ink.field is None:
-        return [(place, one.alpha)]
+def _veils(one: Faint, place: BaseGeometry) -> list[Veil]:
+    """A faint paint as veils; a pattern as one for each opacity in it."""
+    alpha, layers = one.ink.colour[3], one.drawn.layers
+    if not isinstance(one.ink.field, Tiling):
+        return [Veil(place=place, alpha=alpha, field=one.ink.field, layers=layers)]
+    parts = [(areas(shapely.intersection(place, band)), colour) for band, colour in one.ink.field.bands(place.bounds)]
     return [
-        (areas(shapely.intersection(place, band)), one.alpha * colour[3])
-        for band, colour in one.ink.field.bands(place.bounds)
-        if colour[3] > 0
+        Veil(place=part, alpha=alpha * colour[3], field=None, layers=layers)
+        for part, colour in parts
+        if not part.is_empty and colour[3] > 0
     ]

@@ -217,7 +217,7 @@ class Walker:
         if "mask" in own:
             mask = property_mask(self, node, inside)
             if mask is not None:
-                inside = inside._replace(masks=(*inside.masks, mask))
+                inside = inside._replace(masks=(*inside.masks, mask), layers=(*inside.layers, Layer(mask=mask)))
         if own.get("filter", "none") != "none":
             return self._filtered(node, inside)
         return inside

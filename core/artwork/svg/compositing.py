@@ -1,0 +1,212 @@
+"""See-through paints on one another: the plane cut into faces, each inside the same paints all over.
+
+Within a face opacity is one number, or smooth where gradients are among its paints; then it is sampled and the line
+where it passes the threshold is drawn through the samples.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.path import Floats
+from core.artwork.svg.drawn import NOTHING, Layer, PaintField, areas
+from core.progress import Progress, silent
+
+Flags = NDArray[np.bool_]
+
+_FINEST = 160
+"""Samples along a face as large as the whole; smaller faces take fewer."""
+
+_COARSEST = 6
+_POINTS_AT_ONCE = 40_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Veil:
+    """One see-through paint: where it lies (mm), how opaque, in which groups (outermost first). ``field`` says how
+    the paint varies; its alpha goes on top."""
+
+    place: BaseGeometry
+    alpha: float
+    field: PaintField | None
+    layers: tuple[Layer, ...]
+
+
+def region_above(veils: Sequence[Veil], least: float, *, progress: Progress = silent) -> BaseGeometry:
+    """Where the veils, painted in order, are together at least so opaque."""
+    masks = list({id(layer): layer for veil in veils for layer in veil.layers if layer.mask is not None}.values())
+    pieces = [piece for layer in masks if layer.mask is not None for piece in layer.mask.regions.values()]
+    lines = shapely.boundary([veil.place for veil in veils] + pieces)
+    faces = np.array(shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(lines)))))
+    if not len(faces):
+        return NOTHING
+    progress(0.0, "Putting see-through paint together")
+    points = shapely.get_coordinates(shapely.point_on_surface(faces))
+    inside = np.array([_contains(veil.place, points) for veil in veils])
+    let_through = {id(layer): _mask_values(layer, points) for layer in masks}
+
+    def composed(alpha_of: Callable[[Veil], float]) -> Floats:
+        return _composed(
+            veils, len(faces), lambda i: inside[i] * alpha_of(veils[i]), lambda layer: let_through[id(layer)]
+        )
+
+    most = composed(lambda veil: veil.alpha * (veil.field.most_alpha if veil.field else 1.0))
+    fewest = composed(lambda veil: veil.alpha * (veil.field.least_alpha if veil.field else 1.0))
+    above = list(faces[fewest >= least])
+    unsure = np.flatnonzero((most >= least) & (fewest < least))
+    grids = _grids(faces, unsure)
+    for chunk in _chunks(grids):
+        progress(0.0, "Putting see-through paint together")
+        at = np.concatenate([_crossings(grid) for _, grid in chunk])
+        face_of = np.repeat([face for face, _ in chunk], [len(x) * len(y) for _, (x, y) in chunk])
+
+        def alphas(i: int, at: Floats = at, face_of: NDArray[np.intp] = face_of) -> Floats:
+            here, veil = inside[i, face_of], veils[i]
+            result: Floats = here * veil.alpha
+            if veil.field is not None and here.any():
+                result[here] *= veil.field.alpha_at(at[here])
+            return result
+
+        def masked(layer: Layer, face_of: NDArray[np.intp] = face_of) -> Floats:
+            values: Floats = let_through[id(layer)][face_of]
+            return values
+
+        values = _composed(veils, len(at), alphas, masked)
+        stop = 0
+        for face, (x, y) in chunk:
+            start, stop = stop, stop + len(x) * len(y)
+            part = _area_above(values[start:stop].reshape(len(y), len(x)), x, y, least)
+            if part is not None:
+                above.append(areas(shapely.intersection(faces[face], part)))
+    return shapely.union_all(above) if above else NOTHING
+
+
+def _composed(
+    veils: Sequence[Veil], count: int, alphas: Callable[[int], Floats], let_through: Callable[[Layer], Floats]
+) -> Floats:
+    """Opacity of all veils at ``count`` places, group by group: each group's opacity and mask on the whole of it."""
+    open_layers: list[tuple[Layer | None, Floats]] = [(None, np.zeros(count))]
+
+    def close_to(depth: int) -> None:
+        while len(open_layers) > depth + 1:
+            layer, within = open_layers.pop()
+            assert layer is not None
+            factor = layer.opacity * (let_through(layer) if layer.mask is not None else 1.0)
+            below = open_layers[-1][1]
+            below += within * factor * (1 - below)
+
+    for i, veil in enumerate(veils):
+        common = 0
+        for (opened, _), layer in zip(open_layers[1:], veil.layers, strict=False):
+            if opened is not layer:
+                break
+            common += 1
+        close_to(common)
+        open_layers.extend((layer, np.zeros(count)) for layer in veil.layers[common:])
+        below = open_layers[-1][1]
+        below += alphas(i) * (1 - below)
+    close_to(0)
+    return open_layers[0][1]
+
+
+def _contains(place: BaseGeometry, points: Floats) -> Flags:
+    x0, y0, x1, y1 = place.bounds
+    x, y = points.T
+    result: Flags = (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
+    shapely.prepare(place)
+    result[result] = shapely.contains_xy(place, points[result])
+    return result
+
+
+def _mask_values(layer: Layer, points: Floats) -> Floats:
+    values = np.zeros(len(points))
+    assert layer.mask is not None
+    for value, place in layer.mask.regions.items():
+        values[_contains(place, points)] = value
+    return values
+
+
+Grid = tuple[Floats, Floats]
+"""Positions along x and along y."""
+
+
+def _grids(faces: NDArray[np.object_], chosen: NDArray[np.intp]) -> list[tuple[int, Grid]]:
+    """A grid over each of the chosen faces, as fine as the face is large."""
+    bounds = shapely.bounds(faces)
+    whole = max(float(np.ptp(bounds[:, [0, 2]])), float(np.ptp(bounds[:, [1, 3]])))
+    result = []
+    for face in chosen.tolist():
+        x0, y0, x1, y1 = bounds[face]
+        across, down = (max(_COARSEST, round(_FINEST * float(size) / whole)) for size in (x1 - x0, y1 - y0))
+        result.append((face, (np.linspace(x0, x1, across), np.linspace(y0, y1, down))))
+    return result
+
+
+def _chunks(grids: list[tuple[int, Grid]]) -> list[list[tuple[int, Grid]]]:
+    """The grids in lots of not too many points."""
+    lots: list[list[tuple[int, Grid]]] = []
+    count = _POINTS_AT_ONCE
+    for face, (x, y) in grids:
+        if count + len(x) * len(y) > _POINTS_AT_ONCE:
+            lots.append([])
+            count = 0
+        lots[-1].append((face, (x, y)))
+        count += len(x) * len(y)
+    return lots
+
+
+def _crossings(grid: Grid) -> Floats:
+    return np.stack(np.meshgrid(*grid), axis=-1).reshape(-1, 2)
+
+
+def _area_above(values: Floats, x: Floats, y: Floats, least: float) -> BaseGeometry | None:
+    """Where values (len(y), len(x)), taken as straight between their places, reach ``least``; None nowhere."""
+    if (values >= least).all():
+        whole: BaseGeometry = shapely.box(x[0], y[0], x[-1], y[-1])
+        return whole
+    if not (values >= least).any():
+        return None
+    flags = values >= least
+    whole_cells = flags[:-1, :-1] & flags[:-1, 1:] & flags[1:, :-1] & flags[1:, 1:]
+    some = (flags[:-1, :-1] | flags[:-1, 1:] | flags[1:, :-1] | flags[1:, 1:]) & ~whole_cells
+    parts = [*_runs(whole_cells, x, y), *_parts_of_cells(some, np.dstack([*np.meshgrid(x, y), values - least]))]
+    region: BaseGeometry = shapely.union_all(parts)
+    return region
+
+
+def _runs(cells: Flags, x: Floats, y: Floats) -> list[BaseGeometry]:
+    """Rectangles along the rows that cover the cells."""
+    edges = np.diff(np.pad(cells, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    row, first = np.nonzero(edges == 1)
+    _, stop = np.nonzero(edges == -1)
+    return list(shapely.box(x[first], y[row], x[stop], y[row + 1]))
+
+
+def _parts_of_cells(cells: Flags, corners: Floats) -> list[BaseGeometry]:
+    """What of the cells is at or above 0, each cell as two triangles; ``corners`` (h, w, 3) are x, y, value."""
+    p00, p10, p01, p11 = (
+        grid[cells] for grid in (corners[:-1, :-1], corners[:-1, 1:], corners[1:, :-1], corners[1:, 1:])
+    )
+    triangles = np.concatenate([np.stack([p00, p10, p11], axis=1), np.stack([p00, p11, p01], axis=1)])
+    order = np.argsort(triangles[:, :, 2], axis=1)
+    low, middle, high = np.take_along_axis(triangles, order[:, :, None], axis=1).transpose(1, 0, 2)
+    count = (triangles[:, :, 2] >= 0).sum(axis=1)
+    one, two = count == 1, count == 2
+
+    def between(below: Floats, over: Floats) -> Floats:
+        share = -below[:, 2] / (over[:, 2] - below[:, 2])
+        result: Floats = below[:, :2] + share[:, None] * (over[:, :2] - below[:, :2])
+        return result
+
+    tips = np.stack([high[one, :2], between(low[one], high[one]), between(middle[one], high[one])], axis=1)
+    rests = np.stack(
+        [middle[two, :2], high[two, :2], between(low[two], high[two]), between(low[two], middle[two])], axis=1
+    )
+    result: list[BaseGeometry] = []
+    for rings in (tips, rests, triangles[count == 3, :, :2]):
+        result.extend(np.ravel(shapely.polygons(rings)).tolist())  # type: ignore[arg-type]
+    return result
