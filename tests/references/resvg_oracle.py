@@ -9,6 +9,7 @@ import argparse
 import contextlib
 import io
 import json
+import math
 import queue
 import subprocess
 import sys
@@ -22,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 LONG_SIDE_PX = 1024
+MM_PER_CSS_PX = 25.4 / 96
 ROOT = Path(__file__).parents[2]
 
 
@@ -107,8 +109,9 @@ def polygons_svg(path: Path, size_px: tuple[int, int]) -> tuple[str, tuple[str, 
     tolerance_mm = 0.01
     drawing = read_artwork(load_source(path), ReadOptions(tolerance_mm=tolerance_mm))
     width_px, height_px = size_px
-    # a renderer fits the longer side and rounds the other one up
-    mm_per_px = drawing.width_mm / width_px if width_px >= height_px else drawing.height_mm / height_px
+    # resvg fits the longer side, rounded to whole px beforehand, and rounds the other one up
+    long_mm, long_px = max((drawing.width_mm, width_px), (drawing.height_mm, height_px), key=lambda side: side[1])
+    mm_per_px = max(1, math.floor(long_mm / MM_PER_CSS_PX + 0.5)) * MM_PER_CSS_PX / long_px
     fine_mm = mm_per_px / 10
     if fine_mm < tolerance_mm:
         drawing = read_artwork(load_source(path), ReadOptions(tolerance_mm=fine_mm))
