@@ -1,5 +1,6 @@
 """Coupons in the window: made and opened as jobs, their sheets of looks saved, read back into the shop book."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -7,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app import messages
+from app.dialogs.coupon_choice import CouponChoice
 from app.dialogs.coupon_maker import CouponMaker
 from app.dialogs.coupon_reader import CouponReader
 from app.files import Files
@@ -60,10 +62,11 @@ class Coupons(QObject):
     def save_looks(self, coupon: Coupon) -> None:
         """Ask for a file and write the coupon's sheet of expected looks to it."""
         folder = Path(self._settings.get("export_folder") or self._settings.get("folder") or ".")
-        path = messages.save_file(
+        path = messages.ask_target(
             self._window,
             "Save the sheet of expected looks",
-            path=str(folder / f"coupon-{coupon.code}-looks.svg"),
+            folder / f"coupon-{coupon.code}-looks.svg",
+            ".svg",
             filters="SVG (*.svg)",
         )
         if path is None:
@@ -73,27 +76,45 @@ class Coupons(QObject):
             from core.atomic import write_atomically
             from core.output.looks_sheet import looks_sheet_svg
 
-            write_atomically(path, looks_sheet_svg(coupon), overwrite=False)
+            write_atomically(path, looks_sheet_svg(coupon), overwrite=True)  # asked before
 
         done = f"The sheet of expected looks is in {path}."
         self._shop.do(work, lambda none: self.learned.emit(done), self._failed("The sheet was not saved"))
+
+    def choose_looks(self) -> None:
+        """Ask for one of the book's coupons, the job's own first, and save its sheet of looks."""
+
+        def ask(coupons: tuple[Coupon, ...]) -> None:
+            dialog = CouponChoice(self._window, coupons)
+            if messages.run(dialog):
+                self.save_looks(dialog.coupon)
+            dialog.deleteLater()
+
+        self._with_coupons("The sheet of expected looks", ask)
 
     def read(self) -> None:
         """Ask what is seen on a coupon of the book, the job's own first; let the book learn from it."""
 
         def ask(coupons: tuple[Coupon, ...]) -> None:
-            if not coupons:
-                messages.tell(self._window, "Read a coupon", "The shop book has no coupon.", hint="Make one first.")
-                return
-            source = self._session.job.source
-            own = source.name.removeprefix("coupon-").removesuffix(".svg") if source is not None else ""
-            newest_first = sorted(coupons, key=lambda one: (one.code == own, one.made), reverse=True)
-            dialog = CouponReader(self._window, newest_first)
+            dialog = CouponReader(self._window, coupons, inches=self._settings.inches)
             if messages.run(dialog):
                 self._keep(dialog)
             dialog.deleteLater()
 
-        self._shop.do(lambda book: book.values("coupon"), ask, self._failed("No coupon can be read"))
+        self._with_coupons("Read a coupon", ask)
+
+    def _with_coupons(self, title: str, ask: Callable[[tuple[Coupon, ...]], None]) -> None:
+        """Hand over the book's coupons, the job's own first, then the newest; say so when there are none."""
+
+        def take(coupons: tuple[Coupon, ...]) -> None:
+            if not coupons:
+                messages.tell(self._window, title, "The shop book has no coupon.", hint="Make one first.")
+                return
+            source = self._session.job.source
+            own = source.name.removeprefix("coupon-").removesuffix(".svg") if source is not None else ""
+            ask(tuple(sorted(coupons, key=lambda one: (one.code == own, one.made), reverse=True)))
+
+        self._shop.do(lambda book: book.values("coupon"), take, self._failed("No coupon can be read"))
 
     def _keep(self, dialog: CouponReader) -> None:
         coupon, reading = dialog.coupon, dialog.reading
@@ -110,7 +131,7 @@ class Coupons(QObject):
             work, lambda none: self.learned.emit(words), self._failed("The reading was not kept"), writes=True
         )
 
-    def _failed(self, title: str):  # type: ignore[no-untyped-def]  # Callable[[TainError], None]
+    def _failed(self, title: str) -> Callable[[TainError], None]:
         def tell(error: TainError) -> None:
             messages.tell_error(self._window, title, error)
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
-from app.wording import count_text, duration_text, in_shown_units
+from app.wording import count_text, duration_text, in_shown_units, pitch_text, rounded, size_text
 from core.burning.machines import Machine
 from core.burning.recipes import Origin, Recipe
 from core.sheet.stock import Stock
@@ -37,6 +37,10 @@ WORDS: dict[str, tuple[str, str]] = {
     "date": ("Date", ""),
     "done": ("Burned", ""),
     "fill": ("Fill", ""),
+    "film_back": ("Film on the back", ""),
+    "film_front": ("Film on the front", ""),
+    "flaws": ("Flaws", ""),
+    "full": ("Full sheet", ""),
     "height_mm": ("Height", "mm"),
     "hides_in_coats": ("Hides in coats", ""),
     "joint": ("Joint", ""),
@@ -46,13 +50,14 @@ WORDS: dict[str, tuple[str, str]] = {
     "made": ("Made", ""),
     "mask_after_min": ("Mask after", "min"),
     "note": ("Note", ""),
+    "outline": ("Size across", ""),
     "origin": ("Where it comes from", ""),
     "patches": ("Patches", ""),
     "photo": ("Photo", ""),
     "photos": ("Photos", ""),
     "power_table": ("Power table", "W"),
     "predicted_s": ("Foreseen", "s"),
-    "price": ("Price of a can", ""),
+    "price": ("Price", ""),
     "purpose": ("For", ""),
     "read": ("Read", ""),
     "read_from": ("Labels read from the", ""),
@@ -67,11 +72,12 @@ WORDS: dict[str, tuple[str, str]] = {
     "turn": ("Turned over", ""),
     "verdict": ("How it came out", ""),
     "width_mm": ("Width", "mm"),
+    "where": ("Lies at", ""),
     "widths": ("Line widths", ""),
 }
 """Words and unit of every field that is shown."""
 
-NOT_SHOWN = ("name", "figure_origins", "settings", "timing", "stock_uuid", "machine_uuid", "labels")
+NOT_SHOWN = ("name", "figure_origins", "settings", "timing", "stock_uuid", "machine_uuid", "labels", "cut_from")
 """Said elsewhere, or for the program alone."""
 
 ORIGIN_WORDS = {
@@ -107,8 +113,10 @@ def figure_text(name: str, value: Any, *, error: float | None = None, inches: bo
     if name in ("actual_s", "predicted_s"):
         return duration_text(value)
     if isinstance(value, (int, float)):
-        sure = f" ± {error:.2g}" if error is not None else ""
-        text = f"{value:.6g}{sure}{'' if unit == '°' else ' '}{unit}".strip()
+        if name == "pitch_mm":
+            return pitch_text(value, inches=inches)
+        sure = f" ± {rounded(error, 2)}" if error is not None else ""
+        text = f"{_plain(value)}{sure}{'' if unit == '°' else ' '}{unit}".strip()
         return in_shown_units(text, inches=inches)
     if name == "power_table":
         return f"{power_table_text(value)} (% = W)"
@@ -151,7 +159,16 @@ def compared_recipes(first: Recipe, second: Recipe, *, fill: bool, inches: bool 
     return [*rows, ("Where it comes from", origin_words(first.origin), origin_words(second.origin))]
 
 
+def _plain(value: float) -> str:
+    text = f"{value:.6g}"
+    return rounded(value, 6) if "e" in text else text
+
+
 def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
+    if name == "outline":
+        columns = list(zip(*values[0], strict=True))
+        width_mm, height_mm = (max(column) - min(column) for column in columns)
+        return size_text(width_mm, height_mm, inches=inches)
     if name == "widths":
         return in_shown_units(", ".join(f"{one.label} {one.width_mm:g} mm" for one in values), inches=inches)
     if name == "patches" and hasattr(values[0], "look"):

@@ -250,16 +250,9 @@ class Files(QObject):
                 hint="Write to another name; nothing was changed.",
             )
             return None
-        if chosen.exists() and not (suffix == JOB_SUFFIX and chosen == self._session.path):
-            answer = messages.ask(
-                self._window,
-                title,
-                f"{chosen.name} exists already. Replace it?",
-                (Answer(key="cancel", text="Keep the old one", role="cancel"), Answer(key="replace", text="&Replace")),
-                hint=str(chosen.parent),
-            )
-            if answer != "replace":
-                return None
+        own = suffix == JOB_SUFFIX and chosen == self._session.path
+        if chosen.exists() and not own and not messages.may_replace(self._window, title, chosen):
+            return None
         return chosen
 
     def stem(self) -> str:

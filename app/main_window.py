@@ -25,7 +25,6 @@ from app.canvas.loupe import Loupe
 from app.coupons import Coupons
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
-from app.dialogs.shop_book import ShopBookDialog
 from app.faults import Fault, Faults
 from app.files import Files
 from app.findings_list import FindingsList
@@ -50,6 +49,7 @@ from app.stages.sheet import SheetPage
 from app.stages.stage import Stage, marks
 from app.status_line import StatusLine
 from app.theme import apply_theme
+from app.trials import Trials
 from core.artwork.drawing import Finding
 from core.burning.coupons import Coupon
 from core.errors import TainError
@@ -69,6 +69,7 @@ class MainWindow(QMainWindow):
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
         self.coupons = Coupons(session, settings, self.files, self.shop, self)
+        self.trials = Trials(session, settings, self.files, self.shop, self.coupons, self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -102,7 +103,7 @@ class MainWindow(QMainWindow):
     def _build_pages(self) -> dict[Stage, Page]:
         session, settings = self.session, self.settings
         self.artwork_page = ArtworkPage(session, settings, sample_files())
-        self.burn_page = BurnPage(session, settings)
+        self.burn_page = BurnPage(session, settings, self.shop)
         self.paint_page = PaintPage(session, settings)
         self.hand_over_page = HandOverPage(session, settings)
         return {
@@ -186,7 +187,8 @@ class MainWindow(QMainWindow):
         files.without_book.connect(self._tell_without_book)
         self.shop.faulted.connect(self.faults.report)
         self.coupons.opened.connect(self._tell_coupon)
-        self.coupons.learned.connect(lambda text: self.banner.say("done", text))
+        for words in (self.coupons.learned, self.trials.told):
+            words.connect(lambda text: self.banner.say("done", text))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
@@ -207,6 +209,7 @@ class MainWindow(QMainWindow):
         session, files, faces, settings = self.session, self.files, self.faces, self.settings
         commands: dict[str, Callable[[], object]] = {
             **self.job_commands.by_key,
+            **self.trials.by_key,
             "open": files.ask_open,
             "replace artwork": files.ask_replace,
             "save": files.save,
@@ -221,9 +224,6 @@ class MainWindow(QMainWindow):
             "zoom out": lambda: faces.zoom_by(0.8),
             "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
             "loupe": self._toggle_loupe,
-            "make coupon": self.coupons.make,
-            "read coupon": self.coupons.read,
-            "shop book": lambda: self._run(ShopBookDialog(self, self.shop)),
             "findings": lambda: self._toggle("findings_shown"),
             "page": self._toggle_page,
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
@@ -331,6 +331,7 @@ class MainWindow(QMainWindow):
         settings, actions = self.settings, self.menus.actions
         if key in ("", "units"):
             self.faces.set_inches(settings.inches)
+            self.loupe.show_inches(settings.inches)
             actions[f"units {settings.get('units')}"].setChecked(True)
         if key in ("", "faces"):
             self.faces.set_arrangement(settings.get("faces"))

@@ -124,8 +124,18 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
         (
             Command(key="make coupon", text="&Make a coupon…"),
             Command(key="read coupon", text="&Read a coupon…"),
+            Command(key="coupon looks", text="Save a coupon's sheet of &looks…"),
             SEPARATOR,
+            Command(key="keep recipe", text="&Keep a recipe…"),
+            Command(key="recipes", text="Re&cipes…"),
+            SEPARATOR,
+            Command(key="job done", text="&Note this job as done…"),
+            Command(key="calibrate", text="Calibrate the run &time…"),
+            SEPARATOR,
+            Command(key="profiles", text="M&achines and stocks…"),
             Command(key="shop book", text="&Shop book…"),
+            Command(key="export book", text="&Export the shop book…"),
+            Command(key="import book", text="&Import into the shop book…"),
         ),
     ),
     (
@@ -215,6 +225,7 @@ class Menus:
             NEED_SHAPES: has_shapes,
             NEED_SELECTION: has_shapes and bool(session.selection),
             ("export svg", "export dxf"): not why_not_ready(session),
+            ("job done",): has_shapes and session.complete,
             ("stop",): session.busy or file_work,
         }
         for keys, on in enabled.items():

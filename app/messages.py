@@ -106,6 +106,23 @@ def save_file(parent: QWidget | None, title: str, *, path: str, filters: str) ->
     return Path(chosen) if chosen else None
 
 
+def ask_target(parent: QWidget | None, title: str, path: Path, suffix: str, *, filters: str) -> Path | None:
+    """A file to write, with the right ending, that the maker agreed to overwrite where it exists; or None."""
+    chosen = save_file(parent, title, path=str(path), filters=filters)
+    if chosen is None:
+        return None
+    if chosen.suffix.lower() != suffix:
+        chosen = chosen.with_name(chosen.name + suffix)
+    return chosen if not chosen.exists() or may_replace(parent, title, chosen) else None
+
+
+def may_replace(parent: QWidget | None, title: str, path: Path) -> bool:
+    """Ask whether a file that exists may be replaced."""
+    answers = (Answer(key="cancel", text="Keep the old one", role="cancel"), Answer(key="replace", text="&Replace"))
+    text = f"{path.name} exists already. Replace it?"
+    return ask(parent, title, text, answers, hint=str(path.parent)) == "replace"
+
+
 def choose_colour(parent: QWidget | None, title: str, colour: str) -> str | None:
     """A colour "#rrggbb", or None."""
     return _dialogs.choose_colour(parent, title, colour) or None

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from app.background import Background, once
+from core.burning.calibration import RunTimeFit
 from core.burning.machines import STARTING_MACHINES, Machine
 from core.errors import TainError
 from core.progress import Progress
@@ -15,11 +16,14 @@ if TYPE_CHECKING:
     from core.shop_book.store import ShopBook
 
 
-class Shop(QObject):
-    """Machines and stocks to choose from, and the way to the book.
+_Known = tuple[tuple[Machine, ...], tuple[Stock, ...], dict[str, RunTimeFit], TainError | None]
 
-    changed: ``machines``, ``stocks`` or ``error`` changed. wrote: something was written to the book. faulted: an
-    exception that is a fault of the program. No book is made until something is to be kept in it.
+
+class Shop(QObject):
+    """Machines and stocks to choose from, what timed jobs tell of machines (by name), and the way to the book.
+
+    changed: ``machines``, ``stocks``, ``fits`` or ``error`` changed. wrote: something was written to the book.
+    faulted: an exception that is a fault of the program. No book is made until something is to be kept in it.
     """
 
     changed = Signal()
@@ -31,6 +35,7 @@ class Shop(QObject):
         self._background = Background("shop book", self)
         self.machines: tuple[Machine, ...] = STARTING_MACHINES
         self.stocks: tuple[Stock, ...] = STARTING_STOCKS
+        self.fits: dict[str, RunTimeFit] = {}
         self.error: TainError | None = None
 
     @property
@@ -40,14 +45,20 @@ class Shop(QObject):
 
     def read(self) -> None:
         """Read again what there is to choose from."""
-        from core.shop_book.beginning import offered_profiles
 
-        def take(found: tuple[tuple[Machine, ...], tuple[Stock, ...], TainError | None]) -> None:
-            if found != (self.machines, self.stocks, self.error):
-                self.machines, self.stocks, self.error = found
+        def work(progress: Progress) -> _Known:
+            from core.shop_book.beginning import offered_profiles
+            from core.shop_book.jobs_done import known_fits
+
+            machines, stocks, error = offered_profiles()
+            return machines, stocks, {} if error else known_fits(), error
+
+        def take(found: _Known) -> None:
+            if found != (self.machines, self.stocks, self.fits, self.error):
+                self.machines, self.stocks, self.fits, self.error = found
                 self.changed.emit()
 
-        self._background.start(once(lambda progress: offered_profiles()), on_value=take, on_failed=self.faulted.emit)
+        self._background.start(once(work), on_value=take, on_failed=self.faulted.emit)
 
     def do(
         self,

@@ -78,6 +78,14 @@ def pitch_text(pitch_mm: float, *, inches: bool = False) -> str:
     return f"{length_text(pitch_mm, inches=inches, places=4)} ({MM_PER_INCH / pitch_mm:.4g} LPI)"
 
 
+def rounded(value: float, digits: int) -> str:
+    """A number with so many figures that count and no exponent, ``"1600"``, ``"0.0029"``."""
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    return f"{round(value, places):.{max(0, places)}f}"
+
+
 def in_shown_units(text: str, *, inches: bool) -> str:
     """The text with its lengths, speeds, accelerations and areas in inches; figures must stand before their unit."""
     return _METRIC.sub(_in_inches, text) if inches else text

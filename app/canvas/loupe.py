@@ -29,7 +29,7 @@ from core.burning.loupe import (
 )
 from core.job.plan import Plan
 from core.progress import Progress
-from core.units import MM_PER_INCH
+from core.units import MM_PER_INCH, length_text
 
 LEAST, MOST, USUAL = 10.0, 200.0, 50.0
 LENS_PX = 240
@@ -74,6 +74,7 @@ class Loupe(QObject):
         self.on = False
         self.magnification = USUAL
         self.paint_colour: str | None = None
+        self.inches = False
         self.seen: Seen | None = None
         view.pointed.connect(self._pointed)
         view.add_overlay(self)
@@ -101,6 +102,11 @@ class Loupe(QObject):
         self.paint_colour = colour
         self._view.update()
 
+    def show_inches(self, inches: bool) -> None:
+        """Say how far across in inches, or in mm."""
+        self.inches = inches
+        self.seen_changed.emit()
+
     @property
     def settled(self) -> bool:
         """Whether what is shown is what is aimed at."""
@@ -116,7 +122,7 @@ class Loupe(QObject):
         classes = self.seen.look.classes
         shares = [(word, float(np.mean(classes == code))) for code, word in CLASS_WORDS]
         told = ", ".join(f"{word} {100 * share:.0f} %" for word, share in shares if share >= 0.005)
-        return f"{self.seen.aim.span_mm:.2f} mm across: {told}"
+        return f"{length_text(self.seen.aim.span_mm, inches=self.inches, places=2)} across: {told}"
 
     def close(self) -> None:
         """Stop and wait for the thread to end."""

@@ -19,8 +19,10 @@ from PySide6.QtWidgets import (
 
 from app.commands.book import learned_lines
 from app.coupon_picture import CouponPicture
+from app.dialogs.coupon_choice import coupon_words
 from app.fields import ChoiceField, show_role, words
 from app.residual_plot import ResidualPlot
+from app.wording import in_shown_units
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
@@ -32,6 +34,7 @@ from core.burning.coupon_reading import (
 )
 from core.burning.coupons import Coupon, Patch
 from core.errors import TainError, UnreadableError
+from core.units import MM_PER_INCH
 
 UNREAD = "not read"
 
@@ -39,17 +42,16 @@ UNREAD = "not read"
 class CouponReader(QDialog):
     """Accepted when the reading is to be kept: ``reading`` of ``coupon``. The first coupon is shown at first."""
 
-    def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon]) -> None:
+    def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon], *, inches: bool = False) -> None:
         super().__init__(parent)
         self.setWindowTitle("Read a coupon")
+        self._inches = inches
         self.coupon = coupons[0]
         self.learned: Learned | None = None
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
-        self.which = ChoiceField(
-            "Coupon", [(f"{one.code}: {one.kind} on {one.stock.name}, {one.made}", one) for one in coupons]
-        )
+        self.which = ChoiceField("Coupon", [(coupon_words(one), one) for one in coupons])
         self.which.chosen.connect(self._show)
         layout.addWidget(self.which)
         self._how = words(role="quiet")
@@ -94,7 +96,7 @@ class CouponReader(QDialog):
         widths = tuple(
             WidthSeen(label=label, width_mm=width)
             for label, edit in self.widths.items()
-            for width in _widths(label, edit.text())
+            for width in _widths(label, edit.text(), inches=self._inches)
         )
         return CouponReading(code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths)
 
@@ -105,8 +107,8 @@ class CouponReader(QDialog):
         self.widths: dict[str, QLineEdit] = {}
         by_width = coupon.kind == "line-widths"
         self._how.setText(
-            "Type the widths of each patch's lines in mm as seen through a loupe, parted by blanks; 0 where nothing "
-            "was bared."
+            f"Type the widths of each patch's lines in {'inches' if self._inches else 'mm'} as seen through a loupe, "
+            "parted by blanks; 0 where nothing was bared."
             if by_width
             else "Click the patches that came out clean (or through), again for another look; or choose beside them."
         )
@@ -116,7 +118,7 @@ class CouponReader(QDialog):
         grid.setColumnStretch(2, 1)
         for row, patch in enumerate(coupon.patches):
             grid.addWidget(QLabel(patch.label), row, 0)
-            grid.addWidget(QLabel(patch.caption), row, 1)
+            grid.addWidget(QLabel(in_shown_units(patch.caption, inches=self._inches)), row, 1)
             grid.addWidget(self._editor(patch, by_width=by_width), row, 2)
         grid.setRowStretch(len(coupon.patches), 1)
         self._scroll.setWidget(content)
@@ -126,13 +128,13 @@ class CouponReader(QDialog):
         name = f"Patch {patch.label}, {patch.caption}"
         if by_width:
             edit = QLineEdit()
-            edit.setAccessibleName(f"Widths of {name}, mm")
-            edit.setPlaceholderText(patch.expected)
+            edit.setAccessibleName(f"Widths of {name}, {'in' if self._inches else 'mm'}")
+            edit.setPlaceholderText(in_shown_units(patch.expected, inches=self._inches))
             edit.textChanged.connect(lambda text: self._work_out())
             self.widths[patch.label] = edit
             return edit
         choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
-        choice.setToolTip(f"Expected: {patch.expected}")
+        choice.setToolTip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}")
         choice.chosen.connect(lambda look: self._work_out())
         self.looks[patch.label] = choice
         return choice
@@ -164,7 +166,7 @@ class CouponReader(QDialog):
 
     def _tell(self, text: str, *, role: str) -> None:
         show_role(self.told, role)
-        self.told.setText(text)
+        self.told.setText(in_shown_units(text, inches=self._inches))
 
 
 def _looks_of(patch: Patch):  # type: ignore[no-untyped-def]  # a tuple of PatchLook
@@ -175,13 +177,14 @@ def _chosen(choice: ChoiceField, patch: Patch):  # type: ignore[no-untyped-def] 
     return _looks_of(patch)[choice.currentIndex() - 1] if choice.currentIndex() > 0 else None
 
 
-def _widths(label: str, text: str) -> list[float]:
+def _widths(label: str, text: str, *, inches: bool) -> list[float]:
+    """The widths typed, mm. Raises UnreadableError."""
     try:
         found = [float(word.replace(",", ".")) for word in re.split(r"[\s;]+", text.strip()) if word]
     except ValueError:
         found = [-1.0]
-    if any(not 0 <= width < 10 for width in found):
-        raise UnreadableError(
-            f"Patch {label}: “{text.strip()}” are no line widths.", hint="Write mm, like 0.041 0.043."
-        )
-    return found
+    widths_mm = [width * MM_PER_INCH for width in found] if inches else found
+    if any(not 0 <= width_mm < 10 for width_mm in widths_mm):
+        like = "in inches, like 0.0016 0.0017" if inches else "in mm, like 0.041 0.043"
+        raise UnreadableError(f"Patch {label}: “{text.strip()}” are no line widths.", hint=f"Write them {like}.")
+    return widths_mm

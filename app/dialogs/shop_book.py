@@ -32,6 +32,7 @@ KIND_WORDS = {
     "job": "Job done",
     "paint": "Paint",
     "bond": "Bonding trial",
+    "piece": "Piece of sheet",
 }
 
 

@@ -10,6 +10,7 @@ from app.advising import Advising
 from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
 from app.session import Session
 from app.settings import Settings
+from app.shop import Shop
 from app.stages.burn_advice import AdviceCard
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
@@ -19,7 +20,8 @@ from core.burning.dose_window import WindowAxis
 from core.burning.recipes import Air, Recipe
 from core.job.decisions import is_starting_recipe, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
-from core.job.plan import LayerPlan
+from core.job.plan import LayerPlan, Plan
+from core.job.timing import has_learned, time_error_s, time_with_spread
 from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
 AIR_WORDS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
@@ -28,13 +30,15 @@ AIR_WORDS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high
 class BurnPage(Page):
     """One card a layer that has shapes; the layers without any stay out of the way."""
 
-    def __init__(self, session: Session, settings: Settings) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
             Stage.BURN,
             "Recipes are starting points until proven on a scrap of this very sheet.",
             session,
             settings,
         )
+        self._shop = shop
+        shop.changed.connect(self.touch)
         self.advising = Advising(self)
         self.advising.changed.connect(self.touch)
         self._axis: WindowAxis = "speed"
@@ -60,10 +64,7 @@ class BurnPage(Page):
         job, plan = self.session.job, self.session.plan
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         complete = self.session.complete
-        self._time.setText(duration_text(plan.time_s) if plan is not None and complete else self._pending())
-        self._machine.setText(
-            f"On {job.machine.name}. Estimated from its speeds and accelerations; not timed here yet."
-        )
+        self._show_time(plan if complete else None)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
         if list(self._cards) != [layer.id for layer in used]:
@@ -86,6 +87,28 @@ class BurnPage(Page):
         unused = [layer.name for layer in burned if layer not in used]
         self._unused.setText(f"Nothing lies on: {', '.join(unused)}." if unused else "")
         self._unused.setVisible(bool(unused))
+
+    def _show_time(self, plan: Plan | None) -> None:
+        """The run time, with its spread where the job's machine has learned its row times from timed jobs."""
+        machine = self.session.job.machine
+        fit = self._shop.fits.get(machine.name)
+        learned = fit is not None and has_learned(machine, fit)
+        if plan is None:
+            self._time.setText(self._pending())
+        elif fit is not None and learned:
+            self._time.setText(time_with_spread(plan.time_s, time_error_s(plan, fit)))
+        else:
+            self._time.setText(duration_text(plan.time_s))
+        if fit is not None and learned:
+            told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
+        elif fit is not None:
+            told = (
+                f"On {machine.name} with the figures of this job; the shop book has {len(fit.residuals_s)} jobs timed "
+                "on it. Calibrate the run time (menu Trials), then choose the machine anew on Sheet."
+            )
+        else:
+            told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+        self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
         return AdviceCard(

@@ -13,7 +13,7 @@ from app.fields import Card, ChoiceField, words
 from app.icons import icon
 from app.stages.page import clear, small_button
 from app.swatch import Sign
-from app.wording import VERDICT_WORDS, duration_text, unbroken
+from app.wording import VERDICT_WORDS, duration_text, in_shown_units, place_text, unbroken
 from core.affine import apply
 from core.burning.beam import fill_verdict
 from core.burning.dose_window import DoseWindow, Remedy, WindowAxis
@@ -47,8 +47,9 @@ class AdviceCard(Card):
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
         self._layer, self._take, self._zoom_to, self._rearranged = layer, take, zoom_to, rearranged
-        self._shown: LayerAdvice | None = None
+        self._advice_shown: LayerAdvice | None = None
         self._job: Job | None = None
+        self._inches = False
         self._sign, self._verdict = Sign(), words(role="heading")
         self.line(self._sign, self._verdict).setStretch(1, 1)
         self._words = words()
@@ -69,30 +70,36 @@ class AdviceCard(Card):
     def show_layer(self, job: Job, layer: Layer, axis: WindowAxis, advising: Advising, *, inches: bool) -> None:
         """Show the layer's verdict and what is known of its window and advice."""
         self._job, self._layer = job, layer
+        other_units, self._inches = inches != self._inches, inches
         recipe = layer.recipe
         verdict = fill_verdict(recipe, job.machine, job.stock)
         kind = "done" if verdict.verdict == "clean" else "problem"
         self._sign.show_icon(icon(kind, kind))
         self._verdict.setText(VERDICT_WORDS[verdict.verdict])
-        self._words.setText(unbroken(verdict.words))
+        self._words.setText(self._shown(verdict.words))
         self._axis.show_value(axis)
         window = _of_axis(advising.windows.get(layer.id), axis)
         value = recipe.speed_mm_s if axis == "speed" else recipe.power_pct
         self.plot.show_window(window, recipe.pitch_mm, value, inches=inches)
         self.plot.setAccessibleDescription(
-            f"{recipe.lines_per_inch:.0f} lines an inch, {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %: "
-            f"{verdict.words}"
+            self._shown(
+                f"{recipe.lines_per_inch:.0f} lines an inch, {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %: "
+                f"{verdict.words}"
+            )
         )
         advice = advising.advice.get(layer.id)
         self._waiting.setVisible(advice is None)
         if advising.error is not None:
             self._waiting.setText(str(advising.error))
-        if advice is not self._shown:
-            self._shown = advice
+        if advice is not self._advice_shown or other_units:
+            self._advice_shown = advice
             clear(self.items)
             if advice is not None:
                 self._add_items(advice, job)
             self._rearranged()
+
+    def _shown(self, text: str) -> str:
+        return unbroken(in_shown_units(text, inches=self._inches))
 
     # --- the point -----------------------------------------------------------------------------------------------
 
@@ -120,12 +127,13 @@ class AdviceCard(Card):
     def _item(self, text: str, *buttons: QPushButton) -> None:
         column = QVBoxLayout()
         column.setSpacing(4)
-        column.addWidget(words(unbroken(text)))
+        column.addWidget(words(self._shown(text)))
         for button in buttons:
             column.addWidget(button)
         self.items.addLayout(column)
 
     def _button(self, text: str, what: str, recipe: Recipe) -> QPushButton:
+        text = in_shown_units(text, inches=self._inches)
         button = small_button(text, f"{text}: {what} of {self._layer.name}")
         button.clicked.connect(lambda: self._take(self._layer, recipe, f"{what} of {self._layer.name}", None))
         return button
@@ -167,12 +175,13 @@ class AdviceCard(Card):
             x_mm, y_mm = apply(turn_matrix(job.turn, job.sheet), np.array([thin.x_mm, thin.y_mm])).tolist()
             x0, y0, x1, y1 = thin.bounds_mm
             span_mm = max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0))
-            show = small_button("Show it", f"Show the thin part at {x_mm:.1f}, {y_mm:.1f} mm of the front")
+            place = place_text(x_mm, y_mm, inches=self._inches)
+            show = small_button("Show it", f"Show the thin part at {place} of the front")
             show.clicked.connect(lambda _=False, at=(x_mm, y_mm, span_mm): self._zoom_to(*at))
             buttons = [show]
             if thin.finer is not None:
                 buttons.append(self._button("Take the finer lines", "Finer lines", thin.finer))
-            self._item(f"Thin part at {x_mm:.1f}, {y_mm:.1f} mm: {thin.words}", *buttons)
+            self._item(f"Thin part at {place}: {thin.words}", *buttons)
         if len(parts) > MOST_THIN_PARTS:
             self._item(f"And {len(parts) - MOST_THIN_PARTS} more thin parts, shorter ones.")
 

@@ -1,0 +1,39 @@
+"""A job that was burned: how long it ran, how it came out."""
+
+from PySide6.QtWidgets import QWidget
+
+from app.dialogs.kept_fields import KeptFields
+from app.dialogs.profile_rows import is_date, today
+from core.errors import TainError
+from core.job.plan import Plan
+from core.units import duration_text, parse_duration_s
+
+
+class JobDoneDialog(KeptFields):
+    """Accepted once it makes sense; ``actual_s`` is None where nobody took the time."""
+
+    def __init__(self, parent: QWidget | None, plan: Plan, *, name: str) -> None:
+        foreseen = f"{plan.job.stock.name} on {plan.job.machine.name}. Foreseen: {duration_text(plan.time_s)}."
+        super().__init__(parent, "Note this job as done", keep="&Note it", lead=foreseen)
+        self.actual_s: float | None = None
+        self.name = self.line("Name", name)
+        self.date = self.line("Burned on", today())
+        self.time = self.line("It ran", hint="minutes:seconds, like 6:40; empty if not timed")
+        self.verdict = self.line("How it came out", hint="like: clean, no frosting")
+        self.note = self.line("Note")
+        self.time.setFocus()
+
+    def accept(self) -> None:
+        """Qt: it is to be noted, if name, date and time make sense."""
+        text = self.time.text().strip()
+        if not self.name.text().strip():
+            self.refuse("Give it a name.")
+        elif not is_date(self.date.text().strip()):
+            self.refuse(f"“{self.date.text()}” is no date: write it like {today()}.")
+        else:
+            try:
+                self.actual_s = parse_duration_s(text) if text else None
+            except TainError as error:
+                self.refuse(str(error))
+            else:
+                super().accept()

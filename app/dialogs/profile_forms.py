@@ -1,0 +1,309 @@
+"""What is edited of a machine and of a stock: every figure, with where it comes from and how sure it is."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
+
+from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, figure_field, today
+from app.fields import ChoiceField, LengthField, NumberField, words
+from app.stages.page import small_button
+from core.burning.beam import focused_spot_mm
+from core.burning.coupon_reading import figure_origin, with_figure
+from core.burning.machines import Machine
+from core.burning.recipes import Air, Origin, Recipe
+from core.errors import TainError
+from core.job.cautions import STOCK_CAUTIONS
+from core.sheet.stock import Stock
+from core.shop_book.profile_editing import by_hand, with_origin
+from core.shop_book.profile_figures import (
+    FILL_ONLY,
+    RECIPE_FIGURES,
+    Figure,
+    figures_of,
+    power_table_from,
+    power_table_text,
+)
+
+AIRS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
+USUAL_BEAM_MM = 6.0
+
+
+class ProfileForm(QWidget):
+    """Editors of one machine or stock; ``value`` is how it now stands. ``changed`` and ``refused`` are told."""
+
+    def __init__(
+        self, value: Any, *, inches: bool, changed: Callable[[], None], refused: Callable[[str], None]
+    ) -> None:
+        super().__init__()
+        self.setProperty("role", "page")
+        self.value = value
+        self._inches, self._changed, self._refused = inches, changed, refused
+        self.grid = QGridLayout(self)
+        self.grid.setContentsMargins(0, 0, 12, 0)
+        self.grid.setHorizontalSpacing(8)
+        self.grid.setVerticalSpacing(4)
+        self.grid.setColumnStretch(1, 1)
+        self.rows: dict[str, FigureRow] = {}
+        for column, text in enumerate(("", "", "Where from", "Date", "±")):
+            self.grid.addWidget(words(text, role="quiet"), 0, column)
+
+    def take(self, value: Any) -> None:
+        """Have another value, shown, and tell."""
+        self.value = value
+        self._refused("")
+        self._changed()
+        self.show_value()
+
+    def show_value(self) -> None:
+        """Show the value as it stands."""
+        for name, row in self.rows.items():
+            row.show_figure(getattr(self.value, name), figure_origin(self.value, name))
+
+    def heading(self, text: str) -> None:
+        """A heading across all columns."""
+        row = self.grid.rowCount()
+        self.grid.addWidget(words(text, role="heading"), row, 0, 1, 5)
+        self.grid.setRowMinimumHeight(row, 36)
+
+    def text_row(self, label: str, name: str) -> QLineEdit:
+        """A line of text of the profile."""
+        edit = QLineEdit(getattr(self.value, name))
+        edit.setAccessibleName(label)
+        edit.setMaxLength(200)
+        edit.editingFinished.connect(lambda: self._text_entered(name, edit.text().strip()))
+        name_label = QLabel(label)
+        name_label.setBuddy(edit)
+        row = self.grid.rowCount()
+        self.grid.addWidget(name_label, row, 0)
+        self.grid.addWidget(edit, row, 1, 1, 4)
+        return edit
+
+    def figure_row(self, figure: Figure) -> None:
+        """A figure, whose value counts as set by hand today once it is changed."""
+        self.rows[figure.name] = FigureRow(
+            self.grid,
+            figure,
+            inches=self._inches,
+            entered=lambda value: self._entered(figure.name, value),
+            origin_changed=lambda origin: self.take(with_origin(self.value, figure.name, origin)),
+            refused=self._refused,
+        )
+
+    def _entered(self, name: str, value: Any) -> None:
+        if value != getattr(self.value, name):
+            self.take(with_figure(self.value, name, value, Origin(kind="set by hand", date=today())))
+
+    def _text_entered(self, name: str, text: str) -> None:
+        if text != getattr(self.value, name):
+            self.take(replace(self.value, **{name: text}))
+
+
+class MachineForm(ProfileForm):
+    """A machine."""
+
+    def __init__(self, value: Machine, **told: Any) -> None:
+        super().__init__(value, **told)
+        self.text_row("Name", "name")
+        group = ""
+        for figure in figures_of(value):
+            if figure.group != group:
+                self._end_of(group)
+                group = figure.group
+                self.heading(group)
+            self.figure_row(figure)
+        self.grid.setRowStretch(self.grid.rowCount(), 1)
+        self.show_value()
+
+    def show_value(self) -> None:
+        """Show the machine as it stands."""
+        super().show_value()
+        self.table.setText(power_table_text(self.value.power_table))
+        self._table_origin.show_origin(figure_origin(self.value, "power_table"))
+        self.both_ways.setChecked(self.value.scans_both_ways)
+
+    def _end_of(self, group: str) -> None:
+        if group == "Beam":
+            self._add_optics()
+            self._add_power_table()
+        elif group == "Movement":
+            self.both_ways = QCheckBox("Scans both ways")
+            self.both_ways.clicked.connect(lambda on: self._entered("scans_both_ways", on))
+            self.grid.addWidget(self.both_ways, self.grid.rowCount(), 1, 1, 4)
+
+    def _add_optics(self) -> None:
+        self.beam = LengthField("Beam at the lens", low=0.1, high=1000, step=0.5)
+        self.beam.show_inches(self._inches)
+        self.beam.show_value(USUAL_BEAM_MM)
+        self.beam.setToolTip("Diameter (1/e²) of the beam that enters the lens")
+        self.optics = small_button(
+            "Spot from the optics", tip="From wavelength, focal length, beam quality and this; a measured one is better"
+        )
+        self.optics.clicked.connect(self._take_optics)
+        row = self.grid.rowCount()
+        add_row(self.grid, row, "Beam at the lens", self.beam)
+        self.grid.addWidget(self.optics, row, 2, 1, 3)
+
+    def _take_optics(self) -> None:
+        machine: Machine = self.value
+        spot_mm = focused_spot_mm(
+            wavelength_um=machine.wavelength_um,
+            focal_length_mm=machine.focal_length_mm,
+            input_diameter_mm=self.beam.value(),
+            beam_quality_m2=machine.beam_quality_m2,
+        )
+        note = (
+            f"from the optics: {machine.wavelength_um:g} µm, lens of {machine.focal_length_mm:g} mm, "
+            f"beam of {self.beam.value():g} mm, M² {machine.beam_quality_m2:g}"
+        )
+        self.take(with_figure(machine, "spot_mm", spot_mm, Origin(kind="set by hand", date=today(), note=note)))
+
+    def _add_power_table(self) -> None:
+        self.table = QLineEdit()
+        self.table.setAccessibleName("Power table, percent = watts")
+        self.table.setPlaceholderText("10 = 8.2, 50 = 43, 100 = 91")
+        self.table.setToolTip("Percent = measured watts; empty: a straight line up to the rated power")
+        self.table.editingFinished.connect(self._table_entered)
+        self._table_origin = OriginEditors(
+            "power table", None, lambda origin: self.take(with_origin(self.value, "power_table", origin))
+        )
+        self._table_origin.refused = self._refused
+        origin = self._table_origin
+        add_row(self.grid, self.grid.rowCount(), "Power table", self.table, origin.kind, origin.date)
+
+    def _table_entered(self) -> None:
+        try:
+            rows = power_table_from(self.table.text())
+        except TainError as error:
+            self.table.setText(power_table_text(self.value.power_table))
+            self._refused(str(error))
+        else:
+            self._entered("power_table", rows)
+
+
+class StockForm(ProfileForm):
+    """A stock. Cautions are added, never taken away; a sheet that is refused stays refused."""
+
+    def __init__(self, value: Stock, *, kept_codes: tuple[str, ...] = (), **told: Any) -> None:
+        super().__init__(value, **told)
+        self.text_row("Name", "name")
+        self.text_row("Kind", "kind")
+        self.text_row("Coat", "coat")
+        group = ""
+        for figure in figures_of(value):
+            if figure.group != group:
+                group = figure.group
+                self.heading(group)
+            self.figure_row(figure)
+        self.recipes: dict[str, _RecipeRows] = {}
+        for purpose, title in (("fill", "Fill recipe"), ("score", "Score recipe"), ("cut", "Cut recipe")):
+            self.heading(title)
+            if purpose == "cut":
+                self._add_may_be_cut()
+            self.recipes[purpose] = _RecipeRows(self, purpose)
+        self._add_cautions(kept_codes)
+        self.grid.setRowStretch(self.grid.rowCount(), 1)
+        self.show_value()
+
+    def show_value(self) -> None:
+        """Show the stock as it stands."""
+        super().show_value()
+        for purpose, rows in self.recipes.items():
+            rows.show_recipe(getattr(self.value, purpose))
+        self.may_be_cut.setChecked(self.value.cut is not None)
+        for code, box in self.cautions.items():
+            box.setChecked(code in self.value.caution_codes)
+
+    def _add_may_be_cut(self) -> None:
+        self.may_be_cut = QCheckBox("The laser may cut it")
+        self.may_be_cut.setEnabled("glass-not-cut" not in self.value.caution_codes and not self.value.refused)
+        self.may_be_cut.clicked.connect(self._may_be_cut_clicked)
+        self.grid.addWidget(self.may_be_cut, self.grid.rowCount(), 1, 1, 4)
+
+    def _may_be_cut_clicked(self, on: bool) -> None:
+        slow = replace(self.value.score, speed_mm_s=10.0, air="high")
+        self.take(replace(self.value, cut=by_hand(slow, date=today()) if on else None))
+
+    def _add_cautions(self, kept_codes: tuple[str, ...]) -> None:
+        self.heading("Cautions at the hand-over")
+        self.cautions: dict[str, QCheckBox] = {}
+        for code, message in STOCK_CAUTIONS.items():
+            if code == "paint-back-fill":
+                continue
+            box = QCheckBox()
+            box.setAccessibleName(message)
+            box.setEnabled(code not in kept_codes)
+            box.clicked.connect(lambda on, code=code: self._caution_clicked(code, on))
+            self.cautions[code] = box
+            line = QHBoxLayout()
+            line.addWidget(box)
+            line.addWidget(words(message), 1)
+            self.grid.addLayout(line, self.grid.rowCount(), 0, 1, 5)
+        if self.value.refused:
+            self.grid.addWidget(words(self.value.refused, role="refusal"), self.grid.rowCount(), 0, 1, 5)
+
+    def _caution_clicked(self, code: str, on: bool) -> None:
+        others = tuple(one for one in self.value.caution_codes if one != code)
+        self.take(replace(self.value, caution_codes=(*others, code) if on else others))
+
+
+class _RecipeRows:
+    """The settings of one of a stock's recipes, with one origin for all of them."""
+
+    def __init__(self, form: StockForm, purpose: str) -> None:
+        self._form, self._purpose = form, purpose
+        self.fields: dict[str, NumberField] = {}
+        self._widgets: list[QWidget] = []
+        for figure in RECIPE_FIGURES:
+            if purpose == "fill" or figure.name not in FILL_ONLY:
+                self._add_figure(figure)
+        self.air = ChoiceField(f"Air of the {purpose} recipe", AIRS)
+        self.air.chosen.connect(lambda air: self._change("air", air))
+        self._add("Air", self.air)
+        self.origin = OriginEditors(f"the {purpose} recipe", None, self._origin_changed)
+        self.origin.refused = form._refused
+        self._add("Recipe from", self.origin.kind, self.origin.date)
+
+    def show_recipe(self, recipe: Recipe | None) -> None:
+        """Show the recipe without telling anyone; None hides the rows."""
+        for widget in self._widgets:
+            widget.setVisible(recipe is not None)
+        if recipe is None:
+            return
+        for name, field in self.fields.items():
+            field.show_value(getattr(recipe, name))
+        self.air.show_value(recipe.air)
+        self.origin.show_origin(recipe.origin)
+
+    def _add_figure(self, figure: Figure) -> None:
+        form = self._form
+        field = figure_field(figure, f"{figure.words} of the {self._purpose} recipe", inches=form._inches)
+        field.setToolTip(figure.about)
+        field.refused.connect(form._refused)
+        name = figure.name
+        field.entered.connect(lambda value: self._change(name, round(value) if name == "passes" else value))
+        self.fields[name] = field
+        self._add(figure.words, field)
+
+    def _add(self, label: str, *editors: QWidget) -> None:
+        grid, row = self._form.grid, self._form.grid.rowCount()
+        add_row(grid, row, label, *editors)
+        item = grid.itemAtPosition(row, 0)
+        name = item.widget() if item is not None else None
+        self._widgets += [widget for widget in (name, *editors) if widget is not None]
+
+    @property
+    def _recipe(self) -> Recipe:
+        recipe: Recipe = getattr(self._form.value, self._purpose)
+        return recipe
+
+    def _change(self, name: str, value: Any) -> None:
+        if value != getattr(self._recipe, name):
+            self._take(by_hand(replace(self._recipe, **{name: value}), date=today()))
+
+    def _origin_changed(self, origin: Origin) -> None:
+        self._take(replace(self._recipe, origin=origin))
+
+    def _take(self, recipe: Recipe) -> None:
+        self._form.take(replace(self._form.value, **{self._purpose: recipe}))

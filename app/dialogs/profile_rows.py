@@ -1,0 +1,188 @@
+"""Rows of the profile editor: a figure, where it comes from, on what date, how sure it is."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date as dates
+
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
+
+from app.fields import ChoiceField, LengthField, NumberField, SpeedField, words
+from app.figure_words import ORIGIN_WORDS
+from app.wording import rounded
+from core.burning.recipes import Origin
+from core.shop_book.profile_figures import Figure
+from core.units import MM_PER_INCH
+
+ORIGINS = tuple((told, kind) for kind, told in ORIGIN_WORDS.items())
+UNKNOWN = "–"
+
+
+class AccelerationField(LengthField):
+    """An acceleration kept in mm/s², shown and typed in mm/s² or in/s²."""
+
+    per = "/s²"
+
+
+class _ErrorText:
+    """For a field that shows two figures that count, and a dash for 0: nothing is known of the error."""
+
+    _unit: str
+    _in_inches = False
+
+    def textFromValue(self, value: float) -> str:
+        """Qt asks how to show a value."""
+        shown = rounded(value / MM_PER_INCH if self._in_inches else value, 2)
+        return UNKNOWN if value == 0 else f"{shown} {self._unit}".strip()
+
+    def _parsed(self, text: str) -> float:
+        return 0.0 if text.strip() in ("", UNKNOWN) else super()._parsed(text)  # type: ignore[misc]
+
+
+class _NumberError(_ErrorText, NumberField):
+    pass
+
+
+class _LengthError(_ErrorText, LengthField):
+    pass
+
+
+class _SpeedError(_ErrorText, SpeedField):
+    pass
+
+
+class _AccelerationError(_ErrorText, AccelerationField):
+    pass
+
+
+_LENGTHS: dict[str, tuple[type[LengthField], type[LengthField]]] = {
+    "mm": (LengthField, _LengthError),
+    "mm/s": (SpeedField, _SpeedError),
+    "mm/s²": (AccelerationField, _AccelerationError),
+}
+
+
+def figure_field(figure: Figure, name: str, *, inches: bool) -> NumberField:
+    """The editor of a figure, in mm or inches where it is a length."""
+    if figure.unit in _LENGTHS:
+        field = _LENGTHS[figure.unit][0](name, low=figure.low, high=figure.high, places=figure.places, step=figure.step)
+        field.show_inches(inches)
+        return field
+    return NumberField(name, unit=figure.unit, low=figure.low, high=figure.high, places=figure.places, step=figure.step)
+
+
+def error_field(figure: Figure, name: str, *, inches: bool) -> NumberField:
+    """The editor of a figure's standard error; a dash stands for none."""
+    high, places = figure.high, figure.places + 2
+    if figure.unit in _LENGTHS:
+        field = _LENGTHS[figure.unit][1](name, low=0, high=high, places=places, step=figure.step / 10)
+        field.show_inches(inches)
+        return field
+    return _NumberError(name, unit=figure.unit, low=0, high=high, places=places, step=figure.step / 10)
+
+
+class OriginEditors:
+    """Editors of one origin: where from, date, standard error (unless ``error`` is None). ``changed`` is told it."""
+
+    def __init__(self, name: str, error: NumberField | None, changed: Callable[[Origin], None]) -> None:
+        self._origin, self._changed = Origin(), changed
+        self.kind = ChoiceField(f"Where {name} comes from", ORIGINS)
+        self.kind.setMinimumContentsLength(12)
+        self.kind.chosen.connect(self._kind_chosen)
+        self.date = QLineEdit()
+        self.date.setAccessibleName(f"Date of {name}")
+        self.date.setPlaceholderText("date")
+        self.date.setFixedWidth(104)
+        self.date.editingFinished.connect(self._date_entered)
+        self.error = error
+        self.refused: Callable[[str], None] = lambda text: None
+        if error is not None:
+            error.entered.connect(lambda value: self._change(standard_error=value or None))
+
+    def show_origin(self, origin: Origin) -> None:
+        """Show an origin without telling anyone."""
+        self._origin = origin
+        self.kind.show_value(origin.kind)
+        self.kind.setToolTip(origin.note)
+        self.kind.setAccessibleDescription(origin.note)
+        self.date.setText(origin.date)
+        if self.error is not None:
+            self.error.show_value(origin.standard_error or 0.0)
+
+    def _kind_chosen(self, kind: str) -> None:
+        dated = "" if kind == "starting point" else self._origin.date or today()
+        self._change(kind=kind, date=dated, note="")
+
+    def _date_entered(self) -> None:
+        text = self.date.text().strip()
+        if text == self._origin.date:
+            return
+        if text and not is_date(text):
+            self.refused(f"“{text}” is no date: write it like {today()}.")
+            self.date.setText(self._origin.date)
+        else:
+            self._change(date=text)
+
+    def _change(self, **changes: object) -> None:
+        self.refused("")
+        self._changed(replace(self._origin, **changes))  # type: ignore[arg-type]  # fields of an origin
+
+
+class FigureRow:
+    """One figure of a profile in a grid: words, value, origin, date, standard error, and the origin's note below."""
+
+    def __init__(
+        self,
+        grid: QGridLayout,
+        figure: Figure,
+        *,
+        inches: bool,
+        entered: Callable[[float], None],
+        origin_changed: Callable[[Origin], None],
+        refused: Callable[[str], None],
+    ) -> None:
+        row = grid.rowCount()
+        self.field = figure_field(figure, figure.words, inches=inches)
+        self.field.setToolTip(figure.about)
+        self.field.setAccessibleDescription(figure.about)
+        self.field.entered.connect(entered)
+        self.field.refused.connect(refused)
+        error = error_field(figure, f"Standard error of {figure.words}", inches=inches)
+        error.refused.connect(refused)
+        error.setMinimumWidth(128)
+        self.field.setMinimumWidth(144)
+        self.origin = OriginEditors(figure.words, error, origin_changed)
+        self.origin.refused = refused
+        add_row(grid, row, figure.words, self.field, self.origin.kind, self.origin.date, error)
+        self._note = words(role="quiet")
+        grid.addWidget(self._note, row + 1, 1, 1, 4)
+
+    def show_figure(self, value: float, origin: Origin) -> None:
+        """Show the figure without telling anyone."""
+        self.field.show_value(value)
+        self.origin.show_origin(origin)
+        noted = origin.kind != "starting point" and bool(origin.note)
+        self._note.setText(origin.note if noted else "")
+        self._note.setVisible(noted)
+
+
+def add_row(grid: QGridLayout, row: int, label: str, *editors: QWidget) -> None:
+    """A label as the first editor's buddy, then the editors."""
+    name = QLabel(label)
+    name.setBuddy(editors[0])
+    grid.addWidget(name, row, 0)
+    for column, editor in enumerate(editors, start=1):
+        grid.addWidget(editor, row, column)
+
+
+def today() -> str:
+    """The date of today, ISO."""
+    return dates.today().isoformat()
+
+
+def is_date(text: str) -> bool:
+    """Whether the text is an ISO date."""
+    try:
+        dates.fromisoformat(text)
+    except ValueError:
+        return False
+    return len(text) == len("2026-01-31")
