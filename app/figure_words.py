@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
-from app.wording import count_text, duration_text, in_shown_units, pitch_text, rounded, size_text
+from app.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.burning.machines import Machine
 from core.burning.recipes import Origin, Recipe
 from core.sheet.stock import Stock
@@ -16,6 +16,7 @@ from core.shop_book.profile_figures import (
     STOCK_FIGURES,
     power_table_text,
 )
+from core.units import MM_PER_INCH
 
 WORDS: dict[str, tuple[str, str]] = {
     **{figure.name: (figure.words, figure.unit) for figure in (*MACHINE_FIGURES, *STOCK_FIGURES, *RECIPE_FIGURES)},
@@ -115,9 +116,10 @@ def figure_text(name: str, value: Any, *, error: float | None = None, inches: bo
     if isinstance(value, (int, float)):
         if name == "pitch_mm":
             return pitch_text(value, inches=inches)
-        sure = f" ± {rounded(error, 2)}" if error is not None else ""
-        text = f"{_plain(value)}{sure}{'' if unit == '°' else ' '}{unit}".strip()
-        return in_shown_units(text, inches=inches)
+        turned = inches and unit.startswith("mm")
+        scale, unit = (MM_PER_INCH, unit.replace("mm", "in")) if turned else (1.0, unit)
+        sure = f" ± {rounded(error / scale, 2)}" if error is not None else ""
+        return f"{_plain(value / scale)}{sure}{'' if unit == '°' else ' '}{unit}".strip()
     if name == "power_table":
         return f"{power_table_text(value)} (% = W)"
     if isinstance(value, Recipe):
@@ -133,15 +135,18 @@ def figure_text(name: str, value: Any, *, error: float | None = None, inches: bo
 
 def recipe_text(recipe: Recipe, *, fill: bool, inches: bool = False) -> str:
     """``"800 mm/s, 20 %, 0.0423 mm (600 LPI), air off; set by hand, 2026-05-01"``."""
-    parts = [f"{recipe.speed_mm_s:g} mm/s", f"{recipe.power_pct:g} %"]
+
+    def told(name: str) -> str:
+        return figure_text(name, getattr(recipe, name), inches=inches)
+
+    parts = [told("speed_mm_s"), told("power_pct")]
     if fill:
-        parts.append(f"{recipe.pitch_mm:.4f} mm ({recipe.lines_per_inch:.4g} LPI)")
-        parts += [f"{recipe.scan_angle_deg:g}°"] if recipe.scan_angle_deg else []
-        parts += [f"inset {recipe.edge_inset_mm:.3f} mm"] if recipe.edge_inset_mm else []
+        parts.append(told("pitch_mm"))
+        parts += [told("scan_angle_deg")] if recipe.scan_angle_deg else []
+        parts += [f"inset {told('edge_inset_mm')}"] if recipe.edge_inset_mm else []
     parts += [count_text(recipe.passes, "pass", "passes")] if recipe.passes != 1 else []
-    parts += [f"focus {recipe.focus_mm:g} mm"] if recipe.focus_mm else []
-    parts.append(f"air {recipe.air}")
-    return f"{in_shown_units(', '.join(parts), inches=inches)}; {origin_words(recipe.origin)}"
+    parts += [f"focus {told('focus_mm')}"] if recipe.focus_mm else []
+    return f"{', '.join((*parts, f'air {recipe.air}'))}; {origin_words(recipe.origin)}"
 
 
 def origin_words(origin: Origin) -> str:
@@ -160,8 +165,8 @@ def compared_recipes(first: Recipe, second: Recipe, *, fill: bool, inches: bool 
 
 
 def _plain(value: float) -> str:
-    text = f"{value:.6g}"
-    return rounded(value, 6) if "e" in text else text
+    text = f"{value:.5g}"
+    return rounded(value, 5) if "e" in text else text
 
 
 def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
@@ -170,7 +175,9 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         width_mm, height_mm = (max(column) - min(column) for column in columns)
         return size_text(width_mm, height_mm, inches=inches)
     if name == "widths":
-        return in_shown_units(", ".join(f"{one.label} {one.width_mm:g} mm" for one in values), inches=inches)
+        return ", ".join(f"{one.label} {figure_text('width_mm', one.width_mm, inches=inches)}" for one in values)
+    if name == "caution_codes":
+        return ", ".join(code.replace("-", " ") for code in values)
     if name == "patches" and hasattr(values[0], "look"):
         return ", ".join(f"{one.label} {one.look}" for one in values)
     if name == "trials":

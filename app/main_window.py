@@ -22,7 +22,6 @@ from app import messages
 from app.banner import Banner
 from app.canvas.faces_view import FacesView
 from app.canvas.loupe import Loupe
-from app.coupons import Coupons
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.faults import Fault, Faults
@@ -68,8 +67,7 @@ class MainWindow(QMainWindow):
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
-        self.coupons = Coupons(session, settings, self.files, self.shop, self)
-        self.trials = Trials(session, settings, self.files, self.shop, self.coupons, self)
+        self.trials = Trials(session, settings, self.files, self.shop, self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -186,9 +184,8 @@ class MainWindow(QMainWindow):
         files.faulted.connect(self.faults.report)
         files.without_book.connect(self._tell_without_book)
         self.shop.faulted.connect(self.faults.report)
-        self.coupons.opened.connect(self._tell_coupon)
-        for words in (self.coupons.learned, self.trials.told):
-            words.connect(lambda text: self.banner.say("done", text))
+        self.trials.coupons.opened.connect(self._tell_coupon)
+        self.trials.told.connect(lambda text: self.banner.say("done", text))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
@@ -372,7 +369,7 @@ class MainWindow(QMainWindow):
             "done",
             f"Coupon {coupon.code} is open as a job: burn it like any other, then read it.",
             action="Save its sheet of looks…",
-            do=lambda: self.coupons.save_looks(coupon),
+            do=lambda: self.trials.coupons.save_looks(coupon),
         )
 
     def _tell_exported(self, path: Path) -> None:

@@ -34,16 +34,16 @@ class Trials(QObject):
 
     told = Signal(str)
 
-    def __init__(
-        self, session: Session, settings: Settings, files: Files, shop: Shop, coupons: Coupons, window: QWidget
-    ) -> None:
+    def __init__(self, session: Session, settings: Settings, files: Files, shop: Shop, window: QWidget) -> None:
         super().__init__(window)
         self._session, self._settings, self._files, self._shop = session, settings, files, shop
         self._window = window
+        self.coupons = Coupons(session, settings, files, shop, window)
+        self.coupons.learned.connect(self.told)
         self.by_key: dict[str, Callable[[], object]] = {
-            "make coupon": coupons.make,
-            "read coupon": coupons.read,
-            "coupon looks": coupons.choose_looks,
+            "make coupon": self.coupons.make,
+            "read coupon": self.coupons.read,
+            "coupon looks": self.coupons.choose_looks,
             "keep recipe": self.keep_recipe,
             "recipes": lambda: self._run(RecipesDialog(window, shop, session, inches=settings.inches)),
             "job done": self.note_job_done,

@@ -101,8 +101,9 @@ def _in_inches(found: re.Match[str]) -> str:
 
     def turned(figure: re.Match[str]) -> str:
         rest = figure.group().partition(".")[2]
-        places = len(rest) + (1 if "/s" in found["unit"] and not rest else more)
-        return f"{float(figure.group()) / scale:.{places}f}"
+        places, value = len(rest) + (1 if "/s" in found["unit"] and not rest else more), float(figure.group()) / scale
+        needed = 2 - math.floor(math.log10(value)) if value else 0
+        return f"{value:.{max(places, needed)}f}"
 
     return f"{re.sub(r'[0-9.]+', turned, found['figures'])}{found['gap']}{found['unit'].replace('mm', 'in')}"
 

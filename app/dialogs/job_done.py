@@ -14,13 +14,14 @@ class JobDoneDialog(KeptFields):
 
     def __init__(self, parent: QWidget | None, plan: Plan, *, name: str) -> None:
         foreseen = f"{plan.job.stock.name} on {plan.job.machine.name}. Foreseen: {duration_text(plan.time_s)}."
-        super().__init__(parent, "Note this job as done", keep="&Note it", lead=foreseen)
+        super().__init__(parent, "Note this job as done", lead=foreseen)
         self.actual_s: float | None = None
         self.name = self.line("Name", name)
         self.date = self.line("Burned on", today())
         self.time = self.line("It ran", hint="minutes:seconds, like 6:40; empty if not timed")
         self.verdict = self.line("How it came out", hint="like: clean, no frosting")
         self.note = self.line("Note")
+        self.end_fields("&Note it")
         self.time.setFocus()
 
     def accept(self) -> None:

@@ -25,10 +25,10 @@ PHOTOS = "Pictures (*.jpg *.jpeg *.png *.heic);;All files (*)"
 class KeptFields(QDialog):
     """Rows of a form, photos below, a refusal, and the button that keeps it."""
 
-    def __init__(self, parent: QWidget | None, title: str, *, keep: str, lead: str) -> None:
+    def __init__(self, parent: QWidget | None, title: str, *, lead: str) -> None:
         super().__init__(parent)
         self.setWindowTitle(title)
-        self.setMinimumWidth(460)
+        self.setMinimumWidth(520)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
@@ -36,6 +36,20 @@ class KeptFields(QDialog):
         layout.addWidget(self.lead)
         self.form = QFormLayout()
         layout.addLayout(self.form)
+        self._layout = layout
+
+    def line(self, label: str, text: str = "", *, hint: str = "") -> QLineEdit:
+        """One more line of text."""
+        field = QLineEdit(text)
+        field.setMaxLength(MOST_CHARACTERS)
+        field.setAccessibleName(label)
+        field.setPlaceholderText(hint)
+        self.form.addRow(label, field)
+        return field
+
+    def end_fields(self, keep: str) -> None:
+        """Photos and buttons below the lines; ``keep`` is what the main button says."""
+        layout = self._layout
         self.photos = QListWidget()
         self.photos.setAccessibleName("Photos, by path")
         self.photos.setFixedHeight(72)
@@ -65,15 +79,6 @@ class KeptFields(QDialog):
         line.addWidget(cancel)
         line.addWidget(self.keep)
         layout.addLayout(line)
-
-    def line(self, label: str, text: str = "", *, hint: str = "") -> QLineEdit:
-        """One more line of text."""
-        field = QLineEdit(text)
-        field.setMaxLength(MOST_CHARACTERS)
-        field.setAccessibleName(label)
-        field.setPlaceholderText(hint)
-        self.form.addRow(label, field)
-        return field
 
     @property
     def photo_paths(self) -> Sequence[str]:

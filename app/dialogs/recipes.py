@@ -33,7 +33,7 @@ class KeepRecipeDialog(KeptFields):
 
     def __init__(self, parent: QWidget | None, job: Job) -> None:
         lead = f"For {job.stock.name} on {job.machine.name}. One of the same name becomes an earlier state of this."
-        super().__init__(parent, "Keep a recipe", keep="&Keep it", lead=lead)
+        super().__init__(parent, "Keep a recipe", lead=lead)
         layers = [layer for layer in job.layers if layer.purpose != "guide"]
         self.layer = ChoiceField("Layer", [(layer.name, layer) for layer in layers])
         self._layers = layers
@@ -41,6 +41,8 @@ class KeepRecipeDialog(KeptFields):
         self.name = self.line("Name", hint="like: quay signs, mirror 3 mm")
         self.verdict = self.line("How it came out")
         self.note = self.line("Note")
+        self.end_fields("&Keep it")
+        self.name.setFocus()
 
     @property
     def chosen(self) -> Layer:

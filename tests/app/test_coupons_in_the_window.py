@@ -137,3 +137,20 @@ def test_without_coupons_it_says_so(with_plate, dialogs, qtbot):
     dialogs.expect("tell")
     with_plate.menus.actions["read coupon"].trigger()
     qtbot.waitUntil(lambda: not dialogs.answers and not with_plate.shop.busy)
+
+
+def test_widths_are_typed_in_inches_in_inch_mode(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    make("line-widths")
+    window.settings.set("units", "inch")
+
+    def fill_in(dialog):
+        edit = next(iter(dialog.widths.values()))
+        assert "inches" in dialog._how.text() and edit.accessibleName().endswith(", in")
+        edit.setText("0.002 0.0021")
+        assert [seen.width_mm for seen in dialog.reading.widths] == pytest.approx([0.0508, 0.05334])
+        edit.setText("wide")
+        assert "in inches, like" in dialog.told.text()
+        return False
+
+    read(window, dialogs, qtbot, fill_in)

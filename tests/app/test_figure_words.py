@@ -49,9 +49,9 @@ def test_figures_come_with_origin_error_and_unit():
     measured = Origin(kind="measured", date="2026-05-01", note="coupon ABCDE", standard_error=0.00254)
     machine = with_figure(CO2_FLATBED, "spot_mm", 0.127, measured)
     assert "Spot: 0.127 ± 0.0025 mm (measured here, 2026-05-01, coupon ABCDE)" in entry_lines(machine)
-    assert "Spot: 0.00500 ± 0.000098 in (measured here, 2026-05-01, coupon ABCDE)" in entry_lines(machine, inches=True)
+    assert "Spot: 0.005 ± 0.00010 in (measured here, 2026-05-01, coupon ABCDE)" in entry_lines(machine, inches=True)
     assert "Ran over foreseen: 105%" in entry_lines(ENTRIES["job"])
-    assert "Line widths: A1 0.002000 in" in entry_lines(ENTRIES["reading"], inches=True)
+    assert "Line widths: A1 0.002 in" in entry_lines(ENTRIES["reading"], inches=True)
 
 
 @pytest.mark.parametrize(
@@ -60,9 +60,10 @@ def test_figures_come_with_origin_error_and_unit():
         ("Clean at 25.4 mm.", "Clean at 1.000 in."),
         ("0.0508 to 0.1016 mm (500 to 250 LPI)", "0.002000 to 0.004000 in (500 to 250 LPI)"),
         ("508 mm/s, 20 %", "20.0 in/s, 20 %"),
+        ("12 mm/s", "0.472 in/s"),
         ("254 mm/s²", "10.0 in/s²"),
         ("over 645.16 mm², dose 0.19 J/mm²", "over 1.00000 in², dose 0.19 J/mm²"),
-        ("0.5 % of 3 mm\u00a0and 2 passes", "0.5 % of 0.12 in\u00a0and 2 passes"),
+        ("0.5 % of 3 mm\u00a0and 2 passes", "0.5 % of 0.118 in\u00a0and 2 passes"),
         ("1e-05 mm, B12 mm, 2 mmol", "1e-05 mm, B12 mm, 2 mmol"),
     ),
 )
@@ -76,4 +77,4 @@ def test_recipes_side_by_side():
     rows = {row[0]: row[1:] for row in compared_recipes(first, second, fill=True)}
     assert rows["Speed"] == ("800 mm/s", "508 mm/s") and rows["Air"] == ("off", "low") and "Pitch" in rows
     inch = {row[0]: row[1:] for row in compared_recipes(first, second, fill=False, inches=True)}
-    assert inch["Speed"] == ("31.5 in/s", "20.0 in/s") and "Pitch" not in inch
+    assert inch["Speed"] == ("31.496 in/s", "20 in/s") and "Pitch" not in inch

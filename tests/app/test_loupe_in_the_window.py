@@ -132,3 +132,11 @@ def test_it_is_painted_on_both_faces(magnified, qtbot):
         at = (face.to_px(x_mm, y_mm) + QPoint(LENS_PX // 2, 0)).toPoint()
         near = [at + QPoint(dx, 0) for dx in range(-3, 4)]
         assert any(plain.pixelColor(one) != seen.pixelColor(one) for one in near), face.name
+
+
+def test_its_words_are_in_inches_in_inch_mode(magnified):
+    window, look_at = magnified
+    seen = look_at(*middle_of(window))
+    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm:.2f} mm across")
+    window.settings.set("units", "inch")
+    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm / 25.4:.4f} in across")

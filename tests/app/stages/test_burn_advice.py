@@ -1,12 +1,13 @@
 """The Burn page's dose window and advice: words, regions, the point moved by pointer and keys, one click and undo."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.dose_plot import contour_times, nice_ticks, roomiest
 from app.stages.stage import Stage
@@ -152,3 +153,25 @@ def test_ticks_and_places_of_words():
     grid[10, 4:15] = True
     grid[0, :] = True
     assert roomiest(grid) == (10, 9)
+
+
+def test_all_of_the_advice_is_in_inches_in_inch_mode(burn):
+    window, page, advised = burn
+    set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
+    advised()
+    card = page.advice_cards["fill"]
+
+    def told():
+        kinds = (QLabel, QPushButton)
+        texts = [one.text() for kind in kinds for one in card.findChildren(kind) if one.isVisibleTo(card)]
+        return " ".join(texts).replace("\u00a0", " ")
+
+    assert re.search(r"\d mm of a pitch of 0\.085 mm", told()) and not re.search(r"\d in\b", told())
+    window.settings.set("units", "inch")
+    advised()
+    assert re.search(r"\d in of a pitch of 0\.00335 in", told())
+    assert re.findall(r".{30}\d mm.{9}", told()) == []
+    assert re.search(r"\d in/s", told()) and "J/in" not in told()
+    window.settings.set("units", "mm")
+    advised()
+    assert not re.search(r"\d in\b", told())
