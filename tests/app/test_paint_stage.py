@@ -68,9 +68,12 @@ def label_of(window, *labels):
 
 
 def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, settle, tmp_path):
-    """Order explained, another order priced, masks and calendar saved, the run sheet seen and saved."""
+    """A colour given, order explained, another order priced, masks and calendar saved, the run sheet seen and saved."""
     window = with_crest
+    window.session.select(label_of(window, "gull"))
+    named(window, ChoiceField, "Paint of the selected areas").chosen.emit("coral")
     painting = painted(window)
+    assert painting.colouring.paint_of[next(iter(label_of(window, "gull")))] == "coral"
     assert [row.split(",")[0] for row in rows(window)] == [f"{n}. {p}" for n, p in enumerate(painting.order, start=1)]
     best_min = painting.effort_min
     assert "goes last" in " ".join(painting.reasons)
