@@ -116,7 +116,10 @@ def exported_face_to_front(document: dict[str, Any]) -> Affine:
     """From the frame of an exported file with this settings document to the sheet's front frame."""
     if document["face"] != "bed" or not document["turn_applied"]:
         return IDENTITY
-    sheet = Sheet(**{key: float(document["sheet"][key]) for key in ("width_mm", "height_mm", "thickness_mm")})
+    width_mm, height_mm, thickness_mm = (
+        float(document["sheet"][key]) for key in ("width_mm", "height_mm", "thickness_mm")
+    )
+    sheet = Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm)
     return turn_matrix(document["turn"], sheet)
 
 

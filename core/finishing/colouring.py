@@ -17,6 +17,7 @@ from core.artwork.path import joined
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
 from core.job.plan import Plan
 from core.progress import Progress, part, silent
+from core.sheet.offcuts import sheet_region
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
 NO_COLOUR = "#4a4a4a"
@@ -214,7 +215,7 @@ def piece_outline(plan: Plan, filled: BaseGeometry) -> BaseGeometry:
     inside = filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else NOTHING
     if shared(filled, inside).area > _MOSTLY * filled.area:
         return inside
-    return shapely.box(0.0, 0.0, plan.job.sheet.width_mm, plan.job.sheet.height_mm)
+    return sheet_region(plan.job.sheet)
 
 
 def front_view(coloured: Colouring, *, coat_name: str = "coat") -> tuple[FrontArea, ...]:

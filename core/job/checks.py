@@ -8,6 +8,7 @@ from core.artwork.flattening import path_bounds_mm
 from core.artwork.sorting import Sorted
 from core.burning.recipes import Recipe
 from core.errors import UnreadableError
+from core.job.fitting import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
 
@@ -78,7 +79,8 @@ def undecided_finding(drawing: Drawing, shapes: Iterable[Sorted], layer_of: Mapp
 def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     """What is wrong with the job as laid on its sheet and set up, in the sheet's front frame."""
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
-    findings = [finding for layer in layers for finding in _off_sheet(job, layer)]
+    findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
+    findings += sheet_findings(job, layers)
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:

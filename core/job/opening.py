@@ -1,6 +1,6 @@
 """Any file the maker opens becomes a Job: artwork, a job file, or a file that Tain itself exported."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
@@ -47,6 +47,9 @@ def embedded_settings(source: ArtworkSource) -> Document | None:
     return None
 
 
+_SHEET_KEYS = tuple(field.name for field in fields(Sheet))
+
+
 def _looks_like_job(source: ArtworkSource) -> bool:
     return source.data.startswith(b"PK\x03\x04") and b"job.json" in source.data[:256]
 
@@ -54,7 +57,7 @@ def _looks_like_job(source: ArtworkSource) -> bool:
 def _with_settings(job: Job, document: Document) -> Job:
     """The job with sheet, profiles and layers of an exported file, lying where it lay."""
     what = "The settings in this file"
-    sheet = {key: document["sheet"][key] for key in ("width_mm", "height_mm", "thickness_mm")}
+    sheet = {key: value for key, value in document["sheet"].items() if key in _SHEET_KEYS}
     read_layers = tuple(_layer(data, what) for data in document["layers"])
     unused = tuple(layer for layer in job.layers if layer.id not in {read.id for read in read_layers})
     return replace(

@@ -61,11 +61,11 @@ def shown_flaws(
 
     has_coat False: the sheet has no coat, so what is on its back shows as what is on its front does.
     """
-    coat = shapely.difference(finished, cleared)
     shown = []
     for number, flaw in enumerate(sheet.flaws):
-        where = coat if flaw.surface == "coat" and has_coat else finished
-        region = shapely.intersection(flaw_region(flaw, sheet), where)
+        region = shapely.intersection(flaw_region(flaw, sheet), finished)
+        if flaw.surface == "coat" and has_coat:
+            region = shapely.difference(region, cleared)
         if region.area > 0:
             shown.append(ShownFlaw(number=number, flaw=flaw, region=region))
     return tuple(shown)

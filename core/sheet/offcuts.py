@@ -78,8 +78,15 @@ def piece_region(piece: Piece) -> BaseGeometry:
 
 
 def sheet_region(sheet: Sheet) -> BaseGeometry:
-    """The sheet as a polygon, front frame. Raises UnreadableError where its outline is none."""
-    return region_of(sheet.outline) if sheet.outline else shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    """The sheet as a polygon, front frame. Raises UnreadableError where its outline is none.
+
+    An outline that does not fill the sheet's size belongs to a sheet it was before: then it is a plain rectangle.
+    """
+    plain = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    if not sheet.outline:
+        return plain
+    region = region_of(sheet.outline)
+    return region if np.allclose(region.bounds, plain.bounds, atol=1e-6) else plain
 
 
 def sheet_of(piece: Piece) -> Sheet:

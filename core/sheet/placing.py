@@ -5,6 +5,7 @@ correlation an angle (convolution theorem), the rest by look-up (see ``rest``). 
 exact regions and pushed on, step by step, for as long as that makes them better. Never mirrored.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -26,8 +27,8 @@ from core.sheet.rest import RestTable, rest_table
 from core.sheet.room import TOUCHING_MM, feasible, translation_grid
 
 RIGHT_ANGLES_DEG = (0.0, 90.0, 180.0, 270.0)
-NOTHING_SHOWS_MM2 = 0.005
-"""What shows is told apart no finer than this."""
+SHOWN_STEP_MM2 = 0.005
+"""What shows is told apart no finer than this; nothing at all stands before everything else."""
 _ROUNDING_MM2 = 1e-9
 _MAX_CELLS = 6_000_000
 _COARSE_MM = 1.0
@@ -79,7 +80,7 @@ class Placed:
     @property
     def rank(self) -> tuple[float, float]:
         """Smaller is better: what shows, then the rest."""
-        return (round(self.shown_mm2 / NOTHING_SHOWS_MM2) * NOTHING_SHOWS_MM2, -self.rest_mm2)
+        return (math.ceil(self.shown_mm2 / SHOWN_STEP_MM2) * SHOWN_STEP_MM2, -self.rest_mm2)
 
 
 class NoRoomError(JobError):

@@ -14,6 +14,7 @@ from core.burning.machines import Machine
 from core.burning.recipes import Purpose, Recipe
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
+from core.sheet.offcuts import Piece
 from core.sheet.stock import Stock
 
 
@@ -56,4 +57,5 @@ KINDS: dict[str, type[Any]] = {
     "job": JobDone,
     "paint": Paint,
     "bond": BondTrial,
+    "piece": Piece,
 }

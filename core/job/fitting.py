@@ -1,0 +1,147 @@
+"""A job on a piece of the rack: what it takes of the sheet, where it lies best, what of the sheet's flaws shows."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply_to_region, inverse
+from core.artwork.drawing import Finding
+from core.artwork.enclosing import NOTHING
+from core.artwork.flattening import DEFAULT_TOLERANCE_MM, flatten
+from core.artwork.painting import filled_region, united
+from core.artwork.path import Path, joined
+from core.errors import JobError
+from core.job.decisions import with_stock
+from core.job.job import Job
+from core.job.plan import LayerPlan, Plan
+from core.progress import Progress, silent
+from core.sheet.flaws import flaw_region, shown_flaws
+from core.sheet.offcuts import Piece, sheet_of, sheet_region
+from core.sheet.placement import Placement
+from core.sheet.placing import Footprint, Placed, PlacingOptions, place
+from core.sheet.stock import Stock
+
+OVER_THE_EDGE_MM = 0.01
+SCORE_WIDTH_MM = 0.2
+"""What a score line is taken to burn, wide enough for any spot that is used for it."""
+
+
+def finished_region(layers: Iterable[LayerPlan]) -> BaseGeometry:
+    """The finished pieces, front frame: what closed cut lines go round, holes out (even-odd).
+
+    Without such lines, the box round all that is burned: what will be parted off by hand.
+    """
+    layers = tuple(layers)
+    cuts = [path for layer in layers if layer.layer.purpose == "cut" for path in layer.paths if path.closed.all()]
+    if cuts:
+        return filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM)
+    burned = [layer.region for layer in layers if not layer.region.is_empty]
+    burned += [_lines(path) for layer in layers if layer.layer.purpose != "guide" for path in layer.paths]
+    return shapely.box(*shapely.total_bounds(burned)) if burned else NOTHING
+
+
+def cleared_region(layers: Iterable[LayerPlan]) -> BaseGeometry:
+    """Where the coat goes, front frame."""
+    return united(layer.region for layer in layers if layer.layer.purpose == "fill")
+
+
+def cut_away(plan: Plan) -> BaseGeometry:
+    """What is no longer part of the sheet once the job is cut: finished pieces and the kerf of all cuts, front."""
+    return shapely.union_all([finished_region(plan.layers), *_burned_lines(plan, "cut")])
+
+
+def marked_region(plan: Plan) -> BaseGeometry:
+    """Coat that is gone though the sheet stays: fills and scores, front frame."""
+    return shapely.union_all([cleared_region(plan.layers), *_burned_lines(plan, "score")])
+
+
+def _burned_lines(plan: Plan, purpose: str) -> list[BaseGeometry]:
+    width_mm = plan.job.stock.kerf_mm if purpose == "cut" else SCORE_WIDTH_MM
+    paths = [path for layer in plan.layers if layer.layer.purpose == purpose for path in layer.paths]
+    return [shapely.buffer(_lines(path), width_mm / 2, quad_segs=4) for path in paths]
+
+
+def job_footprint(plan: Plan) -> Footprint:
+    """What the job takes of a sheet, in the drawing's own frame. Raises JobError when nothing is burned."""
+    back = inverse(plan.drawing_to_front)
+    finished, cleared = finished_region(plan.layers), cleared_region(plan.layers)
+    lines = _burned_lines(plan, "cut") + _burned_lines(plan, "score")
+    burned = shapely.union_all([finished, *lines, shapely.difference(cleared, finished)])
+    if burned.is_empty:
+        raise JobError("Nothing is burned in this job.", hint="Give it artwork with fills, cuts or scores.")
+    moved = (apply_to_region(back, region) for region in (burned, finished, cleared))
+    return Footprint(**dict(zip(("burned", "finished", "cleared"), moved, strict=True)))
+
+
+def place_job(plan: Plan, options: PlacingOptions | None = None, *, progress: Progress = silent) -> Placed:
+    """The best place of the job on its own sheet. Raises NoRoomError, JobError."""
+    coated = bool(plan.job.stock.coat)
+    return place(job_footprint(plan), plan.job.sheet, options, has_coat=coated, progress=progress)
+
+
+def with_place(job: Job, placed: Placed) -> Job:
+    """The job put where the search found its best place."""
+    placement = Placement(x_mm=placed.x_mm, y_mm=placed.y_mm, rotation_deg=placed.rotation_deg, centred=False)
+    return replace(job, placement=placement)
+
+
+def with_piece(job: Job, piece: Piece, piece_id: str, stock: Stock) -> Job:
+    """The job on a piece of the rack. ``stock`` is the piece's; where it is another one, its recipes come along.
+
+    What was ticked about stock and film has to be looked at again.
+    """
+    if stock != job.stock:
+        job = with_stock(job, stock)
+    return replace(job, sheet=sheet_of(piece), piece_id=piece_id, cautions_ticked=job.cautions_ticked - {"film"})
+
+
+def sheet_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
+    """What lies over the edge of a sheet of its own outline, and which flaws show; front frame."""
+    layers = [layer for layer in layers if layer.layer.purpose != "guide"]
+    findings = []
+    if job.sheet.outline:
+        region = shapely.buffer(sheet_region(job.sheet), OVER_THE_EDGE_MM)
+        shapely.prepare(region)
+        findings += [finding for layer in layers for finding in _over_the_edge(layer, region)]
+    if job.sheet.flaws:
+        findings += _flaw_findings(job, layers)
+    return findings
+
+
+def _over_the_edge(layer: LayerPlan, region: BaseGeometry) -> list[Finding]:
+    burned = [*shapely.get_parts(layer.region), *(_lines(path) for path in layer.paths)]
+    out = [one for one in burned if not region.contains(one)]
+    if not out:
+        return []
+    at = shapely.difference(out[0], region).representative_point()
+    return [
+        Finding(
+            code="off-sheet",
+            message=f"{layer.layer.name} reaches over the edge of the piece. Move it, or take another piece.",
+            severity="problem",
+            x_mm=float(at.x),
+            y_mm=float(at.y),
+            shape_ids=layer.shape_ids,
+        )
+    ]
+
+
+def _flaw_findings(job: Job, layers: list[LayerPlan]) -> list[Finding]:
+    finished, cleared = finished_region(layers), cleared_region(layers)
+    findings = []
+    for shown in shown_flaws(job.sheet, finished, cleared, has_coat=bool(job.stock.coat)):
+        flaw, at = shown.flaw, flaw_region(shown.flaw, job.sheet).representative_point()
+        where = "in the coat" if flaw.surface == "coat" else "on the clear face"
+        note = f" ({flaw.note})" if flaw.note else ""
+        message = (
+            f"A {flaw.kind} {where}{note} shows in the piece: {shown.region.area:.1f} mm². Move the artwork off it."
+        )
+        findings.append(Finding(code="flaw-shows", message=message, x_mm=float(at.x), y_mm=float(at.y)))
+    return findings
+
+
+def _lines(path: Path) -> BaseGeometry:
+    parts = [points for points in flatten(path, DEFAULT_TOLERANCE_MM).parts() if len(points) > 1]
+    return shapely.MultiLineString([shapely.LineString(points) for points in parts])

@@ -1,0 +1,82 @@
+"""The rack: pieces of sheet in the shop book, taken for jobs, put back as what is left of them."""
+
+from dataclasses import replace
+
+from core.errors import JobError
+from core.sheet.offcuts import Piece, checked_piece
+from core.sheet.remainders import Remainders
+from core.shop_book.store import Entry, ShopBook
+
+KIND = "piece"
+
+
+def rack_pieces(book: ShopBook) -> tuple[tuple[str, str, Piece], ...]:
+    """(id, name, piece) of all pieces on the rack, by name."""
+    return tuple((entry.uuid, entry.name, entry.value) for entry in book.entries(KIND))
+
+
+def add_piece(book: ShopBook, name: str, piece: Piece) -> Entry:
+    """Put a piece on the rack. Raises UnreadableError where it makes no sense, JobError where the name is taken."""
+    if any(entry.name.casefold() == name.casefold() for entry in book.entries(KIND)):
+        raise JobError(f"There is a piece “{name}” on the rack already.", hint="Label this one otherwise.")
+    return book.add(KIND, name, checked_piece(piece))
+
+
+def put_back(book: ShopBook, piece_id: str, left: Remainders, *, job_name: str) -> tuple[Entry, ...]:
+    """The piece goes, what is left of it comes, all in one transaction. Raises JobError when it is gone already."""
+    with book.writing():
+        old = book.entry(piece_id)
+        if old.removed:
+            raise JobError(f"“{old.name}” is not on the rack any more.", hint="Undo the job that took it, or choose.")
+        book.remove(piece_id, note=f"used for {job_name}")
+        names = _labels(book, old.name, len(left.pieces))
+        return tuple(
+            book.add(KIND, name, replace(piece, cut_from=piece_id), note=f"left of {old.name} by {job_name}")
+            for name, piece in zip(names, left.pieces, strict=True)
+        )
+
+
+def undo_put_back(book: ShopBook, piece_id: str) -> Entry:
+    """The piece back on the rack, what was left of it off again, in one transaction.
+
+    Raises JobError when it was not used, or when something left of it has been used or changed since.
+    """
+    with book.writing():
+        states = book.history(piece_id)
+        if not states[0].removed or len(states) < 2:
+            raise JobError(f"“{states[0].name}” is on the rack: there is nothing to undo.")
+        for entry in (*book.entries(KIND), *book.entries(KIND, removed=True)):
+            if entry.value.cut_from != piece_id or entry.note == _UNDONE:
+                continue
+            if entry.removed or len(book.history(entry.uuid)) > 1:
+                raise JobError(
+                    f"“{entry.name}”, left of “{states[0].name}”, was used or changed since.", hint="Undo that first."
+                )
+            book.remove(entry.uuid, note=_UNDONE)
+        return book.revert(piece_id, states[1].stamp)
+
+
+_UNDONE = "undone"
+
+
+def _labels(book: ShopBook, name: str, count: int) -> list[str]:
+    """Labels for what is left: the piece's own with a letter behind, none that is taken."""
+    taken = {entry.name.casefold() for entry in book.entries(KIND)}
+    labels: list[str] = []
+    number = 0
+    while len(labels) < count:
+        label = f"{name}-{_letters(number)}"
+        if label.casefold() not in taken:
+            labels.append(label)
+        number += 1
+    return labels
+
+
+def _letters(number: int) -> str:
+    """a, b, ... z, aa, ab, ..."""
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text
