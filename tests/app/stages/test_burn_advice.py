@@ -155,7 +155,7 @@ def test_ticks_and_places_of_words():
     assert roomiest(grid) == (10, 9)
 
 
-def test_all_of_the_advice_is_in_inches_in_inch_mode(burn):
+def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
     window, page, advised = burn
     set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
     advised()
@@ -169,9 +169,11 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn):
     assert re.search(r"\d mm of a pitch of 0\.085 mm", told()) and not re.search(r"\d in\b", told())
     window.settings.set("units", "inch")
     advised()
+    qtbot.waitUntil(lambda: "Make it" in told())
     assert re.search(r"\d in of a pitch of 0\.00335 in", told())
     assert re.findall(r".{30}\d mm.{9}", told()) == []
     assert re.search(r"\d in/s", told()) and "J/in" not in told()
     window.settings.set("units", "mm")
     advised()
+    qtbot.waitUntil(lambda: "Make it" in told())
     assert not re.search(r"\d in\b", told())
