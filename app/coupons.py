@@ -111,8 +111,8 @@ class Coupons(QObject):
                 messages.tell(self._window, title, "The shop book has no coupon.", hint="Make one first.")
                 return
             source = self._session.job.source
-            own = source.name.removeprefix("coupon-").removesuffix(".svg") if source is not None else ""
-            ask(tuple(sorted(coupons, key=lambda one: (one.code == own, one.made), reverse=True)))
+            name = source.name if source is not None else ""  # an exported coupon's name still holds its code
+            ask(tuple(sorted(coupons, key=lambda one: (one.code in name, one.made), reverse=True)))
 
         self._shop.do(lambda book: book.values("coupon"), take, self._failed("No coupon can be read"))
 

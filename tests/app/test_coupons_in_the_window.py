@@ -1,5 +1,8 @@
 """A coupon made, opened, exported, read back: the stock's doses in the book change, and the next job uses them."""
 
+from functools import reduce
+from pathlib import Path
+
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
@@ -7,6 +10,7 @@ from PySide6.QtTest import QTest
 
 from core.burning.beam import line_width_mm, power_w
 from core.burning.coupons import COUPON_KINDS
+from core.job.decisions import with_tick
 from core.shop_book.store import open_book
 from tests.app.test_accessibility import nameless
 
@@ -32,7 +36,7 @@ def with_coupon(with_plate, dialogs, qtbot, settle):
         qtbot.waitUntil(lambda: not window.shop.busy)
         settle(window)
         with open_book() as book:
-            return book.values("coupon")[-1]
+            return next(coupon for coupon in book.values("coupon") if coupon.kind == kind)
 
     return window, make
 
@@ -41,6 +45,17 @@ def read(window, dialogs, qtbot, fill_in):
     dialogs.expect("run", fill_in)
     window.menus.actions["read coupon"].trigger()
     qtbot.waitUntil(lambda: not dialogs.answers and not window.shop.busy)
+
+
+def widths_as_burned(dialog, coupon):
+    """What a loupe would show of the lines, were the coat and the spot what they are here."""
+    random = np.random.default_rng(4)
+    for patch in coupon.patches:
+        width = line_width_mm(
+            power_w=power_w(coupon.machine, patch.recipe.power_pct), speed_mm_s=patch.recipe.speed_mm_s,
+            spot_mm=SPOT, clearing_dose_j_mm2=CLEARING,
+        )  # fmt: skip
+        dialog.widths[patch.label].setText(f"{max(0.0, width + random.normal(0, 0.0005)) if width else 0.0:.4f}")
 
 
 def test_a_coupon_opens_as_a_job_that_exports_with_its_looks(with_coupon, dialogs, qtbot, tmp_path):
@@ -72,16 +87,10 @@ def test_too_small_an_offcut_is_told_and_nothing_made(with_plate, dialogs):
 def test_line_widths_change_the_doses_and_the_next_job_uses_them(with_coupon, dialogs, qtbot, settle, plate):
     window, make = with_coupon
     coupon = make("line-widths")
-    random = np.random.default_rng(4)
 
     def fill_in(dialog):
         assert not dialog.keep.isEnabled() and nameless(dialog) == []
-        for patch in dialog.coupon.patches:
-            width = line_width_mm(
-                power_w=power_w(coupon.machine, patch.recipe.power_pct), speed_mm_s=patch.recipe.speed_mm_s,
-                spot_mm=SPOT, clearing_dose_j_mm2=CLEARING,
-            )  # fmt: skip
-            dialog.widths[patch.label].setText(f"{max(0.0, width + random.normal(0, 0.0005)) if width else 0.0:.4f}")
+        widths_as_burned(dialog, dialog.coupon)
         assert "±" in dialog.told.text() and dialog.residuals.isVisibleTo(dialog)
         assert dialog.learned.fit.clearing_dose_j_mm2.value == pytest.approx(CLEARING, rel=0.05)
         return True
@@ -96,6 +105,44 @@ def test_line_widths_change_the_doses_and_the_next_job_uses_them(with_coupon, di
     assert job.machine.spot_mm == pytest.approx(SPOT, rel=0.05)
     origin = dict(job.stock.figure_origins)["clearing_dose_j_mm2"]
     assert origin.kind == "measured" and origin.standard_error > 0 and coupon.code in origin.note
+
+
+def used_recipes(window):
+    return [planned.layer.recipe for planned in window.session.plan.layers if planned.shape_ids]
+
+
+def test_a_coupon_made_exported_opened_again_and_read_changes_the_next_job(
+    with_coupon, dialogs, qtbot, settle, tmp_path, plate
+):
+    window, make = with_coupon
+    make("pitch-ladder")
+    coupon = make("line-widths")
+    cautions = window.session.plan.cautions
+    ticked = reduce(lambda job, caution: with_tick(job, caution.code, True), cautions, window.session.job)
+    window.session.commit(ticked, "all ticked")
+    settle(window)
+    burned = used_recipes(window)
+    dialogs.expect("save", lambda suggested: tmp_path / Path(suggested).name)
+    window.menus.actions["export svg"].trigger()
+    settle(window)
+    dialogs.expect("ask", "discard")
+    window.files.open(plate)
+    settle(window)
+    window.files.open(tmp_path / f"coupon-{coupon.code}-bed.svg")
+    settle(window)
+    assert window.session.complete and used_recipes(window) == burned
+
+    def fill_in(dialog):
+        assert dialog.coupon == coupon
+        widths_as_burned(dialog, coupon)
+        return True
+
+    read(window, dialogs, qtbot, fill_in)
+    window.files.open(plate)
+    settle(window)
+    stock = window.session.job.stock
+    assert stock.clearing_dose_j_mm2 == pytest.approx(CLEARING, rel=0.05)
+    assert window.session.job.machine.spot_mm == pytest.approx(SPOT, rel=0.05)
 
 
 def test_clicking_the_clean_patch_marks_it_and_proves_its_recipe(with_coupon, dialogs, qtbot):
