@@ -241,7 +241,8 @@ class SheetPage(Page):
         self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
 
     def _resize(self, key: str, value_mm: float) -> None:
-        sheet = replace(self.session.job.sheet, **{key: value_mm})
+        sheet = self.session.job.sheet
+        sheet = replace(sheet, width_mm=value_mm) if key == "width_mm" else replace(sheet, height_mm=value_mm)
         self.commit(lambda: with_sheet(self.session.job, sheet), "Size of the sheet", merge_key=f"sheet {key}")
 
 

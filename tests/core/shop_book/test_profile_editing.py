@@ -74,7 +74,9 @@ def test_power_tables_are_read_as_they_are_told():
 def test_names_are_free():
     assert free_name("a", ()) == "a" and free_name("a", {"a", "a 2"}) == "a 3"
     assert copy_of(CO2_FLATBED, {"CO2 flatbed 100 W, copy"}).name == "CO2 flatbed 100 W, copy 2"
-    assert new_profile("machine", ()).name == "New machine" and new_profile("stock", {"New stock"}).name == "New stock 2"
+    assert (
+        new_profile("machine", ()).name == "New machine" and new_profile("stock", {"New stock"}).name == "New stock 2"
+    )
 
 
 def test_origins_and_recipes_by_hand():
