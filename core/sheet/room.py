@@ -48,7 +48,7 @@ def feasible(room: BaseGeometry, shape: BaseGeometry, grid: Grid) -> Bools:
     notches = shapely.get_parts(shapely.difference(hull, room))
     for notch in notches[shapely.area(notches) > 1e-6]:
         if result.any():
-            result &= ~inside(_meeting(notch, shape), grid)
+            result &= ~inside(meeting(notch, shape), grid)
     return result
 
 
@@ -79,7 +79,7 @@ def _clipped(points: Floats, normal: Floats, least: float) -> Floats:
     return result
 
 
-def _meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
+def meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
     """Polygons that together are the translations at which the shape overlaps the notch."""
     outline = _simpler(shape)
     holes = shapely.get_parts(shapely.difference(_without_holes(outline), outline))
