@@ -10,6 +10,7 @@ from core.artwork.drawing import Finding
 from core.atomic import write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.job.checks import check_job
+from core.job.decisions import with_keep_size
 from core.job.job import Job, standard_layers
 from core.job.plan import Plan
 from core.job.prepare import burned_bounds_mm, prepare
@@ -41,6 +42,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--lpi", type=float, metavar="N", help="scan lines an inch of fills")
     parser.add_argument("--speed-mm-s", type=float, metavar="N", help="speed of fills")
     parser.add_argument("--power-pct", type=float, metavar="N", help="power of fills")
+    parser.add_argument(
+        "--keep-size",
+        action="store_true",
+        help="move cut lines by half the stock's kerf, so that parts keep their size",
+    )
     parser.add_argument(
         "--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)"
     )
@@ -122,6 +128,9 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
             for layer in job.layers
         )
         job = replace(job, layers=layers)
+    if arguments.keep_size:
+        for layer in job.layers:
+            job = with_keep_size(job, layer.id, layer.purpose == "cut")
     check_job(job)
     return job
 

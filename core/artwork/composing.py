@@ -16,7 +16,7 @@ from core.artwork.burned_lines import lines_of
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
 from core.artwork.enclosing import NOTHING
 from core.artwork.fill_checks import fill_findings
-from core.artwork.overlaps import covered_stretches
+from core.artwork.overlaps import Covered, covered_stretches
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import (
     drawing_regions,
@@ -37,11 +37,15 @@ from core.progress import Progress, silent
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LayerArtwork:
-    """What one layer burns, drawing frame: a region for fills, paths (one a subpath) for cuts, scores and guides."""
+    """What one layer burns, drawing frame: a region for fills, paths (one a subpath) for cuts, scores and guides.
+
+    enclosed: what cut lines go round where the paths themselves do not tell any more, being moved or shared.
+    """
 
     shape_ids: tuple[str, ...]
     region: BaseGeometry
     paths: tuple[Path, ...]
+    enclosed: BaseGeometry | None = None
 
 
 def compose_layers(
@@ -205,20 +209,32 @@ def _lines(
 Entry = tuple[Layer, int, Path]
 
 
+def burned_once(paths: Sequence[Path]) -> list[tuple[int, Path]]:
+    """The lines without what runs along an earlier one, each with the number of the line that it is of."""
+    return _left_of(paths, covered_stretches(paths))
+
+
+def _left_of(paths: Sequence[Path], covered: Covered) -> list[tuple[int, Path]]:
+    left: list[tuple[int, Path]] = []
+    hit = set(covered.path.tolist())
+    for number, path in enumerate(paths):
+        if number not in hit:
+            left.append((number, path))
+            continue
+        own = covered.path == number
+        remaining = taken_out(path, covered.segment[own], covered.t0[own], covered.t1[own])
+        left.extend((number, piece) for piece in remaining.subpaths())
+    return left
+
+
 def _burned_once(drawing: Drawing, entries: list[Entry]) -> tuple[list[Entry], list[Finding]]:
     """The lines without what runs along an earlier one, and one finding a layer about what was dropped."""
     covered = covered_stretches([path for _, _, path in entries])
     if not len(covered):
         return entries, []
-    left: list[Entry] = []
-    hit = set(covered.path.tolist())
-    for number, (layer, i, path) in enumerate(entries):
-        if number not in hit:
-            left.append((layer, i, path))
-            continue
-        own = covered.path == number
-        remaining = taken_out(path, covered.segment[own], covered.t0[own], covered.t1[own])
-        left.extend((layer, i, piece) for piece in remaining.subpaths())
+    left: list[Entry] = [
+        (*entries[number][:2], piece) for number, piece in _left_of([path for _, _, path in entries], covered)
+    ]
     findings = []
     for layer_id in dict.fromkeys(layer.id for layer, _, _ in entries):
         own = np.array([entries[number][0].id == layer_id for number in covered.path])

@@ -12,9 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from core.affine import apply_to_region
 from core.artwork.drawing import Shape
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM
-from core.artwork.painting import filled_region, painted_regions, shared, subtracted, united
-from core.artwork.path import joined
+from core.artwork.painting import painted_regions, shared, subtracted, united
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
+from core.job.fitting import inside_cuts
 from core.job.plan import Plan
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import sheet_region
@@ -180,7 +180,8 @@ def _regions_by_name(
     result = {}
     for number, name in enumerate(sorted(set(names))):
         progress(0.6 + 0.4 * number / len(set(names)), "sorting areas by paint")
-        region = apply_to_region(plan.drawing_to_front, united(seen[names == name]))
+        once = united(seen[names == name])
+        region = united(apply_to_region(matrix, once) for matrix in plan.copies_to_front)
         result[str(name)] = shared(region, filled)
     return _without_overlap(result)
 
@@ -211,8 +212,7 @@ def piece_outline(plan: Plan, filled: BaseGeometry) -> BaseGeometry:
 
     The whole sheet where the closed cut lines do not hold what is filled: the outline is open or not there.
     """
-    cuts = [path for layer in plan.layers if layer.layer.purpose == "cut" for path in layer.paths if path.closed.all()]
-    inside = filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM) if cuts else NOTHING
+    inside = inside_cuts(plan.layers)
     if shared(filled, inside).area > _MOSTLY * filled.area:
         return inside
     return sheet_region(plan.job.sheet)

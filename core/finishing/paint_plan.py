@@ -185,7 +185,7 @@ def _key(plan: Plan) -> Hashable:
     job = plan.job
     paint_of, _ = paints_of_shapes(plan)
     drawing = (job.source, job.reading, job.repairs, job.sorting, tuple(plan.layer_of.items()))
-    return (drawing, plan.drawing_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()))
+    return (drawing, plan.copies_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()))
 
 
 def _with_paints(coloured: Colouring, plan: Plan) -> Colouring:

@@ -28,6 +28,10 @@ def check_job(job: Job) -> None:
     ):
         if not math.isfinite(value):
             raise UnreadableError(f"{what} is {value:g}, which is no number.", hint="Give a finite number.")
+    if not all(math.isfinite(figure) for one in job.repeats for figure in (one.x_mm, one.y_mm, one.rotation_deg)):
+        raise UnreadableError("A copy lies at a place that is no number.", hint="Place the copies again.")
+    if not (math.isfinite(job.stock.kerf_mm) and job.stock.kerf_mm >= 0):
+        raise UnreadableError(f"The kerf of {job.stock.name} is {job.stock.kerf_mm:g} mm.", hint="Give 0 or more.")
     _above_zero(job.machine.rated_power_w, f"The rated power of {job.machine.name}", "W")
     _above_zero(job.machine.spot_mm, f"The spot of {job.machine.name}", "mm")
     _above_zero(job.stock.clearing_dose_j_mm2, f"The clearing dose of {job.stock.name}", "J/mm²")

@@ -68,6 +68,11 @@ def with_recipe(job: Job, layer_id: str, recipe: Recipe, *, origin: Origin = SET
     return _unticked(with_layer(job, replace(layer, recipe=replace(recipe, origin=origin))), *stale)
 
 
+def with_keep_size(job: Job, layer_id: str, keep_size: bool) -> Job:
+    """The cut lines of one layer moved for the kerf, so that parts keep their drawn size, or cut as drawn."""
+    return with_layer(job, replace(layer_of_id(job, layer_id), keep_size=keep_size))
+
+
 def with_starting_recipe(job: Job, layer_id: str) -> Job:
     """One layer back at the stock's starting recipe."""
     layer = layer_of_id(job, layer_id)

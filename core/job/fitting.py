@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import reduce
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -10,12 +11,13 @@ from core.affine import apply_to_region, inverse
 from core.artwork.drawing import Finding
 from core.artwork.enclosing import NOTHING
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM, flatten
-from core.artwork.painting import filled_region, united
-from core.artwork.path import Path, joined
+from core.artwork.painting import united
+from core.artwork.path import Path
 from core.errors import JobError
 from core.job.decisions import with_stock
 from core.job.job import Job
 from core.job.plan import LayerPlan, Plan
+from core.job.repeating import enclosed
 from core.progress import Progress, silent
 from core.sheet.flaws import flaw_region, shown_flaws
 from core.sheet.offcuts import Piece, sheet_of, sheet_region
@@ -34,12 +36,19 @@ def finished_region(layers: Iterable[LayerPlan]) -> BaseGeometry:
     Without such lines, the box round all that is burned: what will be parted off by hand.
     """
     layers = tuple(layers)
-    cuts = [path for layer in layers if layer.layer.purpose == "cut" for path in layer.paths if path.closed.all()]
-    if cuts:
-        return filled_region(joined(cuts), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM)
+    inside = inside_cuts(layers)
+    if not inside.is_empty:
+        return inside
     burned = [layer.region for layer in layers if not layer.region.is_empty]
     burned += [_lines(path) for layer in layers if layer.layer.purpose != "guide" for path in layer.paths]
     return shapely.box(*shapely.total_bounds(burned)) if burned else NOTHING
+
+
+def inside_cuts(layers: Iterable[LayerPlan]) -> BaseGeometry:
+    """What closed cut lines go round, holes out (even-odd), front frame; empty without such lines."""
+    cuts = [layer for layer in layers if layer.layer.purpose == "cut"]
+    insides = [enclosed(layer.paths) if layer.enclosed is None else layer.enclosed for layer in cuts]
+    return reduce(shapely.symmetric_difference, [inside for inside in insides if not inside.is_empty] or [NOTHING])
 
 
 def cleared_region(layers: Iterable[LayerPlan]) -> BaseGeometry:

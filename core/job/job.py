@@ -7,7 +7,7 @@ from core.burning.machines import CO2_FLATBED, Machine
 from core.burning.recipes import Purpose, Recipe
 from core.finishing.paints import Finishing
 from core.sheet.faces import Corner
-from core.sheet.placement import Placement, Sheet, Turn
+from core.sheet.placement import Placement, Repeat, Sheet, Turn
 from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
 
 
@@ -15,7 +15,8 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
 class Layer:
     """Shapes burned alike. ``id`` never changes; name and colour are the maker's free choice.
 
-    colour is "#rrggbb", written to the exported file since receiving software often sorts by it.
+    colour is "#rrggbb", written to the exported file since receiving software often sorts by it. keep_size: closed cut
+    lines are moved by half the stock's kerf, parts outwards and holes inwards; else they are cut as drawn.
     """
 
     id: str
@@ -23,13 +24,14 @@ class Layer:
     purpose: Purpose
     recipe: Recipe
     colour: str
+    keep_size: bool = field(default=False, metadata={"omit_default": True})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted.
 
-    piece_id: uuid of the rack's piece that the sheet is, empty for none.
+    piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
@@ -48,6 +50,7 @@ class Job:
     cautions_ticked: frozenset[str] = frozenset()
     finishing: Finishing = field(default_factory=Finishing)
     piece_id: str = field(default="", metadata={"omit_default": True})
+    repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
 
 
 LEAVE_OUT = "leave out"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine
+from core.affine import Affine, compose
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.path import Path
 from core.artwork.sorting import Sorted
@@ -13,6 +13,7 @@ from core.burning.beam import FillVerdict
 from core.burning.coverage import Coverage
 from core.burning.scan_rows import ScanRows
 from core.job.job import Job, Layer
+from core.sheet.placement import copy_matrices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +29,8 @@ class LayerPlan:
     """One layer on the sheet. Region and paths are in the sheet's front frame; rows in the bed frame.
 
     ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict`` and
-    ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
+    ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out. ``enclosed``: what cut
+    lines go round where they were moved for the kerf or shared with a copy, so that they do not tell any more.
     """
 
     layer: Layer
@@ -41,15 +43,16 @@ class LayerPlan:
     rows: ScanRows | None = None
     coverage: Coverage | None = None
     time_s: float = 0.0
+    enclosed: BaseGeometry | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Plan:
     """What the job comes to.
 
-    drawing_to_front: drawing frame to the sheet's front frame. sorted: a purpose and a reason for every shape of
-    the drawing, in its order. layer_of: shape id to layer id, "leave out" or "undecided". findings: in the sheet's
-    front frame. complete: False while coverage and run time are still missing.
+    drawing_to_front: drawing frame to the sheet's front frame, of the first copy. sorted: a purpose and a reason for
+    every shape of the drawing, in its order. layer_of: shape id to layer id, "leave out" or "undecided". findings: in
+    the sheet's front frame. complete: False while coverage and run time are still missing.
     """
 
     job: Job
@@ -62,3 +65,8 @@ class Plan:
     cautions: tuple[Caution, ...]
     time_s: float
     complete: bool
+
+    @property
+    def copies_to_front(self) -> tuple[Affine, ...]:
+        """Drawing frame to the sheet's front frame for every copy, the first one first."""
+        return tuple(compose(self.drawing_to_front, matrix) for matrix in copy_matrices(self.job.repeats))

@@ -28,11 +28,13 @@ from core.errors import JobError
 from core.job.cautions import cautions_for
 from core.job.checks import check_job, plan_findings, undecided_finding
 from core.job.job import Job, Layer
+from core.job.kept_size import keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
+from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
-from core.sheet.placement import placement_matrix
+from core.sheet.placement import copy_matrices, placement_matrix
 
 T = TypeVar("T")
 
@@ -62,10 +64,17 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         compose_key,
         lambda: compose_layers(drawing, layer_of, job.layers, job.sorting, progress=part(progress, 0.35, 0.5)),
     )
+    artworks, more_findings = as_burned(job, artworks, compose_key)
     to_front = drawing_to_front(job, artworks)
     laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
     checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
-    findings = (*drawing.findings, *composing_findings, *checkup, *undecided_finding(drawing, sorted_shapes, layer_of))
+    findings = (
+        *drawing.findings,
+        *composing_findings,
+        *more_findings,
+        *checkup,
+        *undecided_finding(drawing, sorted_shapes, layer_of),
+    )
     plan = Plan(
         job=job,
         drawing=drawing,
@@ -82,7 +91,8 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     burned = []
     for index, layer in enumerate(laid):
         share = part(progress, 0.55 + 0.45 * index / len(laid), 0.55 + 0.45 * (index + 1) / len(laid))
-        burned.append(_burned(plan, layer, artworks[layer.layer.id], compose_key, progress=share))
+        layer_key = (compose_key, job.repeats, _kerf_key(job) if layer.layer.purpose == "cut" else None)
+        burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, progress=share))
     yield replace(plan, layers=tuple(burned), time_s=sum(layer.time_s for layer in burned), complete=True)
 
 
@@ -109,6 +119,33 @@ def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ..
     chosen = {shape: layer for shape, layer in job.overrides if shape in layer_of}
     known = layer_ids | {"leave out"}
     return layer_of | {shape: layer for shape, layer in chosen.items() if layer in known}
+
+
+def as_burned(
+    job: Job, artworks: dict[str, LayerArtwork], key: Hashable
+) -> tuple[dict[str, LayerArtwork], tuple[Finding, ...]]:
+    """The artwork as often as the job repeats it, cut lines moved for the kerf where they are to be."""
+    kerf_key = _kerf_key(job)
+    if not (kerf_key or job.repeats):
+        return artworks, ()
+
+    def work() -> tuple[dict[str, LayerArtwork], tuple[Finding, ...]]:
+        whole = with_enclosed(artworks, job.layers)
+        findings: tuple[Finding, ...] = ()
+        if kerf_key:
+            whole, findings = with_kept_size(whole, job.layers, kerf_mm=job.stock.kerf_mm)
+        if job.repeats:
+            whole, more = repeated(whole, job.layers, copy_matrices(job.repeats))
+            findings += more
+        return whole, findings
+
+    return cached(("as burned", key, kerf_key, job.repeats), work)
+
+
+def _kerf_key(job: Job) -> Hashable:
+    """What the moved cut lines depend on besides the artwork; empty when none are moved."""
+    moved = tuple(layer.id for layer in job.layers if keeps_size(layer))
+    return (job.stock.kerf_mm, moved) if moved and job.stock.kerf_mm else ()
 
 
 def drawing_to_front(job: Job, artworks: Mapping[str, LayerArtwork]) -> Affine:
@@ -161,6 +198,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
         verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
 
 

@@ -18,6 +18,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
         "sheet": to_data(job.sheet) | {"stock": job.stock.name},
         "machine": job.machine.name,
         "turn": job.turn,
+        "copies": 1 + len(job.repeats),
         "layers": [layer_data(layer) for layer in plan.layers if layer.shape_ids],
         "time_s": plan.time_s,
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
@@ -34,6 +35,7 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "shapes": len(planned.shape_ids),
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,
+        "keep_size": planned.layer.keep_size,
         "recipe": recipe_data(planned.layer.recipe),
         "time_s": planned.time_s,
     }

@@ -122,9 +122,12 @@ def _add_layer(drawing: Any, name: str, planned: LayerPlan, settings: Document) 
     layer.set_xdata(APP_ID, list(_xdata(settings)))
 
 
+_IF_THERE = frozenset({"lines_moved_for_kerf_mm"})
+
+
 def _xdata(settings: Document) -> Iterator[tuple[int, Any]]:
     """Key and value by turns, as the settings document names them: strings, reals and whole numbers."""
-    plain = {key: settings[key] for key in ("order", "id", "name", "purpose")}
+    plain = {key: settings[key] for key in ("order", "id", "name", "purpose", *_IF_THERE & settings.keys())}
     plain |= {key: value for key, value in settings["recipe"].items() if not isinstance(value, dict)}
     for key, value in plain.items():
         yield 1000, key

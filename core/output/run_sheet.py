@@ -39,6 +39,7 @@ from core.finishing.paint_plan import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
 from core.job.job_code import job_code
+from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
 from core.output.run_sheet_drawings import (
     MOST_BARS,
@@ -209,12 +210,13 @@ def _layer_row(number: int, planned: LayerPlan, style: _Style) -> list[Any]:
     extent = f"{planned.area_mm2:.0f} mm²" if layer.purpose == "fill" else f"{planned.length_mm:.0f} mm"
     lines = f"{recipe.lines_per_inch:.4g} LPI, {recipe.pitch_mm:.3f} mm, {recipe.scan_angle_deg:g}°"
     inset = f", inset {recipe.edge_inset_mm:g} mm" if recipe.edge_inset_mm and layer.purpose == "fill" else ""
+    moved = "moved for the kerf, size kept" if keeps_size(layer) else ""
     return [
         _text(str(number), style.strong),
         [_text(layer.name, style.strong), _text(f"{layer.purpose}, {extent}", style.small)],
         _text(f"{recipe.speed_mm_s:g}", style.strong_number),
         _text(f"{recipe.power_pct:g} %", style.strong_number),
-        _text(lines + inset if layer.purpose == "fill" else "", style.small),
+        _text(lines + inset if layer.purpose == "fill" else moved, style.small),
         _text(str(recipe.passes), style.number),
         _text(recipe.air, style.text),
         _text(f"{recipe.focus_mm:+g}" if recipe.focus_mm else "on coat", style.small),

@@ -17,6 +17,7 @@ from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.job import Job
+from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
 from core.job.report import coverage_data, recipe_data
 from core.sheet.faces import turned_corner
@@ -41,7 +42,8 @@ def settings_document(plan: Plan) -> Document:
         "stock": to_data(job.stock),
         "machine": to_data(job.machine),
         "artwork": _artwork(job, plan),
-        "layers": [_layer(layer, order) for order, layer in enumerate(burned_layers(plan), start=1)],
+        **({"copies": 1 + len(job.repeats)} if job.repeats else {}),
+        "layers": [_layer(layer, order, job) for order, layer in enumerate(burned_layers(plan), start=1)],
         "time_s": plan.time_s,
         "cautions": [
             {"code": caution.code, "message": caution.message, "ticked": caution.code in job.cautions_ticked}
@@ -107,14 +109,16 @@ def _artwork(job: Job, plan: Plan) -> Document:
     return {"name": job.source.name, "sha256": digest, "units_from": plan.drawing.units_from}
 
 
-def _layer(planned: LayerPlan, order: int) -> Document:
+def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
     layer = planned.layer
+    kerf = {"lines_moved_for_kerf_mm": job.stock.kerf_mm} if keeps_size(layer) and job.stock.kerf_mm else {}
     return {
         "id": layer.id,
         "name": layer.name,
         "purpose": layer.purpose,
         "colour": layer.colour,
         "order": order,
+        **kerf,
         "recipe": recipe_data(layer.recipe) | {"origin": to_data(layer.recipe.origin)},
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,

@@ -33,8 +33,8 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     _child(root, "title").text = _xml_text(f"{document['artwork']['name'] or 'Job'}: bed face, back up")
     job = etree.SubElement(_child(root, "metadata"), f"{{{NAMESPACE}}}job")
     job.text = json.dumps(document, ensure_ascii=True, allow_nan=False)
-    for layer in burned_layers(plan):
-        _write_layer(root, layer, turn)
+    for layer, settings in zip(burned_layers(plan), document["layers"], strict=True):
+        _write_layer(root, layer, turn, settings.get("lines_moved_for_kerf_mm", 0.0))
     data: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True)
     return data
 
@@ -52,7 +52,7 @@ def read_svg_document(data: bytes) -> Document | None:
     return None if job is None or not job.text else parse_document(job.text)
 
 
-def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine) -> None:
+def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float) -> None:
     layer = planned.layer
     group = _child(root, "g")
     group.set("id", _identifier(layer.id))
@@ -60,7 +60,11 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine) -> None
         group.set(f"{{{NAMESPACE}}}{name}", value)
     group.set(f"{{{NAMESPACE}}}purpose", layer.purpose)
     group.set(f"{{{NAMESPACE}}}layer", _xml_text(layer.name))
-    _child(group, "title").text = _xml_text(f"{layer.name}: {recipe_words(layer.recipe, layer.purpose)}")
+    words = recipe_words(layer.recipe, layer.purpose)
+    if kerf_mm:
+        group.set(f"{{{NAMESPACE}}}lines-moved-for-kerf-mm", f"{kerf_mm:.10g}")
+        words += f", lines moved for a kerf of {kerf_mm:g} mm"
+    _child(group, "title").text = _xml_text(f"{layer.name}: {words}")
     if layer.purpose == "fill":
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
-from core.affine import Affine, compose, rotation, translation
+from core.affine import IDENTITY, Affine, compose, rotation, translation
 
 Turn = Literal["sideways", "endways"]
 Points = tuple[tuple[float, float], ...]
@@ -56,6 +56,23 @@ class Placement:
     centred: bool = True
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeat:
+    """One more copy of the artwork: turned about the page's top left, then put at (x, y), in the drawing's own frame.
+
+    So all copies go where the first goes.
+    """
+
+    x_mm: float
+    y_mm: float
+    rotation_deg: float = 0.0
+
+
 def placement_matrix(x_mm: float, y_mm: float, rotation_deg: float) -> Affine:
     """Drawing frame to the sheet's front frame; never mirrors."""
     return compose(translation(x_mm, y_mm), rotation(rotation_deg))
+
+
+def copy_matrices(repeats: tuple[Repeat, ...]) -> tuple[Affine, ...]:
+    """Drawing frame to drawing frame, one for each copy; the first leaves all where it is."""
+    return (IDENTITY, *(placement_matrix(one.x_mm, one.y_mm, one.rotation_deg) for one in repeats))
