@@ -7,6 +7,7 @@ from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
 from app.icons import icon
+from app.wording import in_shown_units
 from core.artwork.drawing import Finding, Severity
 
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
@@ -24,13 +25,14 @@ class FindingsModel(QAbstractListModel):
     def __init__(self) -> None:
         super().__init__()
         self.findings: tuple[Finding, ...] = ()
+        self._inches = False
 
-    def show(self, findings: Sequence[Finding]) -> None:
+    def show(self, findings: Sequence[Finding], *, inches: bool) -> None:
         """Show these findings."""
         ordered = tuple(sorted(findings, key=lambda finding: _ORDER.index(finding.severity)))
-        if ordered != self.findings:
+        if ordered != self.findings or inches != self._inches:
             self.beginResetModel()
-            self.findings = ordered
+            self.findings, self._inches = ordered, inches
             self.endResetModel()
 
     def rowCount(self, parent: Index = _NO_PARENT) -> int:
@@ -40,13 +42,14 @@ class FindingsModel(QAbstractListModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: what a row shows."""
         finding = self.findings[index.row()]
+        message = in_shown_units(finding.message, inches=self._inches)
         if role == Qt.ItemDataRole.DisplayRole:
-            return finding.message
+            return message
         if role == Qt.ItemDataRole.DecorationRole:
             return icon(finding.severity, finding.severity)
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
             can_mend = " It can be mended." if finding.repair else ""
-            return f"{SEVERITY_WORDS[finding.severity]}: {finding.message}{can_mend}"
+            return f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
         if role == FINDING_ROLE:
             return finding
         return None
@@ -97,9 +100,9 @@ class FindingsList(QListView):
         self.clicked.connect(lambda index: self._pick(index))
         self.activated.connect(lambda index: self._pick(index))
 
-    def show_findings(self, findings: Sequence[Finding]) -> None:
+    def show_findings(self, findings: Sequence[Finding], *, inches: bool) -> None:
         """Show these findings, the weightiest first."""
-        self._model.show(findings)
+        self._model.show(findings, inches=inches)
         self._fit_height()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -300,7 +300,7 @@ class MainWindow(QMainWindow):
         self.loupe_bar.show_job(self.session.job)
         findings = plan.findings if plan is not None else ()
         self.faces.set_finding_marks(findings)
-        self.findings.show_findings(findings)
+        self.findings.show_findings(findings, inches=self.settings.inches)
         self._show_findings_list()
         if error is not None:
             self.faces.set_empty_text("This artwork can't be shown", error.message)
@@ -329,6 +329,7 @@ class MainWindow(QMainWindow):
         if key in ("", "units"):
             self.faces.set_inches(settings.inches)
             self.loupe.show_inches(settings.inches)
+            self.findings.show_findings(self.findings.findings, inches=settings.inches)
             actions[f"units {settings.get('units')}"].setChecked(True)
         if key in ("", "faces"):
             self.faces.set_arrangement(settings.get("faces"))

@@ -42,6 +42,7 @@ from app.canvas.scene import Scene
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.words import plan_words, shape_words
 from app.theme import theme, theme_changes
+from app.wording import in_shown_units
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
 from core.units import length_text
@@ -515,7 +516,7 @@ class FacesView(QWidget):
             return ""
         finding = self.finding_at(face, point)
         if finding is not None:
-            return self._findings[finding].message
+            return in_shown_units(self._findings[finding].message, inches=self._inches)
         shapes = self.shapes_at(face, point)
         return shape_words(self._scene, shapes[0], self._selection) if shapes and self._scene is not None else ""
 

@@ -187,7 +187,7 @@ class ArtworkPage(Page):
 
     def _show_findings(self) -> None:
         findings = self.stage_findings()
-        self._list.show_findings(findings)
+        self._list.show_findings(findings, inches=self.inches)
         self._list.setVisible(bool(findings))
         self._found_title.setText(
             count_text(len(findings), "finding", "findings") if findings else "Nothing amiss found"

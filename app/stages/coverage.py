@@ -15,7 +15,16 @@ from app.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.swatch import Sign
-from app.wording import VERDICT_WORDS, area_text, length_text, percent_text, pitch_text, place_text, unbroken
+from app.wording import (
+    VERDICT_WORDS,
+    area_text,
+    in_shown_units,
+    length_text,
+    percent_text,
+    pitch_text,
+    place_text,
+    unbroken,
+)
 from core.affine import apply
 from core.burning.beam import FillVerdict, fill_verdict
 from core.burning.coverage_map import Place
@@ -131,7 +140,7 @@ class _CoverageCard(Card):
         inches = self._page.inches
         self._sign.show_icon(_sign(verdict))
         self._verdict.setText(VERDICT_WORDS[verdict.verdict])
-        self._words.setText(unbroken(verdict.words))
+        self._words.setText(unbroken(in_shown_units(verdict.words, inches=inches)))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
         self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm, inches=inches))
         self._dose.setText(f"{verdict.mean_dose_j_mm2:.2f} J/mm²")
@@ -191,7 +200,7 @@ class PlacesList(QListView):
             area = area_text(place.area_mm2, inches=inches)
             at = place_text(*on_front(job, place), inches=inches)
             item = QStandardItem(unbroken(f"{PLACE_WORDS[place.kind]}: {area} at {at}"))
-            item.setToolTip(place.words)
+            item.setToolTip(in_shown_units(place.words, inches=inches))
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)
 

@@ -112,7 +112,7 @@ class HandOverPage(Page):
         weighty = [finding for finding in plan.findings if finding.severity != "note"] if plan is not None else []
         problems = sum(finding.severity == "problem" for finding in weighty)
         self._in_the_way.setVisible(bool(weighty))
-        self._problems.show_findings(weighty)
+        self._problems.show_findings(weighty, inches=self.inches)
         self._problems_title.setText(
             f"{count_text(problems, 'problem stops', 'problems stop')} the hand-over"
             if problems

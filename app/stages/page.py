@@ -122,7 +122,7 @@ class Page(QWidget):
         """Bring the card of findings up to date."""
         found = self.stage_findings()
         self._findings_card.setVisible(bool(found))
-        self._findings_list.show_findings(found)
+        self._findings_list.show_findings(found, inches=self.inches)
 
     def next_stage(self) -> Stage:
         """The stage after this one."""

@@ -142,6 +142,21 @@ def test_findings_are_counted_listed_and_zoomed_to(with_faults, qtbot):
     assert zoomed
 
 
+def test_findings_are_in_inches_in_inch_mode(with_faults):
+    window = with_faults
+
+    def sentences():
+        model = window.findings.model()
+        return [model.index(row, 0).data() for row in range(model.rowCount())]
+
+    metric = sentences()
+    assert any(" mm" in sentence for sentence in metric)
+    window.menus.actions["other units"].trigger()
+    assert not any(" mm" in sentence for sentence in sentences())
+    window.menus.actions["other units"].trigger()
+    assert sentences() == metric
+
+
 def test_a_click_on_a_findings_mark_chooses_it_in_the_list(with_faults):
     window = with_faults
     placed = next(i for i, one in enumerate(window.session.plan.findings) if one.x_mm is not None)
