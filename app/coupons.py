@@ -12,6 +12,7 @@ from app.dialogs.coupon_choice import CouponChoice
 from app.dialogs.coupon_maker import CouponMaker
 from app.dialogs.coupon_reader import CouponReader
 from app.files import Files
+from app.learned_words import changed_words
 from app.session import Session
 from app.settings import Settings
 from app.shop import Shop
@@ -20,6 +21,7 @@ from core.errors import TainError
 from core.job.job import Job
 
 if TYPE_CHECKING:
+    from core.shop_book.learning import KeptReading
     from core.shop_book.store import ShopBook
 
 
@@ -114,22 +116,25 @@ class Coupons(QObject):
             name = source.name if source is not None else ""  # an exported coupon's name still holds its code
             ask(tuple(sorted(coupons, key=lambda one: (one.code in name, one.made), reverse=True)))
 
-        self._shop.do(lambda book: book.values("coupon"), take, self._failed("No coupon can be read"))
+        def work(book: "ShopBook") -> tuple[Coupon, ...]:
+            from core.shop_book.learning import coupons_now
+
+            return coupons_now(book)
+
+        self._shop.do(work, take, self._failed("No coupon can be read"))
 
     def _keep(self, dialog: CouponReader) -> None:
         coupon, reading = dialog.coupon, dialog.reading
 
-        def work(book: "ShopBook") -> None:
+        def work(book: "ShopBook") -> "KeptReading":
             from core.shop_book.learning import keep_reading
 
-            keep_reading(book, coupon, reading, apply=True)
+            return keep_reading(book, coupon, reading, apply=True)
 
-        words = (
-            f"{coupon.stock.name} and {coupon.machine.name} in the shop book have learned from coupon {coupon.code}."
-        )
-        self._shop.do(
-            work, lambda none: self.learned.emit(words), self._failed("The reading was not kept"), writes=True
-        )
+        def take(kept: "KeptReading") -> None:
+            self.learned.emit(f"The reading of coupon {coupon.code} is kept. {changed_words(kept.changed)}")
+
+        self._shop.do(work, take, self._failed("The reading was not kept"), writes=True)
 
     def _failed(self, title: str) -> Callable[[TainError], None]:
         def tell(error: TainError) -> None:

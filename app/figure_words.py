@@ -102,7 +102,9 @@ def entry_lines(value: Any, *, inches: bool = False) -> list[str]:
         told = f" ({origin_words(origin)})" if origin is not None else ""
         lines.append(f"{WORDS[field.name][0]}: {figure_text(field.name, shown, error=error, inches=inches)}{told}")
     if isinstance(value, JobDone) and value.actual_s:
-        lines.append(f"Ran over foreseen: {value.actual_s / value.predicted_s:.0%}" if value.predicted_s else "")
+        lines.append(
+            f"Ran over foreseen: {100 * value.actual_s / value.predicted_s:.0f} %" if value.predicted_s else ""
+        )
     return [line for line in lines if line]
 
 

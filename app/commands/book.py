@@ -4,17 +4,17 @@ import argparse
 import json
 import re
 from collections.abc import Callable
+from dataclasses import is_dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from app.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
-from core.burning.calibration import Estimate
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
-    Learned,
     PatchSeen,
     WidthSeen,
     with_figure,
@@ -29,7 +29,7 @@ from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
-from core.shop_book.profile_figures import check_figure, figures_of
+from core.shop_book.profile_figures import check_figure, check_profile, figures_of
 from core.shop_book.recipes_kept import keep_recipe
 from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
@@ -139,7 +139,7 @@ def _compare(book: ShopBook, arguments: argparse.Namespace) -> int:
         machine, stock = book.entry(one.machine_uuid).value, book.entry(one.stock_uuid).value
         verdicts = compared_fills(one.recipe, two.recipe, machine, stock)
         print(f"  {first.name}: {verdicts[0].words}")
-        print(f"  {second.name}: {verdicts[1].words} Burning takes {verdicts[2]:.0%} of the first one's time.")
+        print(f"  {second.name}: {verdicts[1].words} Burning takes {100 * verdicts[2]:.0f} % of the first one's time.")
     return 0
 
 
@@ -167,6 +167,7 @@ def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
     check_figure(figure, arguments.value, of=entry.name)
     origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
     value = with_figure(entry.value, arguments.figure, arguments.value, origin)
+    check_profile(value)
     book.change(entry.uuid, value, note=arguments.note or f"{arguments.figure} {arguments.value:g}")
     print(f"{entry.name}: {arguments.figure} {arguments.value:g} ({arguments.origin})")
     return 0
@@ -242,7 +243,8 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         photos=tuple(arguments.photo),
         note=arguments.note,
     )
-    learned = keep_reading(book, coupon, reading, apply=arguments.apply)
+    kept = keep_reading(book, coupon, reading, apply=arguments.apply)
+    learned = kept.learned
     if arguments.json:
         data = to_data(learned)
         for bounds in (data["clearing_bounds"], data["frosting_bounds"]):
@@ -251,7 +253,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
     else:
         print("\n".join(learned_lines(learned)) or "Nothing was learned.")
         if arguments.apply:
-            print(f"{coupon.stock.name} and {coupon.machine.name} in the book have learned from it.")
+            print(changed_words(kept.changed))
     return 0
 
 
@@ -264,28 +266,11 @@ def _patch_seen(text: str) -> PatchSeen:
 
 
 def _width_seen(text: str) -> WidthSeen:
-    match = re.fullmatch(r"\s*(\w+)\s*=\s*([\d.]+)\s*(mm)?\s*", text)
+    match = re.fullmatch(r"\s*(\w+)\s*=\s*([\d.]+)\s*(mm)?\s*", text.replace(",", "."))
     try:
         return WidthSeen(label=match.group(1), width_mm=float(match.group(2)))  # type: ignore[union-attr]
     except (AttributeError, ValueError):
         raise UnreadableError(f"“{text}” is no line width.", hint="Write A3=0.041 (mm).") from None
-
-
-def learned_lines(learned: Learned) -> list[str]:
-    """What a reading tells, for people."""
-    lines = [
-        f"{name} {estimate_words(estimate)} {unit}"
-        for name, estimate, unit in (
-            ("spot", learned.spot_mm, "mm"),
-            ("clearing dose", learned.clearing_dose_j_mm2, "J/mm²"),
-            ("frosting dose", learned.frosting_dose_j_mm2, "J/mm²"),
-        )
-        if estimate
-    ]
-    for name, recipe in (("fill", learned.fill), ("cut", learned.cut)):
-        if recipe:
-            lines.append(f"{name} recipe {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %, {recipe.pitch_mm:.4f} mm")
-    return [*lines, *(f"{finding.severity}: {finding.message}" for finding in learned.findings)]
 
 
 def _add_done(parser: argparse.ArgumentParser) -> None:
@@ -325,12 +310,13 @@ def _calibrate(book: ShopBook, arguments: argparse.Namespace) -> int:
     machine = book.find("machine", arguments.machine).name
     found = keep_calibration(book, machine, date=_today()) if arguments.apply else calibration(book, machine)
     fit = found.fit
-    print(f"acceleration {estimate_words(fit.acceleration_mm_s2)} mm/s²")
-    print(f"turn-round {estimate_words(fit.turn_round_s)} s")
+    print(f"acceleration {estimate_text(fit.acceleration_mm_s2, 'mm/s²')}")
+    print(f"turn-round {estimate_text(fit.turn_round_s, 's')}")
     for timing, residual_s in zip(found.timings, fit.residuals_s, strict=True):
         print(f"  {timing.name}: ran {timing.actual_s:.0f} s, the fit is {abs(residual_s):.1f} s "
               f"{'short' if residual_s > 0 else 'long'}")  # fmt: skip
-    print("\n".join(f"{finding.severity}: {finding.message}" for finding in fit.findings))
+    for finding in fit.findings:
+        print(f"{finding.severity}: {finding.message}")
     if arguments.apply:
         print(f"{found.machine.name} in the book has learned from it.")
     return 0
@@ -386,11 +372,6 @@ def _today() -> str:
     return date.today().isoformat()
 
 
-def estimate_words(estimate: Estimate) -> str:
-    """A fitted figure with its standard error and 95 % interval, for people."""
-    return f"{estimate.value:.4g} ± {estimate.standard_error:.2g} (95 %: {estimate.low:.4g} to {estimate.high:.4g})"
-
-
 def _entry_data(entry: Entry) -> dict[str, Any]:
     return {
         "uuid": entry.uuid, "kind": entry.kind, "name": entry.name, "stamp": entry.stamp, "note": entry.note,
@@ -407,6 +388,8 @@ def _print_entries(entries: list[Entry], arguments: argparse.Namespace) -> None:
 
 
 def _short(value: Any) -> str:
+    if is_dataclass(value):
+        value = to_data(value)
     if isinstance(value, dict):
         shown = {key: item for key, item in value.items() if key != "origin" and item not in ("", None, [])}
         return ", ".join(f"{key} {_short(item)}" for key, item in shown.items())

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.commands.book import learned_lines
 from app.coupon_picture import CouponPicture
 from app.dialogs.coupon_choice import coupon_words
 from app.fields import ChoiceField, show_role, words
+from app.learned_words import learned_lines
 from app.residual_plot import ResidualPlot
 from app.wording import in_shown_units
 from core.burning.coupon_reading import (

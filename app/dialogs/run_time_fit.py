@@ -1,6 +1,5 @@
 """What timed jobs tell of a machine's row times, and whether the machine of the book is to have it."""
 
-import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
@@ -8,10 +7,10 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_rows import today
 from app.fields import ChoiceField, words
+from app.learned_words import estimate_text
 from app.plain_table import PlainTable
 from app.shop import Shop
-from app.wording import duration_text, in_shown_units, rounded
-from core.burning.calibration import Estimate
+from app.wording import duration_text, in_shown_units
 from core.errors import TainError
 from core.job.timing import time_with_spread
 
@@ -76,9 +75,9 @@ class RunTimeFitDialog(BookDialog):
 
     def _show(self, found: "Calibration") -> None:
         self.found, fit = found, found.fit
-        acceleration = _estimate_text(fit.acceleration_mm_s2, " mm/s²")
+        acceleration = estimate_text(fit.acceleration_mm_s2, "mm/s²")
         told = (
-            f"Acceleration of rows {acceleration}; row turn-round {_estimate_text(fit.turn_round_s, ' s')}. "
+            f"Acceleration of rows {acceleration}; row turn-round {estimate_text(fit.turn_round_s, 's')}. "
             f"One job's time spreads by ± {fit.spread_s:.1f} s."
         )
         self.told.setText(in_shown_units(told, inches=self._inches))
@@ -113,9 +112,3 @@ class RunTimeFitDialog(BookDialog):
             self.accept()
 
         self.do(work, take, writes=True)
-
-
-def _estimate_text(estimate: Estimate, unit: str) -> str:
-    low, high, value = (rounded(number, 4) for number in (estimate.low, estimate.high, estimate.value))
-    between = f"{low} to {high}{unit}" if math.isfinite(estimate.high) else f"{low}{unit} and more"
-    return f"{value} ± {rounded(estimate.standard_error, 2)}{unit} (95 %: {between})"

@@ -128,8 +128,9 @@ def fit_threshold(widths: Sequence[LineWidth], *, speed_mm_s: float, passes: int
     seen = tuple(line for line in widths if line.width_mm > 0)
     if len(seen) < 3 or len({line.power_w for line in seen}) < 2:
         raise UnreadableError(
-            f"{len(seen)} line width{'' if len(seen) == 1 else 's'} at {len({line.power_w for line in seen})} "
-            "powers are too few for a fit.",
+            "One power is too few for a fit."
+            if len(seen) >= 3
+            else "Fewer than three line widths are too few for a fit.",
             hint="Read at least three lines, better five or more, at powers that differ by half or more.",
         )
     log_power = np.log([line.power_w for line in seen])
@@ -261,7 +262,7 @@ def _with_findings(fit: ThresholdFit, missing: list[LineWidth], design: Floats, 
         if figure.standard_error > SCATTERED_SHARE * figure.value:
             share = figure.standard_error / figure.value
             findings.append(
-                _warning("scattered-readings", f"The readings scatter: the {name} is known only to {share:.0%} "
+                _warning("scattered-readings", f"The readings scatter: the {name} is known only to {100 * share:.0f} % "
                          "(one standard error). Read more lines.")
             )  # fmt: skip
     findings += _odd_readings(fit, design, spread_mm2)

@@ -64,12 +64,12 @@ class Bounds:
     @property
     def closed(self) -> bool:
         """Bounded on both sides, and not against itself."""
-        return 0.0 < self.low <= self.high < math.inf
+        return 0.0 < self.low < self.high < math.inf
 
     @property
     def contradicted(self) -> bool:
-        """One patch says above, another below."""
-        return self.low > self.high
+        """One patch says above, another at or below."""
+        return self.low >= self.high
 
     def estimate(self) -> Estimate:
         """The geometric middle. Any place between the bounds is as likely as another: standard error width / √12
@@ -98,7 +98,13 @@ class Learned:
 
 
 def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
-    """What the reading tells. Raises UnreadableError when line widths can't be fitted, JobError for unknown patches."""
+    """What the reading tells.
+
+    Raises UnreadableError when nothing was read, a look is none of its patch or one of two, or line widths can't be
+    fitted; JobError for unknown patches.
+    """
+    if not reading.patches and not reading.widths:
+        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths.")
     findings: list[Finding] = []
     fit = _fit_of_widths(coupon, reading.widths) if reading.widths else None
     machine = coupon.machine
@@ -108,7 +114,7 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
             machine = replace(machine, spot_mm=fit.spot_mm.value)
         else:
             findings.append(_note("defocused-spot", "The lines were burned out of focus: the machine's spot was kept."))
-    seen = [(coupon.patch(patch.label), patch.look) for patch in reading.patches]
+    seen = _patches_seen(coupon, reading.patches)
     fills = [(patch, look) for patch, look in seen if patch.purpose == "fill"]
     clearing = clearing_bounds(fills, machine)
     frosting = frosting_bounds(fills, machine, coupon.stock)
@@ -122,8 +128,6 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
                 f"from {clearing.low:.3f} to {clearing.high:.3f}: look again.",
             )
         )
-    if not seen and not fit:
-        findings.append(_warning("nothing-read", "Nothing was read: mark patches, or type line widths."))
     cut, cut_findings = _cut_recipe([(patch, look) for patch, look in seen if patch.purpose == "cut"], reading)
     return Learned(
         spot_mm=fit.spot_mm if fit and machine is not coupon.machine else None,
@@ -166,19 +170,21 @@ def frosting_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine, 
 
 
 def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str, date: str) -> tuple[Stock, Machine]:
-    """The profiles with what was learned, each figure with where it came from. Open bounds move a figure only as far
-    as they must."""
+    """The profiles with what was learned, each figure with where it came from.
+
+    Open bounds move a figure only as far as they must; what was measured more surely, and agrees, stays.
+    """
     note = f"coupon {code}"
-    if learned.spot_mm:
+    if learned.spot_mm and not _surer(machine, "spot_mm", learned.spot_mm):
         machine = with_figure(machine, "spot_mm", learned.spot_mm.value, _measured(learned.spot_mm, note, date))
     doses = (
         ("clearing_dose_j_mm2", learned.clearing_dose_j_mm2, learned.clearing_bounds),
         ("frosting_dose_j_mm2", learned.frosting_dose_j_mm2, learned.frosting_bounds),
     )
     for name, estimate, bounds in doses:
-        if estimate:
+        if estimate and not _surer(stock, name, estimate):
             stock = with_figure(stock, name, estimate.value, _measured(estimate, note, date))
-        elif not bounds.contradicted:
+        elif not estimate and not bounds.contradicted:
             old = getattr(stock, name)
             moved = min(max(old, bounds.low), bounds.high)
             if moved != old:
@@ -201,6 +207,14 @@ def with_figure(profile: Profile, name: str, value: float, origin: Origin) -> Pr
 def figure_origin(profile: Machine | Stock, name: str) -> Origin:
     """Where one figure of a profile comes from."""
     return dict(profile.figure_origins).get(name, profile.origin)
+
+
+def _surer(profile: Machine | Stock, name: str, estimate: Estimate) -> bool:
+    """Whether the profile's figure was measured with a smaller error than the estimate's, and lies in its interval."""
+    origin = figure_origin(profile, name)
+    error = origin.standard_error if origin.kind == "measured" else None
+    known: float = getattr(profile, name)
+    return error is not None and error < estimate.standard_error and estimate.low <= known <= estimate.high
 
 
 def _measured(estimate: Estimate, note: str, date: str) -> Origin:
@@ -226,6 +240,24 @@ def _focus_mm(coupon: Coupon, widths: Sequence[WidthSeen]) -> float:
     return coupon.patch(widths[0].label).recipe.focus_mm
 
 
+def _patches_seen(coupon: Coupon, seen: Iterable[PatchSeen]) -> list[tuple[Patch, PatchLook]]:
+    """Each patch once, with its look. Raises UnreadableError for a look it can't have, or two of them."""
+    looks: dict[str, tuple[Patch, PatchLook]] = {}
+    for one in seen:
+        patch = coupon.patch(one.label)
+        possible = CUT_LOOKS if patch.purpose == "cut" else FILL_LOOKS
+        if one.look not in possible:
+            raise UnreadableError(
+                f"Patch {patch.label} can't be “{one.look}”.", hint=f"Its looks are: {', '.join(possible)}."
+            )
+        _, before = looks.setdefault(patch.label, (patch, one.look))
+        if before != one.look:
+            raise UnreadableError(
+                f"Patch {patch.label} can't be both “{before}” and “{one.look}”.", hint="Give it one look."
+            )
+    return list(looks.values())
+
+
 def _line_doses(recipe: Recipe, machine: Machine) -> tuple[float, float]:
     """One line's dose on its axis and midway to the next line, all passes, J/mm²."""
     spot = spot_at_coat_mm(recipe, machine)
@@ -248,7 +280,7 @@ def _doubts(bounds: Bounds, what: str) -> list[Finding]:
             _warning(
                 "patches-contradict",
                 f"Patch {bounds.low_label} puts the {what} dose above {bounds.low:.3f} J/mm², patch "
-                f"{bounds.high_label} below {bounds.high:.3f}. PatchLook at both again; nothing was taken from them.",
+                f"{bounds.high_label} below {bounds.high:.3f}. Look at both again; nothing was taken from them.",
             )
         ]
     if bounds.closed and bounds.high > 1.5 * bounds.low:

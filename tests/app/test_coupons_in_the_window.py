@@ -1,5 +1,6 @@
 """A coupon made, opened, exported, read back: the stock's doses in the book change, and the next job uses them."""
 
+from dataclasses import replace
 from functools import reduce
 from pathlib import Path
 
@@ -201,3 +202,25 @@ def test_widths_are_typed_in_inches_in_inch_mode(with_coupon, dialogs, qtbot):
         return False
 
     read(window, dialogs, qtbot, fill_in)
+
+
+def test_a_coupon_is_read_with_the_machine_as_the_book_has_it_now(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    make("pitch-ladder")
+    with open_book() as book:
+        entry = book.find("machine", window.session.job.machine.name)
+        book.change(entry.uuid, replace(entry.value, spot_mm=0.2))
+
+    def fill_in(dialog):
+        assert dialog.coupon.machine.spot_mm == 0.2
+        clean = next(patch.label for patch in dialog.coupon.patches if patch.verdict == "clean")
+        dialog.looks[clean].show_value("frosts")
+        dialog._work_out()
+        shown.append(dialog.learned.frosting_bounds.high)
+        return True
+
+    shown = []
+    read(window, dialogs, qtbot, fill_in)
+    with open_book() as book:
+        assert book.find("stock", "mirrored acrylic 3 mm").value.frosting_dose_j_mm2 == shown[0]
+    assert "mirrored acrylic 3 mm in the shop book has learned from it." in window.banner.text.text()

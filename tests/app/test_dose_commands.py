@@ -142,7 +142,7 @@ def test_a_coupon_read_changes_the_stock_and_the_next_coupon_expects_so(tmp_path
         width = cleared_width_mm(patch.recipe, machine, stock)
         words += ["--width", f"{patch.label}={width + (0.0005 * (-1) ** number if width else 0):.4f}"]
     out = done(capsys, "book", "read", lines.code, *words)
-    assert "clearing dose 0.2" in out and "spot 0.1" in out
+    assert "Clearing dose 0.2" in out and "Spot 0.1" in out
     with open_book() as book:
         assert book.find("stock", "mirrored acrylic 3").value == MIRRORED_ACRYLIC_3  # read, but not applied
     done(capsys, "book", "read", lines.code, *words, "--apply")
@@ -172,8 +172,49 @@ def test_odd_readings_are_refused_in_a_line(tmp_path, capsys):
     assert "no patch" in told(capsys, 1, "book", "read", code, "--patch", "Z1=clean")
     assert "too few" in told(capsys, 2, "book", "read", code, "--width", "A1=0.05")
     assert "no coupon" in told(capsys, 2, "book", "read", "QQQQQ", "--patch", "A1=clean")
+    assert "Nothing was read" in told(capsys, 2, "book", "read", code)
+    with open_book() as book:
+        assert book.entries("reading") == ()
     data = json.loads(done(capsys, "book", "read", code, "--patch", "A1=clean", "--json"))
     assert data["frosting_bounds"]["high"] is None
+
+
+def test_a_reading_that_makes_no_sense_beside_what_is_known_changes_nothing(tmp_path, capsys):
+    done(capsys, "coupon", "speed-power", "-o", tmp_path / "c.svg")
+    with open_book() as book:
+        coupon = book.values("coupon")[0]
+    by_dose = sorted(coupon.patches, key=lambda patch: patch.recipe.power_pct / patch.recipe.speed_mm_s)
+    looks = (f"{by_dose[0].label}=frosts", f"{by_dose[-1].label}=not-reached")
+    words = ("book", "read", coupon.code, "--patch", looks[0], "--patch", looks[1])
+    assert "not above its clearing dose" in told(capsys, 2, *words, "--apply")
+    with open_book() as book:
+        assert book.find("stock", "mirrored acrylic 3").value == MIRRORED_ACRYLIC_3
+        assert book.entries("reading") == ()
+    mild = next(patch for patch in coupon.patches if patch.verdict == "clean")
+    words = ("book", "read", coupon.code, "--patch", f"{mild.label}=leaves-lines", "--patch", f"{mild.label}=clean")
+    assert "both “leaves lines” and “clean”" in told(capsys, 2, *words)
+
+
+def test_a_reading_says_what_changed_by_it(tmp_path, capsys):
+    done(capsys, "coupon", "pitch-ladder", "-o", tmp_path / "c.svg")
+    with open_book() as book:
+        coupon = book.values("coupon")[0]
+    frosts = next(patch.label for patch in coupon.patches if patch.verdict == "frosts")
+    words = ("book", "read", coupon.code, "--patch", f"{frosts}=frosts", "--apply")
+    assert "It changes no figure in the shop book." in done(capsys, *words)
+    clean = next(patch.label for patch in coupon.patches if patch.verdict == "clean")
+    words = ("book", "read", coupon.code, "--patch", f"{clean}=frosts", "--apply")
+    assert "\nmirrored acrylic 3 mm in the shop book has learned from it." in done(capsys, *words)
+
+
+def test_doses_set_by_hand_must_leave_room_between_them(capsys):
+    words = ("book", "set", "stock", "mirrored acrylic 3", "clearing_dose_j_mm2", "5")
+    assert "not above its clearing dose" in told(capsys, 2, *words)
+
+
+def test_stocks_are_compared_in_plain_words(capsys):
+    out = done(capsys, "book", "compare", "stock", "mirrored acrylic 3", "mirrored acrylic 2")
+    assert "speed_mm_s 12" in out and "Recipe(" not in out
 
 
 # --- book: jobs done, run time --------------------------------------------------------------------------------------

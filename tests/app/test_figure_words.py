@@ -50,7 +50,7 @@ def test_figures_come_with_origin_error_and_unit():
     machine = with_figure(CO2_FLATBED, "spot_mm", 0.127, measured)
     assert "Spot: 0.127 ± 0.0025 mm (measured here, 2026-05-01, coupon ABCDE)" in entry_lines(machine)
     assert "Spot: 0.005 ± 0.00010 in (measured here, 2026-05-01, coupon ABCDE)" in entry_lines(machine, inches=True)
-    assert "Ran over foreseen: 105%" in entry_lines(ENTRIES["job"])
+    assert "Ran over foreseen: 105 %" in entry_lines(ENTRIES["job"])
     assert "Line widths: A1 0.002 in" in entry_lines(ENTRIES["reading"], inches=True)
 
 

@@ -65,9 +65,9 @@ def test_two_passes_count_twice():
 
 
 def test_too_few_lines_are_refused_in_words():
-    with pytest.raises(UnreadableError, match="2 line widths at 2 powers are too few"):
+    with pytest.raises(UnreadableError, match="Fewer than three line widths"):
         fit_threshold(exact_widths((20.0, 30.0)), speed_mm_s=SPEED)
-    with pytest.raises(UnreadableError, match="at 1 powers"):
+    with pytest.raises(UnreadableError, match="One power is too few"):
         fit_threshold(exact_widths((20.0, 20.0, 20.0)), speed_mm_s=SPEED)
     with pytest.raises(UnreadableError, match="too few"):  # two of them bared nothing
         fit_threshold(exact_widths((5.0, 10.0, 20.0, 30.0)), speed_mm_s=SPEED)

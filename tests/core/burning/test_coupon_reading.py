@@ -163,9 +163,51 @@ def test_cut_ladder_gives_the_fastest_cut_below_the_first_that_held():
 
 def test_nothing_read_and_unknown_patches_are_told():
     made = coupon("pitch-ladder")
-    assert codes(read_coupon(made, CouponReading(code=made.code))) == {"nothing-read"}
+    with pytest.raises(UnreadableError, match="Nothing was read"):
+        read_coupon(made, CouponReading(code=made.code))
     with pytest.raises(JobError, match="no patch Q7"):
         read_coupon(made, CouponReading(code=made.code, patches=(PatchSeen(label="Q7", look="clean"),)))
+
+
+@pytest.mark.parametrize(("kind", "look"), [("pitch-ladder", "through"), ("cut-ladder", "clean")])
+def test_a_look_that_its_patch_can_not_have_is_refused(kind, look):
+    made = coupon(kind)
+    with pytest.raises(UnreadableError, match=f"can't be “{look}”"):
+        read_coupon(made, CouponReading(code=made.code, patches=(PatchSeen(label="A1", look=look),)))
+
+
+def test_wide_bounds_do_not_replace_a_dose_that_was_measured_more_surely():
+    lines, ladder = coupon("line-widths"), coupon("pitch-ladder")
+    fitted = read_coupon(lines, CouponReading(code=lines.code, widths=widths_of(lines, noise_mm=0.001)))
+    stock, machine = with_learned(MIRRORED_ACRYLIC_3, CO2_FLATBED, fitted, code=lines.code, date="2024-06-02")
+    coarse = CouponReading(code=ladder.code, patches=(PatchSeen(label="A1", look="leaves lines"),))
+    wide = read_coupon(replace(ladder, machine=machine), coarse)
+    assert wide.clearing_dose_j_mm2.low < stock.clearing_dose_j_mm2 < wide.clearing_dose_j_mm2.high
+    kept, _ = with_learned(stock, machine, wide, code=ladder.code, date="2024-06-03")
+    assert kept == stock
+    other = replace(stock, clearing_dose_j_mm2=2.0)  # sure as it was, it can't be true any more
+    moved, _ = with_learned(other, machine, wide, code=ladder.code, date="2024-06-03")
+    assert moved.clearing_dose_j_mm2 == wide.clearing_dose_j_mm2.value
+
+
+def test_one_patch_has_one_look():
+    made = coupon("pitch-ladder")
+    clean, frosts = (PatchSeen(label="A5", look=look) for look in ("clean", "frosts"))
+    with pytest.raises(UnreadableError, match="both “clean” and “frosts”"):
+        read_coupon(made, CouponReading(code=made.code, patches=(clean, replace(frosts, label="a5"))))
+    twice = read_coupon(made, CouponReading(code=made.code, patches=(clean, clean)))
+    assert twice.fill is not None and twice == read_coupon(made, CouponReading(code=made.code, patches=(clean,)))
+
+
+def test_equal_doses_with_unlike_looks_contradict_each_other():
+    """Along x and along y a patch gets the same dose: if one frosts and one does not, it tells no dose."""
+    made = coupon("two-angles")
+    across, down = (patch for patch in made.patches if patch.recipe.lines_per_inch == pytest.approx(600))
+    seen = (PatchSeen(label=across.label, look="clean"), PatchSeen(label=down.label, look="frosts"))
+    learned = read_coupon(made, CouponReading(code=made.code, patches=seen))
+    assert learned.frosting_dose_j_mm2 is None and "patches-contradict" in codes(learned)
+    stock, _ = with_learned(MIRRORED_ACRYLIC_3, CO2_FLATBED, learned, code=made.code, date="2024-06-02")
+    assert stock.frosting_dose_j_mm2 == MIRRORED_ACRYLIC_3.frosting_dose_j_mm2
 
 
 def test_estimate_of_bounds_is_their_geometric_middle():
