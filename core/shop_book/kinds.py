@@ -59,3 +59,6 @@ KINDS: dict[str, type[Any]] = {
     "bond": BondTrial,
     "piece": Piece,
 }
+
+SAME_NAMES = ("reading", "job", "bond")
+"""Kinds of which several entries may have one name: a coupon is read twice, a job burned again."""

@@ -24,7 +24,7 @@ from core.burning.machines import STARTING_MACHINES
 from core.errors import TainError, UnreadableError, WriteError
 from core.job.as_data import from_data, to_data
 from core.sheet.stock import STARTING_STOCKS
-from core.shop_book.kinds import KINDS
+from core.shop_book.kinds import KINDS, SAME_NAMES
 from core.shop_book.migrations import VERSION, migrate, version_of
 
 FILE_NAME = "shop-book.sqlite"
@@ -239,7 +239,8 @@ class ShopBook:
                 alike = [other for other in self.entries(entry.kind) if other.name == entry.name]
                 if entry.removed or any(other.value == entry.value for other in alike):
                     return "unchanged"
-                self._insert(_renamed(entry, self._free_name(entry.kind, entry.name)) if alike else entry)
+                clashes = alike and entry.kind not in SAME_NAMES
+                self._insert(_renamed(entry, self._free_name(entry.kind, entry.name)) if clashes else entry)
                 result: Merged = "added"
             elif entry.stamp > row["stamp"]:
                 self._replace(entry)

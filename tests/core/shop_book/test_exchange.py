@@ -108,6 +108,16 @@ def test_equal_entries_made_apart_are_one_and_unequal_ones_of_one_name_both_stay
     assert import_into(second, exported(first), name="x").added == 0
 
 
+def test_readings_of_one_coupon_keep_its_code_as_their_name(books):
+    first, second = books
+    filled(first)
+    code = first.values("coupon")[0].code
+    first.add("reading", code, CouponReading(code=code, patches=(PatchSeen(label="A2", look="frosts"),)))
+    import_into(second, exported(first), name="x")
+    assert [entry.name for entry in second.entries("reading")] == [code, code]
+    assert contents(second) == standing(first)
+
+
 def test_a_touched_starting_profile_wins_over_an_untouched_one(books):
     first, second = books
     stock = first.find("stock", "mirrored acrylic 3")
