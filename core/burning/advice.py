@@ -141,8 +141,9 @@ def pitch_advice(
     pitch = _whole_lpi(widest) if widest > 0 else 0.0
     if not pitch > narrowest:
         words = (
-            f"At {recipe.speed_mm_s:g} mm/s and {recipe.power_pct:g} % no pitch keeps a margin of {margins.dose:.0%}: "
-            "lines would have to lie closer than the frosting dose allows. Change speed or power."
+            f"At {recipe.speed_mm_s:g} mm/s and {recipe.power_pct:g} % no pitch keeps a margin of "
+            f"{100 * margins.dose:g} %: lines would have to lie closer than the frosting dose allows. "
+            "Change speed or power."
         )
         return RecipeAdvice(words=words, recipe=None, verdict=None, time_s=time_s, time_saved_s=0.0)
     better = replace(recipe, pitch_mm=pitch, origin=ADVISED)
@@ -189,7 +190,7 @@ def scan_angle_times(
 
     All by trial rows; the two quickest and the recipe's own are timed in full.
     """
-    angles = sorted({*angles_deg, recipe.scan_angle_deg % 180.0, round(_long_side_deg(region_bed), 1)})
+    angles = sorted({*angles_deg, recipe.scan_angle_deg % 180.0, round(_long_side_deg(region_bed), 1) % 180.0})
     found = []
     for count, angle in enumerate(angles):
         turned, step = replace(recipe, scan_angle_deg=angle), part(progress, *_share(count, len(angles), 0.0, 0.7))
@@ -328,7 +329,7 @@ def _speeds(machine: Machine) -> list[float]:
 
 def _why_none(recipe: Recipe, machine: Machine, stock: Stock, margins: Margins) -> str:
     """Why no recipe is clean: doses too close together, lines that stray too far, or too weak a beam."""
-    start = f"No recipe of {machine.name} is clean on {stock.name} with a margin of {margins.dose:.0%}: "
+    start = f"No recipe of {machine.name} is clean on {stock.name} with a margin of {100 * margins.dose:g} %: "
     if stock.clearing_dose_j_mm2 * (1 + margins.dose) ** 2 >= stock.frosting_dose_j_mm2:
         return start + (
             f"it clears from {stock.clearing_dose_j_mm2:g} J/mm² and frosts from {stock.frosting_dose_j_mm2:g}, "

@@ -189,27 +189,32 @@ def fill_verdict(recipe: Recipe, machine: Machine, stock: Stock) -> FillVerdict:
 def _words(figures: FillVerdict, recipe: Recipe, stock: Stock) -> str:
     gap = (
         f"each line bares {figures.cleared_width_mm:.3f} mm of a pitch of {recipe.pitch_mm:.3f} mm, "
-        f"so {figures.wide_left_over_pct:.0f} % of the coat stays"
+        f"so {_percent(figures.wide_left_over_pct)} of the coat stays"
     )
     if figures.verdict == "clean":
         return (
-            f"Clean: cleared width {figures.width_margin_pct:.0f} % over the pitch, "
-            f"dose {figures.frosting_margin_pct:.0f} % below frosting."
+            f"Clean: cleared width {_percent(figures.width_margin_pct)} over the pitch, "
+            f"dose {_percent(figures.frosting_margin_pct)} below frosting."
         )
     if figures.verdict == "frosts":
         also = f" Lines stay all the same: {gap}." if figures.width_margin_pct < 0 else ""
         return (
             f"Frosts: the dose reaches {figures.peak_dose_j_mm2:.2f} J/mm², "
-            f"{-figures.frosting_margin_pct:.0f} % over the frosting dose of {stock.frosting_dose_j_mm2:.2f}.{also}"
+            f"{_percent(-figures.frosting_margin_pct)} over the frosting dose of {stock.frosting_dose_j_mm2:.2f}.{also}"
         )
     if figures.verdict == "not reached":
         short_pct = 100 * (1 - figures.line_peak_dose_j_mm2 / stock.clearing_dose_j_mm2)
         return (
             f"Not reached: a line gives {figures.line_peak_dose_j_mm2:.2f} J/mm² at most, "
-            f"{short_pct:.0f} % below the clearing dose of {stock.clearing_dose_j_mm2:.2f}."
+            f"{_percent(short_pct)} below the clearing dose of {stock.clearing_dose_j_mm2:.2f}."
         )
     thumb = f" The pitch is under the spot of {figures.spot_mm:.3f} mm; that alone is not enough."
     return f"Leaves lines: {gap}.{thumb if figures.pitch_under_spot else ''}"
+
+
+def _percent(percent: float) -> str:
+    """A margin for people; a small one is not told as none."""
+    return f"{percent:.0f} %" if percent >= 0.5 else "under 1 %"
 
 
 def _check(recipe: Recipe) -> None:

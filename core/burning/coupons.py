@@ -202,7 +202,7 @@ def recipe_in_reach(fill: Recipe, machine: Machine, stock: Stock) -> Recipe:
     full_w = power_w(machine, 100.0)
     if wanted_w <= full_w:
         return replace(fill, power_pct=math.ceil(power_pct_for(machine, wanted_w)))
-    return replace(fill, power_pct=100.0, speed_mm_s=fill.speed_mm_s * full_w / wanted_w)
+    return replace(fill, power_pct=100.0, speed_mm_s=_round_down(fill.speed_mm_s * full_w / wanted_w))
 
 
 _GRIDS = ((6, 6), (5, 6), (5, 5), (4, 5), (4, 4), (3, 4), (3, 3), (2, 3))
@@ -261,7 +261,7 @@ def _line_patches(fill: Recipe, machine: Machine, stock: Stock, count: int) -> l
     speed, rated_w = fill.speed_mm_s, power_w(machine, 100.0) * fill.passes
     threshold_w = threshold_power_w(clearing_dose_j_mm2=stock.clearing_dose_j_mm2, speed_mm_s=speed, spot_mm=spot)
     if 4.0 * threshold_w > rated_w:  # too fast for this machine to bare wide lines
-        speed = max(1.0, float(f"{speed * rated_w / (4.0 * threshold_w):.2g}"))
+        speed = _round_down(speed * rated_w / (4.0 * threshold_w))
         threshold_w *= speed / fill.speed_mm_s
     steps_w = _geometric(0.8 * threshold_w, min(5.0 * threshold_w, rated_w), count)
     percents = {max(0.5, round(2 * power_pct_for(machine, watts / fill.passes)) / 2) for watts in steps_w}
@@ -292,6 +292,12 @@ def _fill_patch(recipe: Recipe, caption: str, machine: Machine, stock: Stock) ->
     return Patch(
         label="", caption=caption, purpose="fill", recipe=recipe, expected=verdict.words, verdict=verdict.verdict
     )
+
+
+def _round_down(speed_mm_s: float) -> float:
+    """The speed cut to two figures, which a person can read off a label and set."""
+    step = 10.0 ** (math.floor(math.log10(speed_mm_s)) - 1)
+    return round(math.floor(speed_mm_s / step + 1e-9) * step, 9)
 
 
 def _geometric(first: float, last: float, count: int) -> list[float]:

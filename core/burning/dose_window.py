@@ -245,7 +245,7 @@ def _power_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
         return None
     low, high = power_pct_for(machine, least), power_pct_for(machine, min(most, full))
     power = _inside(recipe.power_pct, low, high)
-    words = f"Power: {low:.1f} to {high:.1f} % is clean, now {recipe.power_pct:g}."
+    words = f"Power: {low:.1f} to {high:.1f} % is clean, now {recipe.power_pct:g} %."
     return Remedy(setting="power", low=low, high=high, words=words, recipe=replace(recipe, power_pct=power))
 
 
