@@ -22,6 +22,7 @@ from app import messages
 from app.banner import Banner
 from app.canvas.faces_view import FacesView
 from app.canvas.loupe import Loupe
+from app.canvas.sheet_work import SheetWork
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.faults import Fault, Faults
@@ -80,6 +81,7 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(720, 480)
         self.rail = StageRail()
         self.faces = FacesView()
+        self.sheet_work = SheetWork(self.faces)
         self.loupe = Loupe(self.faces)
         self.loupe_bar = LoupeBar(self.loupe)
         self.banner = Banner()
@@ -104,10 +106,11 @@ class MainWindow(QMainWindow):
         self.burn_page = BurnPage(session, settings, self.shop)
         self.paint_page = PaintPage(session, settings)
         self.hand_over_page = HandOverPage(session, settings)
+        self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
         return {
             Stage.ARTWORK: self.artwork_page,
             Stage.LAYERS: LayersPage(session, settings),
-            Stage.SHEET: SheetPage(session, settings, self.shop),
+            Stage.SHEET: self.sheet_page,
             Stage.BURN: self.burn_page,
             Stage.COVERAGE: CoveragePage(session, settings),
             Stage.PAINT: self.paint_page,
@@ -165,6 +168,10 @@ class MainWindow(QMainWindow):
         self.faults.happened.connect(self._tell_fault)
         self.rail.chosen.connect(self._rail_chosen)
         self.loupe.faulted.connect(self.faults.report)
+        self.sheet_work.faulted.connect(self.faults.report)
+        for search in (self.sheet_page.placing, self.sheet_page.hinting):
+            search.faulted.connect(self.faults.report)
+        self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
         self.loupe_bar.put_away.connect(self._toggle_loupe)
         faces.selection_changed.connect(lambda ids: session.select(ids))
         faces.pointed.connect(self.status.show_pointer)
@@ -250,6 +257,7 @@ class MainWindow(QMainWindow):
         self.rail.show_stage(stage)
         self._stack.setCurrentWidget(self.pages[stage])
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
+        self.sheet_work.show_on(stage is Stage.SHEET)
         if was_on_page:
             self._focus_page()
 
@@ -296,6 +304,7 @@ class MainWindow(QMainWindow):
     def _plan_changed(self) -> None:
         plan, error = self.session.plan, self.session.error
         self.faces.set_plan(plan)
+        self.sheet_work.show_plan(plan)
         self.loupe.show_plan(plan if self.session.complete else None)
         self.loupe_bar.show_job(self.session.job)
         findings = plan.findings if plan is not None else ()
@@ -330,6 +339,7 @@ class MainWindow(QMainWindow):
             self.faces.set_inches(settings.inches)
             self.loupe.show_inches(settings.inches)
             self.findings.show_findings(self.findings.findings, inches=settings.inches)
+            self.sheet_work.show_inches(settings.inches)
             actions[f"units {settings.get('units')}"].setChecked(True)
         if key in ("", "faces"):
             self.faces.set_arrangement(settings.get("faces"))
@@ -495,6 +505,8 @@ class MainWindow(QMainWindow):
         self.session.close()
         self.files.close()
         self.shop.close()
+        self.sheet_page.close_threads()
+        self.sheet_work.close()
         self.burn_page.advising.close()
         self.paint_page.painting.close()
         self.autosave.close()

@@ -57,6 +57,7 @@ class CanvasColours:
     desk: around the sheet; bed: the machine's bed; page: plain ground of artwork as it was drawn. coat_bright and
     coat_deep: ends of the silver's sheen on the front; back: the coat's matt back. bared: sheet that shows once the
     coat is gone. frame, ruler_text, grid: the frames around the faces. left_over and spill lie over bared and coat.
+    flaw: what is wrong with the sheet; trouble: where a place of the artwork is none.
     """
 
     desk: str
@@ -83,6 +84,8 @@ class CanvasColours:
     halo: str
     pointer: str
     snap: str
+    flaw: str
+    trouble: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +154,8 @@ LIGHT = Theme(
         halo="#ffffff",
         pointer="#0b6777",
         snap="#a8216b",
+        flaw="#3d2f7a",
+        trouble="#a3221b",
     ),
 )
 
@@ -200,6 +205,8 @@ DARK = Theme(
         halo="#ffffff",
         pointer="#00515f",
         snap="#8f1258",
+        flaw="#33276b",
+        trouble="#8f1711",
     ),
 )
 

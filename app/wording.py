@@ -59,6 +59,12 @@ def area_text(area_mm2: float, *, inches: bool = False) -> str:
     return f"{grouped(value, places)} {unit}"
 
 
+def sheet_area_text(area_mm2: float, *, inches: bool = False) -> str:
+    """An area of sheet, where fractions are of no account: ``"871 cm²"`` or ``"135 in²"``."""
+    value, unit = (area_mm2 / MM_PER_INCH**2, "in²") if inches else (area_mm2 / 100, "cm²")
+    return f"{grouped(value)} {unit}"
+
+
 def size_text(width_mm: float, height_mm: float, *, inches: bool = False) -> str:
     """A size for people, ``"240.0 × 120.0 mm"``."""
     if inches:

@@ -31,10 +31,11 @@ from PySide6.QtWidgets import QToolTip, QWidget
 
 from app.canvas import faces_layout, live_marks, sheet_picture
 from app.canvas.empty_state import paint_empty
-from app.canvas.faces_layout import Arrangement, Face, View
+from app.canvas.faces_layout import Arrangement, Face, FaceName, View
+from app.canvas.flaw_marks import FlawLayer, flaw_at, flaw_words
 from app.canvas.keys import Keys
 from app.canvas.modes import CanvasMode, RegionLook
-from app.canvas.outlines import Box
+from app.canvas.outlines import Box, Floats
 from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.rulers import paint_rulers
@@ -47,7 +48,7 @@ from core.artwork.drawing import Finding
 from core.job.plan import Plan
 from core.units import length_text
 
-__all__ = ["Arrangement", "CanvasMode", "FacesView", "Overlay", "RegionLook"]
+__all__ = ["Arrangement", "CanvasMode", "FacesView", "Overlay", "RegionLook", "Tool"]
 
 HIT_REACH_PX = 5.0
 ZOOM_STEP = 1.25
@@ -60,6 +61,19 @@ class Overlay(Protocol):
         """Paint in px of the view; ``face`` maps places. The painter is clipped to the face."""
 
 
+class Tool(Protocol):
+    """Something that takes clicks and keys on the faces in place of selecting and dragging."""
+
+    def clicked(self, face: Face, at: QPointF) -> None:
+        """A click on a face, px of the view."""
+
+    def double_clicked(self, face: Face, at: QPointF) -> None:
+        """A second click at once; the first came as ``clicked``."""
+
+    def key(self, key: int) -> bool:
+        """A key; returns whether it was meant for the tool."""
+
+
 class FacesView(QWidget):
     """Both faces of the sheet.
 
@@ -69,6 +83,7 @@ class FacesView(QWidget):
     frame; finished False while under way, True once at the end ((0, 0, True) when it was given up).
     shape_activated(id, global_pos: QPoint): double click or Enter. context_requested(ids: tuple, global_pos: QPoint).
     finding_activated(index): a finding's mark was clicked; index into what ``set_finding_marks`` got.
+    flaw_picked(number): a flaw of the sheet was clicked.
     zoomed(px_per_mm): the scale changed. drawn: a picture of the artwork was finished and is shown.
     Files dropped on it are the window's.
     """
@@ -79,6 +94,7 @@ class FacesView(QWidget):
     shape_activated = Signal(str, object)
     context_requested = Signal(tuple, object)
     finding_activated = Signal(int)
+    flaw_picked = Signal(int)
     zoomed = Signal(float)
     drawn = Signal()
 
@@ -96,6 +112,9 @@ class FacesView(QWidget):
         self._findings: tuple[Finding, ...] = ()
         self._looks: tuple[RegionLook, ...] = ()
         self._overlays: list[Overlay] = []
+        self._chosen_flaw: int | None = None
+        self._flaw_layers: dict[FaceName, FlawLayer] = {"front": FlawLayer(), "bed": FlawLayer()}
+        self.tool: Tool | None = None
         self._inches = False
         self._arrangement: Arrangement = "by width"
         self._empty = ("Drop artwork here", "")
@@ -177,6 +196,21 @@ class FacesView(QWidget):
         """Mark the places of findings (front frame); those without a place are left out."""
         self._findings = tuple(findings)
         self.update()
+
+    def set_chosen_flaw(self, number: int | None) -> None:
+        """Have a flaw of the sheet stand out; None for none."""
+        if number != self._chosen_flaw:
+            self._chosen_flaw = number
+            self.update()
+
+    def set_tool(self, tool: Tool | None) -> None:
+        """Give clicks to a tool; None gives them back to selecting and dragging."""
+        self._pointer.give_up()
+        self.tool = tool
+        if tool is None:
+            self.unsetCursor()
+        else:
+            self.setCursor(Qt.CursorShape.CrossCursor)
 
     def set_region_looks(self, looks: Sequence[RegionLook]) -> None:
         """Regions to show in the "paint" mode, over the fills, first ones undermost."""
@@ -310,6 +344,29 @@ class FacesView(QWidget):
             if box is not None and box.contains(point):
                 return index
         return None
+
+    def flaw_at(self, face: Face, point: QPointF) -> int | None:
+        """Number of the sheet's flaw under a pixel of a face; the uppermost."""
+        if self._plan is None or self._mode == "artwork":
+            return None
+        return flaw_at(face, self._plan.job.sheet, point)
+
+    @property
+    def pointed_mm(self) -> tuple[float, float] | None:
+        """The front point under the pointer."""
+        return self._pointed[0] if self._pointed is not None else None
+
+    @property
+    def pointed_face(self) -> FaceName | None:
+        """The face that the pointer is over."""
+        return (
+            next((face.name for face in self.faces if face.name == self._pointed[1]), None) if self._pointed else None
+        )
+
+    @property
+    def burned_hull_mm(self) -> Floats | None:
+        """Corners of the convex hull of what is burned, front frame, as drawn; None without any."""
+        return self._scene.burned_hull_mm if self._scene is not None else None
 
     @property
     def burned_bounds_mm(self) -> Box | None:
@@ -452,6 +509,9 @@ class FacesView(QWidget):
             sheet_picture.paint_beyond_sheet(painter, face, self._scene.bounds_mm, self._pictures.shift_mm, colours)
         self._pictures.lay_on(painter, face)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if self._mode != "artwork":
+            layer, density = self._flaw_layers[face.name], self.devicePixelRatioF()
+            layer.lay(painter, face, plan.job.sheet, theme(), small, density, self._chosen_flaw)
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
         if self._mode == "sheet":
             self._paint_placing(painter, face, small)
@@ -517,6 +577,9 @@ class FacesView(QWidget):
         finding = self.finding_at(face, point)
         if finding is not None:
             return in_shown_units(self._findings[finding].message, inches=self._inches)
+        flaw = self.flaw_at(face, point)
+        if flaw is not None and self._plan is not None:
+            return f"Flaw {flaw_words(flaw, self._plan.job.sheet.flaws[flaw])}"
         shapes = self.shapes_at(face, point)
         return shape_words(self._scene, shapes[0], self._selection) if shapes and self._scene is not None else ""
 

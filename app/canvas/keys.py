@@ -39,6 +39,8 @@ class Keys:
         key, modifiers = event.key(), event.modifiers()
         if self._view.plan is None:
             return False
+        if self._view.tool is not None and self._view.tool.key(key):
+            return True
         if key in _ARROWS:
             self._arrow(*_ARROWS[Qt.Key(key)], modifiers)
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):

@@ -51,6 +51,9 @@ def paint_guides(painter: QPainter, face: Face, shift: Snapped, colours: CanvasC
     for y_mm in shift.y_lines_mm:
         y = round(face.to_px(0.0, y_mm).y()) + 0.5
         painter.drawLine(QLineF(area.left(), y, area.right(), y))
+    if shift.slanted is not None:
+        x0, y0, x1, y1 = shift.slanted
+        painter.drawLine(QLineF(face.to_px(x0, y0), face.to_px(x1, y1)))
 
 
 def paint_artwork_box(painter: QPainter, face: Face, bounds: Box, colours: CanvasColours) -> None:

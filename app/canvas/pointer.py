@@ -28,6 +28,7 @@ class Doing(Enum):
     BANDING = auto()
     PANNING = auto()
     DRAGGING = auto()
+    WITH_TOOL = auto()
 
 
 class Pointer:
@@ -67,6 +68,8 @@ class Pointer:
         if event.button() == Qt.MouseButton.MiddleButton or (event.button() == Qt.MouseButton.LeftButton and panning):
             self._doing = Doing.PANNING
             self._view.setCursor(Qt.CursorShape.ClosedHandCursor)
+        elif event.button() == Qt.MouseButton.LeftButton and self._view.tool is not None:
+            self._doing = Doing.WITH_TOOL
         elif event.button() == Qt.MouseButton.LeftButton:
             self._doing = Doing.CLICKING
             self._on_artwork = self._over_artwork(face, event.position())
@@ -96,6 +99,10 @@ class Pointer:
         doing, self._doing = self._doing, Doing.NOTHING
         if doing is Doing.PANNING:
             self._view.unsetCursor()
+        elif doing is Doing.WITH_TOOL:
+            face = self._view.face_at(event.position())
+            if face is not None and self._view.tool is not None:
+                self._view.tool.clicked(face, event.position())
         elif doing is Doing.CLICKING and event.button() == Qt.MouseButton.LeftButton:
             self._click(event.position(), event.modifiers())
         elif doing is Doing.BANDING:
@@ -113,6 +120,9 @@ class Pointer:
         face = self._view.face_at(event.position())
         if face is None or event.button() != Qt.MouseButton.LeftButton:
             return
+        if self._view.tool is not None:
+            self._view.tool.double_clicked(face, event.position())
+            return
         found = self._view.shapes_at(face, event.position())
         if found:
             chosen = next((shape for shape in found if shape in self._view.selection), found[0])
@@ -121,7 +131,7 @@ class Pointer:
     def context_wanted(self, at: QPointF, global_pos: QPoint) -> None:
         """The right button: a menu for what is selected, or for the shape under it, which is then selected."""
         face = self._view.face_at(at)
-        if face is None or self.busy:
+        if face is None or self.busy or self._view.tool is not None:
             return
         found = self._view.shapes_at(face, at)
         if found and not self._view.selection.intersection(found):
@@ -148,6 +158,10 @@ class Pointer:
         finding = self._view.finding_at(face, at)
         if finding is not None:
             self._view.finding_activated.emit(finding)
+            return
+        flaw = self._view.flaw_at(face, at) if self._view.mode == "sheet" else None
+        if flaw is not None:
+            self._view.flaw_picked.emit(flaw)
             return
         found = self._view.shapes_at(face, at)
         meant = found[:1]
@@ -184,7 +198,8 @@ class Pointer:
         if modifiers & Qt.KeyboardModifier.ControlModifier:
             self._shift = Snapped(dx_mm=dx, dy_mm=dy)
         else:
-            self._shift = snapped(bounds, plan.job.sheet, dx, dy, reach_mm=SNAP_PX / face.view.px_per_mm)
+            hull = self._view.burned_hull_mm
+            self._shift = snapped(bounds, plan.job.sheet, dx, dy, reach_mm=SNAP_PX / face.view.px_per_mm, hull=hull)
         self._view.show_drag(self._shift)
         self._view.placement_dragged.emit(self._shift.dx_mm, self._shift.dy_mm, False)
 
@@ -197,6 +212,10 @@ class Pointer:
     def _hover(self, at: QPointF) -> None:
         face = self._view.face_at(at)
         self._view.set_pointed(face.to_front(at) if face else None, face.name if face else "")
+        if self._view.tool is not None:
+            self._view.setCursor(Qt.CursorShape.CrossCursor)
+            self._view.update()
+            return
         found = self._view.shapes_at(face, at) if face else []
         self._view.set_hovered(found[0] if found else None)
         if face is not None and self._over_artwork(face, at):

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from app.canvas.batch import WINDING, Batch
-from app.canvas.outlines import Box, Ints, Outlines, outlines_of_paths, outlines_of_region
+from app.canvas.outlines import Box, Floats, Ints, Outlines, outlines_of_paths, outlines_of_region
 from app.canvas.paints import ShapePaint, shape_paint
 from app.canvas.picking import Picker
 from core.artwork.drawing import Drawing
@@ -81,6 +81,21 @@ class Scene:
             if batch is not None and len(batch.outlines)
         ]
         return _around(np.vstack(boxes)) if boxes else None
+
+    @cached_property
+    def burned_hull_mm(self) -> Floats:
+        """Corners of the convex hull of what is burned, front frame, (n, 2); empty when nothing is."""
+        points = [
+            batch.outlines.points
+            for layer in self.layers
+            if layer.planned.layer.purpose != "guide"
+            for batch in (layer.edges, layer.lines)
+            if batch is not None and len(batch.outlines)
+        ]
+        if not points:
+            return np.zeros((0, 2))
+        hull: Floats = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(np.vstack(points))))
+        return hull
 
     def make_ready(self, px_per_mm: float, progress: Progress) -> None:
         """Build what the next zoom steps either way will need. Raises Cancelled when the progress callback does."""

@@ -1,5 +1,7 @@
 """Paints what the artwork lies on and what stands around it: desk, bed, sheet, title, corner mark. Drawn live."""
 
+from functools import lru_cache
+
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
@@ -8,18 +10,23 @@ from PySide6.QtGui import (
     QFontMetricsF,
     QLinearGradient,
     QPainter,
+    QPainterPath,
     QPen,
     QPixmap,
     QPolygonF,
     QRegion,
 )
+from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
 from app.canvas.outlines import Box
+from app.canvas.regions import area_path, edge_path
 from app.canvas.rulers import scale_bar
 from app.theme import CanvasColours, Palette
 from core.job.job import Job
 from core.sheet.faces import turned_corner
+from core.sheet.offcuts import sheet_region
+from core.sheet.placement import Sheet
 
 TITLES = {"front": "Front, as seen", "bed": "Bed, back up"}
 CORNER_PX = 22
@@ -54,6 +61,34 @@ def paint_ground(
     sheet = face.sheet_rect.intersected(area)
     if sheet.isEmpty():
         return
+    if not job.sheet.outline:
+        _fill_sheet(painter, face, colours, coat, as_page=as_page)
+        painter.setPen(QPen(QColor(colours.sheet_edge), 1.0))
+        _draw_edges(painter, face.sheet_rect, area)
+        return
+    region = _region(job.sheet)
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setClipPath(area_path(face, region), Qt.ClipOperation.IntersectClip)
+    _fill_sheet(painter, face, colours, coat, as_page=as_page)
+    painter.restore()
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(QColor(colours.sheet_edge), 1.5))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(edge_path(face, region))
+    painter.restore()
+
+
+@lru_cache(maxsize=8)
+def _region(sheet: Sheet) -> BaseGeometry:
+    """The sheet is painted at every move of the pointer."""
+    return sheet_region(sheet)
+
+
+def _fill_sheet(painter: QPainter, face: Face, colours: CanvasColours, coat: QPixmap, *, as_page: bool) -> None:
+    area = QRectF(face.area)
+    sheet = face.sheet_rect.intersected(area)
     if as_page:
         painter.fillRect(sheet, QColor(colours.page))
     elif face.name == "bed":
@@ -66,8 +101,6 @@ def paint_ground(
             coat,
             QRectF(source.x() * density, source.y() * density, source.width() * density, source.height() * density),
         )
-    painter.setPen(QPen(QColor(colours.sheet_edge), 1.0))
-    _draw_edges(painter, face.sheet_rect, area)
 
 
 def bed_rect(face: Face, job: Job) -> QRectF:
@@ -106,9 +139,14 @@ def paint_beyond_sheet(
     """A pale ground under artwork that reaches beyond the sheet, or its ink could not be seen on a dark desk."""
     dx, dy = shift_mm
     x0, y0, x1, y1 = bounds[0] + dx, bounds[1] + dy, bounds[2] + dx, bounds[3] + dy
+    around = face.rect_px(x0, y0, x1, y1).adjusted(-8, -8, 8, 8).intersected(QRectF(face.area))
+    if face.sheet.outline:
+        beyond = QPainterPath()
+        beyond.addRect(around)
+        painter.fillPath(beyond.subtracted(area_path(face, _region(face.sheet))), QColor(colours.page))
+        return
     if x0 >= 0 and y0 >= 0 and x1 <= face.sheet.width_mm and y1 <= face.sheet.height_mm:
         return
-    around = face.rect_px(x0, y0, x1, y1).adjusted(-8, -8, 8, 8).intersected(QRectF(face.area))
     painter.save()
     painter.setClipRegion(QRegion(around.toAlignedRect()) - QRegion(face.sheet_rect.intersected(around).toRect()))
     painter.fillRect(around, QColor(colours.page))

@@ -167,14 +167,15 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def points_mm(text: str) -> Points:
+def points_mm(text: str, *, default_unit: str = "mm") -> Points:
     """``"0,0 120,0 90,80"`` as points. Raises UnreadableError."""
     points = []
     for word in text.replace(";", " ").split():
         parts = word.split(",")
         if len(parts) != 2:
             raise UnreadableError(f"“{word}” is no place.", hint="Write places like 40,12 52,30 (mm).")
-        points.append((parse_length_mm(parts[0]), parse_length_mm(parts[1])))
+        x_mm, y_mm = (parse_length_mm(part, default_unit=default_unit) for part in parts)
+        points.append((x_mm, y_mm))
     return tuple(points)
 
 

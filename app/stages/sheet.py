@@ -1,83 +1,81 @@
-"""Sheet: stock and machine, size, where the artwork lies, which way the sheet is turned over."""
+"""Sheet: the piece of stock, where the artwork lies on it, its flaws, which way the sheet is turned over."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRect
-from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton
 
-from app.fields import Card, ChoiceField, LengthField, NumberField, words
+from app import messages
+from app.canvas.sheet_work import SheetWork
+from app.dialogs.piece_choice import PieceChoiceDialog
+from app.fields import Card, ChoiceField, words
+from app.placing import Placing, best_place, burned_at, same_question
 from app.session import Session
 from app.settings import Settings
 from app.shop import Shop
 from app.stages.page import Page, small_button
+from app.stages.sheet_flaws import FlawsCard
+from app.stages.sheet_piece import PieceCard
+from app.stages.sheet_place import PlaceCard
 from app.stages.stage import Stage
-from app.theme import theme
 from core.burning.machines import Machine
-from core.job.decisions import (
-    aligned,
-    moved_to,
-    placed_bounds_mm,
-    rotated,
-    sheet_to_fit,
-    with_machine,
-    with_sheet,
-    with_stock,
-    with_stop_corner,
-    with_turn,
-)
+from core.errors import TainError
+from core.job.decisions import sheet_to_fit, with_machine, with_stock, with_stop_corner, with_turn
 from core.job.job import Job
 from core.job.plan import Plan
+from core.progress import Progress
 from core.sheet.faces import Corner, turned_corner
 from core.sheet.placement import Turn
 from core.sheet.stock import Stock
+
+if TYPE_CHECKING:
+    from core.sheet.placing import Placed
+    from core.shop_book.store import Entry, ShopBook
 
 CORNERS: tuple[Corner, ...] = ("top left", "top right", "bottom left", "bottom right")
 TURN_WORDS: dict[Turn, str] = {
     "sideways": "Like a page of a book: left and right change places.",
     "endways": "Like a pad's leaf: top and bottom change places.",
 }
-MARGIN_MM = 5.0
-PLACE_PX = 36
-LARGEST_SHEET_MM = 10_000.0
-
-
-class PlaceButton(QPushButton):
-    """A small sheet with a mark at the place that the artwork is put to; column and row from 0 to 2."""
-
-    def __init__(self, column: int, row: int) -> None:
-        super().__init__()
-        self._column, self._row = column, row
-        self.setFixedSize(PLACE_PX, PLACE_PX)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Qt: draw."""
-        super().paintEvent(event)
-        colours = theme().palette
-        painter = QPainter(self)
-        sheet = QRect(9, 9, PLACE_PX - 19, PLACE_PX - 19)
-        painter.setPen(QColor(colours.quiet if self.isEnabled() else colours.disabled))
-        painter.drawRect(sheet)
-        step = (sheet.width() - 6) // 2
-        mark = QRect(sheet.left() + 1 + self._column * step, sheet.top() + 1 + self._row * step, 5, 5)
-        painter.fillRect(mark, QColor(colours.accent if self.isEnabled() else colours.disabled))
 
 
 class SheetPage(Page):
-    """The piece of stock and how the artwork lies on it, all in the front frame."""
+    """The piece of stock and how the artwork lies on it, all in the front frame. told: words on what was done.
 
-    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
+    rack_wanted: the rack is to be shown.
+    """
+
+    told = Signal(str)
+    rack_wanted = Signal()
+
+    def __init__(self, session: Session, settings: Settings, shop: Shop, work: SheetWork) -> None:
         super().__init__(
             Stage.SHEET, "The piece of stock, and where the artwork lies on it. Drag it on a face.", session, settings
         )
-        self._shop = shop
+        self._shop, self._work = shop, work
+        self.placing, self.hinting = Placing(self), Placing(self)
+        self._hinted: Plan | None = None
+        self._entry: Entry | None = None
+        self._entry_asked = ""
         shop.changed.connect(self.touch)
+        shop.wrote.connect(self._rack_changed)
         self.add_findings_card()
+        self.piece_card = PieceCard(
+            lambda change, label, merge_key: self.commit(change, label, merge_key=merge_key),
+            take=self.take_piece,
+            fit=lambda: self._place(sheet_to_fit, "Sheet to fit the artwork"),
+        )
+        self.place_card = PlaceCard(self._place, work, self.placing, find_best=self.find_best)
+        self.flaws_card = FlawsCard(session, settings, work, commit=self.commit, keep=self.keep_flaws)
         self.body.addWidget(self._stock_card())
-        self.body.addWidget(self._size_card())
-        self.body.addWidget(self._place_card())
+        self.body.addWidget(self.piece_card)
+        self.body.addWidget(self.place_card)
+        self.body.addWidget(self.flaws_card)
         self.body.addWidget(self._turn_card())
+        self.watch(*self.piece_card.fields.values(), self.place_card.left, self.place_card.top)
+        self.watch(self.place_card.rotation, self.place_card.edge, self.flaws_card.width_field)
         self.end_body()
 
     # --- cards ---------------------------------------------------------------------------------------------------
@@ -86,7 +84,7 @@ class SheetPage(Page):
         card = Card("Stock and machine")
         self._stock = ChoiceField("Stock")
         self._stock.chosen.connect(
-            lambda stock: self.commit(lambda: with_stock(self.session.job, stock), f"Stock: {stock.name}")
+            lambda stock: self.commit(lambda: on_stock(self.session.job, stock), f"Stock: {stock.name}")
         )
         card.row("Stoc&k", self._stock, help_text="Another stock brings its own starting recipes")
         self._machine = ChoiceField("Machine")
@@ -99,69 +97,6 @@ class SheetPage(Page):
         self._coat = words(role="quiet")
         card.body.addWidget(self._coat)
         return card
-
-    def _size_card(self) -> Card:
-        card = Card("Size of the sheet")
-        self._width = LengthField("Sheet width", low=0.1, high=LARGEST_SHEET_MM)
-        self._height = LengthField("Sheet height", low=0.1, high=LARGEST_SHEET_MM)
-        self._thickness = LengthField("Sheet thickness", low=0.05, high=100.0, step=0.1)
-        for field, label, key in (
-            (self._width, "&Width", "width_mm"),
-            (self._height, "Hei&ght", "height_mm"),
-            (self._thickness, "&Thickness", "thickness_mm"),
-        ):
-            card.row(label, field)
-            field.entered.connect(lambda value, key=key: self._resize(key, value))
-        self._fit = small_button("Make the sheet fit the artwork", tip="10 mm of sheet all round what is burned")
-        self._fit.clicked.connect(lambda: self._place(sheet_to_fit, "Sheet to fit the artwork"))
-        card.body.addWidget(self._fit)
-        self.watch(self._width, self._height, self._thickness)
-        return card
-
-    def _place_card(self) -> Card:
-        card = Card("Place, as seen from the front")
-        self._left = LengthField("From the sheet's left edge", low=-LARGEST_SHEET_MM, high=LARGEST_SHEET_MM)
-        self._top = LengthField("From the sheet's top edge", low=-LARGEST_SHEET_MM, high=LARGEST_SHEET_MM)
-        self._left.entered.connect(
-            lambda value: self._place(lambda plan: moved_to(plan, value, None), "Move the artwork", "left")
-        )
-        self._top.entered.connect(
-            lambda value: self._place(lambda plan: moved_to(plan, None, value), "Move the artwork", "top")
-        )
-        self._rotation = NumberField("Rotation", unit="°", low=-360, high=360, step=90, places=2)
-        self._rotation.entered.connect(
-            lambda value: self._place(lambda plan: rotated(plan, value), "Rotate the artwork", "rotation")
-        )
-        card.row("From &left", self._left, help_text="From the sheet's left edge to what is burned")
-        card.row("From to&p", self._top, help_text="From the sheet's top edge to what is burned")
-        card.row("&Rotation", self._rotation, help_text="Clockwise, seen from the front")
-        self.watch(self._left, self._top, self._rotation)
-        line = QHBoxLayout()
-        line.setSpacing(16)
-        line.addLayout(self._align_grid())
-        self._lies = words(role="quiet")
-        line.addWidget(self._lies, 1)
-        card.body.addLayout(line)
-        return card
-
-    def _align_grid(self) -> QGridLayout:
-        grid = QGridLayout()
-        grid.setSpacing(4)
-        self._align_buttons = []
-        for place in range(9):
-            down, across = ("top", "middle", "bottom")[place // 3], ("left", "middle", "right")[place % 3]
-            where = "the middle" if across == down == "middle" else f"{down} {across}"
-            button = PlaceButton(place % 3, place // 3)
-            button.setAccessibleName(f"Put it to {where} of the sheet")
-            button.setToolTip(f"To {where}" if place == 4 else f"To {where}, {MARGIN_MM:g} mm off the edges")
-            button.clicked.connect(
-                lambda checked=False, across=across, down=down, where=where: self._place(
-                    lambda plan: aligned(plan, across, down, margin_mm=MARGIN_MM), f"Artwork to {where}"
-                )
-            )
-            grid.addWidget(button, place // 3, place % 3)
-            self._align_buttons.append(button)
-        return grid
 
     def _turn_card(self) -> Card:
         card = Card("Turning the sheet over")
@@ -194,33 +129,23 @@ class SheetPage(Page):
     # --- showing -------------------------------------------------------------------------------------------------
 
     def refresh(self) -> None:
-        """Show stock, size, place and turn."""
+        """Show stock, piece, place, flaws and turn."""
         self.show_findings_card()
         self.show_go_on()
         job, plan = self.session.job, self.session.plan
+        self._ask_entry(job)
         self._show_stock(job)
-        self._width.show_value(job.sheet.width_mm)
-        self._height.show_value(job.sheet.height_mm)
-        self._thickness.show_value(job.sheet.thickness_mm)
-        bounds = placed_bounds_mm(plan) if plan is not None else None
-        placeable: list[QWidget] = [self._left, self._top, self._rotation, self._fit, *self._align_buttons]
-        for widget in placeable:
-            widget.setEnabled(bounds is not None)
-        if bounds is not None:
-            self._left.show_value(bounds[0])
-            self._top.show_value(bounds[1])
-        self._rotation.show_value(job.placement.rotation_deg)
-        self._lies.setText(
-            "What is burned lies in the middle and stays there when the sheet changes."
-            if job.placement.centred
-            else "What is burned stays where it was put."
-        )
+        has_artwork = plan is not None and bool(plan.drawing.shapes)
+        self.piece_card.show_job(job, self._entry, can_take=has_artwork, can_fit=has_artwork, inches=self.inches)
+        self.place_card.show_plan(job, plan, inches=self.inches)
+        self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
         for turn, button in self._turns.items():
             button.setChecked(job.turn == turn)
         self._turn_words.setText(TURN_WORDS[job.turn])
         self._stop.show_value(job.stop_corner)
         of_front = turned_corner(job.stop_corner, job.turn)
         self._stop_words.setText(f"The {of_front} corner of the front goes there.")
+        self._hint_best_place()
 
     def _show_stock(self, job: Job) -> None:
         self._stock.offer(_offered(job.stock, self._shop.stocks))
@@ -234,16 +159,128 @@ class SheetPage(Page):
         self._coat.setText(f"{coat}{cut}Its figures: {job.stock.origin.kind}. {job.stock.origin.note}")
         self._coat.setVisible(not job.stock.refused)
 
-    # --- deciding ------------------------------------------------------------------------------------------------
+    # --- the rack ------------------------------------------------------------------------------------------------
+
+    def take_piece(self) -> None:
+        """Ask for a piece of the rack and put the job on it, at its best place."""
+        self.session.when_current(self._take_piece)
+
+    def _take_piece(self, plan: Plan) -> None:
+        dialog = PieceChoiceDialog(
+            self.window(), self._shop, self.placing, plan, self.place_card.options(plan.job), inches=self.inches
+        )
+        taken = messages.run(dialog)
+        wanted, served = dialog.rack_wanted, dialog.chosen
+        dialog.deleteLater()
+        if wanted:
+            self.rack_wanted.emit()
+        elif taken and served is not None and served.choice.placed is not None:
+            from core.job.fitting import with_piece, with_place
+
+            choice, placed = served.choice, served.choice.placed
+            self.commit(
+                lambda: with_place(with_piece(plan.job, served.piece, choice.piece_id, plan.job.stock), placed),
+                f"Onto “{choice.name}” of the rack",
+            )
+
+    def _ask_entry(self, job: Job) -> None:
+        """The piece's entry in the book, once it is another piece."""
+        if job.piece_id == self._entry_asked:
+            return
+        self._entry, self._entry_asked = None, job.piece_id
+        if job.piece_id:
+            piece_id = job.piece_id
+
+            def take(entry: "Entry") -> None:
+                if piece_id == self.session.job.piece_id:
+                    self._entry = entry
+                    self.touch()
+
+            self._shop.do(lambda book: book.entry(piece_id), take, lambda error: None)
+
+    def _rack_changed(self) -> None:
+        self._entry_asked = ""
+        self.touch()
+
+    def _flaws_differ(self, job: Job) -> bool:
+        entry = self._entry
+        return entry is not None and not entry.removed and entry.value.flaws != job.sheet.flaws
+
+    def keep_flaws(self) -> None:
+        """Put the flaws of the job's sheet on the piece of the rack that it is."""
+        entry, flaws = self._entry, self.session.job.sheet.flaws
+        if entry is None:
+            return
+
+        def work(book: "ShopBook") -> None:
+            from core.sheet.offcuts import checked_piece
+
+            value = checked_piece(replace(book.entry(entry.uuid).value, flaws=flaws))
+            book.change(entry.uuid, value, note="flaws noted on a job", based_on=entry.stamp)
+
+        self._shop.do(
+            work,
+            lambda none: self.told.emit(f"“{entry.name}” on the rack has these flaws."),
+            lambda error: self.say(str(error)),
+            writes=True,
+        )
+
+    # --- placing -------------------------------------------------------------------------------------------------
+
+    def find_best(self) -> None:
+        """Look for the best place and put the artwork there, in one step of undo."""
+        self.session.when_current(self._find_best)
+
+    def _find_best(self, plan: Plan) -> None:
+        options = self.place_card.options(plan.job)
+
+        def take(placed: "Placed") -> None:
+            from core.job.fitting import with_place
+
+            self.commit(lambda: with_place(self.session.job, placed), "To the best place")
+
+        self.say("")
+        self.placing.do(lambda progress: best_place(plan, options, progress), take, lambda error: self.say(str(error)))
+
+    def _hint_best_place(self) -> None:
+        """Show where the search would put it, on a piece where that is not plain to see."""
+        plan = self.session.plan if self.session.current else None
+        if plan is None:
+            return
+        if not (plan.job.sheet.outline or plan.job.sheet.flaws):
+            self._hinted = None
+            self.hinting.stop()
+            self._work.show_soft_place(None)
+            return
+        if self._hinted is not None and same_question(plan, self._hinted):
+            return
+        self._hinted = plan
+        self._work.show_soft_place(None)
+        options = self.place_card.options(plan.job)
+
+        def work(progress: Progress) -> object:
+            placed = best_place(plan, options, progress)
+            return burned_at(plan, placed)
+
+        self.hinting.do(work, self._work.show_soft_place, _no_hint)
 
     def _place(self, change: Callable[[Plan], Job], label: str, merge_key: str | None = None) -> None:
         """Placing builds on where things lie now, so it waits for the plan of the present job."""
         self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
 
-    def _resize(self, key: str, value_mm: float) -> None:
-        sheet = self.session.job.sheet
-        sheet = replace(sheet, width_mm=value_mm) if key == "width_mm" else replace(sheet, height_mm=value_mm)
-        self.commit(lambda: with_sheet(self.session.job, sheet), "Size of the sheet", merge_key=f"sheet {key}")
+    def close_threads(self) -> None:
+        """Stop what is looked for and wait for the threads to end."""
+        self.placing.close()
+        self.hinting.close()
+
+
+def on_stock(job: Job, stock: Stock) -> Job:
+    """The job on another stock; a piece of the rack is of its own stock, so the sheet is none any more."""
+    return replace(with_stock(job, stock), piece_id="" if stock.name != job.stock.name else job.piece_id)
+
+
+def _no_hint(error: TainError) -> None:
+    """Nothing fits: the faces and the page say so already."""
 
 
 def _offered(own: Stock | Machine, known: Sequence[Stock | Machine]) -> list[tuple[str, object]]:

@@ -48,7 +48,8 @@ def test_edges_of_fields_and_focus_stand_out(one):
 def test_lines_on_the_sheet_stand_out(one):
     c = one.canvas
     grounds = (c.coat_bright, c.coat_deep, c.back, c.bared, c.page)
-    lines = (c.ink, c.fill, c.score, c.guide, c.undecided, c.left_out, c.selection, c.snap, c.spill, c.left_over)
+    lines = (c.ink, c.fill, c.score, c.guide, c.undecided, c.left_out, c.selection, c.snap, c.flaw, c.trouble)
+    lines += (c.spill, c.left_over)
     faint = {
         (line, ground): contrast_ratio(line, ground)
         for line, ground in itertools.product(lines, grounds)

@@ -121,7 +121,7 @@ def test_snapping_to_edges_and_middle():
     assert (middle.dx_mm, middle.dy_mm) == (80.0, 45.0)
     assert (middle.x_lines_mm, middle.y_lines_mm) == ((150.0,), (100.0,))
     whole = snapped((0.0, 0.0, 300.0, 10.0), SHEET, 0.4, 50.0, reach_mm=2.0)
-    assert whole.x_lines_mm == (0.0, 300.0, 150.0)
+    assert whole.x_lines_mm == (0.0, 150.0, 300.0)
 
 
 def test_one_axis_keeps_the_larger_part():

@@ -1,0 +1,199 @@
+"""Which piece of the rack for the job: all of its stock with pictures, by what shows, what they cost, what is left."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QProgressBar, QPushButton, QVBoxLayout, QWidget
+
+from app.dialogs.book_dialog import BookDialog
+from app.fields import words
+from app.piece_picture import PieceLook, PiecePicture, piece_icon
+from app.placing import Placing, Served, pieces_that_serve
+from app.shop import Shop
+from app.stages.page import small_button
+from app.wording import area_text, count_text, length_text, sheet_area_text
+from core.errors import TainError
+from core.job.plan import Plan
+from core.sheet.placing import PlacingOptions
+
+if TYPE_CHECKING:
+    from core.sheet.offcuts import Piece
+    from core.shop_book.store import ShopBook
+
+THUMB = QSize(132, 84)
+
+
+class PieceChoiceDialog(BookDialog):
+    """``chosen`` is the piece taken; ``rack_wanted`` says that the rack is to be shown instead."""
+
+    def __init__(
+        self, parent: QWidget | None, shop: Shop, placing: Placing, plan: Plan, options: PlacingOptions, *, inches: bool
+    ) -> None:
+        super().__init__(parent, shop, "Take a piece from the rack")
+        self._placing, self._plan, self._options, self._inches = placing, plan, options, inches
+        self.served: tuple[Served, ...] = ()
+        self.chosen: Served | None = None
+        self.rack_wanted = False
+        stock = plan.job.stock.name
+        self.column.addWidget(words(f"Pieces of {stock}: no flaw showing first, then the cheapest.", role="quiet"))
+        self.told = words(role="heading")
+        self.column.addWidget(self.told)
+        columns = QHBoxLayout()
+        columns.setSpacing(16)
+        self.list = QListWidget()
+        self.list.setAccessibleName("Pieces of the rack, best first")
+        self.list.setIconSize(THUMB)
+        self.list.setMinimumWidth(360)
+        self.list.currentRowChanged.connect(self._show_chosen)
+        self.list.itemActivated.connect(lambda item: self.put.click())
+        columns.addWidget(self.list, 3)
+        columns.addLayout(self._right_column(), 4)
+        self.column.addLayout(columns, 1)
+        self.column.addLayout(self._foot())
+        self.resize(920, 600)
+        placing.progressed.connect(self._show_progress)
+        self.finished.connect(lambda result: placing.stop())
+        self._show_chosen()
+        self.read()
+
+    def _right_column(self) -> QVBoxLayout:
+        column = QVBoxLayout()
+        self.picture = PiecePicture("The piece, front up, with the job on it")
+        column.addWidget(self.picture, 1)
+        self.about = words()
+        column.addWidget(self.about)
+        return column
+
+    def _foot(self) -> QHBoxLayout:
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        self.bar = QProgressBar()
+        self.bar.setAccessibleName("Trying the pieces")
+        self.bar.setRange(0, 1000)
+        self.bar.setTextVisible(False)
+        self.bar.setFixedWidth(160)
+        self.stop = small_button("&Stop", "Stop trying the pieces")
+        self.stop.clicked.connect(self._give_up)
+        self.rack = small_button("The &rack…", "Show the rack")
+        self.rack.clicked.connect(self._to_rack)
+        cancel = QPushButton("Cancel")
+        cancel.clicked.connect(self.reject)
+        self.put = QPushButton("&Put the job on it")
+        self.put.setProperty("role", "main")
+        self.put.setDefault(True)
+        self.put.clicked.connect(self.accept)
+        line.addWidget(self.rack)
+        line.addWidget(self.bar)
+        line.addWidget(self.stop)
+        line.addStretch(1)
+        line.addWidget(cancel)
+        line.addWidget(self.put)
+        return line
+
+    # --- trying --------------------------------------------------------------------------------------------------
+
+    def read(self) -> None:
+        """Read the rack and try its pieces."""
+        self._show_busy(True)
+        self.told.setText("Trying the pieces…")
+
+        def take(rack: "tuple[tuple[str, str, Piece], ...]") -> None:
+            self._placing.do(
+                lambda progress: pieces_that_serve(self._plan, rack, self._options, progress),
+                self._take,
+                self._failed,
+            )
+
+        self.do(_rack, take, failed=self._failed)
+
+    def _take(self, served: tuple[Served, ...]) -> None:
+        if not self._open:
+            return
+        self._show_busy(False)
+        self.served = served
+        for one in served:
+            look = PieceLook(piece=one.piece, burned=one.burned)
+            picture = piece_icon(look, self.font(), size=THUMB, density=self.devicePixelRatioF())
+            text = f"{one.choice.name}\n{outcome_words(one, inches=self._inches)}"
+            item = QListWidgetItem(picture, text)
+            item.setSizeHint(QSize(0, THUMB.height() + 8))
+            self.list.addItem(item)
+        self.list.setCurrentRow(0 if served else -1)
+        self.told.setText(summary_words(served, self._plan.job.stock.name, inches=self._inches))
+
+    def _failed(self, error: TainError) -> None:
+        if self._open:
+            self._show_busy(False)
+            self.told.setText(str(error))
+
+    def _give_up(self) -> None:
+        self._placing.stop()
+        self._show_busy(False)
+        self.told.setText("Stopped before all pieces were tried.")
+
+    def _show_busy(self, busy: bool) -> None:
+        for widget in (self.bar, self.stop):
+            widget.setVisible(busy)
+
+    def _show_progress(self, share: float, doing: str) -> None:
+        self.bar.setValue(round(1000 * share))
+
+    # --- choosing ------------------------------------------------------------------------------------------------
+
+    def _show_chosen(self) -> None:
+        row = self.list.currentRow()
+        one = self.served[row] if 0 <= row < len(self.served) else None
+        self.chosen = one if one is not None and one.choice.placed is not None else None
+        self.put.setEnabled(self.chosen is not None)
+        lines = piece_lines(one, inches=self._inches) if one is not None else []
+        self.about.setText("\n".join(lines))
+        look = PieceLook(piece=one.piece, burned=one.burned) if one is not None else None
+        self.picture.show_piece(look, " ".join(lines))
+
+    def _to_rack(self) -> None:
+        self.rack_wanted = True
+        self.reject()
+
+
+def _rack(book: "ShopBook") -> "tuple[tuple[str, str, Piece], ...]":
+    from core.shop_book.rack import rack_pieces
+
+    return rack_pieces(book)
+
+
+def outcome_words(one: Served, *, inches: bool) -> str:
+    """What the piece would be for the job, in short lines."""
+    choice = one.choice
+    if choice.placed is None:
+        return f"Too small by {length_text(choice.lacks_mm, inches=inches)} all round"
+    shown = choice.placed.shown_mm2
+    flaw = f"Flaws show: {area_text(shown, inches=inches)}" if shown else "Fits, no flaw shows"
+    return f"{flaw}\nCosts {choice.cost:.2f}, keeps {sheet_area_text(choice.kept_mm2, inches=inches)}"
+
+
+def summary_words(served: tuple[Served, ...], stock: str, *, inches: bool) -> str:
+    """How many pieces serve; where none does, by how much the nearest is too small."""
+    if not served:
+        return f"There is no {stock} on the rack yet."
+    fitting = sum(one.choice.placed is not None for one in served)
+    if not fitting:
+        best = served[0].choice
+        lacks = length_text(best.lacks_mm, inches=inches)
+        return f"Nothing fits: “{best.name}” is nearest and would have to be {lacks} larger all round."
+    return f"{count_text(fitting, 'piece serves', 'pieces serve')}, of {len(served)} of this stock."
+
+
+def piece_lines(one: Served, *, inches: bool) -> list[str]:
+    """What there is to know of the piece."""
+    piece, choice = one.piece, one.choice
+    lines = [outcome_words(one, inches=inches).replace("\n", ". ") + "."]
+    if choice.placed is not None:
+        used = sheet_area_text(choice.used_mm2, inches=inches)
+        lines.append(f"{used} used up. Turned by {choice.placed.rotation_deg:g} degrees.")
+    if piece.flaws:
+        lines.append(f"{count_text(len(piece.flaws), 'flaw', 'flaws')} noted.")
+    known = [f"worth {piece.price:.2f}"] if piece.price else []
+    known += [f"stands at {piece.where}"] if piece.where else []
+    known += [f"film: front {piece.film_front}, back {piece.film_back}"]
+    lines.append(", ".join(known).capitalize() + ".")
+    return lines

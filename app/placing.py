@@ -1,0 +1,140 @@
+"""Places and pieces looked for off the GUI thread: the best place on a sheet, the pieces of the rack that serve."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+from shapely.geometry.base import BaseGeometry
+
+from app.background import Background, Ticket, once
+from core.errors import TainError
+from core.job.plan import Plan
+from core.progress import Progress
+from core.sheet.placing import PlacingOptions
+
+if TYPE_CHECKING:
+    from core.sheet.choosing import Choice
+    from core.sheet.offcuts import Piece
+    from core.sheet.placing import Placed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Served:
+    """A piece of the rack with what it would be for the job. burned: all that is burned, at the best place there."""
+
+    piece: "Piece"
+    choice: "Choice"
+    burned: BaseGeometry | None
+
+
+class Placing(QObject):
+    """One search at a time. busy_changed: a search began or ended. progressed: share done and what is being done.
+
+    faulted: an exception that is a fault of the program.
+    """
+
+    busy_changed = Signal()
+    progressed = Signal(float, str)
+    faulted = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._background = Background("placing", self)
+        self._ticket: Ticket | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether a search is under way."""
+        return self._ticket is not None
+
+    def do(
+        self, work: Callable[[Progress], Any], take: Callable[[Any], None], failed: Callable[[TainError], None]
+    ) -> None:
+        """Run a search; the one before is given up. Its result goes to ``take``, an error to ``failed``."""
+        self.stop()
+
+        def on_value(value: Any) -> None:
+            self._end()
+            take(value)
+
+        def on_failed(error: Exception) -> None:
+            self._end()
+            if isinstance(error, TainError):
+                failed(error)
+            else:
+                self.faulted.emit(error)
+
+        self._ticket = self._background.start(
+            once(work), on_value=on_value, on_failed=on_failed, on_progress=self.progressed.emit
+        )
+        self.busy_changed.emit()
+
+    def stop(self) -> None:
+        """Give the search up."""
+        if self._ticket is not None:
+            self._ticket.cancel()
+            self._end()
+
+    def close(self) -> None:
+        """Stop and wait for the thread to end."""
+        self.stop()
+        self._background.close()
+
+    def _end(self) -> None:
+        self._ticket = None
+        self.busy_changed.emit()
+
+
+def best_place(plan: Plan, options: PlacingOptions, progress: Progress) -> "Placed":
+    """The best place of the plan's job on its own sheet. Raises NoRoomError, JobError."""
+    from core.job.fitting import place_job
+
+    return place_job(plan, options, progress=progress)
+
+
+def burned_at(plan: Plan, placed: "Placed") -> BaseGeometry:
+    """All that is burned, put at a place that was found, front frame."""
+    from core.affine import apply_to_region
+    from core.job.fitting import job_footprint
+    from core.sheet.placement import placement_matrix
+
+    matrix = placement_matrix(placed.x_mm, placed.y_mm, placed.rotation_deg)
+    return apply_to_region(matrix, job_footprint(plan).burned)
+
+
+def pieces_that_serve(
+    plan: Plan, rack: "tuple[tuple[str, str, Piece], ...]", options: PlacingOptions, progress: Progress
+) -> tuple[Served, ...]:
+    """The rack's pieces of the job's stock, best first, what does not fit last. Raises JobError."""
+    from core.affine import apply_to_region
+    from core.job.fitting import job_footprint
+    from core.sheet.choosing import choices
+    from core.sheet.placement import placement_matrix
+
+    footprint = job_footprint(plan)
+    stock = plan.job.stock
+    found = choices(
+        rack,
+        footprint,
+        stock=stock.name,
+        thickness_mm=stock.thickness_mm,
+        options=options,
+        has_coat=bool(stock.coat),
+        progress=progress,
+    )
+    pieces = {piece_id: piece for piece_id, _, piece in rack}
+    served = []
+    for choice in found:
+        placed, burned = choice.placed, None
+        if placed is not None:
+            matrix = placement_matrix(placed.x_mm, placed.y_mm, placed.rotation_deg)
+            burned = apply_to_region(matrix, footprint.burned)
+        served.append(Served(piece=pieces[choice.piece_id], choice=choice, burned=burned))
+    return tuple(served)
+
+
+def same_question(plan: Plan, other: Plan) -> bool:
+    """Whether two plans ask for the same best place: they differ at most in where the artwork lies and in ticks."""
+    one, two = (replace(one.job, placement=plan.job.placement, cautions_ticked=frozenset()) for one in (plan, other))
+    return one == two
