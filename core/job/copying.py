@@ -1,0 +1,133 @@
+"""Copies of a job on its sheet, and several jobs on one sheet: where each lies, as jobs again.
+
+Flaws of the sheet are kept clear of altogether: with many copies nobody wants to turn each so that a fill hides one.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Literal
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply_to_region, compose, inverse
+from core.errors import JobError
+from core.job.fitting import job_footprint
+from core.job.job import Job
+from core.job.plan import Plan
+from core.job.prepare import plan_steps
+from core.progress import Progress, silent
+from core.sheet.copies import Copy, Layout, Wanted, nested, rows_and_columns
+from core.sheet.flaws import flaws_in
+from core.sheet.offcuts import sheet_region
+from core.sheet.placement import Placement, Repeat, Sheet, placement_matrix
+from core.sheet.placing import PlacingOptions
+
+Way = Literal["rows", "nested"]
+
+
+def copies_on_sheet(
+    job: Job,
+    count: int,
+    *,
+    way: Way = "nested",
+    spacing_mm: float = 1.0,
+    share_cuts: bool = False,
+    options: PlacingOptions | None = None,
+    better: Callable[[Layout], None] | None = None,
+    progress: Progress = silent,
+) -> Layout:
+    """So many copies of the job's artwork on its sheet; the layout says how many found no room.
+
+    spacing_mm: between all that neighbours burn. share_cuts: in rows, neighbours' straight sides are one cut line.
+    ``better`` hears of the best so far. Raises JobError, UnreadableError, Cancelled.
+    """
+    options = options or PlacingOptions()
+    shape = job_footprint(single_plan(job)).burned
+    room = copies_room(job.sheet, options)
+    wanted = Wanted(name="", shape=shape, count=count, angles_deg=options.angles_deg)
+    if way == "nested" and not share_cuts:
+        return nested(room, [wanted], spacing_mm=spacing_mm, better=better, progress=progress)
+    gap_mm = -job.stock.kerf_mm if share_cuts else spacing_mm
+    layouts = []
+    for number, angle_deg in enumerate(options.angles_deg):
+        progress(number / len(options.angles_deg), "setting rows")
+        layouts.append(rows_and_columns(room, replace(wanted, angles_deg=(angle_deg,)), gap_mm=gap_mm))
+    return min(layouts, key=lambda layout: layout.rank)
+
+
+def with_copies(job: Job, layout: Layout) -> Job:
+    """The job with its copies where the layout has them. Raises JobError where it has none."""
+    if not layout.copies:
+        raise JobError("Not one copy fits on this piece.", hint="Take a larger piece.")
+    first, *others = layout.copies
+    back = inverse(_matrix(first))
+    repeats = []
+    for copy in others:
+        *_, x_mm, y_mm = compose(back, _matrix(copy))
+        turned = math.fmod(copy.rotation_deg - first.rotation_deg + 360.0, 360.0)
+        repeats.append(Repeat(x_mm=x_mm, y_mm=y_mm, rotation_deg=turned))
+    return replace(job, placement=_placement(first), repeats=tuple(repeats))
+
+
+def without_copies(job: Job) -> Job:
+    """The job once only."""
+    return replace(job, repeats=())
+
+
+def jobs_on_sheet(
+    jobs: Sequence[Job],
+    sheet: Sheet,
+    *,
+    spacing_mm: float = 1.0,
+    options: PlacingOptions | None = None,
+    better: Callable[[Layout], None] | None = None,
+    progress: Progress = silent,
+) -> tuple[Job, ...]:
+    """Several jobs nested on one sheet, each as a job of its own with its place on it; none over another.
+
+    Each keeps its copies together as they are. Raises JobError when not all find room, UnreadableError, Cancelled.
+    """
+    options = options or PlacingOptions()
+    footprints = [job_footprint(next(plan_steps(replace(job, sheet=sheet)))) for job in jobs]
+    wanted = [
+        Wanted(name=str(number), shape=footprint.burned, angles_deg=options.angles_deg)
+        for number, footprint in enumerate(footprints)
+    ]
+    layout = nested(copies_room(sheet, options), wanted, spacing_mm=spacing_mm, better=better, progress=progress)
+    if layout.left_over:
+        raise JobError(
+            f"Of {len(jobs)} designs {layout.left_over} found no room on this piece.", hint="Take a larger piece."
+        )
+    places = {int(copy.name): _placement(copy) for copy in layout.copies}
+    return tuple(replace(job, sheet=sheet, placement=places[number]) for number, job in enumerate(jobs))
+
+
+def copies_room(sheet: Sheet, options: PlacingOptions) -> BaseGeometry:
+    """Where copies may lie: the sheet less its edge and its flaws, both with what the options ask for."""
+    room: BaseGeometry = shapely.buffer(sheet_region(sheet), -options.edge_mm, join_style="mitre")
+    flaws = [flaw for side in ("coat", "clear face") for flaw in flaws_in(sheet, side, grown_mm=options.flaw_doubt_mm)]
+    room = shapely.difference(room, shapely.union_all(flaws)) if flaws else room
+    if room.is_empty:
+        raise JobError("Nothing of this piece is free.", hint="Take another piece.")
+    return room
+
+
+def copy_regions(plan: Plan) -> tuple[BaseGeometry, ...]:
+    """All that each copy burns, front frame, the first one first. Raises JobError when nothing is burned."""
+    once = job_footprint(single_plan(plan.job)).burned
+    return tuple(apply_to_region(matrix, once) for matrix in plan.copies_to_front)
+
+
+def single_plan(job: Job) -> Plan:
+    """The geometry of the job with one copy only, its page at the sheet's corner. Raises as ``plan_steps`` does."""
+    return next(plan_steps(replace(without_copies(job), placement=Placement(centred=False))))
+
+
+def _matrix(copy: Copy) -> tuple[float, float, float, float, float, float]:
+    return placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg)
+
+
+def _placement(copy: Copy) -> Placement:
+    return Placement(x_mm=copy.x_mm, y_mm=copy.y_mm, rotation_deg=copy.rotation_deg, centred=False)
