@@ -171,6 +171,7 @@ class MainWindow(QMainWindow):
         self.sheet_work.faulted.connect(self.faults.report)
         for search in (self.sheet_page.placing, self.sheet_page.hinting):
             search.faulted.connect(self.faults.report)
+        self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
         self.loupe_bar.put_away.connect(self._toggle_loupe)
         faces.selection_changed.connect(lambda ids: session.select(ids))
@@ -193,6 +194,7 @@ class MainWindow(QMainWindow):
         self.shop.faulted.connect(self.faults.report)
         self.trials.coupons.opened.connect(self._tell_coupon)
         self.trials.told.connect(lambda text: self.banner.say("done", text))
+        self.trials.told_with_undo.connect(lambda text, undo: self.banner.say("done", text, action="Undo", do=undo))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():

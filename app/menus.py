@@ -133,6 +133,7 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="calibrate", text="Calibrate the run &time…"),
             SEPARATOR,
             Command(key="profiles", text="M&achines and stocks…"),
+            Command(key="rack", text="The rack of s&heets and offcuts…"),
             Command(key="shop book", text="&Shop book…"),
             Command(key="export book", text="&Export the shop book…"),
             Command(key="import book", text="&Import into the shop book…"),

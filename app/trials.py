@@ -11,6 +11,7 @@ from app import messages
 from app.coupons import Coupons
 from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.profiles import ProfilesDialog
+from app.dialogs.rack import RackDialog
 from app.dialogs.recipes import KeepRecipeDialog, RecipesDialog
 from app.dialogs.run_time_fit import RunTimeFitDialog
 from app.dialogs.shop_book import ShopBookDialog
@@ -18,11 +19,13 @@ from app.files import Files
 from app.session import Session
 from app.settings import Settings
 from app.shop import Shop
+from app.used_piece import Noted, UsedPiece, note_done, undo_done, what_is_left
 from core.errors import TainError
+from core.job.plan import Plan
+from core.sheet.remainders import LEAST_SIDE_MM
 
 if TYPE_CHECKING:
     from core.shop_book.exchange import Imported
-    from core.shop_book.kinds import JobDone
     from core.shop_book.store import ShopBook
 
 Result = TypeVar("Result")
@@ -30,9 +33,13 @@ BOOK_FILTER = "Shop book (*.json)"
 
 
 class Trials(QObject):
-    """``by_key`` holds the commands by the keys of the menus. told: words on what was done."""
+    """``by_key`` holds the commands by the keys of the menus. told: words on what was done.
+
+    told_with_undo: words on what was done, and a function that takes it back.
+    """
 
     told = Signal(str)
+    told_with_undo = Signal(str, object)
 
     def __init__(self, session: Session, settings: Settings, files: Files, shop: Shop, window: QWidget) -> None:
         super().__init__(window)
@@ -49,7 +56,8 @@ class Trials(QObject):
             "job done": self.note_job_done,
             "calibrate": self.calibrate,
             "profiles": self.edit_profiles,
-            "shop book": lambda: self._run(ShopBookDialog(window, shop, inches=settings.inches)),
+            "rack": self.show_rack,
+            "shop book": self.show_book,
             "export book": self.export_book,
             "import book": self.import_book,
         }
@@ -73,24 +81,68 @@ class Trials(QObject):
         self._do("The recipe was not kept", work, lambda none: self.told.emit(f"The shop book has the recipe {name}."))
 
     def note_job_done(self) -> None:
-        """Ask how the job ran and came out, and keep it."""
+        """Ask how the job ran and came out, and keep it; what it left of its piece goes back on the rack."""
         plan = self._session.plan
         if plan is None or not self._session.complete:
             return
-        dialog = JobDoneDialog(self._window, plan, name=self._files.stem())
+        if plan.job.piece_id:
+            self._work_out_left(plan, LEAST_SIDE_MM, lambda used: self._ask_done(plan, used))
+        else:
+            self._ask_done(plan, None)
+
+    def _work_out_left(self, plan: Plan, side_mm: float, take: Callable[[UsedPiece | None], None]) -> None:
+        def failed(error: TainError) -> None:
+            messages.tell_error(self._window, "What is left", error)
+
+        self._shop.do(lambda book: what_is_left(book, plan, least_side_mm=side_mm), take, failed)
+
+    def _ask_done(self, plan: Plan, used: UsedPiece | None) -> None:
+        dialog = JobDoneDialog(
+            self._window,
+            plan,
+            name=self._files.stem(),
+            used=used,
+            work_out=lambda side_mm, take: self._work_out_left(plan, side_mm, take),
+            inches=self._settings.inches,
+        )
         if not self._run(dialog):
             return
         name, done, actual_s = dialog.name.text().strip(), dialog.date.text().strip(), dialog.actual_s
         verdict, note, photos = dialog.verdict.text().strip(), dialog.note.text().strip(), dialog.photo_paths
+        left = dialog.left if dialog.left is not None and dialog.left.put_back.isChecked() else None
+        used = left.used if left is not None else None
+        labels = self._labels_folder(name) if left is not None and left.labels.isChecked() else None
 
-        def work(book: "ShopBook") -> "JobDone":
+        def work(book: "ShopBook") -> Noted:
             from core.shop_book.jobs_done import job_done
 
             value = job_done(plan, name=name, done=done, actual_s=actual_s, verdict=verdict, note=note, photos=photos)
-            book.add("job", name, value, note=note)
-            return value
+            return note_done(book, plan, name, value, used, labels)
 
-        self._do("The job was not noted", work, lambda value: self.told.emit(f"The shop book has the job {name}."))
+        self._do("The job was not noted", work, lambda noted: self._tell_noted(name, noted))
+
+    def _labels_folder(self, name: str) -> Path | None:
+        folder = Path(self._settings.get("folder") or Path.home())
+        return messages.save_file(
+            self._window, "A folder for the labels", path=str(folder / f"{name} labels"), filters=""
+        )
+
+    def _tell_noted(self, name: str, noted: Noted) -> None:
+        text = f"The shop book has the job {name}."
+        if noted.offcuts:
+            text += f" On the rack now: {', '.join(noted.offcuts)}."
+        elif noted.piece_id:
+            text += " Nothing of its piece was worth keeping."
+        if noted.without_label:
+            text += f" No room for a label on {', '.join(noted.without_label)}: write it on by hand."
+        if noted.label_error:
+            text += f" {noted.label_error}"
+        self.told_with_undo.emit(text, lambda: self._undo_noted(name, noted))
+
+    def _undo_noted(self, name: str, noted: Noted) -> None:
+        what = "Its piece is back on the rack as it was." if noted.piece_id else ""
+        told = f"The job {name} is not noted any more. {what}".strip()
+        self._do("It was not undone", lambda book: undo_done(book, noted), lambda none: self.told.emit(told))
 
     def calibrate(self) -> None:
         """Show what the timed jobs tell of a machine, and let it have that."""
@@ -104,6 +156,18 @@ class Trials(QObject):
         """Machines and stocks, beginning with the job's machine."""
         name = self._session.job.machine.name
         self._run(ProfilesDialog(self._window, self._shop, inches=self._settings.inches, name=name))
+
+    def show_book(self) -> None:
+        """The shop book to look through, or, from there, the rack."""
+        dialog = ShopBookDialog(self._window, self._shop, inches=self._settings.inches)
+        self._run(dialog)
+        if dialog.rack_wanted:
+            self.show_rack()
+
+    def show_rack(self) -> None:
+        """The pieces of sheet on the rack."""
+        stock = self._session.job.stock.name
+        self._run(RackDialog(self._window, self._shop, usual=stock, inches=self._settings.inches))
 
     # --- carrying ------------------------------------------------------------------------------------------------
 

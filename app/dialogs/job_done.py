@@ -1,18 +1,32 @@
-"""A job that was burned: how long it ran, how it came out."""
+"""A job that was burned: how long it ran, how it came out, what it left of its piece."""
 
 from PySide6.QtWidgets import QWidget
 
+from app.dialogs.job_left import JobLeftCard, WorkOut
 from app.dialogs.kept_fields import KeptFields
 from app.dialogs.profile_rows import is_date, today
+from app.used_piece import UsedPiece
 from core.errors import TainError
 from core.job.plan import Plan
 from core.units import duration_text, parse_duration_s
 
 
 class JobDoneDialog(KeptFields):
-    """Accepted once it makes sense; ``actual_s`` is None where nobody took the time."""
+    """Accepted once it makes sense; ``actual_s`` is None where nobody took the time.
 
-    def __init__(self, parent: QWidget | None, plan: Plan, *, name: str) -> None:
+    ``left`` asks about the piece of the rack that the job lay on, if it did.
+    """
+
+    def __init__(
+        self,
+        parent: QWidget | None,
+        plan: Plan,
+        *,
+        name: str,
+        used: UsedPiece | None = None,
+        work_out: WorkOut = lambda side_mm, take: None,
+        inches: bool = False,
+    ) -> None:
         foreseen = f"{plan.job.stock.name} on {plan.job.machine.name}. Foreseen: {duration_text(plan.time_s)}."
         super().__init__(parent, "Note this job as done", lead=foreseen)
         self.actual_s: float | None = None
@@ -21,6 +35,9 @@ class JobDoneDialog(KeptFields):
         self.time = self.line("It ran", hint="minutes:seconds, like 6:40; empty if not timed")
         self.verdict = self.line("How it came out", hint="like: clean, no frosting")
         self.note = self.line("Note")
+        self.left = JobLeftCard(used, work_out, inches=inches) if used is not None else None
+        if self.left is not None:
+            self.below_fields(self.left)
         self.end_fields("&Note it")
         self.time.setFocus()
 

@@ -47,6 +47,10 @@ class KeptFields(QDialog):
         self.form.addRow(label, field)
         return field
 
+    def below_fields(self, widget: QWidget) -> None:
+        """Something that stands below the lines, above the photos."""
+        self._layout.addWidget(widget)
+
     def end_fields(self, keep: str) -> None:
         """Photos and buttons below the lines; ``keep`` is what the main button says."""
         layout = self._layout

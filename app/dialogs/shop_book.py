@@ -67,9 +67,14 @@ class ShopBookDialog(BookDialog):
         self.revert = QPushButton("&Bring this state back")
         self.revert.setEnabled(False)
         self.revert.clicked.connect(self._revert)
+        self.rack_wanted = False
+        self.rack = QPushButton("The &rack…")
+        self.rack.setToolTip("Pieces of sheet with their pictures")
+        self.rack.clicked.connect(self._to_rack)
         close = QPushButton("&Close")
         close.clicked.connect(self.accept)
         line.addWidget(self.revert)
+        line.addWidget(self.rack)
         line.addStretch(1)
         line.addWidget(close)
         layout.addLayout(line)
@@ -77,6 +82,10 @@ class ShopBookDialog(BookDialog):
         self.states.currentItemChanged.connect(lambda now, before: self._show_state())
         self.resize(860, 620)
         self.search()
+
+    def _to_rack(self) -> None:
+        self.rack_wanted = True
+        self.accept()
 
     def search(self) -> None:
         """List the entries that hold all the words."""
