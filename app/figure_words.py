@@ -61,7 +61,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "price": ("Price", ""),
     "purpose": ("For", ""),
     "read": ("Read", ""),
-    "read_from": ("Labels read from the", ""),
+    "read_from": ("Labels read from", ""),
     "recipe": ("Recipe", ""),
     "recoat_within_min": ("Recoat within", "min"),
     "refused": ("Must not be burned", ""),
@@ -180,8 +180,8 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         return ", ".join(f"{one.label} {figure_text('width_mm', one.width_mm, inches=inches)}" for one in values)
     if name == "caution_codes":
         return ", ".join(code.replace("-", " ") for code in values)
-    if name == "patches" and hasattr(values[0], "look"):
-        return ", ".join(f"{one.label} {one.look}" for one in values)
+    if name == "patches":
+        return ", ".join(f"{one.label} {one.look if hasattr(one, 'look') else one.caption}" for one in values)
     if name == "trials":
         return "; ".join(
             ", ".join(filter(None, (one.stock, count_text(one.coats, "coat", "coats"), one.verdict, one.date)))

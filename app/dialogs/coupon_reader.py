@@ -22,7 +22,7 @@ from app.dialogs.coupon_choice import coupon_words
 from app.fields import ChoiceField, show_role, words
 from app.learned_words import learned_lines
 from app.residual_plot import ResidualPlot
-from app.wording import in_shown_units
+from app.wording import count_text, in_shown_units
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
@@ -149,7 +149,8 @@ class CouponReader(QDialog):
 
     def _work_out(self) -> None:
         seen = {label: choice.currentText() for label, choice in self.looks.items() if choice.currentIndex() > 0}
-        seen |= {label: edit.text() for label, edit in self.widths.items() if edit.text().strip()}
+        typed = {label: len(_words(edit.text())) for label, edit in self.widths.items()}
+        seen |= {label: count_text(count, "line", "lines") for label, count in typed.items() if count}
         self.picture.show_coupon(self.coupon, seen)
         self.learned = None
         if not seen:
@@ -177,10 +178,14 @@ def _chosen(choice: ChoiceField, patch: Patch):  # type: ignore[no-untyped-def] 
     return _looks_of(patch)[choice.currentIndex() - 1] if choice.currentIndex() > 0 else None
 
 
+def _words(text: str) -> list[str]:
+    return [word for word in re.split(r"[\s;]+", text) if word]
+
+
 def _widths(label: str, text: str, *, inches: bool) -> list[float]:
     """The widths typed, mm. Raises UnreadableError."""
     try:
-        found = [float(word.replace(",", ".")) for word in re.split(r"[\s;]+", text.strip()) if word]
+        found = [float(word.replace(",", ".")) for word in _words(text)]
     except ValueError:
         found = [-1.0]
     widths_mm = [width * MM_PER_INCH for width in found] if inches else found

@@ -266,7 +266,7 @@ def _with_findings(fit: ThresholdFit, missing: list[LineWidth], design: Floats, 
                          "(one standard error). Read more lines.")
             )  # fmt: skip
     findings += _odd_readings(fit, design, spread_mm2)
-    for line in missing:
+    for line in dict.fromkeys(missing):
         if fit.fitted_width_mm(line.power_w) > 0.25 * fit.spot_mm.value:
             findings.append(
                 _warning("line-missing", f"At {line.power_w:g} W nothing was bared, where the other lines foretell "

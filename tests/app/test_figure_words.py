@@ -78,3 +78,9 @@ def test_recipes_side_by_side():
     assert rows["Speed"] == ("800 mm/s", "508 mm/s") and rows["Air"] == ("off", "low") and "Pitch" in rows
     inch = {row[0]: row[1:] for row in compared_recipes(first, second, fill=False, inches=True)}
     assert inch["Speed"] == ("31.496 in/s", "20 in/s") and "Pitch" not in inch
+
+
+def test_a_coupon_tells_what_its_patches_are():
+    lines = entry_lines(make_coupon("pitch-ladder", MIRRORED_ACRYLIC_3, CO2_FLATBED))
+    assert any(line.startswith("Patches: A1 235 LPI, A2 ") for line in lines)
+    assert "Labels read from: front" in lines
