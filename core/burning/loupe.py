@@ -146,6 +146,8 @@ def _inside(edges: RegionEdges, bounds_mm: Bounds, shape: tuple[int, int]) -> ND
     height, width = shape
     y = y0 + (np.arange(height) + 0.5) * (y1 - y0) / height
     near = (edges.y1 > y0) & (edges.y0 <= y1) & (np.minimum(edges.x0, edges.x1) < x1)
+    if not near.any():
+        return np.zeros(shape, bool)
     some = RegionEdges(
         x0=edges.x0[near], y0=edges.y0[near], x1=edges.x1[near], y1=edges.y1[near],
         sign=edges.sign[near], part=edges.part[near],
@@ -183,7 +185,7 @@ class _Window:
 
 
 def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Window | None:
-    """The tables of one fill for the window; None when no row comes near."""
+    """The tables of one fill for the window; None when no span comes near."""
     rows = fill.rows
     x0, y0, x1, y1 = bounds_mm
     x = x0 + (np.arange(shape[1]) + 0.5) * (x1 - x0) / shape[1]
@@ -198,7 +200,9 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
     beyond = math.ceil(reach / step) + 1
     first_u = float(u.min()) - beyond * step
     points = round((float(u.max()) - first_u) / step) + beyond + 1
-    gap_mm, burned_mm = _tables(rows, int(row_a), int(row_b), first_u, step, points)
+    tables = _tables(rows, int(row_a), int(row_b), first_u, step, points)
+    if tables is None:
+        return None
     place = (v - rows.row_y_mm[row_a]) / rows.pitch_mm
     row = np.floor(place).astype(np.intp)
     return _Window(
@@ -206,13 +210,15 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
         share=(place - row).astype(np.float32),
         column=np.rint((u - first_u) / step).astype(np.intp),
         step=step,
-        gap_mm=gap_mm,
-        burned_mm=burned_mm,
+        gap_mm=tables[0],
+        burned_mm=tables[1],
     )
 
 
-def _tables(rows: ScanRows, row_a: int, row_b: int, first_u: float, step: float, points: int) -> tuple[Floats, Floats]:
-    """Distance to the nearest span, and length burned so far, (r, m) each, of rows a <= row < b."""
+def _tables(
+    rows: ScanRows, row_a: int, row_b: int, first_u: float, step: float, points: int
+) -> tuple[Floats, Floats] | None:
+    """Distance to the nearest span, and length burned so far, (r, m) each, of rows a <= row < b; None without spans."""
     part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
     row, x0, x1 = rows.row_index[part] - row_a, rows.x0_mm[part] - first_u, rows.x1_mm[part] - first_u
     end = points * step
@@ -220,7 +226,7 @@ def _tables(rows: ScanRows, row_a: int, row_b: int, first_u: float, step: float,
     row, x0, x1 = row[near], np.maximum(x0[near], -end), np.minimum(x1[near], 2 * end)
     count = row_b - row_a
     if not len(row):
-        return np.full((count, points), np.inf), np.zeros((count, points))
+        return None
     band = 4 * end  # rows are laid end to end, far enough apart not to touch
     starts, ends = np.append(row * band + x0, np.inf), np.append(row * band + x1, -np.inf)
     place = np.arange(count)[:, None] * band + np.arange(points) * step
