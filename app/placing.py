@@ -4,19 +4,25 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+import shapely
 from PySide6.QtCore import QObject, Signal
 from shapely.geometry.base import BaseGeometry
 
 from app.background import Background, Ticket, once
 from core.errors import TainError
+from core.job.job import Job
 from core.job.plan import Plan
 from core.progress import Progress
 from core.sheet.placing import PlacingOptions
 
 if TYPE_CHECKING:
+    from core.job.copying import Way
     from core.sheet.choosing import Choice
+    from core.sheet.copies import Layout
     from core.sheet.offcuts import Piece
     from core.sheet.placing import Placed
+
+Tell = Callable[[Any], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,6 +34,14 @@ class Served:
     burned: BaseGeometry | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidOut:
+    """A layout of copies, and all that they burn together, front frame."""
+
+    layout: "Layout"
+    burned: BaseGeometry
+
+
 class Placing(QObject):
     """One search at a time. busy_changed: a search began or ended. progressed: share done and what is being done.
 
@@ -37,10 +51,14 @@ class Placing(QObject):
     busy_changed = Signal()
     progressed = Signal(float, str)
     faulted = Signal(object)
+    _told = Signal(int, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._background = Background("placing", self)
+        self._serial = 0
+        self._better: Callable[[Any], None] = lambda value: None
+        self._told.connect(self._take_better)
         self._ticket: Ticket | None = None
 
     @property
@@ -49,10 +67,20 @@ class Placing(QObject):
         return self._ticket is not None
 
     def do(
-        self, work: Callable[[Progress], Any], take: Callable[[Any], None], failed: Callable[[TainError], None]
+        self,
+        work: Callable[[Progress, Tell], Any],
+        take: Callable[[Any], None],
+        failed: Callable[[TainError], None],
+        *,
+        better: Callable[[Any], None] = lambda value: None,
     ) -> None:
-        """Run a search; the one before is given up. Its result goes to ``take``, an error to ``failed``."""
+        """Run a search; the one before is given up. Its result goes to ``take``, an error to ``failed``.
+
+        ``work`` gets a progress callback and one that it may tell the best so far, which goes to ``better``.
+        """
         self.stop()
+        serial = self._serial = self._serial + 1
+        self._better = better
 
         def on_value(value: Any) -> None:
             self._end()
@@ -66,7 +94,10 @@ class Placing(QObject):
                 self.faulted.emit(error)
 
         self._ticket = self._background.start(
-            once(work), on_value=on_value, on_failed=on_failed, on_progress=self.progressed.emit
+            once(lambda progress: work(progress, lambda value: self._told.emit(serial, value))),
+            on_value=on_value,
+            on_failed=on_failed,
+            on_progress=self.progressed.emit,
         )
         self.busy_changed.emit()
 
@@ -80,6 +111,10 @@ class Placing(QObject):
         """Stop and wait for the thread to end."""
         self.stop()
         self._background.close()
+
+    def _take_better(self, serial: int, value: object) -> None:
+        if serial == self._serial and self.busy:
+            self._better(value)
 
     def _end(self) -> None:
         self._ticket = None
@@ -132,6 +167,40 @@ def pieces_that_serve(
             burned = apply_to_region(matrix, footprint.burned)
         served.append(Served(piece=pieces[choice.piece_id], choice=choice, burned=burned))
     return tuple(served)
+
+
+def copies_laid_out(
+    job: Job,
+    count: int,
+    *,
+    way: "Way",
+    spacing_mm: float,
+    share_cuts: bool,
+    options: PlacingOptions,
+    progress: Progress,
+    tell: Tell,
+) -> LaidOut:
+    """Copies of the job on its sheet; every layout that beats those before is told. Raises JobError."""
+    from core.job.copying import copies_on_sheet, single_plan
+    from core.job.fitting import job_footprint
+    from core.sheet.copies import Wanted, laid_shapes
+
+    wanted = Wanted(name="", shape=job_footprint(single_plan(job)).burned)
+
+    def laid_out(layout: "Layout") -> LaidOut:
+        return LaidOut(layout=layout, burned=shapely.union_all(laid_shapes(layout, [wanted])))
+
+    layout = copies_on_sheet(
+        job,
+        count,
+        way=way,
+        spacing_mm=spacing_mm,
+        share_cuts=share_cuts,
+        options=options,
+        better=lambda layout: tell(laid_out(layout)),
+        progress=progress,
+    )
+    return laid_out(layout)
 
 
 def same_question(plan: Plan, other: Plan) -> bool:

@@ -352,6 +352,11 @@ class FacesView(QWidget):
         return flaw_at(face, self._plan.job.sheet, point)
 
     @property
+    def dragging(self) -> bool:
+        """Whether the artwork is being dragged."""
+        return self._pointer.dragging
+
+    @property
     def pointed_mm(self) -> tuple[float, float] | None:
         """The front point under the pointer."""
         return self._pointed[0] if self._pointed is not None else None

@@ -15,7 +15,8 @@ NEAR_PX = 64
 def region_path(region: BaseGeometry) -> QPainterPath:
     """Polygons as an area to fill (even-odd) and to stroke; lines as lines. In the region's own units."""
     path = QPainterPath()
-    for part in shapely.get_parts(shapely.get_rings(region) if _has_area(region) else region):
+    parts = shapely.get_parts(region)
+    for part in shapely.get_rings(parts) if _has_area(region) else parts:
         points = [QPointF(x, y) for x, y in shapely.get_coordinates(part).tolist()]
         if points:
             path.addPolygon(QPolygonF(points))

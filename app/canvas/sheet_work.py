@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from core.job.laying import Laid, Laying
 
 FlawKind = Literal["point", "line", "patch"]
-NEAR_MM = 0.5
 LEAST_PLACES = {"point": 1, "line": 2, "patch": 3}
 DRAG_HINT = "Drag to place. Ctrl: no snap, Shift: one way. Ctrl and arrow keys: 1 mm."
 NOTE_HINTS: dict[FlawKind, str] = {
@@ -206,7 +205,7 @@ class SheetWork(QObject):
         if self._view.mode != "sheet":
             return
         colours, palette = theme().canvas, theme().palette
-        if self.soft_place is not None and self._kind is None and not self._lies_there(self.soft_place):
+        if self.soft_place is not None and self._kind is None and self._wants_a_place():
             paint_soft_place(painter, face, self.soft_place, colours)
         if self.laid is not None:
             paint_laid(painter, face, self.laid, palette, colours, self._view.devicePixelRatioF())
@@ -220,14 +219,10 @@ class SheetWork(QObject):
         if face.name == self._hint_face():
             paint_hint(painter, face, said, kind, hint, palette, self._view.font(), self._view.devicePixelRatioF())
 
-    def _lies_there(self, place: BaseGeometry) -> bool:
-        """Whether what is burned lies at that place already."""
-        if self._laying is None or self.laid is None:
-            return True
-        dx, dy = self.laid.dx_mm, self.laid.dy_mm
-        now = self._laying.burned.bounds
-        moved = (now[0] + dx, now[1] + dy, now[2] + dx, now[3] + dy)
-        return all(abs(one - other) < NEAR_MM for one, other in zip(moved, place.bounds, strict=True))
+    def _wants_a_place(self) -> bool:
+        """Whether where it would go best is worth showing: while it is dragged, or where it can't stay."""
+        laid = self.laid
+        return laid is not None and (self._view.dragging or not laid.fits or bool(laid.shown))
 
     def _course(self) -> list[tuple[float, float]]:
         pointed = self._view.pointed_mm

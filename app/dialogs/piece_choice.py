@@ -99,7 +99,7 @@ class PieceChoiceDialog(BookDialog):
 
         def take(rack: "tuple[tuple[str, str, Piece], ...]") -> None:
             self._placing.do(
-                lambda progress: pieces_that_serve(self._plan, rack, self._options, progress),
+                lambda progress, tell: pieces_that_serve(self._plan, rack, self._options, progress),
                 self._take,
                 self._failed,
             )

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
 from app.advising import Advising
 from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
@@ -15,10 +15,10 @@ from app.stages.burn_advice import AdviceCard
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.swatch import PurposeSwatch
-from app.wording import duration_text
+from app.wording import duration_text, length_text, unbroken
 from core.burning.dose_window import WindowAxis
 from core.burning.recipes import Air, Recipe
-from core.job.decisions import is_starting_recipe, with_recipe, with_starting_recipe
+from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
 from core.job.timing import has_learned, time_error_s, time_with_spread
@@ -139,6 +139,11 @@ class BurnPage(Page):
             merge_key=f"{key} {layer.id}",
         )
 
+    def keep_size(self, layer: Layer, on: bool) -> None:
+        """Move a layer's cut lines for the kerf, or cut as drawn."""
+        label = f"{layer.name} keeps the drawn size" if on else f"{layer.name} as drawn"
+        self.commit(lambda: with_keep_size(self.session.job, layer.id, on), label)
+
     def reset(self, layer: Layer) -> None:
         """Put a layer back to the stock's starting recipe."""
         self.commit(
@@ -164,6 +169,8 @@ class _RecipeCard(Card):
         self._add_beam_rows(layer)
         if layer.purpose == "fill":
             self._add_scan_rows(layer)
+        if layer.purpose == "cut":
+            self._add_kerf_row(layer)
         self._origin = words(role="quiet")
         self.body.addWidget(self._origin)
         self._reset = small_button("Back to the starting point")
@@ -211,6 +218,26 @@ class _RecipeCard(Card):
         self.row("Edge inset", self._inset, help_text="Draws fills in by this much to make up for spill")
         self._page.watch(self._angle, self._inset)
 
+    def _add_kerf_row(self, layer: Layer) -> None:
+        self.keep_size = QCheckBox("Keep the drawn size")
+        self.keep_size.setAccessibleName(f"Keep the drawn size of what {layer.name} cuts")
+        self.keep_size.setToolTip("Closed cut lines are moved by half the kerf: parts outwards, holes inwards")
+        self.keep_size.clicked.connect(lambda on: self._page.keep_size(self._layer, on))
+        self.body.addWidget(self.keep_size)
+        self._kerf = words(role="quiet")
+        self.body.addWidget(self._kerf)
+
+    def _show_kerf(self, job: Job, layer: Layer) -> None:
+        self.keep_size.setChecked(layer.keep_size)
+        kerf = length_text(job.stock.kerf_mm, inches=self._page.inches, places=2)
+        half = length_text(job.stock.kerf_mm / 2, inches=self._page.inches, places=3)
+        told = f"Kerf {kerf}, as the stock has it. "
+        if layer.keep_size:
+            told += f"Cut lines lie {half} outside the parts and inside their holes."
+        else:
+            told += f"Parts come out {half} smaller all round, holes {half} larger."
+        self._kerf.setText(unbroken(told))
+
     def _change(self, what: str, key: str, **settings: Any) -> None:
         self._page.change(self._layer, what, key, **settings)
 
@@ -230,6 +257,8 @@ class _RecipeCard(Card):
             self._lpi.show_value(lpi_from_pitch_mm(recipe.pitch_mm))
             self._angle.show_value(recipe.scan_angle_deg)
             self._inset.show_value(recipe.edge_inset_mm)
+        if layer.purpose == "cut":
+            self._show_kerf(job, layer)
         self._origin.setText(origin_text(layer, job))
         self._reset.setAccessibleName(f"{layer.name} back to the starting point")
         self._reset.setVisible(not is_starting_recipe(job, layer))

@@ -9,9 +9,10 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton
 
 from app import messages
 from app.canvas.sheet_work import SheetWork
+from app.dialogs.copies import CopiesDialog
 from app.dialogs.piece_choice import PieceChoiceDialog
 from app.fields import Card, ChoiceField, words
-from app.placing import Placing, best_place, burned_at, same_question
+from app.placing import Placing, Tell, best_place, burned_at, same_question
 from app.session import Session
 from app.settings import Settings
 from app.shop import Shop
@@ -72,6 +73,7 @@ class SheetPage(Page):
         self.body.addWidget(self._stock_card())
         self.body.addWidget(self.piece_card)
         self.body.addWidget(self.place_card)
+        self.body.addWidget(self._more_card())
         self.body.addWidget(self.flaws_card)
         self.body.addWidget(self._turn_card())
         self.watch(*self.piece_card.fields.values(), self.place_card.left, self.place_card.top)
@@ -96,6 +98,17 @@ class SheetPage(Page):
         card.body.addWidget(self._refused)
         self._coat = words(role="quiet")
         card.body.addWidget(self._coat)
+        return card
+
+    def _more_card(self) -> Card:
+        card = Card("More from this sheet")
+        self.copies_words = words(role="quiet")
+        card.body.addWidget(self.copies_words)
+        self.copies = small_button("&Copies…", "Lay copies out on this sheet")
+        self.copies.clicked.connect(self.lay_copies)
+        self.once = small_button("Once only", "Only one of it on this sheet")
+        self.once.clicked.connect(self.take_copies_off)
+        card.line(self.copies, self.once)
         return card
 
     def _turn_card(self) -> Card:
@@ -138,6 +151,10 @@ class SheetPage(Page):
         has_artwork = plan is not None and bool(plan.drawing.shapes)
         self.piece_card.show_job(job, self._entry, can_take=has_artwork, can_fit=has_artwork, inches=self.inches)
         self.place_card.show_plan(job, plan, inches=self.inches)
+        count = 1 + len(job.repeats)
+        self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
+        self.copies.setEnabled(has_artwork)
+        self.once.setVisible(bool(job.repeats))
         self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
         for turn, button in self._turns.items():
             button.setChecked(job.turn == turn)
@@ -225,6 +242,26 @@ class SheetPage(Page):
             writes=True,
         )
 
+    # --- copies --------------------------------------------------------------------------------------------------
+
+    def lay_copies(self) -> None:
+        """Ask how many, lay them out, and take the layout found, in one step of undo."""
+        job = self.session.job
+        options = self.place_card.options(job)
+        dialog = CopiesDialog(self.window(), self.placing, job, options, inches=self.inches)
+        taken, layout = messages.run(dialog), dialog.layout_found
+        dialog.deleteLater()
+        if taken and layout is not None:
+            from core.job.copying import with_copies
+
+            self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
+
+    def take_copies_off(self) -> None:
+        """Once is enough."""
+        from core.job.copying import without_copies
+
+        self.commit(lambda: without_copies(self.session.job), "Once only")
+
     # --- placing -------------------------------------------------------------------------------------------------
 
     def find_best(self) -> None:
@@ -240,7 +277,9 @@ class SheetPage(Page):
             self.commit(lambda: with_place(self.session.job, placed), "To the best place")
 
         self.say("")
-        self.placing.do(lambda progress: best_place(plan, options, progress), take, lambda error: self.say(str(error)))
+        self.placing.do(
+            lambda progress, tell: best_place(plan, options, progress), take, lambda error: self.say(str(error))
+        )
 
     def _hint_best_place(self) -> None:
         """Show where the search would put it, on a piece where that is not plain to see."""
@@ -258,7 +297,7 @@ class SheetPage(Page):
         self._work.show_soft_place(None)
         options = self.place_card.options(plan.job)
 
-        def work(progress: Progress) -> object:
+        def work(progress: Progress, tell: Tell) -> object:
             placed = best_place(plan, options, progress)
             return burned_at(plan, placed)
 

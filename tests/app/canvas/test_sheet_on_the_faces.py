@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from PySide6.QtCore import QPointF
 
 from app.canvas.flaw_marks import flaw_at, flaw_words
 from app.canvas.placing import snapped
+from app.canvas.regions import region_path
 from app.theme import theme
 from core.sheet.placement import Flaw, Sheet
 from tests.app.canvas.plans import make_plan, shapes
@@ -68,6 +70,13 @@ def test_flaws_of_either_surface_are_drawn_differently_in_one_colour(canvas):
         face = canvas.front
         pictures.append([canvas.pixel(face, x, 56.0).name() for x in np.arange(5.0, 55.0, 0.1)])
     assert pictures[0] != pictures[1]
+
+
+def test_every_part_of_a_region_is_in_its_path():
+    two = shapely.union_all([shapely.box(0, 0, 10, 10).difference(shapely.box(4, 4, 6, 6)), shapely.box(20, 0, 30, 5)])
+    path = region_path(two)
+    inside = [path.contains(QPointF(x, y)) for x, y in ((1, 1), (5, 5), (25, 2), (15, 2))]
+    assert inside == [True, False, True, False]
 
 
 SHEET = Sheet(width_mm=100.0, height_mm=60.0, thickness_mm=3.0, outline=OUTLINE)

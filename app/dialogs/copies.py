@@ -1,0 +1,183 @@
+"""Copies of the artwork on the piece at hand: how many, how they lie; the best layout so far can be taken."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+
+from app.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.piece_picture import PieceLook, PiecePicture
+from app.placing import LaidOut, Placing, Tell, copies_laid_out
+from app.stages.page import small_button
+from app.wording import percent_text, size_text
+from core.errors import TainError
+from core.job.job import Job
+from core.progress import Progress
+from core.sheet.offcuts import Piece, rectangle
+from core.sheet.placing import PlacingOptions
+
+if TYPE_CHECKING:
+    from core.job.copying import Way
+    from core.sheet.copies import Layout
+
+WAYS = (("nested", "nested"), ("in rows and columns", "rows"))
+MOST = 500
+
+
+class CopiesDialog(QDialog):
+    """``layout_found`` is the best layout found so far, None for none yet."""
+
+    def __init__(
+        self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, inches: bool
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Copies")
+        self._placing, self._job, self._options, self._inches = placing, job, options, inches
+        self.layout_found: Layout | None = None
+        sheet = job.sheet
+        self._piece = Piece(
+            stock=job.stock.name,
+            thickness_mm=sheet.thickness_mm,
+            outline=sheet.outline or rectangle(sheet.width_mm, sheet.height_mm),
+            flaws=sheet.flaws,
+        )
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        lead = "Copies keep clear of every flaw and of the edge, and turn as the Sheet page allows."
+        layout.addWidget(words(lead, role="quiet"))
+        columns = QHBoxLayout()
+        columns.setSpacing(16)
+        left = QVBoxLayout()
+        left.addWidget(self._card())
+        left.addStretch(1)
+        columns.addLayout(left, 2)
+        self.picture = PiecePicture("The piece with the copies on it", least=QSize(360, 240))
+        columns.addWidget(self.picture, 3)
+        layout.addLayout(columns, 1)
+        self.told = words()
+        layout.addWidget(self.told)
+        layout.addLayout(self._foot())
+        self.resize(860, 520)
+        self.finished.connect(lambda result: placing.stop())
+        placing.progressed.connect(self._show_progress)
+        self._show(None)
+        self._show_busy(False)
+
+    def _card(self) -> Card:
+        card = Card()
+        self.count = NumberField("How many", low=1, high=MOST, places=0)
+        self.count.show_value(max(2, 1 + len(self._job.repeats)))
+        self.way = ChoiceField("How they lie", WAYS)
+        self.spacing = LengthField("Sheet between neighbours", low=0, high=200, step=0.5)
+        self.spacing.show_inches(self._inches)
+        self.spacing.show_value(2.0)
+        self.share = QCheckBox("Neighbours s&hare a cut line")
+        self.share.setToolTip("For straight sides, in rows: one cut parts both")
+        card.row("Ho&w many", self.count)
+        card.row("They &lie", self.way)
+        card.row("&Between", self.spacing, help_text="Sheet left between what neighbours burn")
+        card.body.addWidget(self.share)
+        self.lay = small_button("Lay them &out")
+        self.lay.clicked.connect(self.lay_out)
+        card.body.addWidget(self.lay)
+        self.way.chosen.connect(lambda way: self._way_chosen())
+        self.share.toggled.connect(lambda on: self.spacing.setEnabled(not on))
+        self._way_chosen()
+        return card
+
+    def _foot(self) -> QHBoxLayout:
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        self.bar = QProgressBar()
+        self.bar.setAccessibleName("Laying the copies out")
+        self.bar.setRange(0, 1000)
+        self.bar.setTextVisible(False)
+        self.bar.setFixedWidth(160)
+        self.stop = small_button("&Stop", "Stop and keep the best so far")
+        self.stop.clicked.connect(self._give_up)
+        line.addWidget(self.bar)
+        line.addWidget(self.stop)
+        line.addStretch(1)
+        cancel = QPushButton("Cancel")
+        cancel.clicked.connect(self.reject)
+        self.take = QPushButton("&Take this layout")
+        self.take.setProperty("role", "main")
+        self.take.clicked.connect(self.accept)
+        line.addWidget(cancel)
+        line.addWidget(self.take)
+        return line
+
+    def _way_chosen(self) -> None:
+        rows = WAYS[max(0, self.way.currentIndex())][1] == "rows"
+        self.share.setEnabled(rows)
+        if not rows:
+            self.share.setChecked(False)
+
+    # --- laying out ----------------------------------------------------------------------------------------------
+
+    def lay_out(self) -> None:
+        """Look for a layout; each that is better is shown."""
+        self._show(None)
+        self.told.setText("Laying them out…")
+        job, options, count, spacing_mm = self._job, self._options, round(self.count.value()), self.spacing.value()
+        way: Way = "rows" if WAYS[max(0, self.way.currentIndex())][1] == "rows" else "nested"
+        share_cuts = self.share.isChecked()
+
+        def work(progress: Progress, tell: Tell) -> LaidOut:
+            return copies_laid_out(
+                job,
+                count,
+                way=way,
+                spacing_mm=spacing_mm,
+                share_cuts=share_cuts,
+                options=options,
+                progress=progress,
+                tell=tell,
+            )
+
+        self._placing.do(work, self._take, self._failed, better=self._show)
+        self._show_busy(True)
+
+    def _take(self, found: LaidOut) -> None:
+        self._show_busy(False)
+        self._show(found)
+        self.told.setText(layout_words(found.layout, inches=self._inches))
+
+    def _give_up(self) -> None:
+        self._placing.stop()
+        self._show_busy(False)
+        if self.layout_found is None:
+            self.told.setText("Stopped before anything was found.")
+        else:
+            self.told.setText(f"Stopped. {layout_words(self.layout_found, inches=self._inches)}")
+
+    def _failed(self, error: TainError) -> None:
+        self._show_busy(False)
+        self.told.setText(str(error))
+
+    def _show(self, found: LaidOut | None) -> None:
+        """Show a layout, the best so far."""
+        self.layout_found = found.layout if found is not None else None
+        self.take.setEnabled(found is not None and bool(found.layout.copies))
+        said = layout_words(found.layout, inches=self._inches) if found is not None else ""
+        burned = found.burned if found is not None else None
+        self.picture.show_piece(PieceLook(piece=self._piece, burned=burned), said)
+        self.told.setText(f"Best so far: {said}" if said else "")
+
+    def _show_busy(self, busy: bool) -> None:
+        for widget in (self.bar, self.stop):
+            widget.setVisible(busy)
+        self.lay.setEnabled(not busy)
+        self.bar.setValue(0)
+
+    def _show_progress(self, share: float, doing: str) -> None:
+        self.bar.setValue(round(1000 * share))
+
+
+def layout_words(layout: "Layout", *, inches: bool) -> str:
+    """How many lie, how close, in what box."""
+    laid = len(layout.copies)
+    left = f", {layout.left_over} found no room" if layout.left_over else ""
+    box = size_text(layout.width_mm, layout.height_mm, inches=inches)
+    return f"{laid} laid{left}. They take up {box}, {percent_text(layout.density)} of it filled."
