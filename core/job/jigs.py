@@ -1,0 +1,95 @@
+"""Jobs that serve another job: stops for its sheet or its blanks, its backing plate, the opening it is let into."""
+
+from dataclasses import replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.affine import apply_to_region, translation
+from core.errors import JobError
+from core.job.drawn_job import drawn_job
+from core.job.fitting import cleared_region, cut_away, inside_cuts
+from core.job.job import Job
+from core.job.plan import Plan
+from core.sheet.backers import Backer
+from core.sheet.drawn import Drawn
+from core.sheet.faces import turned_corner
+from core.sheet.kerf import fit_pair
+from core.sheet.offcuts import sheet_region
+from core.sheet.stock import Stock
+from core.sheet.stops import PinHoles, ShiftShown, corner_stop, nest, pin_holes, worst_shift
+
+
+def corner_stop_job(job: Job, stock: Stock, *, arm_mm: float = 80.0, width_mm: float = 20.0) -> Job:
+    """An angle of that stock for the corner of the job's sheet that meets the machine's stop. Raises JobError."""
+    corner = turned_corner(job.stop_corner, job.turn)
+    drawn = corner_stop(corner, arm_mm=arm_mm, width_mm=width_mm)
+    return drawn_job(drawn, stock=stock, machine=job.machine, turn=job.turn)
+
+
+def nest_job(plan: Plan, stock: Stock, *, clearance_mm: float = 0.2, frame_mm: float = 15.0, count: int = 1) -> Job:
+    """A frame of that stock that holds ready-cut blanks of the job's outline. Raises JobError, UnreadableError."""
+    drawn = nest(_outline(plan), clearance_mm=clearance_mm, frame_mm=frame_mm, count=count)
+    return drawn_job(drawn, stock=stock, machine=plan.job.machine, turn=plan.job.turn)
+
+
+def pin_jobs(plan: Plan, stock: Stock, *, pin_mm: float, clearance_mm: float = 0.05) -> tuple[PinHoles, Job, Job]:
+    """Where pins go, the job that cuts their holes into the job's own sheet, and the one for the board they stand in.
+
+    Both lie as the job's sheet lies. Raises JobError where there is no room, or the sheet must not be cut.
+    """
+    job, sheet = plan.job, plan.job.sheet
+    burned = shapely.union_all([cut_away(plan), cleared_region(plan.layers)])
+    pins = pin_holes(sheet_region(sheet), burned, pin_mm=pin_mm, clearance_mm=clearance_mm)
+    holes = Drawn(name="pin holes", width_mm=sheet.width_mm, height_mm=sheet.height_mm, holes=pins.holes)
+    in_sheet = replace(
+        drawn_job(holes, stock=job.stock, machine=job.machine, turn=job.turn), sheet=sheet, piece_id=job.piece_id
+    )
+    board = pins.board(sheet.width_mm, sheet.height_mm)
+    return pins, in_sheet, drawn_job(board, stock=stock, machine=job.machine, turn=job.turn)
+
+
+def shift_shown(plan: Plan, shift_mm: float) -> ShiftShown:
+    """What shows of the job's bared areas when their second pass lies that far off, in the worst direction."""
+    return worst_shift(cleared_region(plan.layers), shift_mm)
+
+
+def backer_job(plan: Plan, plate: Backer, stock: Stock) -> Job:
+    """The job that cuts a backing plate of that stock and scores its lines on the face that meets the upper piece.
+
+    So the plate lies with that face up: what the bed shows is what is seen from the front. Raises JobError.
+    """
+    return _face_up(plan.job, stock, "backer", plate.region, plate.lines)
+
+
+def opening_job(plan: Plan, stock: Stock, *, clearance_mm: float = 0.1, frame_mm: float = 15.0) -> Job:
+    """A plate of that stock with an opening that the job's piece goes into: below zero a press fit. It lies front up.
+
+    The piece itself must keep its size (``with_keep_size``). Raises JobError, UnreadableError.
+    """
+    pair = fit_pair(_outline(plan), clearance_mm=clearance_mm, kerf_mm=0.0, opening_kerf_mm=0.0)
+    x0, y0, x1, y1 = pair.opening.bounds
+    plate = shapely.box(x0 - frame_mm, y0 - frame_mm, x1 + frame_mm, y1 + frame_mm)
+    return _face_up(plan.job, stock, "opening", shapely.difference(plate, pair.opening), shapely.MultiLineString())
+
+
+def _outline(plan: Plan) -> BaseGeometry:
+    """What the job cuts out, front frame. Raises JobError when its cut lines go round nothing."""
+    inside = inside_cuts(plan.layers)
+    if inside.is_empty:
+        raise JobError("This job cuts nothing out.", hint="Give it a closed cut line.")
+    return inside
+
+
+def _face_up(job: Job, stock: Stock, name: str, region: BaseGeometry, lines: BaseGeometry) -> Job:
+    """A job whose bed face shows these as they are seen from the front."""
+    x0, y0, x1, y1 = region.bounds
+    move = translation(-x0, -y0)
+    drawn = Drawn(
+        name=name,
+        width_mm=x1 - x0,
+        height_mm=y1 - y0,
+        kept=apply_to_region(move, region),
+        scores=apply_to_region(move, lines),
+    )
+    return drawn_job(drawn, stock=stock, machine=job.machine, turn=job.turn, face_up=True)
