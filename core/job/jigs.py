@@ -27,9 +27,17 @@ def corner_stop_job(job: Job, stock: Stock, *, arm_mm: float = 80.0, width_mm: f
     return drawn_job(drawn, stock=stock, machine=job.machine, turn=job.turn)
 
 
-def nest_job(plan: Plan, stock: Stock, *, clearance_mm: float = 0.2, frame_mm: float = 15.0, count: int = 1) -> Job:
+def nest_job(
+    plan: Plan,
+    stock: Stock,
+    *,
+    clearance_mm: float = 0.2,
+    frame_mm: float = 15.0,
+    finger_mm: float = 16.0,
+    count: int = 1,
+) -> Job:
     """A frame of that stock that holds ready-cut blanks of the job's outline. Raises JobError, UnreadableError."""
-    drawn = nest(_outline(plan), clearance_mm=clearance_mm, frame_mm=frame_mm, count=count)
+    drawn = nest(_outline(plan), clearance_mm=clearance_mm, frame_mm=frame_mm, finger_mm=finger_mm, count=count)
     return drawn_job(drawn, stock=stock, machine=plan.job.machine, turn=plan.job.turn)
 
 

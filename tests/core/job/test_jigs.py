@@ -53,7 +53,7 @@ def same_shape(one, other):
 @pytest.mark.parametrize(("turn", "clearance"), [("sideways", 0.2), ("endways", 0.1)])
 def test_a_nest_on_the_bed_takes_the_blank_as_it_lies_there(turn, clearance):
     plan = next(plan_steps(flag(turn)))
-    nest_plan = prepare(nest_job(plan, CLEAR_ACRYLIC_3, clearance_mm=clearance))
+    nest_plan = prepare(nest_job(plan, CLEAR_ACRYLIC_3, clearance_mm=clearance, finger_mm=0.0))
     _, opening = sorted(cut_rings(nest_plan), key=lambda ring: -ring.area)
     opening = offset(opening, KERF / 2)  # what the beam leaves
     blank = bed(plan, inside_cuts(plan.layers))  # front down, as the job itself has it
