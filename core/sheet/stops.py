@@ -46,7 +46,8 @@ def nest(
     """A frame with an opening for a ready-cut blank, ``clearance_mm`` wider all round; several in a row for ``count``.
 
     finger_mm: diameter of the round at the opening's lower edge to lift the blank by, 0 for none. The blank's holes
-    do not matter. The beam leaves corners round by half the kerf: sharp blanks want a clearance of at least that. Raises UnreadableError for senseless figures or a blank that is no single piece.
+    do not matter. The beam leaves corners round by half the kerf: sharp blanks want a clearance of at least that.
+    Raises UnreadableError for senseless figures or a blank that is no single piece.
     """
     _above_zero(frame_mm=frame_mm)
     if not (math.isfinite(clearance_mm) and clearance_mm >= 0 and finger_mm >= 0 and 1 <= count <= 100):
