@@ -54,6 +54,7 @@ from core.artwork.drawing import Finding
 from core.burning.coupons import Coupon
 from core.errors import TainError
 from core.job.cautions import cautions_for
+from core.job.job import Job
 
 NARROW_PX = 1000
 FINDING_SPAN_MM = 20.0
@@ -171,6 +172,7 @@ class MainWindow(QMainWindow):
         self.sheet_work.faulted.connect(self.faults.report)
         for search in (self.sheet_page.placing, self.sheet_page.hinting):
             search.faulted.connect(self.faults.report)
+        self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
         self.loupe_bar.put_away.connect(self._toggle_loupe)
@@ -384,6 +386,16 @@ class MainWindow(QMainWindow):
             action="Save its sheet of looks…",
             do=lambda: self.trials.coupons.save_looks(coupon),
         )
+
+    def _open_made(self, name: str, job: Job) -> None:
+        """A job that was drawn here, opened once what stood here is settled."""
+
+        def begin() -> None:
+            self.files.artwork_path = None
+            self.session.begin(job, unsaved=True)
+            self.banner.say("done", f"The {name} is open as a job of its own: look at it, save it, burn it.")
+
+        self.files.once_settled(begin)
 
     def _tell_exported(self, path: Path) -> None:
         self.banner.say(

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton
 
 from app import messages
 from app.canvas.sheet_work import SheetWork
+from app.dialogs.companions import CompanionsDialog
 from app.dialogs.copies import CopiesDialog
 from app.dialogs.piece_choice import PieceChoiceDialog
 from app.fields import Card, ChoiceField, words
@@ -45,11 +46,12 @@ TURN_WORDS: dict[Turn, str] = {
 class SheetPage(Page):
     """The piece of stock and how the artwork lies on it, all in the front frame. told: words on what was done.
 
-    rack_wanted: the rack is to be shown.
+    rack_wanted: the rack is to be shown. job_made(name, job): a job of its own that is to be opened.
     """
 
     told = Signal(str)
     rack_wanted = Signal()
+    job_made = Signal(str, object)
 
     def __init__(self, session: Session, settings: Settings, shop: Shop, work: SheetWork) -> None:
         super().__init__(
@@ -109,6 +111,9 @@ class SheetPage(Page):
         self.once = small_button("Once only", "Only one of it on this sheet")
         self.once.clicked.connect(self.take_copies_off)
         card.line(self.copies, self.once)
+        self.companions = small_button("Stops and backers…", tip="What is made to go with this job")
+        self.companions.clicked.connect(self.make_companion)
+        card.body.addWidget(self.companions)
         return card
 
     def _turn_card(self) -> Card:
@@ -154,6 +159,7 @@ class SheetPage(Page):
         count = 1 + len(job.repeats)
         self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
         self.copies.setEnabled(has_artwork)
+        self.companions.setEnabled(has_artwork)
         self.once.setVisible(bool(job.repeats))
         self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
         for turn, button in self._turns.items():
@@ -261,6 +267,17 @@ class SheetPage(Page):
         from core.job.copying import without_copies
 
         self.commit(lambda: without_copies(self.session.job), "Once only")
+
+    def make_companion(self) -> None:
+        """Ask what is to be made to go with the job; it is opened as a job of its own."""
+        self.session.when_current(self._make_companion)
+
+    def _make_companion(self, plan: Plan) -> None:
+        dialog = CompanionsDialog(self.window(), self.placing, plan, self._shop.stocks, inches=self.inches)
+        taken, found = messages.run(dialog), dialog.found
+        dialog.deleteLater()
+        if taken and found is not None:
+            self.job_made.emit(*found.jobs[0])
 
     # --- placing -------------------------------------------------------------------------------------------------
 

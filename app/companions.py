@@ -1,0 +1,105 @@
+"""What is made to go with a job: stops, a nest, pins, a backing plate, an opening; each a job of its own."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from shapely.geometry.base import BaseGeometry
+
+from core.job.job import Job
+from core.job.plan import Plan
+from core.progress import Progress
+from core.sheet.stock import Stock
+from core.units import length_text
+
+if TYPE_CHECKING:
+    from core.sheet.backers import Join
+
+Kind = Literal["corner stop", "nest", "pins", "backer", "opening"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompanionWish:
+    """What is wanted; only the figures of its kind count. Lengths in mm."""
+
+    kind: Kind
+    stock: Stock
+    arm_mm: float = 80.0
+    width_mm: float = 20.0
+    clearance_mm: float = 0.2
+    frame_mm: float = 15.0
+    count: int = 1
+    pin_mm: float = 4.0
+    margin_mm: float = 5.0
+    join: "Join" = "grow"
+    bridge_mm: float = 6.0
+    inset_mm: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Companion:
+    """Jobs with their names, what the first comes to (front frame), and what there is to say about it, in mm."""
+
+    jobs: tuple[tuple[str, Job], ...]
+    kept: BaseGeometry
+    told: str
+
+
+def companion(plan: Plan, wish: CompanionWish, progress: Progress) -> Companion:
+    """The jobs that a wish comes to for the plan's job. Raises JobError, UnreadableError."""
+    progress(0.0, "Drawing it")
+    jobs, told = _jobs(plan, wish)
+    return Companion(jobs=jobs, kept=_kept(jobs[-1][1]), told=told)
+
+
+def _kept(job: Job) -> BaseGeometry:
+    """What is left between a job's cut lines."""
+    from core.job.fitting import finished_region
+    from core.job.prepare import plan_steps
+
+    return finished_region(next(plan_steps(job)).layers)
+
+
+def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...], str]:
+    from core.job import jigs
+    from core.job.fitting import finished_region
+    from core.sheet.backers import backer
+
+    if wish.kind == "corner stop":
+        job = jigs.corner_stop_job(plan.job, wish.stock, arm_mm=wish.arm_mm, width_mm=wish.width_mm)
+        return (("corner stop", job),), "Fix it to the bed where the sheet's corner meets the stop."
+    if wish.kind == "nest":
+        job = jigs.nest_job(plan, wish.stock, clearance_mm=wish.clearance_mm, frame_mm=wish.frame_mm, count=wish.count)
+        off = length_text(wish.clearance_mm, places=2)
+        return (("nest", job),), f"Blanks can lie {off} off. {_shown(plan, wish.clearance_mm)}"
+    if wish.kind == "pins":
+        pins, in_sheet, board = jigs.pin_jobs(plan, wish.stock, pin_mm=wish.pin_mm, clearance_mm=wish.clearance_mm)
+        play_mm = pins.largest_play_mm(finished_region(plan.layers))
+        within = length_text(play_mm, places=3)
+        told = f"The sheet comes back to within {within} anywhere in the job. {_shown(plan, play_mm)}"
+        return (("pin holes", in_sheet), ("pin board", board)), told
+    if wish.kind == "backer":
+        plate = backer(
+            finished_region(plan.layers),
+            margin_mm=wish.margin_mm,
+            join=wish.join,
+            bridge_mm=wish.bridge_mm,
+            line_inset_mm=wish.inset_mm,
+        )
+        told = f"{plate.bridges} bridges." if plate.bridges else "All of one piece."
+        if plate.grown_mm:
+            told = f"Gaps are closed up to {length_text(2 * plate.grown_mm)}: all of one piece."
+        if plate.unlined:
+            told += f" {plate.unlined} parts of the upper piece are too thin to hide a line."
+        return (("backer", jigs.backer_job(plan, plate, wish.stock)),), told
+    job = jigs.opening_job(plan, wish.stock, clearance_mm=wish.clearance_mm, frame_mm=wish.frame_mm)
+    fit = "pressed in" if wish.clearance_mm < 0 else "dropped in"
+    told = f"The piece is {fit}. It must keep its drawn size: tick that on Burn."
+    return (("opening", job),), told
+
+
+def _shown(plan: Plan, shift_mm: float) -> str:
+    """What a second pass that far off would show."""
+    from core.job.jigs import shift_shown
+
+    shown = shift_shown(plan, shift_mm)
+    return f"A second pass that far off leaves slivers of {shown.area_mm2:.1f} mm²." if shown.area_mm2 else ""
