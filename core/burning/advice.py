@@ -329,7 +329,7 @@ def _speeds(machine: Machine) -> list[float]:
 
 def _why_none(recipe: Recipe, machine: Machine, stock: Stock, margins: Margins) -> str:
     """Why no recipe is clean: doses too close together, lines that stray too far, or too weak a beam."""
-    start = f"No recipe of {machine.name} is clean on {stock.name} with a margin of {100 * margins.dose:g} %: "
+    start = f"No recipe of this machine is clean on this stock with a margin of {100 * margins.dose:g} %: "
     if stock.clearing_dose_j_mm2 * (1 + margins.dose) ** 2 >= stock.frosting_dose_j_mm2:
         return start + (
             f"it clears from {stock.clearing_dose_j_mm2:g} J/mm² and frosts from {stock.frosting_dose_j_mm2:g}, "

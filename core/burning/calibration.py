@@ -287,7 +287,7 @@ def _odd_readings(fit: ThresholdFit, design: Floats, spread_mm2: float) -> list[
     left = np.maximum(count - 2 - inside**2, 1e-12)
     deleted = inside * np.sqrt((count - 3) / left)
     return [
-        _warning("odd-reading", f"The line at {line.power_w:g} W, {line.width_mm:g} mm wide, lies off the others, "
+        _warning("odd-reading", f"The line at {line.power_w:g} W, {line.width_mm:.3f} mm wide, lies off the others, "
                  f"which foretell {fit.fitted_width_mm(line.power_w):.3f} mm: look at it again.")
         for line, size in zip(fit.widths, np.abs(deleted), strict=True)
         if size > 2 * student_t_975(count - 3)

@@ -177,8 +177,9 @@ def _tables(kind: CouponKind, stock: Stock, machine: Machine, recipe: Recipe | N
     if kind == "cut-ladder":
         if stock.cut is None:
             raise JobError(f"{stock.name} must not be cut by the laser.", hint="Cut it by other means.")
-        return [[_cut_patches(recipe or stock.cut, machine, count)] for count in (10, 8, 6, 4)]
-    fill = recipe or recipe_in_reach(stock.fill, machine, stock)
+        cut = _burning(recipe or stock.cut)
+        return [[_cut_patches(cut, machine, count)] for count in (10, 8, 6, 4)]
+    fill = _burning(recipe or recipe_in_reach(stock.fill, machine, stock))
     fill_verdict(fill, machine, stock)  # settings that mean nothing are told here
     if kind == "pitch-ladder":
         return [[_pitch_patches(fill, machine, stock, count)] for count in (10, 8, 6, 4)]
@@ -187,6 +188,13 @@ def _tables(kind: CouponKind, stock: Stock, machine: Machine, recipe: Recipe | N
     if kind == "two-angles":
         return [_angle_table(fill, machine, stock, count) for count in (5, 4, 3, 2)]
     return [_speed_power_table(fill, machine, stock, rows, columns) for rows, columns in _GRIDS]
+
+
+def _burning(recipe: Recipe) -> Recipe:
+    """The recipe. Raises JobError when it has no power, so that nothing can be tried around it."""
+    if recipe.power_pct > 0:
+        return recipe
+    raise JobError("A recipe without power burns nothing.", hint="Give it a power above 0 %, or try around another.")
 
 
 def recipe_in_reach(fill: Recipe, machine: Machine, stock: Stock) -> Recipe:
@@ -229,7 +237,7 @@ def _speed_power_table(fill: Recipe, machine: Machine, stock: Stock, rows: int, 
     powers = _with_own(_geometric(fill.power_pct / reach, most, columns), fill.power_pct, step=1.0)
     return [
         [
-            _fill_patch(replace(fill, speed_mm_s=speed, power_pct=power), f"{speed:g}/{power:g}", machine, stock)
+            _fill_patch(replace(fill, speed_mm_s=speed, power_pct=power), f"{speed:.4g}/{power:.4g}", machine, stock)
             for power in sorted(powers)
         ]
         for speed in sorted(speeds, reverse=True)
@@ -271,7 +279,7 @@ def _line_patches(fill: Recipe, machine: Machine, stock: Stock, count: int) -> l
         recipe = replace(fill, speed_mm_s=speed, power_pct=power, pitch_mm=distance, edge_inset_mm=0.0)
         width = cleared_width_mm(recipe, machine, stock)
         looks = f"lines {width:.3f} mm wide" if width else "nothing bared"
-        patches.append(Patch(label="", caption=f"{power:g} %", purpose="fill", recipe=recipe, expected=looks))
+        patches.append(Patch(label="", caption=f"{power:.4g} %", purpose="fill", recipe=recipe, expected=looks))
     return patches
 
 
@@ -283,7 +291,7 @@ def _cut_patches(cut: Recipe, machine: Machine, count: int) -> list[Patch]:
     for speed in sorted(speeds):
         looks = "falls out" if speed <= cut.speed_mm_s else "may hold on"
         recipe = replace(cut, speed_mm_s=speed)
-        patches.append(Patch(label="", caption=f"{speed:g} mm/s", purpose="cut", recipe=recipe, expected=looks))
+        patches.append(Patch(label="", caption=f"{speed:.4g} mm/s", purpose="cut", recipe=recipe, expected=looks))
     return patches
 
 

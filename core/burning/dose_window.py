@@ -171,11 +171,27 @@ def remedies(recipe: Recipe, machine: Machine, stock: Stock) -> tuple[Remedy, ..
         _power_remedy(recipe, machine, stock),
         _focus_remedy(recipe, machine, stock),
     ]
-    return tuple(
-        remedy
-        for remedy in found
-        if remedy is not None and fill_verdict(remedy.recipe, machine, stock).verdict == "clean"
-    )
+    clean = (remedy for remedy in found if remedy is not None and _is_clean(remedy.recipe, machine, stock))
+    return tuple(_settable(remedy, machine, stock) for remedy in clean)
+
+
+def _is_clean(recipe: Recipe, machine: Machine, stock: Stock) -> bool:
+    return fill_verdict(recipe, machine, stock).verdict == "clean"
+
+
+def _settable(remedy: Remedy, machine: Machine, stock: Stock) -> Remedy:
+    """The remedy at a value as people set it, where that is in its range and clean, too."""
+    recipe = remedy.recipe
+    field, value = {
+        "pitch": ("pitch_mm", MM_PER_INCH / max(1, round(recipe.lines_per_inch))),
+        "speed": ("speed_mm_s", float(max(1, round(recipe.speed_mm_s)))),
+        "power": ("power_pct", round(recipe.power_pct, 1)),
+        "focus": ("focus_mm", round(recipe.focus_mm, 2)),
+    }[remedy.setting]
+    if not remedy.low <= value <= remedy.high:
+        return remedy
+    rounded = replace(recipe, **{field: value})  # type: ignore[arg-type]  # all four are floats
+    return replace(remedy, recipe=rounded) if _is_clean(rounded, machine, stock) else remedy
 
 
 def clean_energy_j_mm(recipe: Recipe, machine: Machine, stock: Stock) -> tuple[float, float]:
@@ -255,7 +271,7 @@ def _focus_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
         spot_mm=machine.spot_mm, wavelength_um=machine.wavelength_um, beam_quality_m2=machine.beam_quality_m2
     )
     heights = np.linspace(0.0, reach, 61).tolist()
-    clean = [z for z in heights if fill_verdict(replace(recipe, focus_mm=z), machine, stock).verdict == "clean"]
+    clean = [z for z in heights if _is_clean(replace(recipe, focus_mm=z), machine, stock)]
     if not clean:
         return None
     low, high = clean[0], clean[-1]

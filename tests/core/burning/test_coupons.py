@@ -166,3 +166,18 @@ def test_too_small_names_a_size_that_does():
             coupon("speed-power", width_mm=size[0], height_mm=size[1])
     with pytest.raises(JobError, match="no coupon"):
         coupon("rainbow")
+
+
+@pytest.mark.parametrize("kind", COUPON_KINDS)
+def test_nothing_is_tried_around_a_recipe_without_power(kind):
+    with pytest.raises(JobError, match="without power"):
+        make_coupon(kind, MIRRORED_ACRYLIC_3, CO2_FLATBED, recipe=replace(MIRRORED_ACRYLIC_3.fill, power_pct=0.0))
+
+
+def test_speeds_of_a_weak_machine_are_whole_figures():
+    weak = replace(CO2_FLATBED, rated_power_w=7.3)
+    fill = recipe_in_reach(MIRRORED_ACRYLIC_3.fill, weak, MIRRORED_ACRYLIC_3)
+    assert cleared_width_mm(fill, weak, MIRRORED_ACRYLIC_3) > 0
+    for kind in ("speed-power", "line-widths"):
+        for patch in make_coupon(kind, MIRRORED_ACRYLIC_3, weak).patches:
+            assert float(f"{patch.recipe.speed_mm_s:.2g}") == patch.recipe.speed_mm_s

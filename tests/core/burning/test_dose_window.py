@@ -104,6 +104,15 @@ def test_remedies_of_the_starting_recipe_gone_wrong():
     assert settings_for() == set()
 
 
+def test_remedies_are_told_in_settings_that_a_machine_takes():
+    wrong = replace(FILL, pitch_mm=25.4 / 300, focus_mm=0.7)
+    found = {one.setting: one.recipe for one in remedies(wrong, CO2_FLATBED, MIRRORED_ACRYLIC_3)}
+    assert set(found) == {"pitch", "speed", "power"}
+    assert found["pitch"].lines_per_inch == pytest.approx(round(found["pitch"].lines_per_inch), abs=1e-9)
+    assert found["speed"].speed_mm_s == round(found["speed"].speed_mm_s)
+    assert found["power"].power_pct == round(found["power"].power_pct, 1)
+
+
 def test_contours_are_the_pitches_of_equal_time():
     def time_of(recipe):
         return 100.0 / (recipe.speed_mm_s * recipe.pitch_mm)
