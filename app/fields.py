@@ -239,6 +239,7 @@ class Card(QFrame):
         figure = QLabel("–")
         figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        figure.setWordWrap(True)  # a long one must not make the page wider than it is
         name = QLabel(label)
         name.setProperty("role", "quiet")
         line.addWidget(name)

@@ -1,10 +1,10 @@
 """The line above the faces while the loupe is on: how large, in what paint, and what is seen in words."""
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider, QToolButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSlider, QToolButton, QVBoxLayout
 
 from app.canvas.loupe import LEAST, MOST, Loupe
-from app.fields import ChoiceField, NumberField
+from app.fields import ChoiceField, NumberField, words
 from app.icons import icon
 from core.finishing.paints import STARTING_PAINTS
 from core.job.job import Job
@@ -19,9 +19,12 @@ class LoupeBar(QFrame):
         super().__init__()
         self.setProperty("role", "bar")
         self._loupe = loupe
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(12, 4, 8, 4)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 4, 8, 4)
+        column.setSpacing(4)
+        layout = QHBoxLayout()
         layout.setSpacing(8)
+        column.addLayout(layout)
         layout.addWidget(QLabel("Loupe"))
         self.slider = QSlider(Qt.Orientation.Horizontal)
         self.slider.setAccessibleName("Magnification of the loupe")
@@ -35,18 +38,17 @@ class LoupeBar(QFrame):
         self.paint = ChoiceField("Paint seen from the front")
         self.paint.setToolTip("What is painted on the back where the coat is gone")
         self.paint.chosen.connect(lambda colour: loupe.show_paint(colour))
-        layout.addWidget(self.paint, 1)
-        self.words = QLabel()
-        self.words.setProperty("role", "quiet")
-        self.words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        layout.addWidget(self.paint, 2)
+        self.words = words(role="quiet")
         self.words.setAccessibleName("What the loupe shows")
-        layout.addWidget(self.words, 2)
         away = QToolButton()
         away.setIcon(icon("cancel"))
         away.setAccessibleName("Put the loupe away")
         away.setToolTip("Put the loupe away (L)")
         away.clicked.connect(self.put_away)
+        layout.addStretch(1)
         layout.addWidget(away)
+        column.addWidget(self.words)
         loupe.seen_changed.connect(self._show_words)
         self._magnify(loupe.magnification)
         self.hide()

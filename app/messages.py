@@ -65,7 +65,8 @@ class Dialogs:
         return chosen.name() if chosen.isValid() else ""
 
     def run(self, dialog: QDialog) -> bool:
-        """Show a dialog of ours until it is accepted (True) or rejected."""
+        """Show a dialog of ours until it is accepted (True) or rejected; no larger than the screen."""
+        dialog.resize(dialog.size().boundedTo(dialog.screen().availableSize() * 0.95))
         return dialog.exec() == QDialog.DialogCode.Accepted
 
 

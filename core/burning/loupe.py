@@ -130,9 +130,8 @@ def coloured(
     palette = np.array([coat, bare, coat, rough, bare], np.uint8)
     picture: Classes = palette[seen.classes]
     frosted = seen.classes == FROSTED
-    if frosted.any():  # a grain that depends on the place alone, so that it holds still
-        rows, columns = np.nonzero(frosted)
-        grain = ((rows * 73 + columns * 151 + rows * columns) % 29).astype(np.int16) - 14
+    if frosted.any():  # always the same grain, so that it holds still
+        grain = np.random.default_rng(0).integers(-14, 15, seen.classes.shape, dtype=np.int16)[frosted]
         picture[frosted] = np.clip(picture[frosted].astype(np.int16) + grain[:, None], 0, 255).astype(np.uint8)
     return picture
 
