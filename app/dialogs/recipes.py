@@ -224,12 +224,12 @@ class RecipesDialog(BookDialog):
             first, second, ratio = compared_fills(recipe, other, job.machine, job.stock)
         except TainError as error:
             return str(error)
-        told = (
-            f"This recipe: {first.words}\nCompared with: {second.words}\n"
+        verdicts = f"This recipe: {first.words}\nCompared with: {second.words}"
+        return unbroken(
+            f"{in_shown_units(verdicts, inches=self._inches)}\n"
             f"Both on {job.stock.name} with {job.machine.name}. This one's lines take {100 / ratio:.0f} % of the "
             "other's time, run-ups left out."
         )
-        return unbroken(in_shown_units(told, inches=self._inches))
 
     # --- doing ---------------------------------------------------------------------------------------------------
 
