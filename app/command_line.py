@@ -23,6 +23,11 @@ COMMANDS = {
     "book": "app.commands.book",
     "rack": "app.commands.rack",
     "place": "app.commands.place",
+    "stop": "app.commands.stop",
+    "backer": "app.commands.backer",
+    "opening": "app.commands.opening",
+    "cost": "app.commands.cost",
+    "rates": "app.commands.rates",
     "paint": "app.commands.paint",
     "runsheet": "app.commands.runsheet",
 }

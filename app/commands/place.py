@@ -1,62 +1,104 @@
-"""``tain place``: a job on a piece of the rack, where no flaw shows and most is left."""
+"""``tain place``: a job, its copies, or several designs on a piece of the rack; no flaw shows, most is left."""
 
 import argparse
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from core.errors import JobError, UnreadableError
+from core.job.copying import copies_on_sheet, jobs_on_sheet, with_copies
 from core.job.decisions import with_stock
 from core.job.fitting import job_footprint, with_piece, with_place
 from core.job.job import Job
 from core.job.job_file import save_job
-from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.sheet.choosing import Choice, choices
+from core.sheet.copies import Layout
+from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, PlacingOptions
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import KIND, rack_pieces
 from core.shop_book.store import ShopBook, open_book
 from core.units import parse_length_mm
 
-SUMMARY = "Which piece of the rack, and where on it, so that no flaw shows and most is left."
+SUMMARY = "Which piece of the rack, and where on it, so that no flaw shows and most is left; copies; several designs."
+
+Rack = tuple[tuple[str, str, Piece], ...]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain place``."""
-    parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain) or artwork")
+    parser.add_argument(
+        "job", type=Path, nargs="+", metavar="JOB", help="a job (.tain) or artwork; several share a piece"
+    )
     parser.add_argument("--piece", metavar="ID", help="label or id of the piece; without it all that serve are ranked")
     parser.add_argument("--stock", help="the stock, where the job's own is not meant")
     parser.add_argument("--free", action="store_true", help="turn by any 5 degrees, not by right angles only")
     parser.add_argument("--fixed", action="store_true", help="do not turn the job")
     parser.add_argument("--edge", default="0", metavar="MM", help="keep this free along the piece's edge")
     parser.add_argument("--doubt", default="0.5", metavar="MM", help="how far a flaw may lie from where it was noted")
-    parser.add_argument("-o", "--output", type=Path, metavar="OUT.tain", help="write the job, placed on the best piece")
+    parser.add_argument("--copies", type=int, metavar="N", help="so many of the job, nested by their true shapes")
+    parser.add_argument("--spacing", default="1", metavar="MM", help="between copies or designs (%(default)s)")
+    parser.add_argument("--rows", action="store_true", help="copies in rows and columns")
+    parser.add_argument("--share-cuts", action="store_true", help="in rows: neighbours share one cut line")
+    parser.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="OUT.tain",
+        help="write the job, placed; for several designs once for each, in their order",
+    )
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Place and write. Returns the exit code; raises TainError for the caller to say."""
-    if arguments.output is not None and arguments.output.suffix != ".tain":
-        raise UnreadableError(f"{arguments.output} is no job file.", hint="Write to a name that ends in .tain.")
+    for path in arguments.output:
+        if path.suffix != ".tain":
+            raise UnreadableError(f"{path} is no job file.", hint="Write to a name that ends in .tain.")
+    if arguments.output and len(arguments.output) != len(arguments.job):
+        raise UnreadableError(
+            f"{len(arguments.job)} designs, {len(arguments.output)} files to write.", hint="Give -o once for each."
+        )
     with open_book() as book:
-        plan, found = _found(book, arguments)
-        if arguments.json:
-            print(json.dumps({"choices": [choice_data(choice) for choice in found]}, ensure_ascii=False, indent=1))
-        else:
-            print("\n".join(choice_words(choice) for choice in found))
-        best = found[0]
-        if best.placed is None:
-            raise JobError(
-                f"Nothing fits: {best.name} is nearest and would have to be {best.lacks_mm:.1f} mm larger all round.",
-                hint="Take a larger piece, or try --free.",
-            )
-        if arguments.output is not None:
-            job = with_piece(plan.job, book.entry(best.piece_id).value, best.piece_id, plan.job.stock)
-            save_job(with_place(job, best.placed), arguments.output, overwrite=arguments.force)
-            if not arguments.json:
-                print(f"wrote {arguments.output}, on {best.name}")
+        if len(arguments.job) > 1:
+            return _several(book, arguments)
+        if arguments.copies is not None or arguments.rows or arguments.share_cuts:
+            return _copies(book, arguments)
+        return _one(book, arguments)
+
+
+# --- one job ---------------------------------------------------------------------------------------------------------
+
+
+def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
+    job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
+    found = choices(
+        pieces,
+        job_footprint(next(plan_steps(job))),
+        stock=job.stock.name,
+        thickness_mm=pieces[0][2].thickness_mm,
+        options=_options(arguments),
+        has_coat=bool(job.stock.coat),
+    )
+    if arguments.json:
+        print(json.dumps({"choices": [choice_data(choice) for choice in found]}, ensure_ascii=False, indent=1))
+    else:
+        print("\n".join(choice_words(choice) for choice in found))
+    best = found[0]
+    if best.placed is None:
+        raise JobError(
+            f"Nothing fits: {best.name} is nearest and would have to be {best.lacks_mm:.1f} mm larger all round.",
+            hint="Take a larger piece, or try --free.",
+        )
+    if arguments.output:
+        piece = book.entry(best.piece_id).value
+        placed = with_place(with_piece(job, piece, best.piece_id, job.stock), best.placed)
+        _write([placed], best.name, arguments)
     return 0
 
 
@@ -91,9 +133,87 @@ def choice_words(choice: Choice) -> str:
     )
 
 
-def _found(book: ShopBook, arguments: argparse.Namespace) -> tuple[Plan, tuple[Choice, ...]]:
-    """The job worked out on its stock, and the pieces for it, best first. Raises JobError where there are none."""
-    job: Job = begin_job(arguments.job)[0]
+# --- copies, several designs -----------------------------------------------------------------------------------------
+
+
+def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
+    """As many copies as asked for on the piece, or on the smallest one that holds them all."""
+    job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
+    count = 1 if arguments.copies is None else arguments.copies
+    tried: list[tuple[str, Job, Layout]] = []
+    for piece_id, name, piece in sorted(pieces, key=lambda one: piece_region(one[2]).area):
+        there = with_piece(job, piece, piece_id, job.stock)
+        layout = copies_on_sheet(
+            there,
+            count,
+            way="rows" if arguments.rows else "nested",
+            spacing_mm=parse_length_mm(arguments.spacing),
+            share_cuts=arguments.share_cuts,
+            options=_options(arguments),
+        )
+        tried.append((name, there, layout))
+        if not layout.left_over:
+            break
+    name, there, layout = min(tried, key=lambda one: one[2].left_over)
+    if layout.left_over:
+        raise JobError(
+            f"{layout.left_over} of {count} copies find no room on {name}, which holds most.",
+            hint=f"Ask for {len(layout.copies)}, or set them closer." if layout.copies else "Take a larger piece.",
+        )
+    if arguments.json:
+        data = {"piece": name, "laid": len(layout.copies), "left_over": layout.left_over, "density": layout.density}
+        print(json.dumps(data | {"width_mm": layout.width_mm, "height_mm": layout.height_mm}, ensure_ascii=False))
+    else:
+        size = f"{layout.width_mm:.0f} x {layout.height_mm:.0f} mm"
+        print(f"{name}: {len(layout.copies)} copies on {size}, {100 * layout.density:.0f} % of it taken")
+    if arguments.output:
+        _write([with_copies(there, layout)], name, arguments)
+    return 0
+
+
+def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
+    """Each design with its place on the same piece."""
+    if not arguments.piece:
+        raise UnreadableError("Several designs need a piece to share.", hint="Name it: --piece NAME")
+    if arguments.copies is not None:
+        raise UnreadableError("Copies are of one design.", hint="Place each design's copies first, then all together.")
+    jobs = []
+    for path in arguments.job:
+        job, ((piece_id, name, piece),) = _on_rack(book, begin_job(path)[0], arguments)
+        jobs.append(with_piece(job, piece, piece_id, job.stock))
+    spacing_mm = parse_length_mm(arguments.spacing)
+    placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments))
+    if arguments.json:
+        places = [
+            {"x_mm": job.placement.x_mm, "y_mm": job.placement.y_mm, "rotation_deg": job.placement.rotation_deg}
+            for job in placed
+        ]
+        print(json.dumps({"piece": name, "places": places}, ensure_ascii=False))
+    else:
+        for path, job in zip(arguments.job, placed, strict=True):
+            at = job.placement
+            print(f"{path.name}: at {at.x_mm:.2f}, {at.y_mm:.2f}, turned {at.rotation_deg:g} degrees")
+    if arguments.output:
+        _write(placed, name, arguments)
+    return 0
+
+
+def _write(jobs: Sequence[Job], name: str, arguments: argparse.Namespace) -> None:
+    for job, path in zip(jobs, arguments.output, strict=True):
+        save_job(job, path, overwrite=arguments.force)
+        if not arguments.json:
+            print(f"wrote {path}, on {name}")
+
+
+def _options(arguments: argparse.Namespace) -> PlacingOptions:
+    angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
+    return PlacingOptions(
+        edge_mm=parse_length_mm(arguments.edge), flaw_doubt_mm=parse_length_mm(arguments.doubt), angles_deg=angles
+    )
+
+
+def _on_rack(book: ShopBook, job: Job, arguments: argparse.Namespace) -> tuple[Job, Rack]:
+    """The job on its stock, and the rack's pieces for it. Raises JobError where there are none."""
     pieces = rack_pieces(book)
     if arguments.piece:
         by_id = [one for one in pieces if one[0] == arguments.piece]
@@ -102,28 +222,15 @@ def _found(book: ShopBook, arguments: argparse.Namespace) -> tuple[Plan, tuple[C
         job = _on_stock(book, job, entry.value.stock)
     if arguments.stock:
         job = _on_stock(book, job, arguments.stock)
-    plan = next(plan_steps(job))
-    if arguments.piece:
-        thickness_mm = pieces[0][2].thickness_mm
-    else:
-        thickness_mm = job.stock.thickness_mm
-    angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
-    options = PlacingOptions(
-        edge_mm=parse_length_mm(arguments.edge), flaw_doubt_mm=parse_length_mm(arguments.doubt), angles_deg=angles
+    thickness_mm = pieces[0][2].thickness_mm if arguments.piece else job.stock.thickness_mm
+    fits = tuple(
+        one for one in pieces if one[2].stock == job.stock.name and abs(one[2].thickness_mm - thickness_mm) < 0.05
     )
-    found = choices(
-        pieces,
-        job_footprint(plan),
-        stock=job.stock.name,
-        thickness_mm=thickness_mm,
-        options=options,
-        has_coat=bool(job.stock.coat),
-    )
-    if not found:
+    if not fits:
         raise JobError(
             f"There is no {job.stock.name} on the rack.", hint="Put a piece there: tain rack add NAME --size ..."
         )
-    return plan, found
+    return job, fits
 
 
 def _on_stock(book: ShopBook, job: Job, name: str) -> Job:

@@ -243,7 +243,9 @@ def _remove(book: ShopBook, arguments: argparse.Namespace) -> int:
 
 
 def _add_done(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("job", type=Path, metavar="JOB", help="the job that was cut, placed on a piece of the rack")
+    parser.add_argument(
+        "job", type=Path, nargs="+", metavar="JOB", help="the jobs that were cut, placed on one piece of the rack"
+    )
     parser.add_argument("--piece", metavar="NAME", help="the piece, where the job does not say")
     parser.add_argument(
         "--least", default=f"{LEAST_SIDE_MM:g}", metavar="MM", help="keep what holds a square of this side"
@@ -253,26 +255,29 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
 
 
 def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
-    job = open_job(arguments.job)
-    if not (arguments.piece or job.piece_id):
-        raise JobError(f"{arguments.job.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")
-    entry = book.find(KIND, arguments.piece) if arguments.piece else book.entry(job.piece_id)
-    plan = next(plan_steps(job))
+    jobs = [open_job(path) for path in arguments.job]
+    first = arguments.job[0]
+    if not (arguments.piece or jobs[0].piece_id):
+        raise JobError(f"{first.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")
+    if len({job.piece_id for job in jobs}) > 1:
+        raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
+    entry = book.find(KIND, arguments.piece) if arguments.piece else book.entry(jobs[0].piece_id)
+    plans = [next(plan_steps(job)) for job in jobs]
     left = remainders(
         entry.value,
-        cut_away(plan),
-        marked=marked_region(plan),
+        shapely.union_all([cut_away(plan) for plan in plans]),
+        marked=shapely.union_all([marked_region(plan) for plan in plans]),
         least_side_mm=parse_length_mm(arguments.least),
         note=f"left of {entry.name}",
     )
     if left.taken.is_empty:
-        raise JobError(f"The job does not lie on {entry.name}.", hint=f"tain place {arguments.job} --piece NAME -o ...")
-    entries = put_back(book, entry.uuid, left, job_name=arguments.job.stem)
+        raise JobError(f"The job does not lie on {entry.name}.", hint=f"tain place {first} --piece NAME -o ...")
+    entries = put_back(book, entry.uuid, left, job_name=", ".join(path.stem for path in arguments.job))
     print(f"{entry.name} was used: {left.taken.area / 100:.0f} cm² taken, {left.waste.area / 100:.0f} cm² waste")
     print("\n".join(f"added {piece_words(one)}" for one in entries) or "nothing worth keeping is left")
     print(f"undo it with: tain rack undo {entry.uuid}")
     if arguments.labels:
-        paths = write_files(_labels(entries, plan.job.turn), arguments.labels, overwrite=arguments.force)
+        paths = write_files(_labels(entries, jobs[0].turn), arguments.labels, overwrite=arguments.force)
         print("\n".join(f"wrote {path}" for path in paths))
         print("A scored label takes coat off: note it with tain rack flaw.")
     return 0

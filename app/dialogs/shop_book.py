@@ -33,6 +33,7 @@ KIND_WORDS = {
     "paint": "Paint",
     "bond": "Bonding trial",
     "piece": "Piece of sheet",
+    "rates": "Rates",
 }
 
 

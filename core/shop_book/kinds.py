@@ -14,6 +14,7 @@ from core.burning.machines import Machine
 from core.burning.recipes import Purpose, Recipe
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
+from core.job.cost import Rates
 from core.sheet.offcuts import Piece
 from core.sheet.stock import Stock
 
@@ -58,6 +59,7 @@ KINDS: dict[str, type[Any]] = {
     "paint": Paint,
     "bond": BondTrial,
     "piece": Piece,
+    "rates": Rates,
 }
 
 SAME_NAMES = ("reading", "job", "bond")

@@ -1,0 +1,54 @@
+"""``tain cost``: what a job costs, and a line to quote."""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from core.finishing.paint_plan import paint_plan
+from core.job.as_data import to_data
+from core.job.cost import Cost, job_cost, quote_words
+from core.job.prepare import prepare
+from core.sheet.offcuts import Piece
+from core.shop_book.beginning import begin_job
+from core.shop_book.rack import KIND
+from core.shop_book.rates import rates_of
+from core.shop_book.store import open_book
+
+SUMMARY = "What a job costs: its share of the sheet, machine time, paint, film, handwork; and a line to quote."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain cost``."""
+    parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain) or artwork")
+    parser.add_argument("--piece", metavar="NAME", help="the piece of the rack it is cut from, where the job says none")
+    parser.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Reckon and print. Returns the exit code; raises TainError for the caller to say."""
+    job = begin_job(arguments.job)[0]
+    piece: Piece | None = None
+    with open_book() as book:
+        rates = rates_of(book)
+        if arguments.piece:
+            piece = book.find(KIND, arguments.piece).value
+        elif job.piece_id:
+            piece = book.entry(job.piece_id).value
+    plan = prepare(job)
+    cost = job_cost(plan, rates, piece=piece, painting=paint_plan(plan))
+    print(json.dumps(_data(cost), ensure_ascii=False, indent=1) if arguments.json else _words(cost))
+    return 0
+
+
+def _data(cost: Cost) -> dict[str, Any]:
+    return {**to_data(cost), "total": cost.total, "quote": cost.quote, "words": quote_words(cost)}
+
+
+def _words(cost: Cost) -> str:
+    lines = [f"  {line.what:<10} {line.amount:>9.2f}  {line.how}" for line in cost.lines]
+    lines.append(f"  {'together':<10} {cost.total:>9.2f}")
+    lines.append(quote_words(cost))
+    if cost.total == 0:
+        lines.append("Set what the shop reckons with: tain rates --machine-per-h 30 ...")
+    return "\n".join(lines)

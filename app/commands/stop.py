@@ -1,0 +1,71 @@
+"""``tain stop``: a corner stop, a nest for blanks, holes for pins; and what a shift would show."""
+
+import argparse
+import json
+from pathlib import Path
+
+from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
+from core.errors import UnreadableError
+from core.job.fitting import finished_region
+from core.job.jigs import corner_stop_job, nest_job, pin_jobs, shift_shown
+from core.output.export import check_suffix
+from core.units import parse_length_mm
+
+SUMMARY = "Stops that put a sheet or a blank in the same place: a corner stop, a nest, pins."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain stop``."""
+    parser.add_argument(
+        "kind",
+        choices=("corner", "nest", "pins"),
+        help="an angle for the sheet's corner, a frame for ready-cut blanks, or holes for pins in the sheet",
+    )
+    add_job_arguments(parser, output="the stop; for pins the holes in the sheet (.svg, .dxf or .tain)")
+    parser.add_argument("--board", type=Path, metavar="OUT", help="pins: the board that they stand in")
+    parser.add_argument("--pin", default="3", metavar="MM", help="diameter of the pins (%(default)s)")
+    parser.add_argument("--clearance", metavar="MM", help="round a blank (0.2), or hole less pin (0.05)")
+    parser.add_argument("--count", type=int, default=1, metavar="N", help="nest: blanks in a row")
+    parser.add_argument("--arm", default="80", metavar="MM", help="corner: length of the arms (%(default)s)")
+    parser.add_argument("--width", default="20", metavar="MM", help="corner: width of the arms (%(default)s)")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Make and write. Returns the exit code; raises TainError for the caller to say."""
+    plan, stock = job_and_stock(arguments)
+    clearance_mm = parse_length_mm(arguments.clearance) if arguments.clearance else None
+    if arguments.kind == "corner":
+        job = corner_stop_job(
+            plan.job, stock, arm_mm=parse_length_mm(arguments.arm), width_mm=parse_length_mm(arguments.width)
+        )
+        files, off_mm = [(arguments.output, job)], 0.0
+    elif arguments.kind == "nest":
+        off_mm = 0.2 if clearance_mm is None else clearance_mm
+        files = [(arguments.output, nest_job(plan, stock, clearance_mm=off_mm, count=arguments.count))]
+    else:
+        if arguments.board is None:
+            raise UnreadableError("Pins stand in a board.", hint="Say where to write it: --board BOARD.svg")
+        check_suffix(arguments.board)
+        pins, in_sheet, board = pin_jobs(
+            plan,
+            stock,
+            pin_mm=parse_length_mm(arguments.pin),
+            clearance_mm=0.05 if clearance_mm is None else clearance_mm,
+        )
+        files, off_mm = (
+            [(arguments.output, in_sheet), (arguments.board, board)],
+            pins.largest_play_mm(finished_region(plan.layers)),
+        )
+    write_made(files, force=arguments.force)
+    shown = shift_shown(plan, off_mm)
+    if arguments.json:
+        data = {"kind": arguments.kind, "off_mm": off_mm, "sliver_mm2": shown.area_mm2}
+        print(json.dumps(data | {"files": [str(path) for path, _ in files]}, ensure_ascii=False))
+        return 0
+    print("\n".join(f"wrote {path}" for path, _ in files))
+    if off_mm:
+        print(
+            f"It can lie {off_mm:.3f} mm off its place; a second pass that far off leaves up to "
+            f"{shown.area_mm2:.2f} mm² of slivers, worst at {shown.direction_deg:.0f} degrees"
+        )
+    return 0
