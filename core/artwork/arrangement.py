@@ -32,7 +32,7 @@ _REACH = 2**29
 _MAX_PASSES = 6
 _COARSENING = 32
 _MAX_COARSENINGS = 3
-"""Should rounding ever leave the sums in disagreement, the same is done on a coarser grid."""
+"""Where rounding never comes to rest, coarser grids are tried too and the one with the least doubt is kept."""
 MAX_PAIRS = 40_000_000
 """Pairs of edges looked at before giving up: some 10 s of work."""
 MAX_EDGES = 2_000_000
@@ -79,21 +79,27 @@ def resolved(rings: Rings, rule: FillRule, *, group_count: int) -> NDArray[np.ob
     Raises TooTangledError when there are more crossings than can be handled.
     """
     result = np.full(group_count, shapely.MultiPolygon(), object)
-    unit = grid_unit_mm(rings.points)
-    for _ in range(_MAX_COARSENINGS):
+    least_doubt = None
+    for coarsening in range(_MAX_COARSENINGS):
+        unit = grid_unit_mm(rings.points) * _COARSENING**coarsening
         edges = _disentangled(rings, unit)
         if not len(edges.tail):
             return result
-        plane = _Plane(edges, rings.group)
-        if plane.consistent and not edges.moved.any():
+        tried = _Plane(edges, rings.group)
+        doubt = (not tried.consistent, int(edges.moved.sum()))
+        if least_doubt is None or doubt < least_doubt:
+            least_doubt, plane, plane_unit = doubt, tried, unit
+        if least_doubt == (False, 0):
             break
-        unit *= _COARSENING
     left, right = plane.left_winding, plane.left_winding - plane.turns
     if rule == "nonzero":
         boundary = (left != 0) & (right == 0)
     else:
         boundary = (left % 2 == 1) & (right % 2 == 0)
-    _fill_groups(result, plane, boundary, unit)
+    _fill_groups(result, plane, boundary, plane_unit)
+    if least_doubt != (False, 0):
+        invalid = ~shapely.is_valid(result)
+        result[invalid] = [only_polygons(region) for region in shapely.make_valid(result[invalid])]
     return result
 
 

@@ -80,6 +80,20 @@ def test_area_does_not_depend_on_the_place(seed, dx, dy):
     assert here == pytest.approx(there, abs=1e-3)
 
 
+@pytest.mark.parametrize("passes", [0, 1])
+@given(seed=st.integers(0, 2**32 - 1))
+def test_rounding_that_never_comes_to_rest_leaves_a_true_result(passes, seed):
+    random = np.random.default_rng(seed)
+    rings = [np.round(random.random((random.integers(3, 15), 2)) * 10) * 10 for _ in range(3)]
+    noisy = rings_of([[ring + random.normal(0, 1e-6, ring.shape) for ring in rings]])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(arrangement, "_MAX_PASSES", passes)
+        unsettled = resolved(noisy, "nonzero", group_count=1)[0]
+    assert shapely.is_valid(unsettled)
+    settled = resolved(noisy, "nonzero", group_count=1)[0]
+    assert shapely.symmetric_difference(unsettled, settled).area == pytest.approx(0, abs=0.5)
+
+
 def test_groups_do_not_see_each_other():
     square = np.array([[0, 0], [10, 0], [10, 10], [0, 10.0]])
     both = resolved(rings_of([[square], [square + 5]]), "nonzero", group_count=2)
