@@ -41,10 +41,11 @@ def paint_piece(painter: QPainter, room: QRectF, look: PieceLook, font: QFont) -
     colours, palette = theme().canvas, theme().palette
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(QPen(QColor(colours.sheet_edge if theme().name == "light" else palette.border), 1.25))
-    painter.setBrush(QColor(palette.pressed if look.parts else colours.coat_deep))
+    gone = patterns.hatch(palette.rule, palette.surface, angle_deg=45.0, origin=corner, density=1.0)
+    painter.setBrush(gone if look.parts else QColor(colours.coat_deep))
     painter.drawPath(to_px.map(region_path(region)))
     for part, _ in look.parts:
-        painter.setBrush(QColor(colours.coat_bright))
+        painter.setBrush(QColor(colours.coat_deep))
         painter.drawPath(to_px.map(region_path(part)))
     if look.burned is not None:
         painter.setPen(QPen(QColor(colours.ink), 1.0))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from core.job.laying import Laid
 
 SIGN_PX = 16
+NEAR_PX = 48
 
 
 def laid_words(laid: "Laid", *, inches: bool) -> tuple[str, str]:
@@ -84,9 +85,21 @@ def paint_soft_place(painter: QPainter, face: Face, burned: BaseGeometry, colour
 
 
 def paint_hint(
-    painter: QPainter, face: Face, said: str, sign: str, hint: str, palette: Palette, font: QFont, density: float
+    painter: QPainter,
+    face: Face,
+    said: str,
+    sign: str,
+    hint: str,
+    palette: Palette,
+    font: QFont,
+    density: float,
+    *,
+    avoid: QPointF | None = None,
 ) -> None:
-    """A plate at the foot of a face: what the place comes to, and under it what the pointer and the keys do."""
+    """A plate at the foot of a face: what the place comes to, and under it what the pointer and the keys do.
+
+    Where the pointer (``avoid``) comes near, it goes to the head of the face.
+    """
     strong = QFont(font)
     strong.setBold(True)
     small = QFont(font)
@@ -105,6 +118,8 @@ def paint_hint(
     width = max(left + metrics.horizontalAdvance(text) for text, _, left, metrics in shown) + 20
     height = sum(metrics.height() for _, _, _, metrics in shown) + 10 + 2 * (len(shown) - 1)
     plate = QRectF(area.left() + 8, area.bottom() - 8 - height, width, height)
+    if avoid is not None and plate.adjusted(-NEAR_PX, -NEAR_PX, NEAR_PX, 0).contains(avoid):
+        plate.moveTop(area.top() + 8)
     painter.setPen(QPen(QColor(palette.border), 1.0))
     painter.setBrush(QColor(palette.surface))
     painter.drawRoundedRect(plate, 4.0, 4.0)

@@ -27,9 +27,9 @@ FlawKind = Literal["point", "line", "patch"]
 LEAST_PLACES = {"point": 1, "line": 2, "patch": 3}
 DRAG_HINT = "Drag to place. Ctrl: no snap, Shift: one way. Ctrl and arrow keys: 1 mm."
 NOTE_HINTS: dict[FlawKind, str] = {
-    "point": "Click the flaw on either face. Esc: done.",
-    "line": "Click along the flaw; Enter or a double click ends it. Backspace: one back. Esc: give up.",
-    "patch": "Click round the flaw; Enter or a double click ends it. Backspace: one back. Esc: give up.",
+    "point": "Click it on either face; Esc ends.",
+    "line": "Click along it; Enter ends, Backspace one back, Esc gives up.",
+    "patch": "Click round it; Enter ends, Backspace one back, Esc gives up.",
 }
 
 
@@ -217,7 +217,10 @@ class SheetWork(QObject):
         else:
             hint = DRAG_HINT
         if face.name == self._hint_face():
-            paint_hint(painter, face, said, kind, hint, palette, self._view.font(), self._view.devicePixelRatioF())
+            pointed = self._view.pointed_mm
+            avoid = face.to_px(*pointed) if pointed is not None else None
+            density = self._view.devicePixelRatioF()
+            paint_hint(painter, face, said, kind, hint, palette, self._view.font(), density, avoid=avoid)
 
     def _wants_a_place(self) -> bool:
         """Whether where it would go best is worth showing: while it is dragged, or where it can't stay."""

@@ -10,6 +10,8 @@ from core.errors import TainError
 from core.job.plan import Plan
 from core.units import duration_text, parse_duration_s
 
+SIZE_PX = (980, 480)
+
 
 class JobDoneDialog(KeptFields):
     """Accepted once it makes sense; ``actual_s`` is None where nobody took the time.
@@ -37,8 +39,10 @@ class JobDoneDialog(KeptFields):
         self.note = self.line("Note")
         self.left = JobLeftCard(used, work_out, inches=inches) if used is not None else None
         if self.left is not None:
-            self.below_fields(self.left)
+            self.beside_fields(self.left)
         self.end_fields("&Note it")
+        if self.left is not None:
+            self.resize(*SIZE_PX)
         self.time.setFocus()
 
     def accept(self) -> None:

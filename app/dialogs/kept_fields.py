@@ -34,8 +34,14 @@ class KeptFields(QDialog):
         layout.setSpacing(12)
         self.lead = words(lead, role="quiet")
         layout.addWidget(self.lead)
+        self._columns = QHBoxLayout()
+        self._columns.setSpacing(16)
+        self._left = QVBoxLayout()
+        self._left.setSpacing(12)
+        self._columns.addLayout(self._left, 1)
+        layout.addLayout(self._columns)
         self.form = QFormLayout()
-        layout.addLayout(self.form)
+        self._left.addLayout(self.form)
         self._layout = layout
 
     def line(self, label: str, text: str = "", *, hint: str = "") -> QLineEdit:
@@ -47,9 +53,9 @@ class KeptFields(QDialog):
         self.form.addRow(label, field)
         return field
 
-    def below_fields(self, widget: QWidget) -> None:
-        """Something that stands below the lines, above the photos."""
-        self._layout.addWidget(widget)
+    def beside_fields(self, widget: QWidget) -> None:
+        """Something that stands at the right of the lines and the photos."""
+        self._columns.addWidget(widget, 1)
 
     def end_fields(self, keep: str) -> None:
         """Photos and buttons below the lines; ``keep`` is what the main button says."""
@@ -57,8 +63,8 @@ class KeptFields(QDialog):
         self.photos = QListWidget()
         self.photos.setAccessibleName("Photos, by path")
         self.photos.setFixedHeight(72)
-        layout.addWidget(words("Photos", role="quiet"))
-        layout.addWidget(self.photos)
+        self._left.addWidget(words("Photos", role="quiet"))
+        self._left.addWidget(self.photos)
         line = QHBoxLayout()
         add = small_button("&Add a photo…", "Add a photo")
         add.clicked.connect(self._add_photo)
@@ -68,7 +74,8 @@ class KeptFields(QDialog):
         line.addWidget(add)
         line.addWidget(self.drop)
         line.addStretch(1)
-        layout.addLayout(line)
+        self._left.addLayout(line)
+        self._left.addStretch(1)
         self.refusal = words(role="refusal")
         self.refusal.hide()
         layout.addWidget(self.refusal)
