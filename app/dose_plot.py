@@ -262,7 +262,7 @@ class DosePlot(QWidget):
         for time_s in contour_times(window):
             (pitch_mm,) = window.time_contours((time_s,))
             at_top = self._free_px(float(pitch_mm[-1]), float(window.values[-1]))
-            text = f"{time_s / 60:g} min"
+            text = f"{time_s / 60:g} min" if time_s >= 60 else f"{time_s:g} s"
             width = metrics.horizontalAdvance(text)
             box = QRectF(at_top.x() - width / 2, 0, width, TOP_PX)
             inside = self.area.left() <= at_top.x() <= self.area.right()

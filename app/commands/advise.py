@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 from app.commands.prepare import warn_of_book
-from core.burning.advice import USUAL_MARGINS, Margins, RecipeAdvice
+from core.burning.advice import USUAL_MARGINS, InsetFigures, Margins, RecipeAdvice
 from core.errors import UnreadableError
 from core.job.advising import LayerAdvice, advice_data, advise
 from core.job.prepare import prepare
@@ -67,19 +67,26 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _lines(advice: LayerAdvice) -> list[str]:
-    before, after = advice.inset.before, advice.inset.after
     lines = [f"{advice.layer_name}: {advice.verdict.words}"]
     lines += [f"  {remedy.words}" for remedy in advice.remedies]
     lines += [f"  {item.words}{_saved(item)}" for item in (advice.pitch, advice.fastest, advice.angle)]
-    lines.append(
-        f"  Edge inset of {advice.inset.recipe.edge_inset_mm:.3f} mm: spill {before.spill_mm2:.2f} to "
-        f"{after.spill_mm2:.2f} mm², left over {before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², lost "
-        f"features {before.lost_features} to {after.lost_features}."
-    )
+    lines += _inset_lines(advice.inset)
     lines += [f"  Thin part at bed {thin.x_mm:.1f}, {thin.y_mm:.1f}: {thin.words}" for thin in advice.thin_parts[:10]]
     if len(advice.thin_parts) > 10:
         lines.append(f"  ... and {len(advice.thin_parts) - 10} more thin parts.")
     return lines
+
+
+def _inset_lines(inset: InsetFigures) -> list[str]:
+    """What an edge inset does; nothing where nothing is bared, so that nothing spills."""
+    before, after, inset_mm = inset.before, inset.after, inset.recipe.edge_inset_mm
+    if inset_mm == 0:
+        return []
+    return [
+        f"  Edge inset of {inset_mm:.3f} mm: spill {before.spill_mm2:.2f} to {after.spill_mm2:.2f} mm², left over "
+        f"{before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², lost features {before.lost_features} to "
+        f"{after.lost_features}."
+    ]
 
 
 def _saved(advice: RecipeAdvice) -> str:

@@ -160,6 +160,8 @@ class AdviceCard(Card):
 
     def _add_inset(self, advice: "LayerAdvice") -> None:
         before, after, recipe = advice.inset.before, advice.inset.after, advice.inset.recipe
+        if recipe.edge_inset_mm == 0:  # nothing is bared, so nothing spills
+            return
         text = (
             f"Edge inset of {recipe.edge_inset_mm:.3f} mm, half the cleared width: spill {before.spill_mm2:.2f} to "
             f"{after.spill_mm2:.2f} mm², left over {before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², "
@@ -167,7 +169,7 @@ class AdviceCard(Card):
         )
         if abs(recipe.edge_inset_mm - self._layer.recipe.edge_inset_mm) < 1e-9:
             self._item(f"{text} It is set.")
-        elif recipe.edge_inset_mm > 0:
+        else:
             self._item(text, self._button("Set this inset", "Edge inset", recipe))
 
     def _add_thin_parts(self, parts: "tuple[ThinPart, ...]", job: Job) -> None:

@@ -140,10 +140,12 @@ def pitch_advice(
     widest, narrowest = coarsest_pitch(recipe, machine, stock, margins=margins)
     pitch = _whole_lpi(widest) if widest > 0 else 0.0
     if not pitch > narrowest:
+        why = (
+            "a line bares too little" if widest == 0 else "lines would have to lie closer than the frosting dose allows"
+        )
         words = (
             f"At {recipe.speed_mm_s:g} mm/s and {recipe.power_pct:g} % no pitch keeps a margin of "
-            f"{100 * margins.dose:g} %: lines would have to lie closer than the frosting dose allows. "
-            "Change speed or power."
+            f"{100 * margins.dose:g} %: {why}. Change speed or power."
         )
         return RecipeAdvice(words=words, recipe=None, verdict=None, time_s=time_s, time_saved_s=0.0)
     better = replace(recipe, pitch_mm=pitch, origin=ADVISED)

@@ -35,6 +35,8 @@ WindowAxis = Literal["speed", "power"]
 
 REGIONS: tuple[Verdict, ...] = ("clean", "leaves lines", "frosts", "not reached")
 """What the numbers in ``DoseWindow.regions`` mean."""
+LEAST_POWER_PCT = 0.1
+"""Less can't be set."""
 COMFORT = 0.10
 """Share by which a changed setting is put inside its clean range, where the range is wide enough."""
 
@@ -165,12 +167,9 @@ def remedies(recipe: Recipe, machine: Machine, stock: Stock) -> tuple[Remedy, ..
     """Settings that alone would make the fill clean, each with its range; empty where none can, or it is clean."""
     if fill_verdict(recipe, machine, stock).verdict == "clean":
         return ()
-    found = [
-        _pitch_remedy(recipe, machine, stock),
-        _speed_remedy(recipe, machine, stock),
-        _power_remedy(recipe, machine, stock),
-        _focus_remedy(recipe, machine, stock),
-    ]
+    too_fast = recipe.speed_mm_s > machine.max_speed_mm_s  # then no other setting can do it alone
+    finders = (_speed_remedy,) if too_fast else (_pitch_remedy, _speed_remedy, _power_remedy, _focus_remedy)
+    found = (find(recipe, machine, stock) for find in finders)
     clean = (remedy for remedy in found if remedy is not None and _is_clean(remedy.recipe, machine, stock))
     return tuple(_settable(remedy, machine, stock) for remedy in clean)
 
@@ -250,7 +249,7 @@ def _speed_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
     if not low < high:
         return None
     speed = _inside(recipe.speed_mm_s, low, high)
-    words = f"Speed: {low:.0f} to {high:.0f} mm/s is clean, now {recipe.speed_mm_s:.0f} mm/s."
+    words = f"Speed: {low:.0f} to {high:.0f} mm/s is clean, now {recipe.speed_mm_s:.4g} mm/s."
     return Remedy(setting="speed", low=low, high=high, words=words, recipe=replace(recipe, speed_mm_s=speed))
 
 
@@ -260,6 +259,8 @@ def _power_remedy(recipe: Recipe, machine: Machine, stock: Stock) -> Remedy | No
     if not (least < most and least < full):
         return None
     low, high = power_pct_for(machine, least), power_pct_for(machine, min(most, full))
+    if high < LEAST_POWER_PCT:
+        return None
     power = _inside(recipe.power_pct, low, high)
     words = f"Power: {low:.1f} to {high:.1f} % is clean, now {recipe.power_pct:g} %."
     return Remedy(setting="power", low=low, high=high, words=words, recipe=replace(recipe, power_pct=power))

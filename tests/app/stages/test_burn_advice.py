@@ -177,3 +177,14 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
     advised()
     qtbot.waitUntil(lambda: "Make it" in told())
     assert not re.search(r"\d in\b", told())
+
+
+def test_where_nothing_is_bared_no_inset_is_offered(burn):
+    window, page, advised = burn
+    card = page.advice_cards["fill"]
+    told = [label.text() for label in card.findChildren(QLabel)]
+    assert any("Edge inset of" in text for text in told)
+    set_fill(window, page, power_pct=5.0)
+    advised()
+    told = [label.text() for label in card.findChildren(QLabel) if label.isVisibleTo(card)]
+    assert any("Not reached" in text for text in told) and not any("Edge inset of" in text for text in told)

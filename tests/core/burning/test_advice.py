@@ -102,6 +102,13 @@ def test_coarsest_pitch_is_the_edge_of_what_keeps_the_margins():
     assert stricter < widest
 
 
+def test_why_no_pitch_does_is_told():
+    weak, strong = (replace(MIRRORED_ACRYLIC_3.fill, power_pct=power) for power in (5.0, 100.0))
+    told = [pitch_advice(PLATE, recipe, CO2_FLATBED, MIRRORED_ACRYLIC_3) for recipe in (weak, strong)]
+    assert all(one.recipe is None for one in told)
+    assert "a line bares too little" in told[0].words and "frosting dose" in told[1].words
+
+
 def test_coarse_pitch_that_leaves_lines_is_told_what_would_not():
     coarse = replace(FILL, pitch_mm=25.4 / 300)
     advice = pitch_advice(PLATE, coarse, CO2_FLATBED, MIRRORED_ACRYLIC_3)

@@ -113,6 +113,13 @@ def test_remedies_are_told_in_settings_that_a_machine_takes():
     assert found["power"].power_pct == round(found["power"].power_pct, 1)
 
 
+def test_what_can_not_be_set_is_no_remedy():
+    too_fast = replace(FILL, speed_mm_s=5_000.0)
+    assert {one.setting for one in remedies(too_fast, CO2_FLATBED, MIRRORED_ACRYLIC_3)} == {"speed"}
+    crawling = remedies(replace(FILL, speed_mm_s=0.01), CO2_FLATBED, MIRRORED_ACRYLIC_3)
+    assert {one.setting for one in crawling} == {"speed"} and "now 0.01 mm/s" in crawling[0].words
+
+
 def test_contours_are_the_pitches_of_equal_time():
     def time_of(recipe):
         return 100.0 / (recipe.speed_mm_s * recipe.pitch_mm)
