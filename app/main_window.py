@@ -212,6 +212,7 @@ class MainWindow(QMainWindow):
         self.paint_page.faulted.connect(self.faults.report)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
+        self.hand_over_page.cost_wanted.connect(self.trials.show_cost)
 
     def _commands(self) -> dict[str, Callable[[], object]]:
         session, files, faces, settings = self.session, self.files, self.faces, self.settings

@@ -130,6 +130,7 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="recipes", text="Re&cipes…"),
             SEPARATOR,
             Command(key="job done", text="&Note this job as done…"),
+            Command(key="cost", text="Cost and &quote…"),
             Command(key="calibrate", text="Calibrate the run &time…"),
             SEPARATOR,
             Command(key="profiles", text="M&achines and stocks…"),
@@ -226,7 +227,7 @@ class Menus:
             NEED_SHAPES: has_shapes,
             NEED_SELECTION: has_shapes and bool(session.selection),
             ("export svg", "export dxf"): not why_not_ready(session),
-            ("job done",): has_shapes and session.complete,
+            ("job done", "cost"): has_shapes and session.complete,
             ("stop",): session.busy or file_work,
         }
         for keys, on in enabled.items():

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app import messages
 from app.coupons import Coupons
+from app.dialogs.cost import CostDialog
 from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.profiles import ProfilesDialog
 from app.dialogs.rack import RackDialog
@@ -54,6 +55,7 @@ class Trials(QObject):
             "keep recipe": self.keep_recipe,
             "recipes": lambda: self._run(RecipesDialog(window, shop, session, inches=settings.inches)),
             "job done": self.note_job_done,
+            "cost": self.show_cost,
             "calibrate": self.calibrate,
             "profiles": self.edit_profiles,
             "rack": self.show_rack,
@@ -143,6 +145,12 @@ class Trials(QObject):
         what = "Its piece is back on the rack as it was." if noted.piece_id else ""
         told = f"The job {name} is not noted any more. {what}".strip()
         self._do("It was not undone", lambda book: undo_done(book, noted), lambda none: self.told.emit(told))
+
+    def show_cost(self) -> None:
+        """What the job costs, and what to quote."""
+        plan = self._session.plan
+        if plan is not None and self._session.complete:
+            self._run(CostDialog(self._window, self._shop, plan, inches=self._settings.inches))
 
     def calibrate(self) -> None:
         """Show what the timed jobs tell of a machine, and let it have that."""

@@ -30,10 +30,14 @@ EXPORT_KINDS = (ExportKind(suffix=".svg", name="SVG"), ExportKind(suffix=".dxf",
 
 
 class HandOverPage(Page):
-    """export_wanted: a file of this suffix is to be written. save_wanted: the job file."""
+    """export_wanted: a file of this suffix is to be written. save_wanted: the job file.
+
+    cost_wanted: what the job costs.
+    """
 
     export_wanted = Signal(str)
     save_wanted = Signal()
+    cost_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(
@@ -67,6 +71,9 @@ class HandOverPage(Page):
         self._turn = card.figure("Turned over")
         self._corner = card.figure("Stop on the bed")
         self._time = card.figure("Run time")
+        self._cost = small_button("Cost and &quote…", tip="Sheet, machine, paint, film and handwork")
+        self._cost.clicked.connect(self.cost_wanted)
+        card.body.addWidget(self._cost)
         self._order_title = words("Burned in this order", role="heading")
         card.body.addWidget(self._order_title)
         self._order = QVBoxLayout()
@@ -161,6 +168,7 @@ class HandOverPage(Page):
         self._turn.setText(job.turn)
         self._corner.setText(f"{job.stop_corner} ({turned_corner(job.stop_corner, job.turn)} of the front)")
         known = plan is not None and self.session.complete
+        self._cost.setEnabled(known)
         self._time.setText(duration_text(plan.time_s) if plan is not None and known else "–")
         clear(self._order)
         burned = burn_order(plan) if plan is not None else []

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
+from app.dialogs.rack import RackDialog
 from app.stages.stage import Stage
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Flaw
@@ -134,11 +135,10 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
         return False
 
     dialogs.expect("run", too_small)
-    asked = []
-    ready.sheet_page.rack_wanted.connect(lambda: asked.append(True))
+    dialogs.expect("run", lambda dialog: isinstance(dialog, RackDialog))
     ready.sheet_page.take_piece()
+    ready.wait_all()
     assert told == ["Nothing fits: “small” is nearest and would have to be 0.6 mm larger all round."]
-    assert asked == [True]
 
 
 def test_trying_the_pieces_can_be_stopped(ready, dialogs, qtbot):
