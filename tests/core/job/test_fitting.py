@@ -10,7 +10,6 @@ from core.affine import apply_to_region
 from core.artwork.reading import load_source
 from core.errors import JobError
 from core.job.fitting import (
-    cleared_region,
     cut_away,
     finished_region,
     job_footprint,
@@ -24,7 +23,6 @@ from core.job.job_code import job_code
 from core.job.job_file import job_file_bytes, job_from_bytes
 from core.job.prepare import plan_steps
 from core.output.settings_document import check_document, settings_document
-from core.sheet.flaws import shown_flaws
 from core.sheet.offcuts import Piece, sheet_region
 from core.sheet.placement import Flaw
 from core.sheet.remainders import remainders
@@ -59,32 +57,6 @@ def plan_of(job):
 
 def on_the_offcut(name, piece=OFFCUT):
     return with_piece(new_job(load_source(SAMPLES / name)), piece, "piece-1", MIRRORED_ACRYLIC_3)
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        "house-number.svg",
-        "name-plate.svg",
-        "ornament-mirror.svg",
-        "crest.svg",
-        "room-key-tags.svg",
-        "tide-clock.svg",
-        "bracket-plate.dxf",
-    ],
-)
-def test_a_sample_on_a_scratched_offcut_shows_no_flaw(name):
-    plan = plan_of(on_the_offcut(name))
-    placed = place_job(plan)
-    assert placed.shown_mm2 == 0.0
-    there = plan_of(with_place(plan.job, placed))
-    assert not [finding for finding in there.findings if finding.code in ("off-sheet", "flaw-shows")]
-    finished, cleared = finished_region(there.layers), cleared_region(there.layers)
-    assert shown_flaws(there.job.sheet, finished, cleared) == ()
-    assert sheet_region(there.job.sheet).contains(finished)
-    # the page never comes out mirrored: the drawing's map to the front keeps its handedness
-    a, b, c, d, _, _ = there.drawing_to_front
-    assert a * d - b * c == pytest.approx(1.0)
 
 
 def test_a_flaw_that_shows_and_an_edge_that_is_crossed_are_found():
