@@ -6,6 +6,7 @@ where it passes the threshold is drawn through the samples.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import shapely
@@ -79,7 +80,7 @@ def region_above(veils: Sequence[Veil], least: float, *, progress: Progress = si
         stop = 0
         for face, (x, y) in chunk:
             start, stop = stop, stop + len(x) * len(y)
-            part = _area_above(values[start:stop].reshape(len(y), len(x)), x, y, least)
+            part = area_above(values[start:stop].reshape(len(y), len(x)), x, y, least)
             if part is not None:
                 above.append(areas(shapely.intersection(faces[face], part)))
     return shapely.union_all(above) if above else NOTHING
@@ -163,50 +164,44 @@ def _crossings(grid: Grid) -> Floats:
     return np.stack(np.meshgrid(*grid), axis=-1).reshape(-1, 2)
 
 
-def _area_above(values: Floats, x: Floats, y: Floats, least: float) -> BaseGeometry | None:
+def area_above(values: Floats, x: Floats, y: Floats, least: float) -> BaseGeometry | None:
     """Where values (len(y), len(x)), taken as straight between their places, reach ``least``; None nowhere."""
     if (values >= least).all():
         whole: BaseGeometry = shapely.box(x[0], y[0], x[-1], y[-1])
         return whole
     if not (values >= least).any():
         return None
-    flags = values >= least
-    whole_cells = flags[:-1, :-1] & flags[:-1, 1:] & flags[1:, :-1] & flags[1:, 1:]
-    some = (flags[:-1, :-1] | flags[:-1, 1:] | flags[1:, :-1] | flags[1:, 1:]) & ~whole_cells
-    parts = [*_runs(whole_cells, x, y), *_parts_of_cells(some, np.dstack([*np.meshgrid(x, y), values - least]))]
-    region: BaseGeometry = shapely.union_all(parts)
-    return region
+    over = values - least
+    over[np.abs(over) < _TOUCHING] = _TOUCHING  # outlines that touch in a corner of the grid can't be told apart
+    corners = np.pad(np.dstack([*np.meshgrid(x, y), over]), ((1, 1), (1, 1), (0, 0)), mode="edge")
+    corners[[0, -1], :, 2] = corners[:, [0, -1], 2] = -_STEEP  # the outline runs along the border, not out of it
+    return cast(BaseGeometry, shapely.build_area(shapely.multilinestrings(_outline_pieces(corners))))
 
 
-def _runs(cells: Flags, x: Floats, y: Floats) -> list[BaseGeometry]:
-    """Rectangles along the rows that cover the cells."""
-    edges = np.diff(np.pad(cells, ((0, 0), (1, 1))).astype(np.int8), axis=1)
-    row, first = np.nonzero(edges == 1)
-    _, stop = np.nonzero(edges == -1)
-    return list(shapely.box(x[first], y[row], x[stop], y[row + 1]))
+_STEEP = 1e300
+_TOUCHING = 1e-6
 
 
-def _parts_of_cells(cells: Flags, corners: Floats) -> list[BaseGeometry]:
-    """What of the cells is at or above 0, each cell as two triangles; ``corners`` (h, w, 3) are x, y, value."""
-    p00, p10, p01, p11 = (
-        grid[cells] for grid in (corners[:-1, :-1], corners[:-1, 1:], corners[1:, :-1], corners[1:, 1:])
-    )
+def _outline_pieces(corners: Floats) -> Floats:
+    """The straight pieces (n, 2, 2) of the line where the value passes 0, each cell of a grid taken as two triangles;
+    ``corners`` (h, w, 3) are x, y, value. Pieces that meet share their end to the last digit."""
+    flags = corners[:, :, 2] >= 0
+    count = flags[:-1, :-1].astype(np.int8) + flags[:-1, 1:] + flags[1:, :-1] + flags[1:, 1:]
+    row, column = np.nonzero((count > 0) & (count < 4))
+    p00, p10, p01, p11 = (corners[row + down, column + across] for down, across in ((0, 0), (0, 1), (1, 0), (1, 1)))
     triangles = np.concatenate([np.stack([p00, p10, p11], axis=1), np.stack([p00, p11, p01], axis=1)])
     order = np.argsort(triangles[:, :, 2], axis=1)
     low, middle, high = np.take_along_axis(triangles, order[:, :, None], axis=1).transpose(1, 0, 2)
-    count = (triangles[:, :, 2] >= 0).sum(axis=1)
-    one, two = count == 1, count == 2
+    crossed = (low[:, 2] < 0) & (high[:, 2] >= 0)
+    low, middle, high = low[crossed], middle[crossed], high[crossed]
+    one_over = (middle[:, 2] < 0)[:, None]
 
     def between(below: Floats, over: Floats) -> Floats:
-        share = -below[:, 2] / (over[:, 2] - below[:, 2])
-        result: Floats = below[:, :2] + share[:, None] * (over[:, :2] - below[:, :2])
+        share = over[:, 2] / (over[:, 2] - below[:, 2])
+        result: Floats = over[:, :2] + share[:, None] * (below[:, :2] - over[:, :2])
         return result
 
-    tips = np.stack([high[one, :2], between(low[one], high[one]), between(middle[one], high[one])], axis=1)
-    rests = np.stack(
-        [middle[two, :2], high[two, :2], between(low[two], high[two]), between(low[two], middle[two])], axis=1
-    )
-    result: list[BaseGeometry] = []
-    for rings in (tips, rests, triangles[count == 3, :, :2]):
-        result.extend(np.ravel(shapely.polygons(rings)).tolist())  # type: ignore[arg-type]
+    second = between(np.where(one_over, middle, low), np.where(one_over, high, middle))
+    pieces = np.stack([between(low, high), second], axis=1)
+    result: Floats = pieces[(pieces[:, 0] != pieces[:, 1]).any(axis=1)]
     return result

@@ -6,7 +6,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.affine import Affine
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Ink, Layer, MaskLayer
+from core.artwork.svg.drawn import Blur, Ink, Layer, MaskLayer
 from core.artwork.svg.styles import Style
 
 
@@ -21,6 +21,7 @@ class Context(NamedTuple):
     layers: tuple[Layer, ...] = ()
     clip: BaseGeometry | None = None
     masks: tuple[MaskLayer, ...] = ()
+    blur: Blur | None = None
     source_layer: str = ""
     label: str = ""
     depth: int = 0

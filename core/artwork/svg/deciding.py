@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape, Stroke
-from core.artwork.path import ARC, CUBIC, Path
+from core.artwork.path import ARC, CUBIC, Path, joined, polyline
 from core.artwork.svg.colours import hex_colour
 from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
 from core.artwork.svg.patterns import Tiling
@@ -34,6 +34,8 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
         fill_clip = _clip(drawn, fill, bounds) if fill is not None else None
         stroke_clip = _clip(drawn, drawn.stroke, _widened(bounds, pen)) if drawn.stroke is not None and pen else None
     filled = fill is not None and _shows(fill_clip)
+    if drawn.is_frame:
+        return [_faded(drawn, fill, fill_clip, new_id())] if fill is not None and fill_clip and filled else []
     stroked = pen is not None and _shows(stroke_clip)
 
     def shape(colour: str | None, pen: Stroke | None, clip: BaseGeometry | None) -> Shape:
@@ -54,6 +56,26 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
         return [shape(colour, pen, fill_clip)]
     shapes = [shape(colour, None, fill_clip)] if filled else []
     return [*shapes, shape(None, pen, stroke_clip)] if stroked else shapes
+
+
+def _faded(drawn: Drawn, ink: Ink, region: BaseGeometry, shape_id: str) -> Shape:
+    """A shape of what counts as painted of a paint that fades."""
+    return Shape(
+        id=shape_id,
+        kind=drawn.kind,
+        path=outline_of(region),
+        fill=hex_colour(ink.colour),
+        fill_rule="evenodd",
+        source_layer=drawn.source_layer,
+        label=drawn.label,
+        area=region,
+    )
+
+
+def outline_of(region: BaseGeometry) -> Path:
+    """The rings of a region as a path."""
+    rings = [ring for part in shapely.get_parts(region) for ring in (part.exterior, *part.interiors)]
+    return joined([polyline(shapely.get_coordinates(ring), closed=True) for ring in rings])
 
 
 def _unclipped(drawn: Drawn, ink: Ink, pen: Stroke | None) -> BaseGeometry | None:

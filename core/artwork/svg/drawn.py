@@ -87,6 +87,15 @@ class Layer:
     mask: MaskLayer | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Blur:
+    """A Gaussian blur: standard deviations in mm, and the region outside which nothing of it shows."""
+
+    x_mm: float
+    y_mm: float
+    window: BaseGeometry
+
+
 class Drawn(NamedTuple):
     """One outline with its paints, in mm. ``pen`` is set exactly where ``stroke`` is."""
 
@@ -103,6 +112,8 @@ class Drawn(NamedTuple):
     layers: tuple[Layer, ...] = ()
     clip: BaseGeometry | None = None
     masks: tuple[MaskLayer, ...] = ()
+    is_frame: bool = False
+    """The path only frames a paint that fades; where that counts as painted is the shape."""
 
     def filled(self, tolerance_mm: float) -> BaseGeometry:
         """The area of its fill, clip left out of account."""

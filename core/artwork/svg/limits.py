@@ -39,6 +39,12 @@ MAX_STACKED_CROSSINGS = 200_000
 
 MAX_STACKED_SEGMENTS = 20_000
 
+MAX_BLURRED_SEGMENTS = 100_000
+"""Segments of outlines that are blurred; what comes after is drawn sharp."""
+
+BLUR_COST = 500
+"""What blurring one outline costs beside its segments, in segments."""
+
 MAX_TILES = 4_000
 """Tiles of one pattern."""
 

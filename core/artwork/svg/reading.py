@@ -7,8 +7,8 @@ import shapely
 
 from core.artwork.drawing import Drawing, ReadOptions, Shape
 from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import joined, polyline
-from core.artwork.svg.deciding import has_too_many_tiles, shapes_of, too_transparent
+from core.artwork.path import joined
+from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of, too_transparent
 from core.artwork.svg.document import parse_document
 from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
@@ -99,9 +99,16 @@ def _stacked(
         "Where see-through paint lies on see-through paint and adds up to more than half, it was read as painted.",
         severity="note",
     )
-    rings = [ring for part in shapely.get_parts(region) for ring in (part.exterior, *part.interiors)]
-    path = joined([polyline(shapely.get_coordinates(ring), closed=True) for ring in rings])
-    return [Shape(id=new_id(), kind="stacked paint", path=path, fill="#808080", fill_rule="evenodd", area=region)]
+    return [
+        Shape(
+            id=new_id(),
+            kind="stacked paint",
+            path=outline_of(region),
+            fill="#808080",
+            fill_rule="evenodd",
+            area=region,
+        )
+    ]
 
 
 def _size_of_content(shapes: list[Shape]) -> tuple[float, float]:

@@ -20,7 +20,8 @@ from core.artwork.svg.limits import MAX_FAINT, MAX_STACKED_CROSSINGS, MAX_STACKE
 from core.artwork.svg.patterns import Tiling
 from core.progress import Progress, silent
 
-_NEGLIGIBLE = 0.02
+_NEGLIGIBLE = 1 / 512
+"""Opacities below which a renderer paints nothing."""
 
 SPECK_MM = 1e-3
 """Slivers thinner than twice this are left by rounding, not by the artwork."""

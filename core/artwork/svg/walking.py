@@ -12,16 +12,19 @@ from core.affine import IDENTITY, Affine, apply, compose, determinant, translati
 from core.artwork.drawing import ReadOptions, Stroke
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.path import Path
+from core.artwork.svg.blurring import blur_of, blurred
 from core.artwork.svg.cascade import Cascade
 from core.artwork.svg.clipping import box_region, property_clip
 from core.artwork.svg.colours import Paint, hex_colour, url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.deciding import painted_parts, rough_bounds
 from core.artwork.svg.document import Document, Node
-from core.artwork.svg.drawn import Bounds, Drawn, Ink, Layer, intersected
+from core.artwork.svg.drawn import Blur, Bounds, Drawn, Ink, Layer, intersected
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.gradients import gradient_ink
 from core.artwork.svg.limits import (
+    BLUR_COST,
+    MAX_BLURRED_SEGMENTS,
     MAX_COORDINATE_MM,
     MAX_COPIES,
     MAX_REGION_SEGMENTS,
@@ -76,6 +79,7 @@ class Walker:
         self._visits = 0
         self._segments = 0
         self._region_segments = 0
+        self._blurred_segments = 0
         self._styles_of: dict[int, Style] = {}
         self.cache: dict[tuple[object, ...], object] = {}
         """For what other modules work out once and need again."""
@@ -235,6 +239,12 @@ class Walker:
                 f"{node.name_for_people()} has a filter “{value[:60]}” that is missing or empty; it was left out.",
             )
             return None
+        blur = blur_of(self, target, node, inside)
+        if blur is not None:
+            self.findings.add(
+                "blur", "What is blurred was read as painted where it is more than half opaque.", severity="note"
+            )
+            return inside._replace(blur=blur)
         self.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
         return inside
 
@@ -379,29 +389,38 @@ class Walker:
         if fill is None and pen is None:
             return
         in_mm = path.transformed(here.matrix)
-        largest = np.abs(in_mm.segments).max()
-        if not largest <= MAX_COORDINATE_MM:
+        if not _within_reach(in_mm):
             self.findings.add(
                 "out-of-range",
                 f"{node.name_for_people()} reaches farther than any sheet (or is not finite) and was left out.",
             )
             return
-        sink(
-            Drawn(
-                kind=node.tag,
-                label=here.label or _label(node),
-                source_layer=here.source_layer,
-                path=in_mm,
-                fill_rule="evenodd" if style.values["fill-rule"] == "evenodd" and not is_text else "nonzero",
-                fill=fill,
-                stroke=stroke if pen is not None else None,
-                pen=pen,
-                opacity=here.opacity,
-                layers=here.layers,
-                clip=here.clip,
-                masks=here.masks,
-            )
+        drawn = Drawn(
+            kind=node.tag,
+            label=here.label or _label(node),
+            source_layer=here.source_layer,
+            path=in_mm,
+            fill_rule="evenodd" if style.values["fill-rule"] == "evenodd" and not is_text else "nonzero",
+            fill=fill,
+            stroke=stroke if pen is not None else None,
+            pen=pen,
+            opacity=here.opacity,
+            layers=here.layers,
+            clip=here.clip,
+            masks=here.masks,
         )
+        for one in self._blurred(drawn, here.blur):
+            sink(one)
+
+    def _blurred(self, drawn: Drawn, blur: Blur | None) -> list[Drawn]:
+        if blur is None:
+            return [drawn]
+        self._blurred_segments += len(drawn.path) + BLUR_COST
+        if self._blurred_segments > MAX_BLURRED_SEGMENTS:
+            self.findings.add("too-much-blur", "The artwork has very many blurred parts; the last were drawn sharp.")
+            return [drawn]
+        self._progress(0.5, "Working out blurred paint")
+        return blurred(drawn, blur, self.options.tolerance_mm)
 
     def pen(self, here: Context, colour: str) -> Stroke | None:
         """The stroke's geometry; None where it has no width."""
@@ -478,7 +497,9 @@ class Walker:
         space of what refers to it; behind that one's clip and opacity only where it is drawn with it."""
         inside = here._replace(style=self.style_of(node), depth=here.depth + 1, uses=(*here.uses, node))
         return (
-            inside if drawn_with_it else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), measuring=False)
+            inside
+            if drawn_with_it
+            else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None, measuring=False)
         )
 
     def bounds_of(self, node: Node, here: Context) -> Bounds | None:
@@ -562,6 +583,14 @@ def tight_bounds(path: Path) -> Bounds:
     """Bounds of a path, near enough for what is fitted to them."""
     x0, y0, x1, y1 = rough_bounds(path)
     return path_bounds_mm(path, max(x1 - x0, y1 - y0, 1e-9) / 4000)
+
+
+def _within_reach(path: Path) -> bool:
+    """Whether all numbers of a path are finite and no larger than ``MAX_COORDINATE_MM``."""
+    segments = path.segments
+    if np.vdot(segments, segments) <= MAX_COORDINATE_MM**2:  # quicker, and true for all but strange artwork
+        return True
+    return bool(np.abs(segments).max() <= MAX_COORDINATE_MM)
 
 
 def _place(matrix: Affine) -> tuple[float, float] | None:

@@ -3,6 +3,7 @@ Compositing and Blending 1, 5.1: 1 - (1 - a)(1 - b)); group opacity counts on th
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from core.artwork.drawing import ReadOptions
 from core.artwork.painting import painted_regions
 from core.artwork.svg import read_svg
+from core.artwork.svg.compositing import area_above
 
 MM_PER_PX = 25.4 / 96
 
@@ -113,3 +115,17 @@ def test_strips_add_up_as_their_opacities_say(strips: list[tuple[int, int, int]]
         seen = math.prod(1 - alpha / 100 for x, width, alpha in strips if x <= place < x + width)
         expected += 1 - seen > 0.5
     assert area_px(body) == pytest.approx(expected * 800, abs=1)
+
+
+@given(st.integers(2, 9), st.integers(2, 9), st.data())
+def test_the_outline_through_samples_parts_high_from_low(across: int, down: int, data: st.DataObject) -> None:
+    tenths = data.draw(st.lists(st.integers(0, 10), min_size=across * down, max_size=across * down))
+    values = np.array(tenths).reshape(down, across) / 10
+    x, y = np.arange(across) * 1.5, np.arange(down) * 0.7
+    region = area_above(values, x, y, 0.5)
+    places = shapely.points(*np.meshgrid(x, y))
+    if region is None:
+        assert (values < 0.5).all()
+        return
+    assert region.is_valid
+    assert (shapely.intersects(shapely.buffer(region, 1e-4), places) == (values >= 0.5)).all()
