@@ -64,9 +64,11 @@ class Path:
         linear, all_four, shift = _as_arrays(matrix)
         mapped = self.segments @ all_four
         mapped += shift
-        mapped[self.kinds == LINE, 4:] = 0.0
-        is_arc = self.kinds == ARC
-        if is_arc.any():
+        kinds = self.kinds.tobytes()
+        if LINE in kinds:
+            mapped[self.kinds == LINE, 4:] = 0.0
+        if ARC in kinds:
+            is_arc = self.kinds == ARC
             arcs = self.segments[is_arc]
             mapped[is_arc, 2:6] = (arcs[:, 2:6].reshape(-1, 2) @ linear).reshape(-1, 4)  # directions do not shift
             mapped[is_arc, 6:] = arcs[:, 6:]

@@ -1,7 +1,9 @@
 """The CSS cascade: what is declared on each element, from presentation attributes, style sheets and style=""."""
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
+from typing import NamedTuple
 
 import tinycss2
 from cssselect2 import parser
@@ -81,20 +83,26 @@ _KNOWN = _PRESENTATION | GEOMETRY | {"transform", "transform-box", "marker", "fo
 _PLAIN_STYLE = re.compile(r"[^\"'\\/!{}@]*")
 _IMPORTANT = re.compile(r"!\s*important\s*$", re.IGNORECASE)
 
-Declaration = tuple[str, str, bool]
-"""Name, value, whether it is important."""
 
-_Rule = tuple[tuple[int, int, int], int, Selector, tuple[Declaration, ...]]
-"""Specificity, place in the order of rules, selector, declarations."""
+class Declarations(NamedTuple):
+    """Values by property name: the plain ones, and those that are important."""
+
+    plain: dict[str, str]
+    important: dict[str, str]
+
+
+class _Rule(NamedTuple):
+    specificity: tuple[int, int, int]
+    order: int
+    selector: Selector
+    declarations: Declarations
 
 
 class Cascade:
     """The style sheets of one document, ready to be asked."""
 
     def __init__(self, document: Document) -> None:
-        self._rules: dict[
-            tuple[str, str], list[tuple[tuple[int, int, int], int, Selector, tuple[Declaration, ...]]]
-        ] = {}
+        self._rules: dict[tuple[str, str], list[_Rule]] = {}
         self._order = 0
         self._tests_left = MAX_SELECTOR_TESTS
         self.notes: list[tuple[str, str]] = []
@@ -121,18 +129,15 @@ class Cascade:
         matched = self._matching_rules(node) if self._rules else []
         if not matched and not style:
             return result
-        own = inline_declarations(style) if style else ()
-        for declarations in (*matched, own):
-            for name, value, important in declarations:
-                if not important:
-                    _set(result, name, value)
-        for declarations in (*matched, own):
-            for name, value, important in declarations:
-                if important:
-                    _set(result, name, value)
+        if style:
+            matched.append(inline_declarations(style))
+        for declarations in matched:
+            result.update(declarations.plain)
+        for declarations in matched:
+            result.update(declarations.important)
         return result
 
-    def _matching_rules(self, node: Node) -> list[tuple[Declaration, ...]]:
+    def _matching_rules(self, node: Node) -> list[Declarations]:
         keys = [("*", ""), ("e", node.tag), ("#", node.id)]
         keys.extend((".", name) for name in dict.fromkeys(node.attributes.get("class", "").split()))
         found: list[_Rule] = []
@@ -146,9 +151,9 @@ class Cascade:
                 self._tests_left = -1
                 break
             self._tests_left -= len(rules)
-            found.extend(rule for rule in rules if rule[2].matches(node))
+            found.extend(rule for rule in rules if rule.selector.matches(node))
         found.sort(key=lambda rule: rule[:2])
-        return [rule[3] for rule in found]
+        return [rule.declarations for rule in found]
 
     def _add_sheet(self, text: str) -> None:
         rules = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
@@ -174,8 +179,8 @@ class Cascade:
                         self._add_rule(inner)
 
     def _add_rule(self, rule: tinycss2.ast.QualifiedRule) -> None:
-        declarations = tuple(_declarations(rule.content))
-        if not declarations:
+        declarations = _declarations(rule.content)
+        if not any(declarations):
             return
         try:
             selectors = [
@@ -190,41 +195,37 @@ class Cascade:
             return
         for selector in selectors:
             self._order += 1
-            self._rules.setdefault(selector.key, []).append((selector.specificity, self._order, selector, declarations))
+            rule_here = _Rule(selector.specificity, self._order, selector, declarations)
+            self._rules.setdefault(selector.key, []).append(rule_here)
 
 
-def _set(result: dict[str, str], name: str, value: str) -> None:
-    if name == "marker":
-        for which in ("marker-start", "marker-mid", "marker-end"):
-            result[which] = value
-    else:
-        result[name] = value
-
-
-def _declarations(content: list[tinycss2.ast.Node]) -> list[Declaration]:
-    result: list[Declaration] = []
-    for one in tinycss2.parse_blocks_contents(content, skip_comments=True, skip_whitespace=True):
-        if one.type != "declaration":
-            continue
-        name = one.name if one.name.startswith("--") else one.lower_name
-        if name in _KNOWN or name.startswith("--"):
-            result.append((name, tinycss2.serialize(one.value).strip(), one.important))
+def _gathered(said: Iterable[tuple[str, str, bool]]) -> Declarations:
+    """Declarations (name, value, whether important), later ones over earlier ones; what is not known is left out."""
+    result = Declarations({}, {})
+    for raw_name, value, important in said:
+        name = raw_name if raw_name.startswith("--") else raw_name.lower()
+        into = result.important if important else result.plain
+        if name == "marker":
+            into.update(dict.fromkeys(("marker-start", "marker-mid", "marker-end"), value))
+        elif name in _KNOWN or name.startswith("--"):
+            into[name] = value
     return result
 
 
+def _declarations(content: list[tinycss2.ast.Node]) -> Declarations:
+    return _gathered(
+        (one.name, tinycss2.serialize(one.value).strip(), one.important)
+        for one in tinycss2.parse_blocks_contents(content, skip_comments=True, skip_whitespace=True)
+        if one.type == "declaration"
+    )
+
+
 @lru_cache(maxsize=8192)
-def inline_declarations(style: str) -> tuple[Declaration, ...]:
+def inline_declarations(style: str) -> Declarations:
     """The declarations of a style attribute."""
     if not _PLAIN_STYLE.fullmatch(style):
         if len(style) > MAX_STYLE_SHEET_CHARS:
-            return ()
-        return tuple(_declarations(tinycss2.parse_component_value_list(style, skip_comments=True)))
-    result: list[Declaration] = []
-    for piece in style.split(";"):
-        name, colon, value = piece.partition(":")
-        name = name.strip()
-        if not name.startswith("--"):
-            name = name.lower()
-        if colon and (name in _KNOWN or name.startswith("--")):
-            result.append((name, value.strip(), False))
-    return tuple(result)
+            return Declarations({}, {})
+        return _declarations(tinycss2.parse_component_value_list(style, skip_comments=True))
+    pieces = (piece.partition(":") for piece in style.split(";"))
+    return _gathered((name.strip(), value.strip(), False) for name, colon, value in pieces if colon)

@@ -11,6 +11,7 @@ from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS, TooMuchError
 from core.artwork.svg.values import NUMBER
 
 _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_WITHOUT_STRANGERS = re.compile(r"[Mm][MmZzLlHhVvCcSsQqTtAa0-9eE+\-., \t\r\n\f]*")
 _NUMBER = re.compile(NUMBER)
 _SEPARATORS = str.maketrans("", "", " \t\r\n\f,")
 _SEPARATOR = re.compile(r"[\s,]*")
@@ -45,6 +46,8 @@ class ParsedPath:
 def parse_path(text: str) -> ParsedPath:
     """The path that ``text`` (a ``d`` attribute) draws, arcs as exact ARC rows."""
     text = text.strip()
+    if not text:
+        return ParsedPath(path=EMPTY, error_at=None)
     refuse_endless(text)
     pen = _Pen()
     if pen.draw_all(text):
@@ -85,6 +88,15 @@ def _parsed_to_the_mistake(text: str) -> ParsedPath:
         error_at = at
     path, whole = pen.finished()
     return ParsedPath(path=path, error_at=error_at if whole else (error_at or 0))
+
+
+def _numbers_at_once(text: str) -> list[float] | None:
+    """The numbers of a command that holds no characters but those of numbers; None where there is a mistake."""
+    try:
+        return [float(word) for word in text.replace(",", " ").replace("-", " -").split()]
+    except ValueError:  # packed as in ``.5.5``, a negative exponent, or a mistake
+        tokens, error_at = _numbers(text)
+        return list(map(float, tokens)) if error_at is None else None
 
 
 def _numbers(text: str) -> tuple[list[str], int | None]:
@@ -137,38 +149,32 @@ class _Pen:
 
     def draw_all(self, text: str) -> bool:
         """Draw path data without a mistake; False as soon as there is one (what is drawn then counts for nothing)."""
-        length = 0
+        if not _WITHOUT_STRANGERS.fullmatch(text):
+            return False
         for command, arguments in _CHUNK.findall(text):
-            if not self.began_at_all and command not in "Mm":
-                return False
-            if command in "Aa":
+            upper = command.upper()
+            if upper == "A":
                 if self.draw_arcs(command, arguments) is not None:
                     return False
-                length += 1 + len(arguments.translate(_SEPARATORS))
                 continue
-            upper = command.upper()
             size = _ARGUMENTS[upper]
             if len(arguments) >= _LONG_TEXT and upper not in "TZ":
                 values = _plain_numbers(arguments)
                 if values is not None and len(values) >= _LONG_RUN * size and len(values) % size == 0:
-                    length += 1 + len(arguments.translate(_SEPARATORS))
                     self._draw_long(upper, values.reshape(-1, size), command != upper)
                     continue
-            tokens = _NUMBER.findall(arguments)
-            length += 1 + sum(map(len, tokens))
+            numbers = _numbers_at_once(arguments)
             if size == 0:
-                if tokens:
+                if numbers != []:
                     return False
                 self._close()
-                continue
-            if not tokens or len(tokens) % size:
+            elif not numbers or len(numbers) % size:
                 return False
-            numbers = list(map(float, tokens))
-            if len(tokens) < _LONG_RUN * size or upper == "T":
+            elif len(numbers) < _LONG_RUN * size or upper == "T":
                 self._draw_short(upper, numbers, command != upper)
             else:
                 self._draw_long(upper, np.array(numbers).reshape(-1, size), command != upper)
-        return length == len(text.translate(_SEPARATORS))
+        return True
 
     def draw(self, command: str, text: str) -> int | None:
         """One command letter with its arguments. Returns where the mistake stands, if there is one."""
@@ -207,7 +213,6 @@ class _Pen:
         self._cubic_control = self._quad_control = None
         return at if at < end or at == 0 else None
 
-    @np.errstate(over="ignore", invalid="ignore")
     def finished(self) -> tuple[Path, bool]:
         """The path, cut before the first number that is not finite; and whether it is whole."""
         self._flush()
@@ -217,10 +222,9 @@ class _Pen:
         if len(self._chunks) > 1:
             kinds = np.concatenate([kinds for kinds, _ in self._chunks])
             rows = np.concatenate([rows for _, rows in self._chunks])
-        starts = np.array(self._starts, np.intp)
-        closed = np.array(self._closed, bool)
+        starts, closed = np.array(self._starts, np.intp), np.array(self._closed, bool)
         path = Path(kinds=kinds, segments=rows, starts=starts, closed=closed)
-        if math.isfinite(rows.sum()):
+        if math.isfinite(np.vdot(rows, rows)):  # quicker than to ask each number; it may overflow where none is bad
             return path, True
         bad = ~np.isfinite(rows).all(1)
         if not bad.any():
@@ -284,21 +288,22 @@ class _Pen:
         self.began_at_all = True
 
     def _begin(self) -> None:
-        if not self._drawing:
-            self._starts.append(self._count)
-            self._closed.append(False)
-            self._x0, self._y0 = self._x, self._y
-            self._drawing = True
+        self._starts.append(self._count)
+        self._closed.append(False)
+        self._x0, self._y0 = self._x, self._y
+        self._drawing = True
 
     def _line(self, x: float, y: float) -> None:
-        self._begin()
+        if not self._drawing:
+            self._begin()
         self._kinds.append(LINE)
         self._rows.append((self._x, self._y, x, y, 0.0, 0.0, 0.0, 0.0))
         self._count += 1
         self._x, self._y = x, y
 
     def _cubic(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float) -> None:
-        self._begin()
+        if not self._drawing:
+            self._begin()
         self._kinds.append(CUBIC)
         self._rows.append((self._x, self._y, x1, y1, x2, y2, x, y))
         self._count += 1
@@ -315,7 +320,8 @@ class _Pen:
         if row is None:
             self._line(x, y)
             return
-        self._begin()
+        if not self._drawing:
+            self._begin()
         self._kinds.append(ARC)
         self._rows.append(row)
         self._count += 1
@@ -346,7 +352,8 @@ class _Pen:
         if upper in "HV":
             values = self._points_of_axis_run(upper, values[:, 0], relative)
             upper, relative = "L", False
-        self._begin()
+        if not self._drawing:
+            self._begin()
         here = np.array([self._x, self._y])
         ends = values[:, -2:]
         if relative:
