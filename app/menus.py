@@ -159,8 +159,9 @@ FACES_KEYS = (
         ("Look elsewhere", "Arrow keys, with Shift further"),
         ("Move the artwork by 1 mm (Sheet)", "Ctrl with arrow keys"),
         ("Move the artwork by 0.1 mm (Sheet)", "Ctrl+Shift with arrow keys"),
+        ("End a flaw that is noted (Sheet), one place back", "Enter, Backspace"),
         ("Zoom in, out, fit", "+  −  0"),
-        ("Give up a drag or a band", "Esc"),
+        ("Give up a drag, a band or a flaw", "Esc"),
     ],
 )
 

@@ -3,7 +3,8 @@
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.fields import Card, NumberField, words
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
     from core.shop_book.store import ShopBook
 
 RATES: tuple[tuple[str, str, str, str], ...] = (
-    ("machine_per_h", "&Machine, an hour", "What an hour of the machine costs", ""),
+    ("machine_per_h", "&Machine / h", "What an hour of the machine costs", ""),
     ("setup_min", "&Setting up", "Minutes at the machine for each job", "min"),
-    ("handwork_per_h", "&Handwork, an hour", "What an hour of masking and painting costs", ""),
-    ("sheet_per_m2", "Sheet, a m²", "For jobs that lie on no piece of the rack", ""),
-    ("mask_film_per_m2", "Mask film, a m²", "What the film for masks costs", ""),
+    ("handwork_per_h", "&Handwork / h", "What an hour of masking and painting costs", ""),
+    ("sheet_per_m2", "Sheet / m²", "For jobs that lie on no piece of the rack", ""),
+    ("mask_film_per_m2", "Mask film / m²", "What the film for masks costs", ""),
     ("margin_pct", "&On top", "Put on top for a quote", "%"),
 )
 MOST = 1e6
@@ -45,6 +46,7 @@ class CostDialog(BookDialog):
         right = QVBoxLayout()
         right.setSpacing(8)
         self.table = PlainTable("What the job costs", ("For", "Cost", "How it comes about"))
+        self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         right.addWidget(self.table, 1)
         self.quote = words(role="heading")
         right.addWidget(self.quote)
@@ -140,6 +142,10 @@ class CostDialog(BookDialog):
         ]
         rows.append(("Together", f"{cost.total:.2f}", ""))
         self.table.show_rows(rows, marked=(len(rows) - 1,))
+        for row in range(len(rows)):
+            amount = self.table.item(row, 1)
+            if amount is not None:
+                amount.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.quote.setText(quote_words(cost))
         self.told.setText(
             "Set the shop's rates at the left." if cost.total == 0 else "Of a piece the job pays what is not kept."
