@@ -98,12 +98,15 @@ class Coupons(QObject):
         """Ask what is seen on a coupon of the book, the job's own first; let the book learn from it."""
 
         def ask(coupons: tuple[Coupon, ...]) -> None:
-            dialog = CouponReader(self._window, coupons, inches=self._settings.inches)
-            if messages.run(dialog):
-                self._keep(dialog)
-            dialog.deleteLater()
+            self._read_in(CouponReader(self._window, coupons, inches=self._settings.inches))
 
         self._with_coupons("Read a coupon", ask)
+
+    def _read_in(self, dialog: CouponReader) -> None:
+        if messages.run(dialog):
+            self._keep(dialog)
+        else:
+            dialog.deleteLater()
 
     def _with_coupons(self, title: str, ask: Callable[[tuple[Coupon, ...]], None]) -> None:
         """Hand over the book's coupons, the job's own first, then the newest; say so when there are none."""
@@ -132,9 +135,14 @@ class Coupons(QObject):
             return keep_reading(book, coupon, reading, apply=True)
 
         def take(kept: "KeptReading") -> None:
+            dialog.deleteLater()
             self.learned.emit(f"The reading of coupon {coupon.code} is kept. {changed_words(kept.changed)}")
 
-        self._shop.do(work, take, self._failed("The reading was not kept"), writes=True)
+        def failed(error: TainError) -> None:
+            messages.tell_error(self._window, "The reading was not kept", error)
+            self._read_in(dialog)  # what was typed is still there
+
+        self._shop.do(work, take, failed, writes=True)
 
     def _failed(self, title: str) -> Callable[[TainError], None]:
         def tell(error: TainError) -> None:

@@ -224,3 +224,27 @@ def test_a_coupon_is_read_with_the_machine_as_the_book_has_it_now(with_coupon, d
     with open_book() as book:
         assert book.find("stock", "mirrored acrylic 3 mm").value.frosting_dose_j_mm2 == shown[0]
     assert "mirrored acrylic 3 mm in the shop book has learned from it." in window.banner.text.text()
+
+
+def test_a_reading_that_could_not_be_kept_stays_to_be_mended(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    coupon = make("line-widths")
+    with open_book() as book:
+        stock = book.find("stock", coupon.stock.name)
+        book.remove(stock.uuid)
+
+    def again(dialog):
+        assert all(edit.text() for edit in dialog.widths.values()) and dialog.learned is not None
+        with open_book() as book:
+            book.revert(stock.uuid, stock.stamp)
+        return True
+
+    dialogs.expect("run", lambda dialog: widths_as_burned(dialog, coupon) or True)
+    dialogs.expect("tell")
+    dialogs.expect("run", again)
+    window.menus.actions["read coupon"].trigger()
+    qtbot.waitUntil(lambda: not dialogs.answers and not window.shop.busy)
+    assert "no longer has both" in dialogs.told[0][0]
+    with open_book() as book:
+        assert book.find("stock", coupon.stock.name).value.clearing_dose_j_mm2 == pytest.approx(CLEARING, rel=0.05)
+        assert len(book.entries("reading")) == 1
