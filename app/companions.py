@@ -1,6 +1,7 @@
 """What is made to go with a job: stops, a nest, pins, a backing plate, an opening; each a job of its own."""
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from shapely.geometry.base import BaseGeometry
@@ -103,3 +104,12 @@ def _shown(plan: Plan, shift_mm: float) -> str:
 
     shown = shift_shown(plan, shift_mm)
     return f"A second pass that far off leaves slivers of {shown.area_mm2:.1f} mm²." if shown.area_mm2 else ""
+
+
+def save_jobs(jobs: tuple[tuple[str, Job], ...], folder: Path) -> None:
+    """Each named job as a job file in the folder. Raises WriteError when one of that name exists."""
+    from core.job.job_file import job_file_bytes
+    from core.output.mask_files import MaskFile, write_files
+
+    files = [MaskFile(name=f"{name}.tain", data=job_file_bytes(job)) for name, job in jobs]
+    write_files(files, folder, overwrite=False)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import shapely
@@ -9,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from shapely.geometry.base import BaseGeometry
 
 from app.background import Background, Ticket, once
+from core.affine import apply_to_region
 from core.errors import TainError
 from core.job.job import Job
 from core.job.plan import Plan
@@ -39,6 +41,14 @@ class LaidOut:
     """A layout of copies, and all that they burn together, front frame."""
 
     layout: "Layout"
+    burned: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DesignsLaid:
+    """Several jobs on one sheet, and all that they burn together, front frame."""
+
+    jobs: tuple[Job, ...]
     burned: BaseGeometry
 
 
@@ -130,7 +140,6 @@ def best_place(plan: Plan, options: PlacingOptions, progress: Progress) -> "Plac
 
 def burned_at(plan: Plan, placed: "Placed") -> BaseGeometry:
     """All that is burned, put at a place that was found, front frame."""
-    from core.affine import apply_to_region
     from core.job.fitting import job_footprint
     from core.sheet.placement import placement_matrix
 
@@ -142,7 +151,6 @@ def pieces_that_serve(
     plan: Plan, rack: "tuple[tuple[str, str, Piece], ...]", options: PlacingOptions, progress: Progress
 ) -> tuple[Served, ...]:
     """The rack's pieces of the job's stock, best first, what does not fit last. Raises JobError."""
-    from core.affine import apply_to_region
     from core.job.fitting import job_footprint
     from core.sheet.choosing import choices
     from core.sheet.placement import placement_matrix
@@ -201,6 +209,33 @@ def copies_laid_out(
         progress=progress,
     )
     return laid_out(layout)
+
+
+def designs_laid_out(
+    job: Job, paths: tuple[Path, ...], *, spacing_mm: float, options: PlacingOptions, progress: Progress
+) -> DesignsLaid:
+    """The job and those of the files, nested on its sheet. Raises JobError where one is of another stock."""
+    from core.errors import JobError
+    from core.job.copying import jobs_on_sheet
+    from core.job.fitting import job_footprint
+    from core.job.opening import JOB_SUFFIX, open_job
+    from core.job.prepare import plan_steps
+
+    jobs = [job]
+    for path in paths:
+        other = open_job(path)
+        if path.suffix.lower() != JOB_SUFFIX:
+            other = replace(job, source=other.source, reading=other.reading, overrides=(), repairs=(), repeats=())
+        if other.stock.name != job.stock.name:
+            raise JobError(f"{path.name} is for {other.stock.name}, this job for {job.stock.name}.")
+        jobs.append(replace(other, piece_id=job.piece_id, turn=job.turn, stop_corner=job.stop_corner))
+    laid = jobs_on_sheet(jobs, job.sheet, spacing_mm=spacing_mm, options=options, progress=progress)
+    burned = []
+    for one in laid:
+        progress(0.99, "Drawing them")
+        plan = next(plan_steps(one))
+        burned.append(apply_to_region(plan.drawing_to_front, job_footprint(plan).burned))
+    return DesignsLaid(jobs=laid, burned=shapely.union_all(burned))
 
 
 def same_question(plan: Plan, other: Plan) -> bool:

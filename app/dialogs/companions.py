@@ -8,7 +8,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app import messages
-from app.companions import Companion, CompanionWish, Kind, companion
+from app.companions import Companion, CompanionWish, Kind, companion, save_jobs
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.piece_picture import PieceLook, PiecePicture
 from app.placing import Placing
@@ -198,18 +198,9 @@ class CompanionsDialog(QDialog):
         if folder is None:
             return
         try:
-            save_jobs(found, folder)
+            save_jobs(found.jobs, folder)
         except TainError as error:
             self.told.setText(str(error))
         else:
             self.saved = folder
             self.told.setText(f"{' and '.join(f'{name}.tain' for name, _ in found.jobs)} are in {folder}.")
-
-
-def save_jobs(found: Companion, folder: Path) -> None:
-    """Each job as a job file in the folder. Raises WriteError when one of that name exists."""
-    from core.job.job_file import job_file_bytes
-    from core.output.mask_files import MaskFile, write_files
-
-    files = [MaskFile(name=f"{name}.tain", data=job_file_bytes(job)) for name, job in found.jobs]
-    write_files(files, folder, overwrite=False)

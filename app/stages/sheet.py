@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -11,6 +12,7 @@ from app import messages
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.companions import CompanionsDialog
 from app.dialogs.copies import CopiesDialog
+from app.dialogs.designs import DesignsDialog
 from app.dialogs.piece_choice import PieceChoiceDialog
 from app.fields import Card, ChoiceField, words
 from app.placing import Placing, Tell, best_place, burned_at, same_question
@@ -110,7 +112,10 @@ class SheetPage(Page):
         self.copies.clicked.connect(self.lay_copies)
         self.once = small_button("Once only", "Only one of it on this sheet")
         self.once.clicked.connect(self.take_copies_off)
-        card.line(self.copies, self.once)
+        self.designs = small_button("Several designs…", tip="Other jobs beside this one")
+        self.designs.clicked.connect(self.lay_designs)
+        card.line(self.copies, self.designs)
+        card.body.addWidget(self.once)
         self.companions = small_button("Stops and backers…", tip="What is made to go with this job")
         self.companions.clicked.connect(self.make_companion)
         card.body.addWidget(self.companions)
@@ -160,6 +165,7 @@ class SheetPage(Page):
         self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
         self.copies.setEnabled(has_artwork)
         self.companions.setEnabled(has_artwork)
+        self.designs.setEnabled(has_artwork)
         self.once.setVisible(bool(job.repeats))
         self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
         for turn, button in self._turns.items():
@@ -267,6 +273,17 @@ class SheetPage(Page):
         from core.job.copying import without_copies
 
         self.commit(lambda: without_copies(self.session.job), "Once only")
+
+    def lay_designs(self) -> None:
+        """Ask for other jobs, nest all on this sheet, and put this job where it then lies."""
+        job = self.session.job
+        name = Path(job.source.name).stem if job.source is not None else "job"
+        options = self.place_card.options(job)
+        dialog = DesignsDialog(self.window(), self.placing, job, options, name=name, inches=self.inches)
+        taken, laid = messages.run(dialog), dialog.laid
+        dialog.deleteLater()
+        if taken and laid is not None:
+            self.commit(lambda: laid.jobs[0], "Beside other designs")
 
     def make_companion(self) -> None:
         """Ask what is to be made to go with the job; it is opened as a job of its own."""

@@ -1,13 +1,24 @@
 """Copies laid out, taken and taken back; cut lines that keep the drawn size: in the real window."""
 
+import itertools
+
 import pytest
 from PySide6.QtWidgets import QCheckBox
 
 from app.dialogs.copies import CopiesDialog
+from app.dialogs.designs import DesignsDialog
 from app.stages.stage import Stage, stage_of
+from core.affine import apply_to_region
 from core.artwork.drawing import Finding
-from core.job.decisions import placed_bounds_mm
+from core.job.decisions import placed_bounds_mm, with_stock
+from core.job.fitting import job_footprint
+from core.job.job_file import load_job, save_job
+from core.job.prepare import plan_steps
 from tests.app.test_accessibility import nameless
+
+TAG = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
+<circle cx="20" cy="15" r="14" fill="none" stroke="#c00" stroke-width="0.1"/><rect x="14" y="10" width="8" height="9"/>
+</svg>"""
 
 
 @pytest.fixture
@@ -75,6 +86,57 @@ def test_stopping_keeps_the_best_so_far(ready, dialogs, settle, qtbot):
     ready.sheet_page.once.click()
     settle(ready)
     assert ready.session.job.repeats == () and not ready.sheet_page.once.isVisible()
+
+
+def test_several_designs_lie_on_one_sheet_and_are_saved(ready, dialogs, settle, qtbot, tmp_path, plate):
+    other, folder = tmp_path / "tag.svg", tmp_path / "jobs"
+    other.write_text(TAG, "utf-8")
+
+    def steps(dialog):
+        assert isinstance(dialog, DesignsDialog) and nameless(dialog) == []
+        dialog.lay.click()
+        assert "Add a design first" in dialog.told.text()
+        dialogs.answers[:0] = [("open", other), ("open", other)]
+        dialog.add.click()
+        dialog.add.click()
+        dialog.lay.click()
+        qtbot.waitUntil(lambda: not ready.sheet_page.placing.busy, timeout=60_000)
+        assert dialog.told.text() == "3 designs lie on this sheet."
+        dialogs.answers.insert(0, ("save", folder))
+        dialog.save.click()
+        assert "3 job files" in dialog.told.text()
+        return True
+
+    dialogs.expect("run", steps)
+    ready.sheet_page.designs.click()
+    settle(ready)
+    assert ready.session.undo_label == "Beside other designs"
+    regions = []
+    for name in ("plate", "tag", "tag 2"):
+        plan = next(plan_steps(load_job(folder / f"{name}.tain")))
+        assert plan.job.sheet == ready.session.job.sheet
+        regions.append(apply_to_region(plan.drawing_to_front, job_footprint(plan).burned))
+    for one, another in itertools.combinations(regions, 2):
+        assert one.distance(another) >= 1.99
+
+
+def test_a_design_of_another_stock_is_told(ready, dialogs, settle, qtbot, tmp_path):
+    stock = next(one for one in ready.shop.stocks if one.name == "mirrored acrylic 5 mm")
+    save_job(with_stock(ready.session.job, stock), tmp_path / "thick.tain")
+
+    def steps(dialog):
+        dialogs.answers.insert(0, ("open", tmp_path / "thick.tain"))
+        dialog.add.click()
+        dialog.lay.click()
+        qtbot.waitUntil(lambda: not ready.sheet_page.placing.busy, timeout=60_000)
+        assert "thick.tain is for mirrored acrylic 5 mm" in dialog.told.text() and not dialog.take.isEnabled()
+        dialog.list.setCurrentRow(1)
+        dialog.drop.click()
+        assert dialog.list.count() == 1
+        return False
+
+    dialogs.expect("run", steps)
+    ready.sheet_page.designs.click()
 
 
 def test_cut_lines_keep_the_drawn_size_by_a_switch(with_plate, settle):

@@ -1,0 +1,191 @@
+"""Several designs on the piece at hand: job files beside this job, nested; each stays a job of its own."""
+
+from pathlib import Path
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QProgressBar, QPushButton, QVBoxLayout, QWidget
+
+from app import messages
+from app.companions import save_jobs
+from app.fields import Card, LengthField, words
+from app.piece_picture import PieceLook, PiecePicture
+from app.placing import DesignsLaid, Placing, Tell, designs_laid_out
+from app.stages.page import small_button
+from app.wording import count_text
+from core.errors import TainError
+from core.job.job import Job
+from core.progress import Progress
+from core.sheet.offcuts import Piece, rectangle
+from core.sheet.placing import PlacingOptions
+
+JOBS = "Jobs and artwork (*.tain *.svg *.dxf *.pdf);;All files (*)"
+
+
+class DesignsDialog(QDialog):
+    """``laid`` is what was laid out, this job first; accepted: this job goes to its place in it."""
+
+    def __init__(
+        self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, name: str, inches: bool
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Several designs")
+        self._placing, self._job, self._options = placing, job, options
+        self._paths: list[Path] = []
+        self.laid: DesignsLaid | None = None
+        sheet = job.sheet
+        outline = sheet.outline or rectangle(sheet.width_mm, sheet.height_mm)
+        self._piece = Piece(stock=job.stock.name, thickness_mm=sheet.thickness_mm, outline=outline, flaws=sheet.flaws)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        layout.addWidget(words("Other jobs beside this one on its sheet; each is then burned by itself.", role="quiet"))
+        columns = QHBoxLayout()
+        columns.setSpacing(16)
+        columns.addWidget(self._card(name, inches=inches), 2)
+        self.picture = PiecePicture("The piece with all designs on it", least=QSize(360, 240))
+        columns.addWidget(self.picture, 3)
+        layout.addLayout(columns, 1)
+        self.told = words()
+        layout.addWidget(self.told)
+        layout.addLayout(self._foot())
+        self.resize(860, 520)
+        self.finished.connect(lambda result: placing.stop())
+        placing.progressed.connect(self._show_progress)
+        self._show(None)
+        self._show_busy(False)
+
+    def _card(self, name: str, *, inches: bool) -> Card:
+        card = Card("Designs")
+        self.list = QListWidget()
+        self.list.setAccessibleName("Designs on this sheet")
+        self.list.addItem(f"{name} (this job)")
+        self.list.currentRowChanged.connect(self._row_chosen)
+        card.body.addWidget(self.list, 1)
+        self.add = small_button("&Add a design…", tip="A job or artwork; artwork gets this job's stock and machine")
+        self.add.clicked.connect(self._add)
+        self.drop = small_button("Take ou&t", "Take this design out")
+        self.drop.setEnabled(False)
+        self.drop.clicked.connect(self._drop)
+        card.line(self.add, self.drop)
+        self.spacing = LengthField("Sheet between the designs", low=0, high=200, step=0.5)
+        self.spacing.show_inches(inches)
+        self.spacing.show_value(2.0)
+        card.row("&Between", self.spacing)
+        self.lay = small_button("Lay them &out")
+        self.lay.clicked.connect(self.lay_out)
+        card.body.addWidget(self.lay)
+        return card
+
+    def _foot(self) -> QHBoxLayout:
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        self.save = small_button("&Save as job files…", tip="Into a folder, one for each design, with its place")
+        self.save.clicked.connect(self._save)
+        self.bar = QProgressBar()
+        self.bar.setAccessibleName("Laying the designs out")
+        self.bar.setRange(0, 1000)
+        self.bar.setTextVisible(False)
+        self.bar.setFixedWidth(160)
+        self.stop = small_button("Stop", "Stop laying the designs out")
+        self.stop.clicked.connect(self._give_up)
+        cancel = QPushButton("Close")
+        cancel.clicked.connect(self.reject)
+        self.take = QPushButton("&Put this job there")
+        self.take.setProperty("role", "main")
+        self.take.clicked.connect(self.accept)
+        for widget in (self.save, self.bar, self.stop):
+            line.addWidget(widget)
+        line.addStretch(1)
+        line.addWidget(cancel)
+        line.addWidget(self.take)
+        return line
+
+    # --- the list ------------------------------------------------------------------------------------------------
+
+    def _add(self) -> None:
+        folder = str(self._paths[-1].parent) if self._paths else ""
+        path = messages.open_file(self, "A design", folder=folder, filters=JOBS)
+        if path is not None:
+            self._paths.append(path)
+            self.list.addItem(path.name)
+            self._show(None)
+
+    def _row_chosen(self, row: int) -> None:
+        self.drop.setEnabled(row > 0)
+
+    def _drop(self) -> None:
+        row = self.list.currentRow()
+        if row > 0:
+            self._paths.pop(row - 1)
+            self.list.takeItem(row)
+            self._show(None)
+
+    # --- laying out ----------------------------------------------------------------------------------------------
+
+    def lay_out(self) -> None:
+        """Read the designs and nest all of them."""
+        self._show(None)
+        if not self._paths:
+            self.told.setText("Add a design first.")
+            return
+        job, paths, options, spacing_mm = self._job, tuple(self._paths), self._options, self.spacing.value()
+
+        def work(progress: Progress, tell: Tell) -> DesignsLaid:
+            return designs_laid_out(job, paths, spacing_mm=spacing_mm, options=options, progress=progress)
+
+        self._placing.do(work, self._take, self._failed)
+        self.told.setText("Laying them out…")
+        self._show_busy(True)
+
+    def _take(self, laid: DesignsLaid) -> None:
+        self._show_busy(False)
+        self._show(laid)
+        self.told.setText(f"{count_text(len(laid.jobs), 'design lies', 'designs lie')} on this sheet.")
+
+    def _failed(self, error: TainError) -> None:
+        self._show_busy(False)
+        self.told.setText(str(error))
+
+    def _give_up(self) -> None:
+        self._placing.stop()
+        self._show_busy(False)
+        self.told.setText("Stopped before all were laid.")
+
+    def _show(self, laid: DesignsLaid | None) -> None:
+        self.laid = laid
+        burned = laid.burned if laid is not None else None
+        self.picture.show_piece(PieceLook(piece=self._piece, burned=burned), "")
+        self.told.setText("")
+        for button in (self.save, self.take):
+            button.setEnabled(laid is not None)
+
+    def _show_busy(self, busy: bool) -> None:
+        for widget in (self.bar, self.stop):
+            widget.setVisible(busy)
+        self.lay.setEnabled(not busy)
+        self.bar.setValue(0)
+
+    def _show_progress(self, share: float, doing: str) -> None:
+        self.bar.setValue(round(1000 * share))
+
+    # --- saving --------------------------------------------------------------------------------------------------
+
+    def _save(self) -> None:
+        laid = self.laid
+        if laid is None:
+            return
+        folder = messages.save_file(self, "A folder for the job files", path=str(Path.home() / "designs"), filters="")
+        if folder is None:
+            return
+        names = [self.list.item(0).text().removesuffix(" (this job)"), *(path.stem for path in self._paths)]
+        try:
+            save_jobs(tuple(zip(_distinct(names), laid.jobs, strict=True)), folder)
+        except TainError as error:
+            self.told.setText(str(error))
+        else:
+            self.told.setText(f"{count_text(len(names), 'job file is', 'job files are')} in {folder}.")
+
+
+def _distinct(names: list[str]) -> list[str]:
+    """The names, those that come again with a number behind."""
+    return [f"{name} {names[:at].count(name) + 1}" if name in names[:at] else name for at, name in enumerate(names)]
