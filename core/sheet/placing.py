@@ -241,7 +241,7 @@ class _Field:
     grid: Grid
     feasible: Bools
     shown_mm2: NDArray[np.float32]
-    rest_mm2: Floats
+    rest_mm2: NDArray[np.float32]
 
 
 def _rooms(ground: Ground, cell_mm: float) -> list[_Room]:
@@ -274,7 +274,7 @@ def _field(ground: Ground, room: _Room, turned: Turned) -> _Field | None:
         grid=grid,
         feasible=free,
         shown_mm2=_shown(room, turned, grid),
-        rest_mm2=np.maximum(across[None, :], down[:, None]),
+        rest_mm2=np.maximum(across[None, :].astype(np.float32), down[:, None].astype(np.float32)),
     )
 
 
@@ -353,42 +353,56 @@ def _candidates(ground: Ground, rooms: Sequence[_Room], turned: Turned) -> list[
 
 def _picked(whole: _Field) -> Iterator[tuple[int, int]]:
     """Places that show least and leave most, and such that still do so with their neighbours."""
-    shown = np.where(whole.feasible, whole.shown_mm2, np.inf)
-    steps = np.round(np.maximum(shown, 0.0) / 0.05).astype(np.float32)
+    steps = np.minimum(np.rint(np.maximum(whole.shown_mm2, 0.0) / 0.05), _OUT - 1).astype(np.uint16)
+    steps[~whole.feasible] = _OUT
     yield from _leaders(steps, whole.rest_mm2)
-    calm = steps.copy()
-    for axis in (0, 1):
-        for shift in (1, -1):
-            np.maximum(calm, np.roll(np.where(np.isfinite(steps), steps, 0.0), shift, axis), out=calm)
-    yield from _leaders(calm, whole.rest_mm2)
+    near = np.where(whole.feasible, steps, 0)
+    for here, beside in ((np.s_[1:], np.s_[:-1]), (np.s_[:-1], np.s_[1:])):
+        np.maximum(steps[here], near[beside], out=steps[here])
+        np.maximum(steps[:, here], near[:, beside], out=steps[:, here])
+    yield from _leaders(steps, whole.rest_mm2)
 
 
-def _leaders(steps: NDArray[np.float32], rest_mm2: Floats) -> Iterator[tuple[int, int]]:
+_OUT = 65535
+"""Stands among the steps of what shows for a place where the job does not fit."""
+_MOST_ALIKE = 4000
+
+
+def _leaders(steps: NDArray[np.uint16], rest_mm2: NDArray[np.float32]) -> Iterator[tuple[int, int]]:
     """Up to ``_EXAMINED`` places of the lowest steps with the largest rests, spread out."""
     budget = _EXAMINED
-    value = -1.0
+    value = int(steps.min())
     for _ in range(3):
-        value = float(steps.min(initial=np.inf, where=steps > value))
-        if not np.isfinite(value):
+        if value == _OUT:
             return
-        rows, columns = np.nonzero(steps == value)
+        rows, columns = _largest(rest_mm2, steps == value)
         rests = rest_mm2[rows, columns]
-        if len(rests) > 4000:
-            few = np.argpartition(-rests, 4000)[:4000]
-            rows, columns, rests = rows[few], columns[few], rests[few]
-        order = np.lexsort((columns, rows, -np.round(rests)))
+        limit = budget if value == 0 else min(budget, _EXAMINED // 2)
         taken: set[tuple[int, int]] = set()
-        for index in order:
+        for index in np.lexsort((columns, rows, -np.round(rests))).tolist():
             spot = (int(rows[index]) // 4, int(columns[index]) // 4)
-            if spot in taken:
-                continue
-            taken.add(spot)
-            yield int(rows[index]), int(columns[index])
-            budget -= 1
-            if len(taken) >= _EXAMINED // 2 or budget <= 0:
+            if len(taken) == limit:
                 break
-        if budget <= 0:
-            return
+            if spot not in taken:
+                taken.add(spot)
+                yield int(rows[index]), int(columns[index])
+        budget -= len(taken)
+        if value == 0 or not budget:
+            return  # where nothing shows, no place where something does is better
+        value = int(steps.min(initial=_OUT, where=steps > value))
+
+
+def _largest(rest_mm2: NDArray[np.float32], alike: Bools) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of about ``_MOST_ALIKE`` places among those alike with the largest rests."""
+    rests = np.where(alike, rest_mm2, np.float32(-1.0))
+    sample = rests[::4, ::4].ravel()
+    few = max(1, _MOST_ALIKE // 16)
+    least = np.partition(sample, -few)[-few] if len(sample) > few else -1.0
+    index = np.flatnonzero(rests >= max(float(least), 0.0))
+    if len(index) > 2 * _MOST_ALIKE:  # many rests are the same: any of them, from all over
+        index = index[:: len(index) // _MOST_ALIKE]
+    rows, columns = np.divmod(index, rest_mm2.shape[1])
+    return rows, columns
 
 
 # --- measuring and pushing -------------------------------------------------------------------------------------------
