@@ -68,6 +68,7 @@ _STAGE_OF_CODE = {
     "kerf-lost-holes": Stage.BURN,
     "kerf-too-near": Stage.BURN,
     "leaves-lines": Stage.COVERAGE,
+    "missed-parts": Stage.COVERAGE,
     "frosts": Stage.COVERAGE,
     "not-reached": Stage.COVERAGE,
 }

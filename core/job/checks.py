@@ -3,6 +3,9 @@
 import math
 from collections.abc import Iterable, Mapping
 
+import numpy as np
+
+from core.affine import apply
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.flattening import path_bounds_mm
 from core.artwork.sorting import Sorted
@@ -11,6 +14,7 @@ from core.errors import UnreadableError
 from core.job.fitting import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
+from core.sheet.faces import turn_matrix
 
 OFF_SHEET_TOLERANCE_MM = 0.01
 
@@ -146,4 +150,25 @@ def _settings_findings(job: Job, planned: LayerPlan) -> list[Finding]:
         code = planned.verdict.verdict.replace(" ", "-")
         message = f"{layer.name}: {planned.verdict.words}"
         findings.append(Finding(code=code, message=message, shape_ids=planned.shape_ids))
+    return findings
+
+
+def coverage_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
+    """What the scan lines of the fills miss altogether, in the sheet's front frame."""
+    to_front = turn_matrix(job.turn, job.sheet)  # a turn is its own inverse
+    findings = []
+    for planned in layers:
+        figures = planned.coverage
+        if figures is None or not figures.unhit_parts:
+            continue
+        lost = next((place for place in figures.places if place.kind == "lost"), None)
+        at = apply(to_front, np.array([lost.x_mm, lost.y_mm])).tolist() if lost is not None else (None, None)
+        parts = "1 part lies" if figures.unhit_parts == 1 else f"{figures.unhit_parts} parts lie"
+        message = (
+            f"{planned.layer.name}: {parts} between the scan lines and would not be cleared at all. A finer pitch or "
+            "another scan angle reaches more."
+        )
+        findings.append(
+            Finding(code="missed-parts", message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids)
+        )
     return findings

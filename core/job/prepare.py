@@ -26,7 +26,7 @@ from core.burning.run_time import fill_time_s, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.job.cautions import cautions_for
-from core.job.checks import check_job, plan_findings, undecided_finding
+from core.job.checks import check_job, coverage_findings, plan_findings, undecided_finding
 from core.job.job import Job, Layer
 from core.job.kept_size import keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
@@ -93,7 +93,13 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         share = part(progress, 0.55 + 0.45 * index / len(laid), 0.55 + 0.45 * (index + 1) / len(laid))
         layer_key = (compose_key, job.repeats, _kerf_key(job) if layer.layer.purpose == "cut" else None)
         burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, progress=share))
-    yield replace(plan, layers=tuple(burned), time_s=sum(layer.time_s for layer in burned), complete=True)
+    yield replace(
+        plan,
+        layers=tuple(burned),
+        findings=(*plan.findings, *coverage_findings(job, burned)),
+        time_s=sum(layer.time_s for layer in burned),
+        complete=True,
+    )
 
 
 def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
