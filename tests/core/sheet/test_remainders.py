@@ -43,6 +43,12 @@ def test_kept_taken_and_waste_are_the_piece(taken, outline):
         assert piece_region(part).area == pytest.approx(region.area, rel=2e-2)
 
 
+def test_figures_that_are_all_but_zero_do_no_harm():
+    taken = shapely.Point(1.0, 1.7864554300743815e-254).buffer(1.0)
+    left = remainders(Piece(stock=STOCK, thickness_mm=3.0, outline=ODD), taken)
+    assert left.kept_mm2 + left.taken.area + left.waste.area == pytest.approx(shapely.Polygon(*ODD[:1], ODD[1:]).area)
+
+
 def test_a_corner_taken_leaves_an_l_with_its_flaws():
     scratch = Flaw(kind="line", points=((250.0, 150.0), (280.0, 190.0)), noted_from="back")
     gone = Flaw(kind="point", points=((20.0, 20.0),))
