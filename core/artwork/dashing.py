@@ -8,6 +8,9 @@ from core.artwork.stroke_outlines import Chords, Indices
 MAX_DASHES = 50_000
 """Finer patterns count as solid: nobody could see them, and they would never end."""
 
+_HAIR = 1e-9
+"""Lengths less than this, relative to the line's, are left by rounding."""
+
 
 def dashed(chords: Chords, dashes: tuple[float, ...], offset: float) -> Chords:
     """The chords cut into dashes, lengths and offset in the chords' own unit; ``line`` of the result counts dashes.
@@ -89,14 +92,15 @@ def _cut_line(
         reach = np.concatenate([reach, reach[1:] + length])
         ends = np.append(ends[1:-1], length + ends[0])
         begins = begins[1:]
+    hair = _HAIR * length
     for begin, end in zip(begins, ends, strict=True):
-        first = min(max(int(np.searchsorted(reach, begin, side="right")) - 1, 0), len(own) - 1)
-        if end - begin <= 1e-9 * length:
+        first = min(max(int(np.searchsorted(reach, begin + hair, side="right")) - 1, 0), len(own) - 1)
+        if end - begin <= hair:
             tail, head = chords.tail[own[first]], chords.head[own[first]]
             along = (head - tail) / np.hypot(*(head - tail))
             pieces.dots.append((tail + along * (begin - reach[first]), along))
             continue
-        last = min(int(np.searchsorted(reach, end, side="left")), len(own))
+        last = min(int(np.searchsorted(reach, end - hair, side="left")), len(own))
         piece = _slice(chords, own[first:last], closed=False)
         _trim(piece, begin - reach[first], reach[last] - end)
         pieces.parts.append(piece)
@@ -109,7 +113,9 @@ def _intervals(pattern: Floats, offset: float, length: float) -> tuple[Floats, F
     laps = np.arange(0, int(np.ceil((length + offset) / period)) + 1) * period - offset
     begins = (laps[:, None] + edges[None, 0:-1:2]).ravel()
     ends = (laps[:, None] + edges[None, 1::2]).ravel()
-    keep = (begins < length) & ((ends > 0) | ((begins == ends) & (begins >= 0)))
+    hair = _HAIR * length  # a dash that only rounding leaves on the line is none
+    dots = (begins == ends) & (begins >= -hair) & (begins < length)
+    keep = dots | ((begins < length - hair) & (ends > hair))
     return np.maximum(begins[keep], 0.0), np.minimum(ends[keep], length)
 
 

@@ -86,7 +86,8 @@ def _child_region(walker: "Walker", child: Node, here: Context) -> BaseGeometry 
         return None
     region: BaseGeometry | None
     if child.tag == "use":
-        below = walker.used(child, entered)
+        shown = walker.referenced(child)
+        below = walker.used(child, entered) if shown is not None and shown.tag != "symbol" else []
         regions = [
             region
             for target, inner in below

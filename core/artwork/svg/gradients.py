@@ -12,9 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from core.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
 from core.artwork.path import Floats
 from core.artwork.svg.colours import BLACK, Rgba, parse_colour
+from core.artwork.svg.compositing import area_above
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Bounds, Ink, areas
+from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Ink, areas
 from core.artwork.svg.limits import MAX_STOPS
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import diagonal, length_px, opacity_value, parse_transform, split_length
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 _MAX_PERIODS = 200
 _CIRCLE_POINTS = 256
 _BANDS = 16
+_SAMPLES = 240
+"""Samples along a side where a gradient has no simple outline."""
 
 Stops = tuple[tuple[float, Rgba], ...]
 
@@ -43,8 +46,8 @@ class Gradient:
 
     @property
     def least_alpha(self) -> float:
-        """Alpha of the most transparent stop."""
-        return min(colour[3] for _, colour in self.stops)
+        """Alpha of the most transparent stop; nothing beside a cone."""
+        return 0.0 if self._is_cone else min(colour[3] for _, colour in self.stops)
 
     @property
     def most_alpha(self) -> float:
@@ -65,6 +68,8 @@ class Gradient:
 
     def region_above(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
         """Where the gradient is more opaque than ``alpha``."""
+        if self._is_cone:
+            return self._sampled(alpha, bounds_mm)
         return self._region(self._intervals_above(alpha), bounds_mm)
 
     def alpha_at(self, points_mm: Floats) -> Floats:
@@ -86,19 +91,35 @@ class Gradient:
         focus, growth = np.array(self.focus), 1 - self.focus_radius
         away = points - focus
         # |away + t focus| = focus_radius + t growth
-        a = focus @ focus - growth * growth
+        a = float(focus @ focus - growth * growth)
         half_b = away @ focus - self.focus_radius * growth
         c = (away * away).sum(axis=1) - self.focus_radius**2
-        if abs(a) < 1e-12:
-            straight: Floats = -c / (2 * half_b)
-            return straight
-        root = np.sqrt(half_b * half_b - a * c) / abs(a)
-        middle = -half_b / a
-        t: Floats = np.where(self.focus_radius + (middle + root) * growth >= 0, middle + root, np.nan)
-        return t
+        with np.errstate(divide="ignore", invalid="ignore"):
+            if abs(a) < 1e-12:
+                large = small = -c / (2 * half_b)
+            else:
+                root = np.sqrt(half_b * half_b - a * c) / abs(a)
+                large, small = -half_b / a + root, -half_b / a - root
+            smaller = np.where(self.focus_radius + small * growth >= 0, small, np.nan)
+            result: Floats = np.where(self.focus_radius + large * growth >= 0, large, smaller)
+        return result
+
+    @property
+    def _is_cone(self) -> bool:
+        """Whether the circle about the focus is not inside the other: then no ring lies within the next."""
+        return not self.linear and math.hypot(*self.focus) + self.focus_radius >= 1.0
+
+    def _sampled(self, alpha: float, bounds_mm: Bounds) -> BaseGeometry:
+        """Where it is more opaque than ``alpha``, from samples within the bounds."""
+        x, y = (np.linspace(bounds_mm[axis], bounds_mm[axis + 2], _SAMPLES) for axis in (0, 1))
+        values = self.alpha_at(np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)).reshape(_SAMPLES, _SAMPLES)
+        region = area_above(values, x, y, alpha)
+        return NOTHING if region is None else region
 
     def bands(self, bounds_mm: Bounds) -> list[tuple[BaseGeometry, Rgba]]:
         """The gradient as strips or rings of one colour."""
+        if self._is_cone:
+            return [(self._sampled(PAINTED_FROM, bounds_mm), self.stops[-1][1])]
         edges = sorted(
             {0.0, 1.0, *(min(max(t, 0.0), 1.0) for t, _ in self.stops), *np.linspace(0, 1, _BANDS + 1).tolist()}
         )
@@ -196,6 +217,8 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
         width, height = bounds[2] - bounds[0], bounds[3] - bounds[1]
         frame = (width, 0.0, 0.0, height, bounds[0], bounds[1])
     own = parse_transform(inherited(chain, "gradientTransform") or "") or IDENTITY
+    if determinant(own) == 0.0:
+        own = IDENTITY
     frame = compose(here.matrix, compose(frame, own))
     if determinant(frame) == 0.0 or not math.isfinite(determinant(frame)):
         return _solid(stops[-1][1], opacity)
@@ -207,7 +230,8 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
         value = length_px(text, percent_of=percent_of, font_size_px=font_size) if text is not None else None
         return value if value is not None else length_px(default, percent_of=percent_of, font_size_px=font_size) or 0.0
 
-    spread = inherited(chain, "spreadMethod") or "pad"
+    spread = inherited(chain, "spreadMethod")
+    spread = spread if spread in ("reflect", "repeat") else "pad"
     if chain[0].tag == "linearGradient":
         x1, y1 = (
             number("x1", "0%", viewport[0], tag="linearGradient"),
@@ -235,12 +259,9 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
         )
         fr = max(0.0, number("fr", "0", diagonal(viewport), tag="radialGradient"))
         focus = ((fx - cx) / r, (fy - cy) / r)
-        away = math.hypot(*focus)
-        if away >= 1.0:  # a focus outside is drawn back onto the circle (SVG 1.1, 13.2.3)
-            focus = (focus[0] / away * 0.999, focus[1] / away * 0.999)
         gradient = Gradient(
             linear=False, to_mm=compose(frame, (r, 0.0, 0.0, r, cx, cy)), stops=stops, spread=spread, focus=focus,
-            focus_radius=min(fr / r, 0.999),
+            focus_radius=fr / r,
         )  # fmt: skip
     walker.findings.add(
         "gradient", "Gradients were read as areas painted wherever they are more than half opaque.", severity="note"

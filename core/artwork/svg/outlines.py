@@ -110,6 +110,10 @@ class Outlines:
         else:
             given_x = self.length(node, "rx", style, viewport, viewport[0])
             given_y = self.length(node, "ry", style, viewport, viewport[1])
+            if (given_x or 0.0) < 0 or (given_y or 0.0) < 0:
+                complain("negative-size", "has a negative radius, which counts as none given")
+            given_x = None if given_x is not None and given_x < 0 else given_x
+            given_y = None if given_y is not None and given_y < 0 else given_y
             rx = given_x if given_x is not None else given_y or 0.0
             ry = given_y if given_y is not None else given_x or 0.0
         if rx <= 0 or ry <= 0:

@@ -15,9 +15,8 @@ _WITHOUT_STRANGERS = re.compile(r"[Mm][MmZzLlHhVvCcSsQqTtAa0-9eE+\-., \t\r\n\f]*
 _NUMBER = re.compile(NUMBER)
 _SEPARATORS = str.maketrans("", "", " \t\r\n\f,")
 _SEPARATOR = re.compile(r"[\s,]*")
-_ARC = re.compile(
-    rf"[\s,]*({NUMBER})[\s,]*({NUMBER})[\s,]*({NUMBER})[\s,]*([01])[\s,]*([01])[\s,]*({NUMBER})[\s,]*({NUMBER})"
-)
+_WHOLE_NUMBER = rf"[\s,]*((?>{NUMBER}))"
+_ARC = re.compile(rf"{_WHOLE_NUMBER * 3}[\s,]*([01])[\s,]*([01]){_WHOLE_NUMBER * 2}")
 
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _NOT_PLAIN = str.maketrans("", "", "0123456789+-. \t\r\n\f,")

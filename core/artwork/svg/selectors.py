@@ -161,11 +161,11 @@ def _pseudo_class_test(name: str) -> Test:
     if name == "root":
         return lambda node: node.parent is None
     if name == "first-child":
-        return lambda node: node.parent is not None and node.index == 0
+        return lambda node: node.index == 0
     if name == "last-child":
-        return lambda node: node.parent is not None and node.index == len(node.parent.children) - 1
+        return lambda node: node.parent is None or node.index == len(node.parent.children) - 1
     if name == "only-child":
-        return lambda node: node.parent is not None and len(node.parent.children) == 1
+        return lambda node: node.parent is None or len(node.parent.children) == 1
     if name == "empty":
         return lambda node: not node.children and not node.text().strip()
     if name in (
@@ -195,9 +195,8 @@ def _nth_test(simple: Any) -> Test:
     from_end = simple.name == "nth-last-child"
 
     def test(node: Node) -> bool:
-        if node.parent is None:
-            return False
-        place = len(node.parent.children) - node.index if from_end else node.index + 1
+        count = len(node.parent.children) if node.parent is not None else 1
+        place = count - node.index if from_end else node.index + 1
         rest = place - offset
         return bool(rest == 0 if step == 0 else rest % step == 0 and rest // step >= 0)
 

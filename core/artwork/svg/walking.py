@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from core.affine import IDENTITY, Affine, apply, compose, determinant, translation
 from core.artwork.drawing import ReadOptions, Stroke
 from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import Path
+from core.artwork.path import EMPTY, Path
 from core.artwork.svg.blurring import blur_of, blurred
 from core.artwork.svg.cascade import Cascade
 from core.artwork.svg.clipping import box_region, property_clip
@@ -46,6 +46,7 @@ from core.errors import UnreadableError
 from core.progress import Progress, silent
 
 _CONTAINERS = frozenset({"g", "a", "svg", "switch"})
+_DRAWN = BASIC_SHAPES | _CONTAINERS | {"use", "text", "image"}
 _NEVER_DRAWN = frozenset({
     "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter", "metadata",
     "title", "desc", "style", "stop", "view", "cursor", "font", "font-face", "color-profile", "solidColor",
@@ -56,6 +57,9 @@ _INVISIBLE = 1 / 512
 """An opacity that renderers round to nothing."""
 
 _LANGUAGES = ("en",)
+
+_FEATURES = ("http://www.w3.org/TR/SVG11/feature#", "org.w3c.svg", "org.w3c.dom.svg")
+"""How the names of SVG 1.1's own features begin (SVG 1.1, appendix K)."""
 
 
 Sink = Callable[[Drawn], None]
@@ -139,7 +143,7 @@ class Walker:
         tag = node.tag
         if tag in _NEVER_DRAWN:
             return []
-        if tag not in BASIC_SHAPES and tag not in _CONTAINERS and tag not in ("use", "text", "image"):
+        if tag not in _DRAWN:
             self._unknown(node)
             return []
         if not self.condition_holds(node):
@@ -156,7 +160,7 @@ class Walker:
             return self.used(node, entered)
         if tag == "switch":
             chosen = next(
-                (child for child in node.children if child.tag[0] != "{" and self.condition_holds(child)), None
+                (child for child in node.children if child.tag in _DRAWN and self.condition_holds(child)), None
             )
             return [(chosen, entered)] if chosen is not None else []
         if tag == "text":
@@ -253,6 +257,9 @@ class Walker:
         attributes = node.attributes
         if "requiredExtensions" in attributes and node.tag != "svg":
             return False
+        features = attributes.get("requiredFeatures")
+        if features is not None and not all(one.startswith(_FEATURES) for one in features.split() or [""]):
+            return False
         languages = attributes.get("systemLanguage")
         if languages is None:
             return True
@@ -272,9 +279,17 @@ class Walker:
             return None
         origin = style.own.get("transform-origin")
         if origin and matrix != IDENTITY:
-            x, y = transform_origin(origin, (0.0, 0.0, *here.viewport), style.font_size_px)
+            x, y = transform_origin(origin, self._reference_box(node, style, here), style.font_size_px)
             matrix = compose(compose(translation(x, y), matrix), translation(-x, -y))
         return matrix
+
+    def _reference_box(self, node: Node, style: Style, here: Context) -> tuple[float, float, float, float]:
+        """x, y, width, height of what the percentages of a transform refer to (CSS Transforms 1, 8)."""
+        if style.own.get("transform-box") in ("fill-box", "content-box", "stroke-box"):
+            bounds = self.bounds_of(node, here._replace(style=style))
+            if bounds is not None:
+                return (bounds[0], bounds[1], bounds[2] - bounds[0], bounds[3] - bounds[1])
+        return (0.0, 0.0, *here.viewport)
 
     # -- structure
 
@@ -286,13 +301,28 @@ class Walker:
         if target in here.uses or _is_ancestor(target, node) or here.depth >= MAX_USE_DEPTH:
             self.findings.add("use-loop", f"{node.name_for_people()} shows itself again and again; it was left out.")
             return []
-        inner = here._replace(uses=(*here.uses, target), depth=here.depth + 1, label=here.label or _label(node))
+        inner = here._replace(
+            uses=(*here.uses, target),
+            depth=here.depth + 1,
+            label=here.label or _label(node),
+            outer=self._paints_of_use(node, here),
+        )
         if target.tag in ("symbol", "svg"):
             if not self.condition_holds(target):
                 return []
             entered = self.entered(target, inner, use=node)
             return [(child, entered) for child in target.children] if entered is not None else []
         return [(target, inner)]
+
+    def _paints_of_use(self, node: Node, here: Context) -> tuple[Ink | None, Ink | None]:
+        """What context-fill and context-stroke mean in what a ``use`` shows (SVG 2, 13.2)."""
+        style = here.style
+        if here.measuring or style.fill.server is not None or style.stroke.server is not None:
+            return here.outer
+        return (
+            self.ink(style.fill, style.fill_opacity, here, EMPTY),
+            self.ink(style.stroke, style.stroke_opacity, here, EMPTY),
+        )
 
     def referenced(self, node: Node) -> Node | None:
         """The element that ``href`` names, if it is in this file."""
@@ -551,8 +581,10 @@ def transform_origin(text: str, box: tuple[float, float, float, float], font_siz
     result = []
     for axis, word in enumerate(words[:2]):
         value = length_px(word, percent_of=box[2 + axis], font_size_px=font_size_px)
-        result.append(box[axis] + (value or 0.0))
-    return (result[0], result[1]) if len(result) == 2 else (0.0, 0.0)
+        if value is None:
+            return (box[0], box[1])
+        result.append(box[axis] + value)
+    return (result[0], result[1])
 
 
 def _layer_name(node: Node) -> str:
