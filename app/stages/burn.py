@@ -40,7 +40,7 @@ class BurnPage(Page):
         self._shop = shop
         shop.changed.connect(self.touch)
         self.advising = Advising(self)
-        self.advising.changed.connect(self.touch)
+        self.advising.changed.connect(self._show_advice)
         self._axis: WindowAxis = "speed"
         self._cards: dict[str, _RecipeCard] = {}
         self.advice_cards: dict[str, AdviceCard] = {}
@@ -80,13 +80,20 @@ class BurnPage(Page):
         for layer in used:
             self._cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
         self.advising.want(plan if complete else None, self._axis)
-        for layer in used:
-            if layer.id in self.advice_cards:
-                advice_card = self.advice_cards[layer.id]
-                advice_card.show_layer(job, layer, self._axis, self.advising, inches=self.inches)
+        self._show_advice()
         unused = [layer.name for layer in burned if layer not in used]
         self._unused.setText(f"Nothing lies on: {', '.join(unused)}." if unused else "")
         self._unused.setVisible(bool(unused))
+
+    def _show_advice(self) -> None:
+        """Bring the advice cards up to date with the job and with what is known of it."""
+        job, rearranged = self.session.job, False
+        for layer in job.layers:
+            card = self.advice_cards.get(layer.id)
+            if card is not None and card.show_layer(job, layer, self._axis, self.advising, inches=self.inches):
+                rearranged = True
+        if rearranged:
+            self.keep_tab_order()
 
     def _show_time(self, plan: Plan | None) -> None:
         """The run time, with its spread where the job's machine has learned its row times from timed jobs."""
@@ -116,7 +123,6 @@ class BurnPage(Page):
             take=self.take,
             zoom_to=self.place_wanted.emit,
             choose_axis=self._choose_axis,
-            rearranged=self.keep_tab_order,
         )
 
     def _choose_axis(self, axis: WindowAxis) -> None:

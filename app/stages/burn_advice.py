@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PySide6.QtWidgets import QPushButton, QVBoxLayout
@@ -43,12 +43,11 @@ class AdviceCard(Card):
         take: Take,
         zoom_to: Callable[[float, float, float], None],
         choose_axis: Callable[[WindowAxis], None],
-        rearranged: Callable[[], None],
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
-        self._layer, self._take, self._zoom_to, self._rearranged = layer, take, zoom_to, rearranged
+        self._layer, self._take, self._zoom_to = layer, take, zoom_to
+        self._state: tuple[Any, ...] = ()
         self._advice_shown: LayerAdvice | None = None
-        self._job: Job | None = None
         self._inches = False
         self._sign, self._verdict = Sign(), words(role="heading")
         self.line(self._sign, self._verdict).setStretch(1, 1)
@@ -67,9 +66,13 @@ class AdviceCard(Card):
         self.items.setSpacing(12)
         self.body.addLayout(self.items)
 
-    def show_layer(self, job: Job, layer: Layer, axis: WindowAxis, advising: Advising, *, inches: bool) -> None:
-        """Show the layer's verdict and what is known of its window and advice."""
-        self._job, self._layer = job, layer
+    def show_layer(self, job: Job, layer: Layer, axis: WindowAxis, advising: Advising, *, inches: bool) -> bool:
+        """Show the layer's verdict and what is known of its window and advice; True where that is other buttons."""
+        known = (advising.windows.get(layer.id), advising.advice.get(layer.id), advising.error)
+        state = (layer, job.machine, job.stock, job.turn, job.sheet, axis, inches, *known)
+        if state == self._state:
+            return False
+        self._state, self._layer = state, layer
         other_units, self._inches = inches != self._inches, inches
         recipe = layer.recipe
         verdict = fill_verdict(recipe, job.machine, job.stock)
@@ -91,12 +94,13 @@ class AdviceCard(Card):
         self._waiting.setVisible(advice is None)
         if advising.error is not None:
             self._waiting.setText(str(advising.error))
-        if advice is not self._advice_shown or other_units:
-            self._advice_shown = advice
-            clear(self.items)
-            if advice is not None:
-                self._add_items(advice, job)
-            self._rearranged()
+        if advice is self._advice_shown and not other_units:
+            return False
+        self._advice_shown = advice
+        clear(self.items)
+        if advice is not None:
+            self._add_items(advice, job)
+        return True
 
     def _shown(self, text: str) -> str:
         return unbroken(in_shown_units(text, inches=self._inches))

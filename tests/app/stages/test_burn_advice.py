@@ -188,3 +188,14 @@ def test_where_nothing_is_bared_no_inset_is_offered(burn):
     advised()
     told = [label.text() for label in card.findChildren(QLabel) if label.isVisibleTo(card)]
     assert any("Not reached" in text for text in told) and not any("Edge inset of" in text for text in told)
+
+
+def test_advice_that_comes_in_leaves_the_recipes_alone(burn):
+    """With dozens of fills, as on a coupon, showing every recipe again for each piece of advice took seconds."""
+    window, page, advised = burn
+    speed = page._cards["fill"]._speed
+    speed.lineEdit().setText("75")  # being typed
+    page.advising.changed.emit()
+    assert speed.lineEdit().text() == "75"
+    page.refresh()
+    assert speed.lineEdit().text() == "800.0 mm/s"
