@@ -9,13 +9,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region
 from core.artwork.drawing import Shape
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import painted_regions, shared, subtracted, united
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
 from core.job.fitting import inside_cuts
 from core.job.plan import Plan
+from core.job.repeating import region_copies
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import sheet_region
 
@@ -180,8 +180,7 @@ def _regions_by_name(
     result = {}
     for number, name in enumerate(sorted(set(names))):
         progress(0.6 + 0.4 * number / len(set(names)), "sorting areas by paint")
-        once = united(seen[names == name])
-        region = united(apply_to_region(matrix, once) for matrix in plan.copies_to_front)
+        region = region_copies(united(seen[names == name]), plan.copies_to_front)
         result[str(name)] = shared(region, filled)
     return _without_overlap(result)
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -10,7 +11,7 @@ from core.affine import Affine, apply_to_region
 from core.artwork.composing import LayerArtwork, burned_once
 from core.artwork.drawing import Finding
 from core.artwork.flattening import DEFAULT_TOLERANCE_MM
-from core.artwork.painting import filled_region, united
+from core.artwork.painting import filled_region
 from core.artwork.path import Path, joined
 from core.job.job import Layer
 
@@ -53,14 +54,21 @@ def repeated(
 
 
 def _copies(artwork: LayerArtwork, matrices: Sequence[Affine]) -> LayerArtwork:
-    regions = [apply_to_region(matrix, artwork.region) for matrix in matrices]
-    inner = artwork.enclosed
     return replace(
         artwork,
-        region=artwork.region if artwork.region.is_empty else united(regions),
+        region=region_copies(artwork.region, matrices),
         paths=tuple(path.transformed(matrix) for matrix in matrices for path in artwork.paths),
-        enclosed=None if inner is None else united(apply_to_region(matrix, inner) for matrix in matrices),
+        enclosed=None if artwork.enclosed is None else region_copies(artwork.enclosed, matrices),
     )
+
+
+def region_copies(region: BaseGeometry, matrices: Sequence[Affine]) -> BaseGeometry:
+    """The region at all of these places, united; quick where the copies lie apart."""
+    if region.is_empty or len(matrices) == 1:
+        return apply_to_region(matrices[0], region)
+    parts = [shapely.get_parts(apply_to_region(matrix, region)) for matrix in matrices]
+    together: BaseGeometry = shapely.disjoint_subset_union_all(np.concatenate(parts))
+    return together
 
 
 def _overlaps(once: Mapping[str, LayerArtwork], result: Mapping[str, LayerArtwork], count: int) -> tuple[Finding, ...]:
