@@ -16,7 +16,8 @@ _MAP_MM = (182.0, 66.0)
 _ROW_MM = 14.0
 _SWATCH_MM = 11.0
 _SWATCH_SCALE = 40.0
-_WORDS_PER_LINE = 78
+_WORDS_PER_LINE = 95
+"""Two such lines hold the longest expectation."""
 
 
 def looks_sheet_svg(coupon: Coupon) -> bytes:
@@ -97,7 +98,7 @@ def _swatch(coupon: Coupon, patch: Patch, x: float, y: float) -> list[str]:
     pitch = recipe.pitch_mm * _SWATCH_SCALE
     lines = [_rect(x, y, _SWATCH_MM, _SWATCH_MM, "#999")]
     middle = min(pitch / 2, _SWATCH_MM / 2)
-    while width and middle < _SWATCH_MM:
+    while width and middle - width / 2 < _SWATCH_MM:
         top, bottom = max(0.0, middle - width / 2), min(_SWATCH_MM, middle + width / 2)
         lines.append(
             f'<rect x="{x:g}" y="{y + top:.3f}" width="{_SWATCH_MM:g}" height="{bottom - top:.3f}" fill="#fff"/>'
