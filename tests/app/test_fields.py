@@ -156,3 +156,13 @@ def test_a_row_gives_its_editor_a_name_a_buddy_and_help(qtbot):
     label = card.row("&Speed", field, help_text="How fast")
     assert isinstance(label, QLabel) and label.buddy() is field
     assert field.accessibleName() == "Speed" and field.accessibleDescription() == "How fast"
+
+
+def test_a_long_figure_does_not_widen_its_card(qtbot):
+    card = Card()
+    qtbot.addWidget(card)
+    figure = card.figure("Coat left over")
+    figure.setText("12.3 mm²")
+    width = card.minimumSizeHint().width()
+    figure.setText("under 0.000001 in² (under 0.1 % of all that is to be cleared)")
+    assert card.minimumSizeHint().width() < width + 80
