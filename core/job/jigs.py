@@ -14,7 +14,7 @@ from core.job.plan import Plan
 from core.sheet.backers import Backer
 from core.sheet.drawn import Drawn
 from core.sheet.faces import turned_corner
-from core.sheet.kerf import fit_pair
+from core.sheet.kerf import opening_for
 from core.sheet.offcuts import sheet_region
 from core.sheet.stock import Stock
 from core.sheet.stops import PinHoles, ShiftShown, corner_stop, nest, pin_holes, worst_shift
@@ -75,10 +75,10 @@ def opening_job(plan: Plan, stock: Stock, *, clearance_mm: float = 0.1, frame_mm
 
     The piece itself must keep its size (``with_keep_size``). Raises JobError, UnreadableError.
     """
-    pair = fit_pair(_outline(plan), clearance_mm=clearance_mm, kerf_mm=0.0, opening_kerf_mm=0.0)
-    x0, y0, x1, y1 = pair.opening.bounds
+    opening = opening_for(_outline(plan), clearance_mm)
+    x0, y0, x1, y1 = opening.bounds
     plate = shapely.box(x0 - frame_mm, y0 - frame_mm, x1 + frame_mm, y1 + frame_mm)
-    return _face_up(plan.job, stock, "opening", shapely.difference(plate, pair.opening), shapely.MultiLineString())
+    return _face_up(plan.job, stock, "opening", shapely.difference(plate, opening), shapely.MultiLineString())
 
 
 def _outline(plan: Plan) -> BaseGeometry:

@@ -13,8 +13,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.artwork.flattening import flatten, path_bounds_mm
+from core.artwork.path import PathBuilder, ellipse
 from core.errors import UnreadableError
-from core.sheet.kerf import as_cut, fit_pair, kerf_cut, offset, opening_cut
+from core.job.kept_size import moved_outline
+from core.sheet.kerf import offset, opening_for
 
 _SCALE = 1e6
 WITH_HOLE = shapely.box(0, 0, 60, 40).difference(shapely.Point(20, 20).buffer(8, quad_segs=64))
@@ -53,41 +56,39 @@ def test_offsets_agree_with_clipper(region, distance):
     assert offset(region, distance).area == pytest.approx(expected, abs=2e-3 * abs(distance) * region.length)
 
 
-def test_a_disc_of_50_with_a_kerf_of_015():
-    """Finished 50 mm outside: the beam runs at 50.15; a hole of 50 mm: at 49.85 (geometry: the kerf, half a side)."""
-    disc = shapely.Point(0, 0).buffer(25, quad_segs=512)
-    x0, _, x1, _ = kerf_cut(disc, 0.15).along.bounds
-    assert x1 - x0 == pytest.approx(50.15, abs=2e-3)
-    x0, _, x1, _ = opening_cut(disc, 0.15).along.bounds
-    assert x1 - x0 == pytest.approx(49.85, abs=2e-3)
+@pytest.mark.parametrize(("inside", "diameter"), [(False, 50.15), (True, 49.85)])
+def test_a_disc_of_50_with_a_kerf_of_015(inside, diameter):
+    """Finished 50 mm outside, the beam runs at 50.15; a hole of 50 mm, at 49.85 (geometry: half the kerf a side)."""
+    (moved,) = moved_outline(ellipse((0.0, 0.0), 25.0, 25.0), -0.075 if inside else 0.075)
+    x0, _, x1, _ = path_bounds_mm(moved, 1e-6)
+    assert x1 - x0 == pytest.approx(diameter, abs=1e-5)
 
 
-def test_what_is_cut_is_what_was_drawn():
-    cut = kerf_cut(WITH_HOLE, 0.2)
-    assert shapely.symmetric_difference(as_cut(cut, 0.2), WITH_HOLE).area < 0.01
-    assert cut.lost_holes == cut.joined_parts == 0
-    assert len(cut.along.interiors) == 1 and cut.along.interiors[0].length < WITH_HOLE.interiors[0].length
-
-
-def test_what_is_thinner_than_the_kerf_is_told():
-    slit = shapely.box(0, 0, 20, 20).difference(shapely.box(5, 5, 15, 5.1))
-    assert kerf_cut(slit, 0.15).lost_holes == 1
-    near = shapely.MultiPolygon([shapely.box(0, 0, 10, 10), shapely.box(10.1, 0, 20, 10)])
-    assert kerf_cut(near, 0.15).joined_parts == 1
+@pytest.mark.parametrize("distance", [0.075, -0.075, 1.5])
+def test_moved_cut_lines_agree_with_clipper(distance):
+    """An outline of cubics and arcs: the line that is exported, against Clipper's offset of a far finer polygon."""
+    builder = PathBuilder()
+    builder.move_to(0, 0)
+    builder.cubic_to(20, -15, 40, 15, 60, 0)
+    builder.line_to(60, 30)
+    builder.arc(45, 30, 15, 0, 0, 15, 0.0, math.pi)
+    builder.line_to(0, 30)
+    builder.close()
+    drawn = builder.build()
+    (moved,) = moved_outline(drawn, distance)
+    fine = shapely.Polygon(flatten(drawn, 1e-4).points)
+    area = shapely.Polygon(flatten(moved, 1e-4).points).area
+    assert area == pytest.approx(by_clipper(fine, distance), abs=0.003 * fine.length)
 
 
 @pytest.mark.parametrize("clearance", [0.1, 0.0, -0.05])
-def test_a_pair_fits_at_the_clearance_asked_for(clearance):
-    pair = fit_pair(L_SHAPE, clearance_mm=clearance, kerf_mm=0.15, opening_kerf_mm=0.2)
-    insert, opening = as_cut(pair.insert_cut, 0.15), offset(pair.opening_cut.along, 0.1)
-    x0, y0, x1, y1 = insert.bounds
+def test_an_opening_is_wider_by_the_clearance_all_round(clearance):
+    opening = opening_for(L_SHAPE, clearance)
+    x0, y0, x1, y1 = L_SHAPE.bounds
     u0, v0, u1, v1 = opening.bounds
-    for gap in (x0 - u0, y0 - v0, u1 - x1, v1 - y1):
-        assert gap == pytest.approx(clearance, abs=2e-3)
-
-
-def test_a_kerf_that_is_none_is_refused():
+    assert (x0 - u0, y0 - v0, u1 - x1, v1 - y1) == pytest.approx((clearance,) * 4)
+    assert opening.area == pytest.approx(by_clipper(L_SHAPE, clearance) if clearance else L_SHAPE.area, abs=2e-3)
     with pytest.raises(UnreadableError):
-        kerf_cut(L_SHAPE, -0.1)
+        opening_for(L_SHAPE, -30.0)
     with pytest.raises(UnreadableError):
-        fit_pair(L_SHAPE, clearance_mm=-30.0, kerf_mm=0.1, opening_kerf_mm=0.1)
+        opening_for(L_SHAPE, math.nan)
