@@ -1,6 +1,6 @@
 """Cut lines moved by half the kerf, so that what is cut out keeps its drawn size: parts outwards, holes inwards.
 
-Circles stay circles; other outlines follow their parallel curve within 0.003 mm.
+Outlines of lines and circular arcs stay such, whole circles too; others follow their parallel within 0.003 mm.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from core.artwork.composing import LayerArtwork
 from core.artwork.drawing import Finding
 from core.artwork.flattening import flatten, is_circular
+from core.artwork.parallel import parallel_outline
 from core.artwork.path import ARC, Path, ellipse, polyline
 from core.burning.nesting import parents_of
 from core.job.job import Layer
@@ -70,9 +72,19 @@ def moved_outline(path: Path, distance_mm: float) -> Iterator[Path]:
         if radius + distance_mm > 0:
             yield ellipse(tuple(path.segments[0, 0:2].tolist()), radius + distance_mm, radius + distance_mm)
         return
-    region = shapely.make_valid(shapely.Polygon(flatten(path, FLATNESS_MM).points))
-    for ring in shapely.get_rings(shapely.get_parts(offset(region, distance_mm))):
+    region = offset(shapely.make_valid(shapely.Polygon(flatten(path, FLATNESS_MM).points)), distance_mm)
+    exact = parallel_outline(path, distance_mm)
+    if exact is not None and _alike(exact, region):
+        yield exact
+        return
+    for ring in shapely.get_rings(shapely.get_parts(region)):
         yield polyline(shapely.get_coordinates(ring), closed=True)
+
+
+def _alike(path: Path, region: BaseGeometry) -> bool:
+    """Whether an outline goes round just that region, but for the error of chords."""
+    inside = shapely.Polygon(flatten(path, FLATNESS_MM).points)
+    return inside.is_valid and shapely.symmetric_difference(inside, region).area <= 2 * FLATNESS_MM * region.length
 
 
 def _circle_radius(path: Path) -> float | None:

@@ -12,7 +12,7 @@ from lxml import etree
 
 from core.artwork.drawing import ArtworkSource
 from core.artwork.flattening import flatten, path_length_mm
-from core.artwork.path import ARC
+from core.artwork.path import ARC, LINE
 from core.job.decisions import with_keep_size
 from core.job.fitting import finished_region, job_footprint
 from core.job.job import new_job, with_overrides
@@ -84,6 +84,19 @@ def test_circles_stay_circles_and_other_curves_run_alongside():
     assert gap == pytest.approx([KERF / 2] * len(gap), abs=4e-3)
     (circle,) = cuts(prepare(job_of(line('<circle cx="50" cy="50" r="20"/>'))))
     assert (circle.kinds == ARC).all() and path_length_mm(circle) == pytest.approx(math.tau * (20 + KERF / 2))
+
+
+def test_lines_and_arcs_stay_lines_and_arcs():
+    plate = line('<rect x="10" y="10" width="60" height="40" rx="5"/>') + line(
+        '<rect x="20" y="20" width="9" height="8"/>'
+    )
+    plan = prepare(job_of(plate))
+    outer, hole = sorted(cuts(plan), key=path_length_mm, reverse=True)
+    assert sorted(outer.kinds) == [LINE] * 4 + [ARC] * 4 and list(hole.kinds) == [LINE] * 4
+    assert path_length_mm(outer) == pytest.approx(2 * (50 + 30) + math.tau * (5 + KERF / 2))
+    assert region_of(hole).area == pytest.approx((9 - KERF) * (8 - KERF))
+    exported = ezdxf.read(io.StringIO(export_bytes(plan, ".dxf").decode())).modelspace().query("LWPOLYLINE")
+    assert max(len(entity) for entity in exported) == 8  # corners as bulges, not as chords
 
 
 def test_a_part_inside_a_hole_is_a_part():
