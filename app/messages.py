@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtGui import QColor
-from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QPushButton, QWidget
 
 from core.errors import TainError
 
@@ -130,5 +130,12 @@ def choose_colour(parent: QWidget | None, title: str, colour: str) -> str | None
 
 
 def run(dialog: QDialog) -> bool:
-    """Show a dialog of ours; True when it was accepted."""
+    """Show a dialog of ours; True when it was accepted.
+
+    The Enter key presses the button that the dialog names as its default, or none: never the one that comes first.
+    """
+    buttons = dialog.findChildren(QPushButton)
+    if not any(button.isDefault() for button in buttons):
+        for button in buttons:
+            button.setAutoDefault(False)
     return _dialogs.run(dialog)

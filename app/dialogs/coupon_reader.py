@@ -131,6 +131,7 @@ class CouponReader(QDialog):
             edit.setAccessibleName(f"Widths of {name}, {'in' if self._inches else 'mm'}")
             edit.setPlaceholderText(in_shown_units(patch.expected, inches=self._inches))
             edit.textChanged.connect(lambda text: self._work_out())
+            edit.returnPressed.connect(self.focusNextChild)
             self.widths[patch.label] = edit
             return edit
         choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
@@ -191,5 +192,5 @@ def _widths(label: str, text: str, *, inches: bool) -> list[float]:
     widths_mm = [width * MM_PER_INCH for width in found] if inches else found
     if any(not 0 <= width_mm < 10 for width_mm in widths_mm):
         like = "in inches, like 0.0016 0.0017" if inches else "in mm, like 0.041 0.043"
-        raise UnreadableError(f"Patch {label}: “{text.strip()}” are no line widths.", hint=f"Write them {like}.")
+        raise UnreadableError(f"Patch {label}: “{text.strip()}” gives no line widths.", hint=f"Write them {like}.")
     return widths_mm

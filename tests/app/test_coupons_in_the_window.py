@@ -248,3 +248,20 @@ def test_a_reading_that_could_not_be_kept_stays_to_be_mended(with_coupon, dialog
     with open_book() as book:
         assert book.find("stock", coupon.stock.name).value.clearing_dose_j_mm2 == pytest.approx(CLEARING, rel=0.05)
         assert len(book.entries("reading")) == 1
+
+
+def test_enter_goes_on_to_the_next_width_and_keeps_what_was_typed(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    make("line-widths")
+
+    def fill_in(dialog):
+        dialog.show()
+        first, second, *_ = dialog.widths.values()
+        first.setFocus()
+        QTest.keyClicks(first, "0.05")
+        QTest.keyClick(first, Qt.Key.Key_Return)
+        assert dialog.isVisible() and first.text() == "0.05"
+        assert dialog.focusWidget() is second
+        return False
+
+    read(window, dialogs, qtbot, fill_in)
