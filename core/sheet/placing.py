@@ -6,6 +6,7 @@ exact regions and pushed on, step by step, for as long as that makes them better
 """
 
 import math
+import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -34,7 +35,7 @@ _MAX_CELLS = 6_000_000
 _COARSE_MM = 1.0
 _EXAMINED = 24
 _PUSHED = 3
-_WORKERS = 2
+_WORKERS = min(len(RIGHT_ANGLES_DEG), os.cpu_count() or 1)
 _STEPS_MM = (16.0, 8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.02)
 
 
