@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from core.sheet.choosing import Choice
     from core.sheet.copies import Layout
     from core.sheet.offcuts import Piece
-    from core.sheet.placing import Placed
+    from core.sheet.placing import Footprint, Placed
 
 Tell = Callable[[Any], None]
 
@@ -138,43 +138,51 @@ def best_place(plan: Plan, options: PlacingOptions, progress: Progress) -> "Plac
     return place_job(plan, options, progress=progress)
 
 
-def burned_at(plan: Plan, placed: "Placed") -> BaseGeometry:
+def burned_at(plan: Plan, placed: "Placed") -> BaseGeometry | None:
     """All that is burned, put at a place that was found, front frame."""
     from core.job.fitting import job_footprint
-    from core.sheet.placement import placement_matrix
 
-    matrix = placement_matrix(placed.x_mm, placed.y_mm, placed.rotation_deg)
-    return apply_to_region(matrix, job_footprint(plan).burned)
+    return _burned_there(job_footprint(plan), placed)
 
 
 def pieces_that_serve(
-    plan: Plan, rack: "tuple[tuple[str, str, Piece], ...]", options: PlacingOptions, progress: Progress
+    plan: Plan,
+    rack: "tuple[tuple[str, str, Piece], ...]",
+    options: PlacingOptions,
+    progress: Progress,
+    tell: Tell = lambda value: None,
 ) -> tuple[Served, ...]:
-    """The rack's pieces of the job's stock, best first, what does not fit last. Raises JobError."""
+    """The rack's pieces of the job's stock, best first, what does not fit last; told after each. Raises JobError."""
     from core.job.fitting import job_footprint
+    from core.progress import part
     from core.sheet.choosing import choices
+
+    footprint, stock = job_footprint(plan), plan.job.stock
+    same = [one for one in rack if one[2].stock == stock.name]
+    served: list[Served] = []
+    for number, one in enumerate(same):
+        for choice in choices(
+            [one],
+            footprint,
+            stock=stock.name,
+            thickness_mm=stock.thickness_mm,
+            options=options,
+            has_coat=bool(stock.coat),
+            progress=part(progress, number / len(same), (number + 1) / len(same)),
+        ):
+            served.append(Served(piece=one[2], choice=choice, burned=_burned_there(footprint, choice.placed)))
+        served.sort(key=lambda each: each.choice.rank)
+        tell(tuple(served))
+    return tuple(served)
+
+
+def _burned_there(footprint: "Footprint", placed: "Placed | None") -> BaseGeometry | None:
     from core.sheet.placement import placement_matrix
 
-    footprint = job_footprint(plan)
-    stock = plan.job.stock
-    found = choices(
-        rack,
-        footprint,
-        stock=stock.name,
-        thickness_mm=stock.thickness_mm,
-        options=options,
-        has_coat=bool(stock.coat),
-        progress=progress,
-    )
-    pieces = {piece_id: piece for piece_id, _, piece in rack}
-    served = []
-    for choice in found:
-        placed, burned = choice.placed, None
-        if placed is not None:
-            matrix = placement_matrix(placed.x_mm, placed.y_mm, placed.rotation_deg)
-            burned = apply_to_region(matrix, footprint.burned)
-        served.append(Served(piece=pieces[choice.piece_id], choice=choice, burned=burned))
-    return tuple(served)
+    if placed is None:
+        return None
+    matrix = placement_matrix(placed.x_mm, placed.y_mm, placed.rotation_deg)
+    return apply_to_region(matrix, footprint.burned)
 
 
 def copies_laid_out(

@@ -99,27 +99,43 @@ class PieceChoiceDialog(BookDialog):
 
         def take(rack: "tuple[tuple[str, str, Piece], ...]") -> None:
             self._placing.do(
-                lambda progress, tell: pieces_that_serve(self._plan, rack, self._options, progress),
+                lambda progress, tell: pieces_that_serve(self._plan, rack, self._options, progress, tell),
                 self._take,
                 self._failed,
+                better=self._show_so_far,
             )
 
         self.do(_rack, take, failed=self._failed)
 
     def _take(self, served: tuple[Served, ...]) -> None:
-        if not self._open:
-            return
-        self._show_busy(False)
+        if self._open:
+            self._show_busy(False)
+            if served != self.served:
+                self._show_served(served)
+            self.told.setText(summary_words(served, self._plan.job.stock.name, inches=self._inches))
+
+    def _show_so_far(self, served: tuple[Served, ...]) -> None:
+        if self._open:
+            self._show_served(served)
+            self.told.setText(f"Trying the pieces… {count_text(len(served), 'piece', 'pieces')} so far.")
+
+    def _show_served(self, served: tuple[Served, ...]) -> None:
+        """List the pieces; the one that the maker chose, else the best, is chosen."""
+        row = self.list.currentRow()
+        chosen = self.served[row].choice.piece_id if row > 0 else ""
         self.served = served
+        self.list.blockSignals(True)
+        self.list.clear()
         for one in served:
             look = PieceLook(piece=one.piece, burned=one.burned)
             picture = piece_icon(look, self.font(), size=THUMB, density=self.devicePixelRatioF())
-            text = f"{one.choice.name}\n{outcome_words(one, inches=self._inches)}"
-            item = QListWidgetItem(picture, text)
+            item = QListWidgetItem(picture, f"{one.choice.name}\n{outcome_words(one, inches=self._inches)}")
             item.setSizeHint(QSize(0, THUMB.height() + 8))
             self.list.addItem(item)
-        self.list.setCurrentRow(0 if served else -1)
-        self.told.setText(summary_words(served, self._plan.job.stock.name, inches=self._inches))
+        ids = [one.choice.piece_id for one in served]
+        self.list.setCurrentRow(ids.index(chosen) if chosen in ids else min(0, len(ids) - 1))
+        self.list.blockSignals(False)
+        self._show_chosen()
 
     def _failed(self, error: TainError) -> None:
         if self._open:
@@ -129,7 +145,7 @@ class PieceChoiceDialog(BookDialog):
     def _give_up(self) -> None:
         self._placing.stop()
         self._show_busy(False)
-        self.told.setText("Stopped before all pieces were tried.")
+        self.told.setText(f"Stopped. {count_text(len(self.served), 'piece was', 'pieces were')} tried.")
 
     def _show_busy(self, busy: bool) -> None:
         for widget in (self.bar, self.stop):
@@ -174,7 +190,7 @@ def outcome_words(one: Served, *, inches: bool) -> str:
 def summary_words(served: tuple[Served, ...], stock: str, *, inches: bool) -> str:
     """How many pieces serve; where none does, by how much the nearest is too small."""
     if not served:
-        return f"There is no {stock} on the rack yet."
+        return f"There is no {stock} on the rack yet. Put a piece there first: The rack."
     fitting = sum(one.choice.placed is not None for one in served)
     if not fitting:
         best = served[0].choice

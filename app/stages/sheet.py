@@ -32,6 +32,7 @@ from core.job.plan import Plan
 from core.progress import Progress
 from core.sheet.faces import Corner, turned_corner
 from core.sheet.placement import Turn
+from core.sheet.placing import PlacingOptions
 from core.sheet.stock import Stock
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ class SheetPage(Page):
         )
         self._shop, self._work = shop, work
         self.placing, self.hinting = Placing(self), Placing(self)
-        self._hinted: Plan | None = None
+        self._hinted: tuple[Plan, PlacingOptions] | None = None
         self._entry: Entry | None = None
         self._entry_asked = ""
         shop.changed.connect(self.touch)
@@ -325,11 +326,11 @@ class SheetPage(Page):
             self.hinting.stop()
             self._work.show_soft_place(None)
             return
-        if self._hinted is not None and same_question(plan, self._hinted):
-            return
-        self._hinted = plan
-        self._work.show_soft_place(None)
         options = self.place_card.options(plan.job)
+        if self._hinted is not None and same_question(plan, self._hinted[0]) and options == self._hinted[1]:
+            return
+        self._hinted = (plan, options)
+        self._work.show_soft_place(None)
 
         def work(progress: Progress, tell: Tell) -> object:
             placed = best_place(plan, options, progress)

@@ -82,7 +82,7 @@ def test_from_an_empty_rack_to_what_is_left_of_a_piece(with_plate, dialogs, sett
 
     def choose(dialog):
         def steps():
-            qtbot.waitUntil(lambda: bool(dialog.served), timeout=60_000)
+            qtbot.waitUntil(lambda: dialog.put.isEnabled(), timeout=60_000)
             key(dialog, Qt.Key.Key_Return)
 
         return keys(dialog, until=steps)

@@ -58,7 +58,7 @@ def ready(with_plate, qtbot):
 def take(window, dialogs, qtbot, name):
     def steps(dialog):
         assert isinstance(dialog, PieceChoiceDialog) and nameless(dialog) == []
-        qtbot.waitUntil(lambda: bool(dialog.served), timeout=60_000)
+        qtbot.waitUntil(lambda: bool(dialog.served) and not window.sheet_page.placing.busy, timeout=60_000)
         names = [one.choice.name for one in dialog.served]
         dialog.list.setCurrentRow(names.index(name))
         assert dialog.put.isEnabled() and dialog.picture.accessibleDescription()
@@ -127,7 +127,7 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
     put_on_rack("small", rectangle(70.0, 37.0))
 
     def too_small(dialog):
-        qtbot.waitUntil(lambda: bool(dialog.served), timeout=60_000)
+        qtbot.waitUntil(lambda: bool(dialog.served) and not ready.sheet_page.placing.busy, timeout=60_000)
         told.append(dialog.told.text())
         assert not dialog.put.isEnabled()
         dialog.rack.click()
@@ -139,6 +139,27 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
     ready.sheet_page.take_piece()
     ready.wait_all()
     assert told == ["Nothing fits: “small” is nearest and would have to be 0.6 mm larger all round."]
+
+
+def test_pieces_are_listed_as_they_are_tried_and_the_one_chosen_stays_so(ready, dialogs, qtbot):
+    for number in range(4):
+        put_on_rack(f"R{number}", rectangle(300.0, 200.0 - number), price=4.0 + number, flaws=(SCRATCH,))
+    said = []
+
+    def steps(dialog):
+        qtbot.waitUntil(lambda: dialog.list.count() == 2, timeout=60_000)
+        said.append(dialog.told.text())
+        dialog.list.setCurrentRow(1)
+        chosen = dialog.chosen.choice.piece_id
+        qtbot.waitUntil(lambda: not ready.sheet_page.placing.busy, timeout=60_000)
+        assert dialog.list.count() == 4 and dialog.chosen.choice.piece_id == chosen
+        ranks = [one.choice.rank for one in dialog.served]
+        assert ranks == sorted(ranks)
+        return False
+
+    dialogs.expect("run", steps)
+    ready.sheet_page.take_piece()
+    assert said == ["Trying the pieces… 2 pieces so far."]
 
 
 def test_trying_the_pieces_can_be_stopped(ready, dialogs, qtbot):
