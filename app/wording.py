@@ -124,7 +124,7 @@ def percent_text(share: float) -> str:
 
 def unbroken(text: str) -> str:
     """The text with figures kept on one line with their units."""
-    return re.sub(r"(?<=\d) (?=%|mm|J/|in\b|LPI|W\b|°)", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=%|mm|J/|in\b|LPI|W\b|°|min\b|h\b|s\b)", "\u00a0", text)
 
 
 def count_text(count: int, one: str, many: str) -> str:
