@@ -224,7 +224,9 @@ def test_tab_walks_a_page_in_the_order_it_is_seen(with_plate, qtbot):
     window = with_plate
     for stage in Stage:
         window.go_to(stage)
-        qtbot.wait(0)
+        work = (window.burn_page.advising, window.paint_page.painting, window.shop)
+        qtbot.waitUntil(lambda work=work: not any(one.busy for one in work), timeout=60_000)
+        qtbot.wait(1)  # what came in just now is shown by the next event
         page = window.pages[stage]
         seen = [one for one in page.tab_stops() if one.isVisible() and one.isEnabled()]
         seen[0].setFocus()
