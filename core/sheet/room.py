@@ -7,13 +7,14 @@ Computers C-32, 1983), put together here from convex parts, which may overlap ea
 """
 
 import math
+from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, translation
 from core.sheet.raster import Bools, Floats, Grid, inside
 
 TOUCHING_MM = 1e-6
@@ -21,6 +22,8 @@ TOUCHING_MM = 1e-6
 SIMPLER_MM = 0.02
 """How far outlines with many corners are grown where they are held against notches."""
 _MANY_CORNERS = 250
+_CONVEX = 1e-9
+"""What a polygon may lack of its hull, against the hull, to be convex but for rounding."""
 
 
 def translation_grid(room: BaseGeometry, shape: BaseGeometry, cell_mm: float) -> Grid | None:
@@ -85,21 +88,16 @@ def meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
     holes = shapely.get_parts(shapely.difference(_without_holes(outline), outline))
     if not any(_could_hold(hole.bounds, notch.bounds) for hole in holes):
         outline = _without_holes(outline)  # the notch can't lie inside a hole of the shape
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(outline)), return_index=True)
-    along = ring[1:] == ring[:-1]
-    edges = -np.stack([points[:-1][along], points[1:][along]], axis=1)
-    mirrored = shapely.transform(outline, np.negative)
+    own = [-corners for corners in _convex_parts(outline)]
+    points, count = np.concatenate(own), np.array([len(corners) for corners in own])
     result = []
-    for part in _convex_parts(_simpler(notch)):
-        corners = shapely.get_coordinates(part)[:-1]
+    for corners in _convex_parts(_simpler(notch)):
         middle = corners.mean(0)
         # drawn in, so that touching stays allowed
         shrunk = corners - (corners - middle) * min(1.0, TOUCHING_MM / np.abs(corners - middle).max())
-        sums = (edges[:, :, None, :] + shrunk[None, None, :, :]).reshape(len(edges), -1, 2)
-        clouds = shapely.multipoints(sums.reshape(-1, 2), indices=np.repeat(np.arange(len(edges)), sums.shape[1]))
+        sums = (points[:, None] + shrunk[None]).reshape(-1, 2)
+        clouds = shapely.multipoints(sums, indices=np.repeat(np.arange(len(own)), count * len(shrunk)))
         result.append(shapely.convex_hull(clouds))
-        at_corner = apply_to_region(translation(*shrunk[0].tolist()), mirrored)
-        result.append(shapely.get_parts(at_corner))
     return np.concatenate(result)
 
 
@@ -122,10 +120,36 @@ def _could_hold(hole: tuple[float, ...], notch: tuple[float, ...]) -> bool:
     return hole[2] - hole[0] >= notch[2] - notch[0] and hole[3] - hole[1] >= notch[3] - notch[1]
 
 
-def _convex_parts(region: BaseGeometry) -> NDArray[np.object_]:
+@lru_cache(maxsize=256)
+def _convex_parts(region: BaseGeometry) -> tuple[Floats, ...]:
+    """Corners of convex polygons that together are the region."""
     polygons = shapely.get_parts(region)
     hulls = shapely.convex_hull(polygons)
-    is_convex = shapely.area(hulls) - shapely.area(polygons) <= 1e-9 * shapely.area(hulls)
-    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygons[~is_convex]))
-    parts: NDArray[np.object_] = np.concatenate([polygons[is_convex], triangles])
-    return parts
+    is_convex = shapely.area(hulls) - shapely.area(polygons) <= _CONVEX * shapely.area(hulls)
+    parts = list(polygons[is_convex])
+    for polygon in polygons[~is_convex]:
+        parts += _merged(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
+    return tuple(shapely.get_coordinates(part)[:-1] for part in parts)
+
+
+def _merged(triangles: NDArray[np.object_]) -> list[BaseGeometry]:
+    """Triangles put together for as long as they stay convex, over their longest common sides first.
+
+    S. Hertel, K. Mehlhorn, Fast Triangulation of Simple Polygons, FCT 1983: what is left is at most four times the
+    fewest convex parts.
+    """
+    parts: list[BaseGeometry] = list(triangles)
+    group = list(range(len(parts)))
+    sides: dict[frozenset[tuple[float, float]], list[int]] = {}
+    for number, part in enumerate(parts):
+        corners = [(x, y) for x, y in shapely.get_coordinates(part).tolist()]
+        for side in pairwise(corners):
+            sides.setdefault(frozenset(side), []).append(number)
+    common = [(math.dist(*side), numbers) for side, numbers in sides.items() if len(numbers) == 2]
+    for _, numbers in sorted(common, reverse=True):
+        one, other = (group[number] for number in numbers)
+        together = shapely.convex_hull(shapely.union(parts[one], parts[other]))
+        if together.area - parts[one].area - parts[other].area <= _CONVEX * together.area:
+            parts[one] = together
+            group = [one if of == other else of for of in group]
+    return [parts[number] for number in sorted(set(group))]
