@@ -26,7 +26,7 @@ from core.sheet.room import feasible, meeting, translation_grid
 _MAX_COPIES = 5000
 _MAX_CELLS = 12_000_000
 """Of all fields together: the grid is made coarser for many shapes on a large sheet."""
-_MANY_CORNERS = 60
+_MANY_CORNERS = 100
 _SIMPLER_MM, _COARSEST_MM = 0.05, 3.0
 """How far shapes with many corners are grown to have fewer: as little as does, and at most so much."""
 
