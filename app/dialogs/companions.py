@@ -5,10 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from app import messages
 from app.companions import Companion, CompanionWish, Kind, companion, save_jobs
+from app.dialogs.foot import Foot
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.piece_picture import PieceLook, PiecePicture
 from app.placing import Placing
@@ -111,22 +112,12 @@ class CompanionsDialog(QDialog):
         self.count.entered.connect(lambda value: self.draw())
         return card
 
-    def _foot(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.setSpacing(8)
+    def _foot(self) -> Foot:
         self.save = small_button("&Save as job files…", tip="Into a folder, one for each part")
         self.save.clicked.connect(self._save)
-        line.addWidget(self.save)
-        line.addStretch(1)
-        cancel = QPushButton("Close")
-        cancel.clicked.connect(self.reject)
-        self.open_it = QPushButton("&Open it as a job")
-        self.open_it.setProperty("role", "main")
-        self.open_it.setDefault(True)
-        self.open_it.clicked.connect(self.accept)
-        line.addWidget(cancel)
-        line.addWidget(self.open_it)
-        return line
+        foot = Foot(self, "&Open it as a job", self.save, leave="Close")
+        self.open_it = foot.main
+        return foot
 
     # --- drawing -------------------------------------------------------------------------------------------------
 

@@ -3,11 +3,13 @@
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
+from app.dialogs.foot import Foot
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.piece_picture import PieceLook, PiecePicture
 from app.placing import LaidOut, Placing, Tell, copies_laid_out
+from app.search_bar import SearchBar
 from app.stages.page import small_button
 from app.wording import percent_text, size_text
 from core.errors import TainError
@@ -60,9 +62,8 @@ class CopiesDialog(QDialog):
         layout.addLayout(self._foot())
         self.resize(860, 520)
         self.finished.connect(lambda result: placing.stop())
-        placing.progressed.connect(self._show_progress)
+        placing.busy_changed.connect(self._show_busy)
         self._show(None)
-        self._show_busy(False)
 
     def _card(self) -> Card:
         card = Card()
@@ -86,27 +87,11 @@ class CopiesDialog(QDialog):
         self._way_chosen()
         return card
 
-    def _foot(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        self.bar = QProgressBar()
-        self.bar.setAccessibleName("Laying the copies out")
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(160)
-        self.stop = small_button("&Stop", "Stop and keep the best so far")
-        self.stop.clicked.connect(self._give_up)
-        line.addWidget(self.bar)
-        line.addWidget(self.stop)
-        line.addStretch(1)
-        cancel = QPushButton("Cancel")
-        cancel.clicked.connect(self.reject)
-        self.take = QPushButton("&Take this layout")
-        self.take.setProperty("role", "main")
-        self.take.clicked.connect(self.accept)
-        line.addWidget(cancel)
-        line.addWidget(self.take)
-        return line
+    def _foot(self) -> Foot:
+        self.search = SearchBar(self._placing, "Laying the copies out", stop="&Stop", given_up=self._tell_stopped)
+        foot = Foot(self, "&Take this layout", self.search)
+        self.take = foot.main
+        return foot
 
     def _way_chosen(self) -> None:
         rows = WAYS[max(0, self.way.currentIndex())][1] == "rows"
@@ -137,23 +122,18 @@ class CopiesDialog(QDialog):
             )
 
         self._placing.do(work, self._take, self._failed, better=self._show)
-        self._show_busy(True)
 
     def _take(self, found: LaidOut) -> None:
-        self._show_busy(False)
         self._show(found)
         self.told.setText(layout_words(found.layout, inches=self._inches))
 
-    def _give_up(self) -> None:
-        self._placing.stop()
-        self._show_busy(False)
+    def _tell_stopped(self) -> None:
         if self.layout_found is None:
             self.told.setText("Stopped before anything was found.")
         else:
             self.told.setText(f"Stopped. {layout_words(self.layout_found, inches=self._inches)}")
 
     def _failed(self, error: TainError) -> None:
-        self._show_busy(False)
         self.told.setText(str(error))
 
     def _show(self, found: LaidOut | None) -> None:
@@ -165,14 +145,8 @@ class CopiesDialog(QDialog):
         self.picture.show_piece(PieceLook(piece=self._piece, burned=burned), said)
         self.told.setText(f"Best so far: {said}" if said else "")
 
-    def _show_busy(self, busy: bool) -> None:
-        for widget in (self.bar, self.stop):
-            widget.setVisible(busy)
-        self.lay.setEnabled(not busy)
-        self.bar.setValue(0)
-
-    def _show_progress(self, share: float, doing: str) -> None:
-        self.bar.setValue(round(1000 * share))
+    def _show_busy(self) -> None:
+        self.lay.setEnabled(not self._placing.busy)
 
 
 def layout_words(layout: "Layout", *, inches: bool) -> str:

@@ -3,13 +3,15 @@
 from pathlib import Path
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
 
 from app import messages
 from app.companions import save_jobs
+from app.dialogs.foot import Foot
 from app.fields import Card, LengthField, words
 from app.piece_picture import PieceLook, PiecePicture
 from app.placing import DesignsLaid, Placing, Tell, designs_laid_out
+from app.search_bar import SearchBar
 from app.stages.page import small_button
 from app.wording import count_text
 from core.errors import TainError
@@ -50,9 +52,8 @@ class DesignsDialog(QDialog):
         layout.addLayout(self._foot())
         self.resize(860, 520)
         self.finished.connect(lambda result: placing.stop())
-        placing.progressed.connect(self._show_progress)
+        placing.busy_changed.connect(self._show_busy)
         self._show(None)
-        self._show_busy(False)
 
     def _card(self, name: str, *, inches: bool) -> Card:
         card = Card("Designs")
@@ -76,29 +77,13 @@ class DesignsDialog(QDialog):
         card.body.addWidget(self.lay)
         return card
 
-    def _foot(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.setSpacing(8)
+    def _foot(self) -> Foot:
         self.save = small_button("&Save as job files…", tip="Into a folder, one for each design, with its place")
         self.save.clicked.connect(self._save)
-        self.bar = QProgressBar()
-        self.bar.setAccessibleName("Laying the designs out")
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(160)
-        self.stop = small_button("Stop", "Stop laying the designs out")
-        self.stop.clicked.connect(self._give_up)
-        cancel = QPushButton("Close")
-        cancel.clicked.connect(self.reject)
-        self.take = QPushButton("&Put this job there")
-        self.take.setProperty("role", "main")
-        self.take.clicked.connect(self.accept)
-        for widget in (self.save, self.bar, self.stop):
-            line.addWidget(widget)
-        line.addStretch(1)
-        line.addWidget(cancel)
-        line.addWidget(self.take)
-        return line
+        self.search = SearchBar(self._placing, "Laying the designs out", stop="Stop", given_up=self._tell_stopped)
+        foot = Foot(self, "&Put this job there", self.save, self.search, leave="Close")
+        self.take = foot.main
+        return foot
 
     # --- the list ------------------------------------------------------------------------------------------------
 
@@ -135,21 +120,13 @@ class DesignsDialog(QDialog):
 
         self._placing.do(work, self._take, self._failed)
         self.told.setText("Laying them out…")
-        self._show_busy(True)
 
     def _take(self, laid: DesignsLaid) -> None:
-        self._show_busy(False)
         self._show(laid)
         self.told.setText(f"{count_text(len(laid.jobs), 'design lies', 'designs lie')} on this sheet.")
 
     def _failed(self, error: TainError) -> None:
-        self._show_busy(False)
         self.told.setText(str(error))
-
-    def _give_up(self) -> None:
-        self._placing.stop()
-        self._show_busy(False)
-        self.told.setText("Stopped before all were laid.")
 
     def _show(self, laid: DesignsLaid | None) -> None:
         self.laid = laid
@@ -159,14 +136,11 @@ class DesignsDialog(QDialog):
         for button in (self.save, self.take):
             button.setEnabled(laid is not None)
 
-    def _show_busy(self, busy: bool) -> None:
-        for widget in (self.bar, self.stop):
-            widget.setVisible(busy)
-        self.lay.setEnabled(not busy)
-        self.bar.setValue(0)
+    def _tell_stopped(self) -> None:
+        self.told.setText("Stopped before all were laid.")
 
-    def _show_progress(self, share: float, doing: str) -> None:
-        self.bar.setValue(round(1000 * share))
+    def _show_busy(self) -> None:
+        self.lay.setEnabled(not self._placing.busy)
 
     # --- saving --------------------------------------------------------------------------------------------------
 

@@ -1,8 +1,9 @@
 """A flaw of the sheet by numbers: what it is, which surface, where, how wide."""
 
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
 from app.commands.rack import points_mm
+from app.dialogs.foot import Foot
 from app.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
 from core.sheet.offcuts import check_flaw
@@ -47,17 +48,7 @@ class FlawForm(QDialog):
         self.refusal = words(role="refusal")
         self.refusal.hide()
         layout.addWidget(self.refusal)
-        line = QHBoxLayout()
-        line.addStretch(1)
-        cancel = QPushButton("Cancel")
-        cancel.clicked.connect(self.reject)
-        self.keep = QPushButton("&Keep it")
-        self.keep.setProperty("role", "main")
-        self.keep.setDefault(True)
-        self.keep.clicked.connect(self.accept)
-        line.addWidget(cancel)
-        line.addWidget(self.keep)
-        layout.addLayout(line)
+        layout.addLayout(Foot(self, "&Keep it"))
         self._show(self.flaw)
         self.places.setFocus()
 

@@ -3,12 +3,14 @@
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
+from app.dialogs.foot import Foot
 from app.fields import words
 from app.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.placing import Placing, Served, pieces_that_serve
+from app.search_bar import SearchBar
 from app.shop import Shop
 from app.stages.page import small_button
 from app.wording import area_text, count_text, length_text, sheet_area_text
@@ -51,7 +53,6 @@ class PieceChoiceDialog(BookDialog):
         self.column.addLayout(columns, 1)
         self.column.addLayout(self._foot())
         self.resize(920, 600)
-        placing.progressed.connect(self._show_progress)
         self.finished.connect(lambda result: placing.stop())
         self._show_chosen()
         self.read()
@@ -64,37 +65,18 @@ class PieceChoiceDialog(BookDialog):
         column.addWidget(self.about)
         return column
 
-    def _foot(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        self.bar = QProgressBar()
-        self.bar.setAccessibleName("Trying the pieces")
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(160)
-        self.stop = small_button("&Stop", "Stop trying the pieces")
-        self.stop.clicked.connect(self._give_up)
+    def _foot(self) -> Foot:
+        self.search = SearchBar(self._placing, "Trying the pieces", stop="&Stop", given_up=self._tell_stopped)
         self.rack = small_button("The &rack…", "Show the rack")
         self.rack.clicked.connect(self._to_rack)
-        cancel = QPushButton("Cancel")
-        cancel.clicked.connect(self.reject)
-        self.put = QPushButton("&Put the job on it")
-        self.put.setProperty("role", "main")
-        self.put.setDefault(True)
-        self.put.clicked.connect(self.accept)
-        line.addWidget(self.rack)
-        line.addWidget(self.bar)
-        line.addWidget(self.stop)
-        line.addStretch(1)
-        line.addWidget(cancel)
-        line.addWidget(self.put)
-        return line
+        foot = Foot(self, "&Put the job on it", self.rack, self.search)
+        self.put = foot.main
+        return foot
 
     # --- trying --------------------------------------------------------------------------------------------------
 
     def read(self) -> None:
         """Read the rack and try its pieces."""
-        self._show_busy(True)
         self.told.setText("Trying the pieces…")
 
         def take(rack: "tuple[tuple[str, str, Piece], ...]") -> None:
@@ -109,7 +91,6 @@ class PieceChoiceDialog(BookDialog):
 
     def _take(self, served: tuple[Served, ...]) -> None:
         if self._open:
-            self._show_busy(False)
             if served != self.served:
                 self._show_served(served)
             self.told.setText(summary_words(served, self._plan.job.stock.name, inches=self._inches))
@@ -139,20 +120,10 @@ class PieceChoiceDialog(BookDialog):
 
     def _failed(self, error: TainError) -> None:
         if self._open:
-            self._show_busy(False)
             self.told.setText(str(error))
 
-    def _give_up(self) -> None:
-        self._placing.stop()
-        self._show_busy(False)
+    def _tell_stopped(self) -> None:
         self.told.setText(f"Stopped. {count_text(len(self.served), 'piece was', 'pieces were')} tried.")
-
-    def _show_busy(self, busy: bool) -> None:
-        for widget in (self.bar, self.stop):
-            widget.setVisible(busy)
-
-    def _show_progress(self, share: float, doing: str) -> None:
-        self.bar.setValue(round(1000 * share))
 
     # --- choosing ------------------------------------------------------------------------------------------------
 

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
     QListWidget,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -18,6 +17,7 @@ from app import messages
 from app.canvas.flaw_marks import flaw_words
 from app.commands.rack import outline_in, points_mm
 from app.dialogs.flaw_form import FlawForm, places_text
+from app.dialogs.foot import Foot
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.piece_picture import PieceLook, PiecePicture
 from app.stages.page import small_button
@@ -68,7 +68,7 @@ class PieceForm(QDialog):
         self.refusal = words(role="refusal")
         self.refusal.hide()
         layout.addWidget(self.refusal)
-        layout.addLayout(self._foot())
+        layout.addLayout(Foot(self, "&Keep it"))
         self.resize(900, 640)
         self._show(self.piece)
         self.label.setFocus()
@@ -143,19 +143,6 @@ class PieceForm(QDialog):
             line.addWidget(button)
         column.addLayout(line)
         return column
-
-    def _foot(self) -> QHBoxLayout:
-        line = QHBoxLayout()
-        line.addStretch(1)
-        cancel = QPushButton("Cancel")
-        cancel.clicked.connect(self.reject)
-        self.keep = QPushButton("&Keep it")
-        self.keep.setProperty("role", "main")
-        self.keep.setDefault(True)
-        self.keep.clicked.connect(self.accept)
-        line.addWidget(cancel)
-        line.addWidget(self.keep)
-        return line
 
     # --- showing -------------------------------------------------------------------------------------------------
 

@@ -4,13 +4,14 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
 from app.fields import Card, ChoiceField, LengthField, NumberField, words
 from app.icons import icon
 from app.placing import Placing
+from app.search_bar import SearchBar
 from app.stages.page import small_button
 from app.swatch import Sign
 from app.theme import theme
@@ -77,7 +78,6 @@ class PlaceCard(Card):
         self._add_best(find_best)
         work.laid_changed.connect(self.show_laid)
         placing.busy_changed.connect(self._show_busy)
-        placing.progressed.connect(lambda share, doing: self.bar.setValue(round(1000 * share)))
         self._show_busy()
         self.show_laid()
 
@@ -118,13 +118,7 @@ class PlaceCard(Card):
         self.best = small_button("Put it to the &best place", tip="No flaw showing, then the largest useful rest")
         self.best.clicked.connect(find_best)
         self.body.addWidget(self.best)
-        self.bar = QProgressBar()
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
-        self.bar.setAccessibleName("Looking for the best place")
-        self.stop = small_button("Stop", "Stop looking for the best place")
-        self.stop.clicked.connect(self._placing.stop)
-        self.line(self.bar, self.stop)
+        self.body.addWidget(SearchBar(self._placing, "Looking for the best place", stop="Stop"))
 
     def options(self, job: Job) -> PlacingOptions:
         """What the search may do, as the fields say."""
@@ -164,11 +158,7 @@ class PlaceCard(Card):
             self.sign.show_icon(icon(sign, sign))
 
     def _show_busy(self) -> None:
-        busy = self._placing.busy
-        self.best.setEnabled(not busy)
-        for widget in (self.bar, self.stop):
-            widget.setVisible(busy)
-        self.bar.setValue(0)
+        self.best.setEnabled(not self._placing.busy)
 
     def _rotate(self, angle_deg: float, merge_key: str | None) -> None:
         self._place(lambda plan: rotated(plan, angle_deg), "Rotate the artwork", merge_key)

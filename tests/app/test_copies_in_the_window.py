@@ -77,8 +77,8 @@ def test_stopping_keeps_the_best_so_far(ready, dialogs, settle, qtbot):
         dialog.count.setValue(12)
         dialog.lay.click()
         qtbot.waitUntil(lambda: dialog.layout_found is not None, timeout=60_000)
-        dialog.stop.click()
-        assert dialog.layout_found is not None and not dialog.bar.isVisibleTo(dialog)
+        dialog.search.stop.click()
+        assert dialog.layout_found is not None and not dialog.search.bar.isVisibleTo(dialog)
         return True
 
     lay(ready, dialogs, settle, steps)

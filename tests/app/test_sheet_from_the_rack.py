@@ -118,7 +118,7 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
     told = []
 
     def empty(dialog):
-        qtbot.waitUntil(lambda: not dialog.bar.isVisibleTo(dialog) and not ready.sheet_page.placing.busy)
+        qtbot.waitUntil(lambda: not dialog.search.bar.isVisibleTo(dialog) and not ready.sheet_page.placing.busy)
         qtbot.waitUntil(lambda: "on the rack yet" in dialog.told.text())
         return False
 
@@ -168,7 +168,7 @@ def test_trying_the_pieces_can_be_stopped(ready, dialogs, qtbot):
 
     def steps(dialog):
         qtbot.waitUntil(lambda: ready.sheet_page.placing.busy)
-        dialog.stop.click()
+        dialog.search.stop.click()
         assert not ready.sheet_page.placing.busy and "Stopped" in dialog.told.text()
         return False
 
