@@ -214,7 +214,8 @@ class PieceForm(QDialog):
             self._take_outline(rectangle(self.width_field.value(), self.height_field.value()))
             return
         try:
-            outline: tuple[Points, ...] = (points_mm(text, default_unit="in" if self._inches else "mm"),)
+            corners = points_mm(text, default_unit="in" if self._inches else "mm")
+            outline: tuple[Points, ...] = (corners, *self._outline[1:])  # its holes stay
             checked = checked_piece(Piece(stock="", thickness_mm=1.0, outline=outline))
         except TainError as error:
             self._refuse(str(error))

@@ -122,7 +122,7 @@ def test_an_outline_from_a_drawing_or_by_corners(with_plate, dialogs, idle, tmp_
         dialog.corners.setText("0,0 10,10 10,0 0,10")
         dialog.corners.editingFinished.emit()
         assert "crosses itself" in dialog.refusal.text()
-        dialog.corners.setText("0,0 120,0 90,80")
+        dialog.corners.setText("0,0 120,0 90,80 0,80")
         dialog.corners.editingFinished.emit()
         assert not dialog.refusal.isVisibleTo(dialog)
         dialog.accept()
@@ -139,7 +139,8 @@ def test_an_outline_from_a_drawing_or_by_corners(with_plate, dialogs, idle, tmp_
         return True
 
     show(with_plate, dialogs, idle, steps)
-    assert on_rack()["odd"].outline == (((0.0, 0.0), (120.0, 0.0), (90.0, 80.0)),)
+    outer, *holes = on_rack()["odd"].outline
+    assert outer == ((0.0, 0.0), (120.0, 0.0), (90.0, 80.0), (0.0, 80.0)) and len(holes) == 1
 
 
 def test_a_name_that_is_taken_is_told_and_nothing_is_changed(with_plate, dialogs, idle):
