@@ -16,8 +16,8 @@ STRIP_MM = 3.0
 """Strips narrower than this break off or warp: they are waste. Common practice, no source."""
 LEAST_SIDE_MM = 20.0
 """An offcut is kept when a square of this side can be cut from it."""
-_ROUNDED_MM = 1e-7
-"""Figures that are all but zero make the geometry engine divide by nothing."""
+_PLACES = 9
+"""Coordinates are rounded to so many: all but zero, they make the geometry engine divide by nothing."""
 _MANY_CORNERS = 250
 _SIMPLER_MM = 0.04
 
@@ -52,7 +52,7 @@ def remainders(
     The offcuts' price is their share of the piece's by area. Raises UnreadableError for a piece that is no polygon.
     """
     region = piece_region(piece)
-    taken = shapely.set_precision(taken, _ROUNDED_MM)
+    taken = shapely.make_valid(shapely.transform(taken, lambda points: np.round(points, _PLACES)))
     left = shapely.difference(region, taken)
     open_ = shapely.intersection(
         left,
