@@ -13,11 +13,12 @@ from core.errors import UnreadableError
 
 SAGITTA_MM = 0.001
 """How far chords of a rounded corner may lie from its arc."""
+_NOTHING_MM = 1e-9
 
 
 def offset(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
     """The region grown (or drawn in, below zero) with round joins, chords within ``SAGITTA_MM`` of the arcs."""
-    if distance_mm == 0.0:
+    if abs(distance_mm) < _NOTHING_MM:
         return region
     radius = abs(distance_mm)
     step = math.acos(max(0.0, 1 - min(SAGITTA_MM, radius) / radius))
