@@ -105,6 +105,8 @@ def _runs(solid: NDArray[np.bool_], number: NDArray[np.intp]) -> tuple[NDArray[n
 def _cells(region: BaseGeometry, cell_mm: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Grid lines through the corners and between, and which cells lie wholly inside (rows, columns)."""
     x0, y0, x1, y1 = region.bounds
+    if region.area >= (x1 - x0) * (y1 - y0) * (1 - 1e-12):
+        cell_mm = max(x1 - x0, y1 - y0)  # a plain rectangle is one cell
     while (x1 - x0) * (y1 - y0) ** 2 / 2 / cell_mm**3 > _MAX_CELLS:
         cell_mm *= 1.25
     points = shapely.get_coordinates(region)
