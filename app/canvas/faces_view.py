@@ -8,6 +8,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Protocol
 
+import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
@@ -44,6 +45,7 @@ from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.words import plan_words, shape_words
 from app.theme import theme, theme_changes
 from app.wording import in_shown_units
+from core.affine import apply, compose, inverse
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
 from core.units import length_text
@@ -321,14 +323,19 @@ class FacesView(QWidget):
     # --- for pointer and keys ------------------------------------------------------------------------------------
 
     def shapes_at(self, face: Face, point: QPointF) -> list[str]:
-        """Ids of the shapes under a pixel of a face, the one most likely meant first."""
+        """Ids of the shapes under a pixel of a face, on any copy, the one most likely meant first."""
         if self._scene is None:
             return []
-        x_mm, y_mm = face.to_front(point)
         lines = frozenset() if self._mode == "artwork" else self._scene.line_shapes
         reach_mm = HIT_REACH_PX / face.view.px_per_mm
-        shapes = self._scene.plan.drawing.shapes
-        return [shapes[i].id for i in self._scene.picker.at(x_mm, y_mm, reach_mm=reach_mm, lines=lines)]
+        plan, pointed = self._scene.plan, np.array(face.to_front(point))
+        for copy_to_front in plan.copies_to_front:
+            to_first_copy = compose(plan.drawing_to_front, inverse(copy_to_front))
+            x_mm, y_mm = apply(to_first_copy, pointed).tolist()
+            found = self._scene.picker.at(x_mm, y_mm, reach_mm=reach_mm, lines=lines)
+            if found:
+                return [plan.drawing.shapes[i].id for i in found]
+        return []
 
     def shapes_in(self, box: Box) -> list[str]:
         """Ids of the shapes wholly in a box (front); of those that touch it when none is."""

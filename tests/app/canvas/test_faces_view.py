@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from core.artwork.drawing import Finding, Shape
+from core.sheet.placement import Repeat
 from tests.app.canvas.plans import SQUARE, closed, make_plan, shapes
 
 LEFT = Qt.MouseButton.LeftButton
@@ -57,6 +58,17 @@ def test_click_selects_the_shape_at_its_place_on_either_face(canvas, at, turn, f
     canvas.show(make_plan(turn=turn))
     QTest.mouseClick(canvas.view, LEFT, NO_KEY, at(getattr(canvas, face), *place))
     assert canvas.view.selection == {shape}
+
+
+@pytest.mark.parametrize("face", ["front", "bed"])
+def test_click_on_a_copy_selects_the_shape_it_is_a_copy_of(canvas, at, face):
+    plan = make_plan(shapes()[:1])
+    plan = replace(plan, job=replace(plan.job, repeats=(Repeat(x_mm=75, y_mm=20, rotation_deg=90),)))
+    canvas.show(plan)
+    QTest.mouseClick(canvas.view, LEFT, NO_KEY, at(getattr(canvas, face), 55, 40))  # (20, 20) turned and put there
+    assert canvas.view.selection == {"square"}
+    QTest.mouseClick(canvas.view, LEFT, NO_KEY, at(getattr(canvas, face), 80, 40))
+    assert canvas.view.selection == set()
 
 
 def test_bed_is_mirrored_so_the_same_pixel_offset_hits_another_shape(canvas, at):
