@@ -23,7 +23,17 @@ from core.job.opening import open_job
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
-from core.sheet.offcuts import FILMS, Piece, checked_piece, outline_of, piece_region, rectangle
+from core.sheet.flaws import flaw_region
+from core.sheet.offcuts import (
+    FILMS,
+    Piece,
+    check_flaw,
+    checked_piece,
+    outline_of,
+    piece_region,
+    rectangle,
+    sheet_of,
+)
 from core.sheet.placement import Flaw, Points, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
 from core.shop_book.rack import KIND, add_piece, put_back, undo_put_back
@@ -225,6 +235,11 @@ def _flaw(book: ShopBook, arguments: argparse.Namespace) -> int:
             turn=arguments.turn,
             note=arguments.note,
         )
+        check_flaw(flaw)
+        if flaw_region(flaw, sheet_of(piece)).disjoint(piece_region(piece)):
+            raise UnreadableError(
+                f"That lies beside {entry.name}.", hint="Measure from the top left of its box, in mm."
+            )
         flaws = (*piece.flaws, flaw)
         said = f"{entry.name}: flaw {len(flaws)} noted"
     book.change(entry.uuid, checked_piece(replace(piece, flaws=flaws)), note=said.split(": ")[1])

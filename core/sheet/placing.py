@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import apply_to_region, rotation, translation
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.progress import Progress, part, silent
 from core.sheet.flaws import flaws_in
 from core.sheet.offcuts import sheet_region
@@ -59,6 +59,12 @@ class PlacingOptions:
     flaw_doubt_mm: float = 0.5
     angles_deg: tuple[float, ...] = RIGHT_ANGLES_DEG
     cell_mm: float = 0.25
+
+    def __post_init__(self) -> None:
+        """Raises UnreadableError: below zero, the job would lie over the edge, or a flaw be taken for smaller."""
+        for value_mm, what in ((self.edge_mm, "An edge"), (self.flaw_doubt_mm, "A doubt")):
+            if not (math.isfinite(value_mm) and value_mm >= 0):
+                raise UnreadableError(f"{what} of {value_mm:g} mm can't be.", hint="Give 0 or more.")
 
 
 FREE_ANGLES_DEG = tuple(float(angle) for angle in range(0, 360, 5))

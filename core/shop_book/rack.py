@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.sheet.offcuts import Piece, checked_piece
 from core.sheet.remainders import Remainders
 from core.shop_book.store import Entry, ShopBook
@@ -17,6 +17,8 @@ def rack_pieces(book: ShopBook) -> tuple[tuple[str, str, Piece], ...]:
 
 def add_piece(book: ShopBook, name: str, piece: Piece) -> Entry:
     """Put a piece on the rack. Raises UnreadableError where it makes no sense, JobError where the name is taken."""
+    if not name.strip():
+        raise UnreadableError("A piece needs a label.", hint="Write what stands on it, like R7.")
     if any(entry.name.casefold() == name.casefold() for entry in book.entries(KIND)):
         raise JobError(f"There is a piece “{name}” on the rack already.", hint="Label this one otherwise.")
     return book.add(KIND, name, checked_piece(piece))

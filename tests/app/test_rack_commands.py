@@ -118,6 +118,8 @@ def test_flaws_are_taken_off_and_mistakes_are_told(capsys, tmp_path):
     told(capsys, 2, "rack", "flaw", "R1", "remove", "1")
     told(capsys, 2, "rack", "flaw", "R1", "patch", "1,1 2,2")
     told(capsys, 2, "rack", "flaw", "R1", "point", "here")
+    told(capsys, 2, "rack", "flaw", "R1", "point", "210,20")  # beside the piece
+    told(capsys, 2, "rack", "add", " ", "--size", "20x20", "--stock", "mirrored acrylic 3")
     told(capsys, 1, "rack", "add", "r1", "--size", "20x20", "--stock", "mirrored acrylic 3")
     told(capsys, 2, "rack", "add", "R2", "--corners", "0,0 10,10 10,0 0,10", "--stock", "mirrored acrylic 3")
     done(capsys, "rack", "remove", "R1")

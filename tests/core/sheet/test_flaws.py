@@ -13,7 +13,8 @@ SHEET = Sheet(width_mm=120.0, height_mm=80.0, thickness_mm=3.0)
 # an asymmetric line, so that any turn about the wrong axis would show
 HOOK = ((10.0, 8.0), (30.0, 8.0), (30.0, 20.0))
 
-places = st.tuples(st.floats(0, 120), st.floats(0, 80))
+# read off a rule: no finer than 0.01 mm
+places = st.tuples(st.integers(0, 12000), st.integers(0, 8000)).map(lambda at: (at[0] / 100, at[1] / 100))
 flaws = st.builds(
     Flaw,
     kind=st.just("line"),

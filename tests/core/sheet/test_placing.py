@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.affine import apply_to_region, determinant
-from core.errors import Cancelled
+from core.errors import Cancelled, UnreadableError
 from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Sheet, placement_matrix
@@ -105,6 +105,12 @@ def test_doubt_about_a_flaw_keeps_the_job_off_it():
     found = place(footprint, sheet, PlacingOptions(flaw_doubt_mm=0.7))
     assert found.shown_mm2 == 0.0
     assert laid(square, found).distance(flaw_region(flaw, sheet)) >= 0.7 - 1e-3
+
+
+@pytest.mark.parametrize("wrong", [{"edge_mm": -5.0}, {"edge_mm": np.nan}, {"flaw_doubt_mm": -1.0}])
+def test_margins_below_zero_are_refused(wrong):
+    with pytest.raises(UnreadableError, match="can't be"):
+        PlacingOptions(**wrong)
 
 
 def test_can_be_cancelled():
