@@ -34,6 +34,9 @@ _FEWEST, _MOST = 12, 320
 
 _LEVELS = 8
 
+_TRUE_TO = 0.02
+"""Cells by which an outline may be off: it has a point in every cell, far more than it needs."""
+
 
 class Blurred:
     """The blurred coverage of one region."""
@@ -77,7 +80,10 @@ class Blurred:
         """Where it is at least that opaque."""
         x, y = self._centres
         region = area_above(self._values, x, y, alpha)
-        return NOTHING if region is None else areas(shapely.intersection(region, self._window))
+        if region is None:
+            return NOTHING
+        smooth = shapely.simplify(region, _TRUE_TO * float(min(x[1] - x[0], y[1] - y[0])))
+        return areas(shapely.intersection(smooth, self._window))
 
     def alpha_at(self, points_mm: Floats) -> Floats:
         """Alpha at points (n, 2)."""

@@ -295,7 +295,7 @@ def test_nan_infinity_and_giants_are_named() -> None:
         assert abs(shape.path.segments).max() < 1e7
 
 
-@pytest.mark.parametrize("body", ['<rect width="-9" height="9"/>', '<circle r="-3"/>', '<ellipse rx="-3" ry="4"/>'])
+@pytest.mark.parametrize("body", ['<rect width="-9" height="9"/>', '<circle r="-3"/>', '<ellipse rx="-3" ry="-4"/>'])
 def test_negative_sizes_are_named(body: str) -> None:
     assert _quick(svg(body)) == (0, {"negative-size"})
 
