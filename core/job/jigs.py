@@ -1,12 +1,13 @@
 """Jobs that serve another job: stops for its sheet or its blanks, its backing plate, the opening it is let into."""
 
+import math
 from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.affine import apply_to_region, translation
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.job.drawn_job import drawn_job
 from core.job.fitting import cleared_region, cut_away, inside_cuts
 from core.job.job import Job
@@ -75,6 +76,8 @@ def opening_job(plan: Plan, stock: Stock, *, clearance_mm: float = 0.1, frame_mm
 
     The piece itself must keep its size (``with_keep_size``). Raises JobError, UnreadableError.
     """
+    if not (math.isfinite(frame_mm) and frame_mm > 0):
+        raise UnreadableError(f"A frame {frame_mm:g} mm wide can't be.", hint="Give a number above zero, like 15.")
     opening = opening_for(_outline(plan), clearance_mm)
     x0, y0, x1, y1 = opening.bounds
     plate = shapely.box(x0 - frame_mm, y0 - frame_mm, x1 + frame_mm, y1 + frame_mm)

@@ -134,8 +134,11 @@ def pin_holes(
     UnreadableError for senseless figures.
     """
     _above_zero(pin_mm=pin_mm)
-    if not (math.isfinite(clearance_mm) and clearance_mm >= 0 and web_mm >= 0):
-        raise UnreadableError("Pins need a clearance and a web of 0 or more.", hint="Like 0.05 and 3 mm.")
+    if not (0 <= clearance_mm < KEY_PLAY_MM and web_mm >= 0):
+        raise UnreadableError(
+            f"Pins need a clearance of 0 or more, below {KEY_PLAY_MM:g} mm, and a web of 0 or more.",
+            hint="Like 0.05 and 3 mm.",
+        )
     reach_mm = (pin_mm + KEY_PLAY_MM) / 2 + web_mm
     free = shapely.difference(sheet.buffer(-reach_mm, join_style="mitre"), burned.buffer(reach_mm, quad_segs=8))
     corners = shapely.get_coordinates(free)

@@ -50,7 +50,8 @@ def undo_put_back(book: ShopBook, piece_id: str) -> Entry:
         for entry in (*book.entries(KIND), *book.entries(KIND, removed=True)):
             if entry.value.cut_from != piece_id or entry.note == _UNDONE:
                 continue
-            if entry.removed or len(book.history(entry.uuid)) > 1:
+            first = book.history(entry.uuid)[-1]
+            if entry.removed or (entry.name, entry.value) != (first.name, first.value):
                 raise JobError(
                     f"“{entry.name}”, left of “{states[0].name}”, was used or changed since.", hint="Undo that first."
                 )

@@ -91,6 +91,9 @@ def test_done_leaves_the_remainders_on_the_rack_and_undone_brings_the_piece_back
         undo_put_back(book, first.uuid)
         with pytest.raises(JobError, match="nothing to undo"):
             undo_put_back(book, first.uuid)
+        # the later one undone, the earlier one can be
+        assert undo_put_back(book, piece.uuid).value == OFFCUT
+        assert [name for _, name, _ in rack_pieces(book)] == ["R7"]
 
 
 def test_the_job_file_keeps_the_piece_and_old_jobs_keep_their_code():

@@ -11,7 +11,7 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.flattening import flatten
 from core.artwork.path import ARC
 from core.artwork.reading import load_source
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.job.decisions import with_keep_size
 from core.job.fitting import cut_away, inside_cuts
 from core.job.jigs import backer_job, corner_stop_job, nest_job, opening_job, pin_jobs, shift_shown
@@ -133,6 +133,8 @@ def test_what_must_not_be_cut_is_refused_and_a_shift_is_told():
     with pytest.raises(JobError, match="must not be cut"):
         nest_job(plan, MIRRORED_GLASS_4)
     assert shift_shown(plan, 0.1).area_mm2 == pytest.approx(0.1 * (20**2 + 14**2) ** 0.5, abs=0.02)
+    with pytest.raises(UnreadableError, match="frame"):
+        opening_job(plan, CLEAR_ACRYLIC_3, frame_mm=-5.0)
     letters = new_job(load_source(SAMPLES / "crest.svg"), stock=MIRRORED_ACRYLIC_3)
     assert shift_shown(next(plan_steps(letters)), 0.1).area_mm2 > 1.0
     nothing = replace(flag(), layers=tuple(replace(layer, purpose="score") if layer.purpose == "cut" else layer

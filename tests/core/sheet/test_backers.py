@@ -54,7 +54,8 @@ def test_holes_are_backed_unless_they_are_to_stay():
 
 
 def test_senseless_figures_are_refused():
-    for more in ({"margin_mm": float("nan")}, {"bridge_mm": 0.0}, {"line_inset_mm": 0.0}, {"margin_mm": -50.0}):
+    beside = {"margin_mm": -2.0, "line_inset_mm": 1.0}
+    for more in (beside, {"margin_mm": float("nan")}, {"bridge_mm": 0.0}, {"line_inset_mm": 0.0}, {"margin_mm": -50.0}):
         with pytest.raises(UnreadableError):
             backer(LETTERS, **more)
     with pytest.raises(UnreadableError):

@@ -122,7 +122,9 @@ def test_senseless_jigs_are_refused():
         pin_holes(shapely.box(0, 0, 100, 60), shapely.box(2, 2, 98, 58), pin_mm=3.0)
     with pytest.raises(JobError, match="three pins"):
         pin_holes(shapely.box(0, 0, 100, 60), shapely.box(11, -5, 105, 65), pin_mm=3.0)
-    for wrong in (lambda: corner_stop("top left", arm_mm=10, width_mm=20), lambda: nest(BLANK, clearance_mm=-1),
+    for wrong in (lambda: corner_stop("top left", arm_mm=10, width_mm=20),
+                  lambda: pin_holes(shapely.box(0, 0, 100, 60), shapely.box(30, 20, 70, 40), pin_mm=3, clearance_mm=5),
+                  lambda: nest(BLANK, clearance_mm=-1),
                   lambda: nest(shapely.MultiPolygon([BLANK, shapely.box(90, 0, 99, 9)]))):  # fmt: skip
         with pytest.raises(UnreadableError):
             wrong()
