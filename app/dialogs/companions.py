@@ -81,6 +81,8 @@ class CompanionsDialog(QDialog):
         self.stock.show_value(usual or next(iter(self._stocks), None))
         card.row("&From", self.stock)
         self.join = ChoiceField("How islands are joined", JOINS)
+        for choice in (self.stock, self.join):
+            choice.setMinimumContentsLength(16)  # the stock's thickness is at its name's end
         self.count = NumberField("How many blanks side by side", low=1, high=100, places=0)
         self.count.show_value(1)
         self.fields: dict[str, LengthField] = {}

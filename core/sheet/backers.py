@@ -52,6 +52,11 @@ def backer(
     plain = offset(solid, margin_mm)
     if plain.is_empty:
         raise UnreadableError("Nothing is left of the backer at that margin.", hint="Draw it in less.")
+    if line_inset_mm < -margin_mm:
+        raise UnreadableError(
+            f"Lines {line_inset_mm:g} mm under the edge would lie beside a plate drawn in by {-margin_mm:g} mm.",
+            hint="Set the lines further in than the plate.",
+        )
     bridges, grown_mm = 0, 0.0
     if join == "bridges":
         region, bridges = _bridged(plain, bridge_mm)
@@ -143,8 +148,3 @@ def _check(upper: BaseGeometry, margin_mm: float, bridge_mm: float, line_inset_m
         raise UnreadableError("The margin of a backer is no number.", hint="Give it in mm, like 5.")
     if not (math.isfinite(bridge_mm) and bridge_mm > 0 and math.isfinite(line_inset_mm) and line_inset_mm > 0):
         raise UnreadableError("Webs and insets of a backer must be above zero.", hint="Like 6 mm and 1 mm.")
-    if line_inset_mm < -margin_mm:
-        raise UnreadableError(
-            f"Lines {line_inset_mm:g} mm under the edge would lie beside a plate drawn in by {-margin_mm:g} mm.",
-            hint="Set the lines further in than the plate.",
-        )
