@@ -33,10 +33,12 @@ def test_one_piece_is_only_grown():
 
 @given(st.integers(-30, 80), st.floats(0.3, 4), st.sampled_from(["grow", "bridges"]))
 @settings(max_examples=25)
-def test_the_upper_piece_hides_all_lines(tenths, inset, join):
-    plate = backer(LETTERS, margin_mm=tenths / 10, line_inset_mm=inset, join=join, bridge_mm=4.0)
+def test_the_upper_piece_hides_all_lines_and_the_plate_has_them(tenths, inset, join):
+    margin = max(tenths / 10, -inset)  # a plate drawn in further has no room for the lines: refused, see below
+    plate = backer(LETTERS, margin_mm=margin, line_inset_mm=inset, join=join, bridge_mm=4.0)
     assert not plate.lines.is_empty and plate.unlined == 0
     assert LETTERS.buffer(-inset + 2e-3).contains(plate.lines)
+    assert plate.region.buffer(2e-3).contains(plate.lines)
     assert len(shapely.get_parts(plate.region)) == 1
 
 
