@@ -157,7 +157,7 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
     name, there, layout = min(tried, key=lambda one: one[2].left_over)
     if layout.left_over:
         raise JobError(
-            f"{layout.left_over} of {count} copies find no room on {name}, which holds most.",
+            f"{name} holds most, {len(layout.copies)} of the {count} asked for.",
             hint=f"Ask for {len(layout.copies)}, or set them closer." if layout.copies else "Take a larger piece.",
         )
     if arguments.json:
@@ -165,7 +165,8 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
         print(json.dumps(data | {"width_mm": layout.width_mm, "height_mm": layout.height_mm}, ensure_ascii=False))
     else:
         size = f"{layout.width_mm:.0f} x {layout.height_mm:.0f} mm"
-        print(f"{name}: {len(layout.copies)} copies on {size}, {100 * layout.density:.0f} % of it taken")
+        copies = "1 copy" if len(layout.copies) == 1 else f"{len(layout.copies)} copies"
+        print(f"{name}: {copies} on {size}, {100 * layout.density:.0f} % of it taken")
     if arguments.output:
         _write([with_copies(there, layout)], name, arguments)
     return 0

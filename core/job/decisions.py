@@ -17,6 +17,7 @@ from core.burning.machines import Machine
 from core.burning.recipes import Origin, Purpose, Recipe
 from core.errors import JobError, UnreadableError
 from core.job.job import LAYER_COLOURS, Job, Layer, standard_layers, with_layer, with_overrides
+from core.job.opening import layers_moved_for_kerf
 from core.job.plan import Plan
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Sheet, Turn, placement_matrix
@@ -69,8 +70,17 @@ def with_recipe(job: Job, layer_id: str, recipe: Recipe, *, origin: Origin = SET
 
 
 def with_keep_size(job: Job, layer_id: str, keep_size: bool) -> Job:
-    """The cut lines of one layer moved for the kerf, so that parts keep their drawn size, or cut as drawn."""
-    return with_layer(job, replace(layer_of_id(job, layer_id), keep_size=keep_size))
+    """The cut lines of one layer moved for the kerf, so that parts keep their drawn size, or cut as drawn.
+
+    Raises JobError where the artwork is an export whose lines were moved already.
+    """
+    layer = layer_of_id(job, layer_id)
+    if keep_size and job.source is not None and layer_id in layers_moved_for_kerf(job.source):
+        raise JobError(
+            f"The lines of {layer.name} were moved for the kerf when {job.source.name} was exported.",
+            hint="Leave them as they are, or begin with the artwork it was made from.",
+        )
+    return with_layer(job, replace(layer, keep_size=keep_size))
 
 
 def with_starting_recipe(job: Job, layer_id: str) -> Job:

@@ -47,6 +47,12 @@ def embedded_settings(source: ArtworkSource) -> Document | None:
     return None
 
 
+def layers_moved_for_kerf(source: ArtworkSource) -> frozenset[str]:
+    """Ids of the layers whose lines an export holds as moved for the kerf; none in other files."""
+    layers = (embedded_settings(source) or {}).get("layers", ())
+    return frozenset(layer["id"] for layer in layers if "lines_moved_for_kerf_mm" in layer)
+
+
 _SHEET_KEYS = tuple(field.name for field in fields(Sheet))
 
 

@@ -124,7 +124,8 @@ def check_flaw(flaw: Flaw) -> None:
     """Raises UnreadableError where a flaw has too few points or figures that make no sense."""
     least = {"point": 1, "line": 2, "patch": 3}[flaw.kind]
     if len(flaw.points) < least or not np.isfinite(np.array(flaw.points, float)).all():
-        raise UnreadableError(f"A {flaw.kind} needs at least {least} places.", hint="Write them like 40,12 52,30.")
+        places = "a place" if least == 1 else f"at least {least} places"
+        raise UnreadableError(f"A {flaw.kind} needs {places}.", hint="Write them like 40,12 52,30.")
     if not (math.isfinite(flaw.width_mm) and flaw.width_mm >= 0):
         raise UnreadableError(f"A flaw {flaw.width_mm:g} mm wide can't be.", hint="Give 0 or more.")
 

@@ -19,6 +19,7 @@ from core.sheet.kerf import offset
 
 Point = tuple[float, float]
 _DIRECTIONS = 12
+_MOST_BLANKS = 100
 
 
 def corner_stop(corner: Corner, *, arm_mm: float = 80.0, width_mm: float = 20.0, relief_mm: float = 3.0) -> Drawn:
@@ -50,8 +51,10 @@ def nest(
     Raises UnreadableError for senseless figures or a blank that is no single piece.
     """
     _above_zero(frame_mm=frame_mm)
-    if not (math.isfinite(clearance_mm) and clearance_mm >= 0 and finger_mm >= 0 and 1 <= count <= 100):
+    if not (math.isfinite(clearance_mm) and clearance_mm >= 0 and finger_mm >= 0):
         raise UnreadableError("A nest needs a clearance of 0 or more.", hint="0.1 to 0.3 mm is common, no source.")
+    if not 1 <= count <= _MOST_BLANKS:
+        raise UnreadableError(f"A nest for {count} blanks can't be.", hint=f"Ask for 1 to {_MOST_BLANKS}.")
     parts = shapely.get_parts(blank)
     if len(parts) != 1 or parts[0].is_empty:
         raise UnreadableError("A nest is made for one piece at a time.", hint="Name one with a single outline.")

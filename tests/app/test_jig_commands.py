@@ -67,7 +67,7 @@ def test_copies_take_the_smallest_piece_that_serves_or_say_how_many_are_left_ove
     add_piece(capsys, "middle", "200x100x3")
     add_piece(capsys, "small", "61x41x3")
     assert json.loads(done(capsys, "place", "plate.svg", "--copies", "4", "--json"))["piece"] == "middle"
-    assert "find no room" in told(capsys, 1, "place", "plate.svg", "--copies", "99", "--piece", "small")
+    assert "holds most" in told(capsys, 1, "place", "plate.svg", "--copies", "99", "--piece", "small")
     told(capsys, 2, "place", "plate.svg", "--copies", "0")
 
 

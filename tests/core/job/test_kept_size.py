@@ -13,6 +13,7 @@ from lxml import etree
 from core.artwork.drawing import ArtworkSource
 from core.artwork.flattening import flatten, path_length_mm
 from core.artwork.path import ARC, LINE
+from core.errors import JobError
 from core.job.decisions import with_keep_size
 from core.job.fitting import finished_region, job_footprint
 from core.job.job import new_job, with_overrides
@@ -135,6 +136,8 @@ def test_the_export_holds_the_moved_lines_and_reads_back_the_same():
     for data, name in ((svg, "out.svg"), (dxf, "out.dxf")):
         again = job_from_artwork(ArtworkSource(name=name, data=data))
         assert not any(layer.keep_size for layer in again.layers)  # moved once, never twice
+        with pytest.raises(JobError, match="were moved for the kerf when"):
+            with_keep_size(again, "cut", True)
         there = sum(region_of(path).area for path in cuts(prepare(again)))
         assert there == pytest.approx(sum(region_of(path).area for path in cuts(plan)), rel=1e-5)
 
