@@ -14,9 +14,12 @@ _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _WITHOUT_STRANGERS = re.compile(r"[Mm][MmZzLlHhVvCcSsQqTtAa0-9eE+\-., \t\r\n\f]*")
 _NUMBER = re.compile(NUMBER)
 _SEPARATORS = str.maketrans("", "", " \t\r\n\f,")
-_SEPARATOR = re.compile(r"[\s,]*")
-_WHOLE_NUMBER = rf"[\s,]*((?>{NUMBER}))"
-_ARC = re.compile(rf"{_WHOLE_NUMBER * 3}[\s,]*([01])[\s,]*([01]){_WHOLE_NUMBER * 2}")
+_COMMA_OR_SPACE = r"\s*(?:,\s*)?"
+_SEPARATOR = re.compile(_COMMA_OR_SPACE)
+_DOUBLE_COMMA = re.compile(r",\s*,")
+"""A mistake, as is a comma before a command's first number; one after its last number does no harm."""
+_WHOLE_NUMBER = rf"((?>{NUMBER})){_COMMA_OR_SPACE}"
+_ARC = re.compile(rf"{_WHOLE_NUMBER * 3}([01]){_COMMA_OR_SPACE}([01]){_COMMA_OR_SPACE}{_WHOLE_NUMBER * 2}")
 
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _NOT_PLAIN = str.maketrans("", "", "0123456789+-. \t\r\n\f,")
@@ -101,17 +104,17 @@ def _numbers_at_once(text: str) -> list[float] | None:
 def _numbers(text: str) -> tuple[list[str], int | None]:
     """The numbers of one command, and where the first thing stands that is none."""
     tokens = _NUMBER.findall(text)
-    if sum(map(len, tokens)) == len(text.translate(_SEPARATORS)):
+    stray_comma = text.lstrip().startswith(",") or _DOUBLE_COMMA.search(text)
+    if not stray_comma and sum(map(len, tokens)) == len(text.translate(_SEPARATORS)):
         return tokens, None
     good: list[str] = []
-    at = 0
+    at = len(text) - len(text.lstrip())
     while True:
-        at = _SEPARATOR.match(text, at).end()  # type: ignore[union-attr]
         match = _NUMBER.match(text, at)
         if not match:
             return good, at
         good.append(match.group())
-        at = match.end()
+        at = _SEPARATOR.match(text, match.end()).end()  # type: ignore[union-attr]
 
 
 def _plain_numbers(text: str) -> Floats | None:
@@ -148,9 +151,11 @@ class _Pen:
 
     def draw_all(self, text: str) -> bool:
         """Draw path data without a mistake; False as soon as there is one (what is drawn then counts for nothing)."""
-        if not _WITHOUT_STRANGERS.fullmatch(text):
+        if not _WITHOUT_STRANGERS.fullmatch(text) or _DOUBLE_COMMA.search(text):
             return False
         for command, arguments in _CHUNK.findall(text):
+            if arguments.lstrip().startswith(","):
+                return False
             upper = command.upper()
             if upper == "A":
                 if self.draw_arcs(command, arguments) is not None:
@@ -196,8 +201,7 @@ class _Pen:
 
     def draw_arcs(self, command: str, text: str) -> int | None:
         """Elliptical arcs; flags may stand without separators."""
-        at = 0
-        end = len(text.rstrip(" \t\r\n\f,"))
+        at = begin = len(text) - len(text.lstrip())
         relative = command == "a"
         while True:
             match = _ARC.match(text, at)
@@ -210,7 +214,7 @@ class _Pen:
             self._arc(float(rx), float(ry), float(turn), large == "1", sweep == "1", x1, y1)
             at = match.end()
         self._cubic_control = self._quad_control = None
-        return at if at < end or at == 0 else None
+        return at if at < len(text) or at == begin else None
 
     def finished(self) -> tuple[Path, bool]:
         """The path, cut before the first number that is not finite; and whether it is whole."""

@@ -33,6 +33,11 @@ def area_px(body: str) -> float:
         ('<circle cx="50" cy="50" r="-9"/>', 0),
         ('<path d="M10 10H50V50A9 9 0 2 1 10 10z"/>', 800),  # SVG 2, 9.5.4: drawn up to the mistake
         ('<path d="M10 10L50 10-5-5-1e1.5.5.5"/>', 328.875),
+        ('<path d="M10 10H50V50L 10 50, ,10 10z"/>', 1600),  # SVG 2, 9.3.9: at most one comma, between numbers
+        ('<path d="M10 10H50V50 L,10 50z"/>', 800),
+        ('<path d="M10,10,50,10,A,20,20,0,0,1,10,10z"/>', 0),
+        ('<path d="M10,10,H50,V50,H10,"/>', 1600),  # not in the grammar either, but whole
+        ('<polygon points="10,10 50,10 50,50,,10,50"/>', 800),
         ('<style>:first-child{fill:none}</style><rect width="9" height="9" fill="red"/>', 81),
         ('<style>svg:first-child{fill:none}</style><rect width="9" height="9"/>', 0),  # Selectors 4, 13.2
         ('<clipPath id="c"><use href="#s"/></clipPath><symbol id="s"><rect width="50" height="50"/></symbol>'
