@@ -38,4 +38,5 @@ def fits_bounds(walker: "Walker", node: Node) -> bool:
     if node.tag == "pattern":
         by_box = (inherited(chain, "patternUnits") or "objectBoundingBox") != "userSpaceOnUse"
         return by_box or inherited(chain, "patternContentUnits") == "objectBoundingBox"
-    return (inherited(chain, "gradientUnits") or "objectBoundingBox") != "userSpaceOnUse"
+    stops = next((count for one in chain if (count := sum(child.tag == "stop" for child in one.children))), 0)
+    return stops > 1 and inherited(chain, "gradientUnits") != "userSpaceOnUse"  # one stop is a plain colour

@@ -350,10 +350,12 @@ class Walker:
                 use is not None
                 and self.outlines.length(use, name, here.style, here.viewport, here.viewport[axis]) is not None
             ):
-                return measure(use, name, here.style, here.viewport)
-            if node.tag == "symbol":
+                asked = measure(use, name, here.style, here.viewport)
+            elif node.tag == "symbol":
                 return here.viewport[axis]
-            return measure(node, name, here.style, here.viewport, here.viewport[axis])
+            else:
+                asked = measure(node, name, here.style, here.viewport, here.viewport[axis])
+            return asked if asked >= 0 else here.viewport[axis]  # below zero it is as good as not given
 
         width, height = size(0, "width"), size(1, "height")
         if width <= 0 or height <= 0:

@@ -38,6 +38,9 @@ def area_px(body: str) -> float:
         ('<path d="M10,10,50,10,A,20,20,0,0,1,10,10z"/>', 0),
         ('<path d="M10,10,H50,V50,H10,"/>', 1600),  # not in the grammar either, but whole
         ('<polygon points="10,10 50,10 50,50,,10,50"/>', 800),
+        ('<svg width="-5" height="20"><rect width="30" height="30"/></svg>', 600),  # SVG 2, 7.2: invalid, so auto
+        ('<svg width="0" height="20"><rect width="30" height="30"/></svg>', 0),
+        ('<linearGradient id="l"><stop/></linearGradient><path d="M10 50H90" stroke="url(#l)" stroke-width="5"/>', 400),
         ('<style>:first-child{fill:none}</style><rect width="9" height="9" fill="red"/>', 81),
         ('<style>svg:first-child{fill:none}</style><rect width="9" height="9"/>', 0),  # Selectors 4, 13.2
         ('<clipPath id="c"><use href="#s"/></clipPath><symbol id="s"><rect width="50" height="50"/></symbol>'
