@@ -4,6 +4,7 @@ Nothing is drawn in a wrong font unsaid: what comes back names the font asked fo
 """
 
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -11,10 +12,14 @@ import numpy as np
 import uharfbuzz as hb
 
 from core.affine import Affine
+from core.artwork.bidi import visual_runs
 from core.artwork.font_catalogue import FontFace, any_face, find_face, generic_of, installed_fonts
 from core.artwork.path import Path, PathBuilder, joined
 
 _LOADED_FONTS = 48
+_JOINING_REACH = 5
+"""Characters beside a part that HarfBuzz looks at for the forms of joined letters."""
+
 _WEIGHT_STEP = 200
 """Weights this far apart look different."""
 
@@ -120,16 +125,21 @@ def shape_text(text: str, asked: FontAsked, *, right_to_left: bool = False) -> t
     """Glyphs of one line in visual order, with kerning, ligatures and marks; and the font used.
 
     Characters that the font lacks come from another installed one. ``right_to_left`` is the base direction; runs
-    against it are told by their characters (a short form of the Unicode bidirectional algorithm, UAX 9, without
-    its explicit embeddings).
+    against it are told by their characters.
     """
+    runs = visual_runs(text, right_to_left=right_to_left)
+    return shape_runs(text, runs, asked)
+
+
+def shape_runs(text: str, runs: Iterable[tuple[int, int, int]], asked: FontAsked) -> tuple[list[Glyph], FontUsed]:
+    """Glyphs of parts of a line, each (start, stop, level), in the order given; letters join over the parts' ends."""
     main, substituted = _main_face(asked)
     name = asked.families[0] if asked.families else ""
     if main is None:
         return [], FontUsed(asked=name, family=None, substituted=True)
     missing: dict[str, None] = {}
     glyphs: list[Glyph] = []
-    for start, stop, level in _visual_runs(text, right_to_left):
+    for start, stop, level in runs:
         spans = _face_spans(text, start, stop, main, asked, missing)
         for face, span_start, span_stop in reversed(spans) if level % 2 else spans:
             glyphs.extend(_shaped(text, span_start, span_stop, face, asked, level % 2 == 1))
@@ -283,7 +293,9 @@ def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, 
     if loaded.has_weight_axis:
         loaded.font.set_variations({"wght": asked.weight})
     buffer = hb.Buffer()
-    buffer.add_codepoints([ord(character) for character in text[start:stop]])
+    near = max(start - _JOINING_REACH, 0)
+    letters = [ord(character) for character in text[near : stop + _JOINING_REACH]]
+    buffer.add_codepoints(letters, item_offset=start - near, item_length=stop - start)
     buffer.guess_segment_properties()
     buffer.direction = "rtl" if right_to_left else "ltr"
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
@@ -292,7 +304,7 @@ def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, 
     if infos is None or positions is None:
         return []
     begins = sorted({info.cluster for info in infos})
-    length_of = dict(zip(begins, np.diff([*begins, stop - start]).tolist(), strict=True))
+    length_of = dict(zip(begins, np.diff([*begins, stop - near]).tolist(), strict=True))
     glyphs = []
     counted: set[int] = set()
     for info, position in zip(infos, positions, strict=True):
@@ -302,7 +314,7 @@ def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, 
             Glyph(
                 face=face,
                 glyph=info.codepoint,
-                start=start + info.cluster,
+                start=near + info.cluster,
                 characters=int(length_of[info.cluster]) if first else 0,
                 advance_em=position.x_advance / loaded.em,
                 dx_em=position.x_offset / loaded.em,
@@ -311,68 +323,6 @@ def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, 
             )
         )
     return glyphs
-
-
-def _visual_runs(text: str, right_to_left: bool) -> list[tuple[int, int, int]]:
-    """(start, stop, level) of runs of one direction, from left to right (UAX 9, rules W2, W7, N1, N2, I1, I2, L2)."""
-    base = 1 if right_to_left else 0
-    classes = [unicodedata.bidirectional(character) for character in text]
-    if base == 0 and not any(one in ("R", "AL", "AN") for one in classes):
-        return [(0, len(text), 0)] if text else []
-    levels = _levels(classes, base)
-    runs: list[tuple[int, int, int]] = []
-    for i, level in enumerate(levels):
-        if runs and runs[-1][2] == level:
-            runs[-1] = (runs[-1][0], i + 1, level)
-        else:
-            runs.append((i, i + 1, level))
-    for level in range(max(levels, default=0), 0, -1):  # L2
-        i = 0
-        while i < len(runs):
-            j = i
-            while j < len(runs) and runs[j][2] >= level:
-                j += 1
-            runs[i:j] = reversed(runs[i:j])
-            i = max(j, i + 1)
-    return runs
-
-
-def _levels(classes: list[str], base: int) -> list[int]:
-    base_class = "R" if base else "L"
-    strong, last = [], base_class
-    for one in classes:
-        if one == "L":
-            last = "L"
-            strong.append("L")
-        elif one in ("R", "AL"):
-            last = "R"
-            strong.append("R")
-        elif one == "AN" or (one == "EN" and last == "R"):
-            strong.append("N")
-        elif one == "EN":
-            strong.append("L")
-        elif one == "NSM" and strong:
-            strong.append(strong[-1])
-        else:
-            strong.append("")
-    i = 0
-    while i < len(strong):  # neutrals take the direction of both sides, else the base
-        if strong[i]:
-            i += 1
-            continue
-        j = i
-        while j < len(strong) and not strong[j]:
-            j += 1
-        before = _as_side(strong[i - 1]) if i else base_class
-        after = _as_side(strong[j]) if j < len(strong) else base_class
-        strong[i:j] = [before if before == after else base_class] * (j - i)
-        i = j
-    level_of = {"L": base + base % 2, "R": 1, "N": 2}
-    return [level_of[one] for one in strong]
-
-
-def _as_side(strong: str) -> str:
-    return "L" if strong == "L" else "R"
 
 
 __all__ = [
@@ -384,6 +334,7 @@ __all__ = [
     "glyph_outline",
     "main_metrics",
     "outline_text",
+    "shape_runs",
     "shape_text",
     "split_families",
 ]

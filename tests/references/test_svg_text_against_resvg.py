@@ -15,6 +15,8 @@ from core.artwork.svg import read_svg
 from tests.references.resvg_oracle import polygons_svg, rendered
 
 SET_IN = 'font-family="DejaVu Sans" font-size="30"'
+SHALOM = "\u05e9\u05dc\u05d5\u05dd"
+MARHABA = "\u0645\u0631\u062d\u0628\u0627"
 
 
 def svg(body: str) -> bytes:
@@ -43,6 +45,10 @@ def _dejavu() -> None:
         '<text x="10" y="50" textLength="180">abcd</text>',
         '<text x="50" y="20" transform="rotate(20) skewX(20) scale(1 1.5)">Slant</text>',
         '<text x="10" y="60" fill="none" stroke="#000" stroke-width="3" font-size="50">Abc</text>',
+        f'<text x="10" y="50">abc {SHALOM} def</text>',
+        f'<text x="180" y="100" text-anchor="end">{SHALOM}! ({SHALOM})</text>',
+        f'<text x="10" y="50">{SHALOM} <tspan font-weight="bold">{SHALOM}</tspan></text>',  # one line for both
+        f'<text x="10" y="50">{MARHABA[:2]}<tspan fill="red">{MARHABA[2:]}</tspan></text>',  # joined over its parts
         '<clipPath id="c"><text x="5" y="90" font-size="80">Clip</text></clipPath>'
         '<rect width="200" height="120" clip-path="url(#c)"/>',
     ],

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.affine import Affine, compose, rotation, translation
+from core.artwork.bidi import visual_runs
 from core.artwork.flattening import flatten
-from core.artwork.fonts import FontAsked, FontUsed, Glyph, glyph_outline, main_metrics, shape_text, split_families
+from core.artwork.fonts import FontAsked, FontUsed, Glyph, glyph_outline, main_metrics, shape_runs, split_families
 from core.artwork.path import Floats, Path, joined
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -144,31 +145,39 @@ def _shape_chunk(walker: "Walker", chunk: list[Character]) -> tuple[list[_Placed
     """Glyphs of a chunk on one line; its advance and how far its end stands below its start."""
     placed: list[_Placed] = []
     x = y = 0.0
-    start = 0
-    while start < len(chunk):
-        stop = start
-        while stop < len(chunk) and chunk[stop].span is chunk[start].span:
-            stop += 1
-        piece = chunk[start:stop]
-        style = piece[0].span.context.style
-        asked = font_asked(style)
-        letter, word = (_spacing(walker, style, name) for name in ("letter-spacing", "word-spacing"))
-        text = "".join(character.text for character in piece)
-        spaced = asked if letter == 0 else replace(asked, features=(*asked.features, ("liga", 0), ("clig", 0)))
-        glyphs, used = shape_text(text, spaced, right_to_left=style.values["direction"] == "rtl")
-        _report(walker, piece[0].span, used)
-        for glyph in glyphs:
-            cluster = piece[glyph.start : glyph.start + max(glyph.characters, 1)]
-            if glyph.characters:
-                x += sum(character.dx for character in cluster)
-                y += sum(character.dy for character in cluster)
-            advance = glyph.advance_em * style.font_size_px
-            if glyph.characters:
-                advance += letter + (word if cluster[0].text in (" ", "\u00a0") else 0.0)
-            placed.append(_Placed(glyph=glyph, character=cluster[0], x=x, y=y, advance=advance))
-            x += advance
-        start = stop
+    text = "".join(character.text for character in chunk)
+    right_to_left = chunk[0].span.context.style.values["direction"] == "rtl"
+    for run in visual_runs(text, right_to_left=right_to_left):
+        for start, stop in _spans_of(chunk, run):
+            span = chunk[start].span
+            style = span.context.style
+            asked = font_asked(style)
+            letter, word = (_spacing(walker, style, name) for name in ("letter-spacing", "word-spacing"))
+            spaced = asked if letter == 0 else replace(asked, features=(*asked.features, ("liga", 0), ("clig", 0)))
+            glyphs, used = shape_runs(text, [(start, stop, run[2])], spaced)
+            _report(walker, span, used)
+            for glyph in glyphs:
+                cluster = chunk[glyph.start : glyph.start + max(glyph.characters, 1)]
+                advance = glyph.advance_em * style.font_size_px
+                if glyph.characters:
+                    x += sum(character.dx for character in cluster)
+                    y += sum(character.dy for character in cluster)
+                    advance += letter + (word if cluster[0].text in (" ", "\u00a0") else 0.0)
+                placed.append(_Placed(glyph=glyph, character=cluster[0], x=x, y=y, advance=advance))
+                x += advance
     return placed, x, y
+
+
+def _spans_of(chunk: list[Character], run: tuple[int, int, int]) -> list[tuple[int, int]]:
+    """(start, stop) of the parts of a run that one element says each, from left to right."""
+    first, last, level = run
+    parts: list[tuple[int, int]] = []
+    for i in range(first, last):
+        if parts and chunk[i].span is chunk[i - 1].span:
+            parts[-1] = (parts[-1][0], i + 1)
+        else:
+            parts.append((i, i + 1))
+    return parts[::-1] if level % 2 else parts
 
 
 def _fitted(
