@@ -45,7 +45,7 @@ class Stroke:
     width: float
     matrix: Affine = IDENTITY
     cap: Literal["butt", "round", "square"] = "butt"
-    join: Literal["miter", "round", "bevel"] = "miter"
+    join: Literal["miter", "miter-clip", "round", "bevel"] = "miter"
     miter_limit: float = 4.0
     dashes: tuple[float, ...] = ()
     dash_offset: float = 0.0

@@ -49,7 +49,7 @@ class Pen:
     """How lines end and turn."""
 
     cap: Literal["butt", "round", "square"]
-    join: Literal["miter", "round", "bevel"]
+    join: Literal["miter", "miter-clip", "round", "bevel"]
     miter_limit: float
 
 
@@ -261,7 +261,7 @@ def _turn(a: Floats, b: Floats) -> Floats:
     return result
 
 
-_POINT, _PIVOT, _BEVEL, _TIP, _ROUND, _SQUARE = range(6)
+_POINT, _PIVOT, _BEVEL, _TIP, _ROUND, _SQUARE, _CLIPPED = range(7)
 
 
 def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats, Indices]:
@@ -288,7 +288,7 @@ def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats,
     turn += np.where(swept_before, lead, 0.0) + np.where(swept_behind, tail, 0.0)
     before, behind = before & ~arc, behind & ~arc
     kind, chords = _join_kinds(loop, h, pen, tol, corner, np.where(inner, chord_turn, turn), inner)
-    counts = np.array([1, 3, 2, 1, 0, 2])[kind]
+    counts = np.array([1, 3, 2, 1, 0, 2, 2])[kind]
     counts[kind == _ROUND] = chords[kind == _ROUND] + 1
     slots = np.cumsum(counts + before + behind) - (counts + before + behind)
     points = np.empty((int((counts + before + behind).sum()), 2))
@@ -299,12 +299,14 @@ def _loop_points(loop: _Loop, h: Floats, pen: Pen, tol: Floats) -> tuple[Floats,
     points[(slots + counts)[behind]] = (v + hh * _right(chord_out))[behind]
     a, b = v + hh * _right(a_dir), v + hh * _right(b_dir)
     tip = v + hh * _tips(a_dir, b_dir)
+    on = hh * _clipped_miter_length(turn, pen)[:, None]
     for which, columns in (
         (_POINT, (a,)),
         (_PIVOT, (a, v, b)),
         (_BEVEL, (a, b)),
         (_TIP, (tip,)),
         (_SQUARE, (a + hh * a_dir, b + hh * a_dir)),
+        (_CLIPPED, (a + on * a_dir, b - on * b_dir)),
     ):
         some = kind == which
         for offset, column in enumerate(columns):
@@ -330,6 +332,13 @@ def _tips(a_dir: Floats, b_dir: Floats) -> Floats:
     return result
 
 
+def _clipped_miter_length(turn: Floats, pen: Pen) -> Floats:
+    """How far a miter's sides go on before the line that clips it at its limit, in half widths (SVG 2, 13.5.5)."""
+    half = np.abs(turn) / 2
+    result: Floats = (pen.miter_limit - np.cos(half)) / np.maximum(np.sin(half), 1e-12)
+    return result
+
+
 def _join_kinds(
     loop: _Loop, h: Floats, pen: Pen, tol: Floats, corner: Bools, turn: Floats, inner: Bools
 ) -> tuple[NDArray[np.int8], Indices]:
@@ -341,8 +350,8 @@ def _join_kinds(
     with np.errstate(divide="ignore", over="ignore"):
         reach = 1 / np.maximum(np.cos(half), 1e-12)
     if pen.join != "round":
-        sharp = (reach <= pen.miter_limit * (1 + 1e-9)) if pen.join == "miter" else np.zeros(len(turn), bool)
-        kind[corner] = np.where(sharp, _TIP, _BEVEL)[corner]
+        sharp = (reach <= pen.miter_limit * (1 + 1e-9)) if pen.join != "bevel" else np.zeros(len(turn), bool)
+        kind[corner] = np.where(sharp, _TIP, _CLIPPED if pen.join == "miter-clip" else _BEVEL)[corner]
     # within a curve a single tip is as true as an arc while it stays within the tolerance
     kind[~corner & (h * (reach - 1) <= tol / 2)] = _TIP
     kind[loop.cap] = {"butt": _BEVEL, "round": _ROUND, "square": _SQUARE}[pen.cap]

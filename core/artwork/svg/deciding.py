@@ -143,7 +143,7 @@ def rough_bounds(path: Path) -> Bounds:
 
 def _widened(bounds: Bounds, pen: Stroke) -> Bounds:
     a, b, c, d = pen.matrix[:4]
-    reach = pen.width / 2 * max(pen.miter_limit if pen.join == "miter" else 1.0, 1.5)
+    reach = pen.width / 2 * max(pen.miter_limit + 1 if pen.join.startswith("miter") else 1.0, 1.5)
     dx, dy = reach * (abs(a) + abs(c)), reach * (abs(b) + abs(d))
     return (bounds[0] - dx, bounds[1] - dy, bounds[2] + dx, bounds[3] + dy)
 

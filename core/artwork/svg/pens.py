@@ -38,7 +38,10 @@ def pen_of(here: Context, colour: str, *, root_font_size_px: float, mm_per_px: f
         width=width,
         matrix=matrix,
         cap=cast(Literal["butt", "round", "square"], cap if cap in ("round", "square") else "butt"),
-        join=cast(Literal["miter", "round", "bevel"], join if join in ("round", "bevel") else "miter"),
+        join=cast(
+            Literal["miter", "miter-clip", "round", "bevel"],
+            join if join in ("miter-clip", "round", "bevel") else "miter",
+        ),
         miter_limit=max(limit[0], 1.0) if limit is not None else 4.0,
         dashes=_dashes(values["stroke-dasharray"], length),
         dash_offset=length(values["stroke-dashoffset"]) or 0.0,

@@ -41,6 +41,9 @@ def area_px(body: str) -> float:
         ('<svg width="-5" height="20"><rect width="30" height="30"/></svg>', 600),  # SVG 2, 7.2: invalid, so auto
         ('<svg width="0" height="20"><rect width="30" height="30"/></svg>', 0),
         ('<linearGradient id="l"><stop/></linearGradient><path d="M10 50H90" stroke="url(#l)" stroke-width="5"/>', 400),
+        # SVG 2, 13.5.5: a right angle's miter, cut off square at a limit of 1.2: 10² less (10 (2^.5 - 1.2))²
+        ('<path d="M10 50H50V10" fill="none" stroke="#000" stroke-width="20" stroke-linejoin="miter-clip" '
+         'stroke-miterlimit="1.2"/>', 1600 - 100 * (2**0.5 - 1.2) ** 2),
         ('<style>:first-child{fill:none}</style><rect width="9" height="9" fill="red"/>', 81),
         ('<style>svg:first-child{fill:none}</style><rect width="9" height="9"/>', 0),  # Selectors 4, 13.2
         ('<clipPath id="c"><use href="#s"/></clipPath><symbol id="s"><rect width="50" height="50"/></symbol>'
