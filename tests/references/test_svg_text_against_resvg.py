@@ -63,6 +63,22 @@ def test_text_is_painted_alike(body: str, tmp_path: Path) -> None:
     assert np.count_nonzero(ours & expected) >= 0.98 * np.count_nonzero(ours | expected)
 
 
+@pytest.mark.usefixtures("_dejavu")
+def test_text_on_a_straight_line_and_after_it_lies_as_if_there_were_no_line(tmp_path: Path) -> None:
+    """resvg measures lines to half a unit only, so here both are ours."""
+    pictures = []
+    for body in (
+        '<text x="20" y="50"><tspan>Line</tspan><tspan>after</tspan></text>',
+        '<path id="l" d="M20 50H140" fill="none"/><text><textPath href="#l">Line</textPath><tspan>after</tspan></text>',
+    ):
+        path = tmp_path / "text.svg"
+        path.write_bytes(svg(body))
+        pictures.append(rendered(polygons_svg(path, (1024, 512))[0].encode(), as_it_is=True))
+    plain, along = pictures
+    assert plain.any()
+    assert np.count_nonzero(plain & along) >= 0.99 * np.count_nonzero(plain | along)
+
+
 def test_a_missing_font_and_its_substitute_are_named() -> None:
     drawing = read_svg(svg('<text x="10" y="50" font-family="No Such Face">Ab</text>'), ReadOptions())
     messages = [one.message for one in drawing.findings if one.code == "font-missing"]

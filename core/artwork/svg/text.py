@@ -396,5 +396,6 @@ class _Line:
             turn = math.degrees(math.atan2(way[1], way[0]))
             place = compose(translation(float(point[0]), float(point[1])), rotation(turn))
             _draw_glyph(one, compose(place, translation(-one.advance / 2, one.y)), outlines, boxes)
-            end = (float(point[0]), float(point[1]))
+            ahead = point + way / leg * one.advance / 2 if leg > 0 else point
+            end = (float(ahead[0]), float(ahead[1]))
         return end
