@@ -8,7 +8,7 @@ from core.artwork.drawing import ReadOptions
 from core.artwork.svg.document import Node
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.limits import MAX_COORDINATE_MM
-from core.artwork.svg.styles import MEDIUM_FONT_PX, Styles
+from core.artwork.svg.styles import Styles
 from core.artwork.svg.values import length_px, parse_view_box, split_length, view_box_matrix
 from core.errors import UnitsUnknownError, UnreadableError
 from core.units import MM_PER_INCH, MM_PER_UNIT
@@ -95,7 +95,10 @@ def _size_px(
             base = view_box[2 + axis] if view_box else 0.0
             sizes.append(
                 length_px(
-                    text, percent_of=base, font_size_px=MEDIUM_FONT_PX, root_font_size_px=styles.root_font_size_px
+                    text,
+                    percent_of=base,
+                    font_size_px=styles.root_font_size_px,
+                    root_font_size_px=styles.root_font_size_px,
                 )
             )
     width, height = sizes

@@ -86,10 +86,11 @@ def initial_style() -> Style:
 class Styles:
     """Computes styles from the cascade."""
 
-    def __init__(self, cascade: Cascade) -> None:
+    def __init__(self, cascade: Cascade, root: Node) -> None:
         self._cascade = cascade
         self._shared = 0
         self.root_font_size_px = MEDIUM_FONT_PX
+        self.root_font_size_px = self.computed(root, initial_style()).font_size_px
 
     def computed(self, node: Node, parent: Style) -> Style:
         """The style of ``node`` where it stands in (or is used in) ``parent``."""

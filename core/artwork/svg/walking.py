@@ -75,7 +75,7 @@ class Walker:
         self.findings = findings
         self.options = options
         self.cascade = Cascade(document)
-        self.styles = Styles(self.cascade)
+        self.styles = Styles(self.cascade, document.root)
         self.outlines = Outlines(self.styles)
         self._progress = progress
         self.mm_per_px = 25.4 / 96

@@ -58,6 +58,19 @@ def test_painted_area(body: str, expected: float) -> None:
     assert area_px(body) == pytest.approx(expected, rel=0.002)
 
 
+def test_rem_is_the_font_size_of_the_root() -> None:
+    """CSS Values 4, 6.1.1; em on the root element itself is the same size."""
+    drawing = read_svg(
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="10em" height="5rem" font-size="20">'
+        b'<g font-size="7"><rect width="2rem" height="1em"/></g></svg>',
+        ReadOptions(),
+    )
+    assert drawing.width_mm == pytest.approx(200 * MM_PER_PX)
+    assert drawing.height_mm == pytest.approx(100 * MM_PER_PX)
+    regions, _ = painted_regions(drawing.shapes, tolerance_mm=1)
+    assert [value / MM_PER_PX for value in regions[0].bounds] == pytest.approx([0, 0, 40, 7])
+
+
 def test_transform_box_turns_about_the_shape_itself() -> None:
     turned = 'style="transform:rotate(90deg);transform-box:fill-box;transform-origin:50% 50%"'
     regions, _ = painted_regions(read(f'<rect x="30" y="60" width="40" height="20" {turned}/>').shapes, tolerance_mm=1)
