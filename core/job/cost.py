@@ -130,7 +130,7 @@ def _finishing_lines(plan: Plan, rates: Rates, painting: "PaintPlan") -> list[Co
         CostLine(
             what="film",
             amount=rates.mask_film_per_m2 * film_mm2 / 1e6,
-            how=f"{film_mm2 / 100:.0f} cm²" + (f", {masks} masks" if masks else ""),
+            how=f"{film_mm2 / 100:.0f} cm²" + (f", {masks} mask{'s' * (masks > 1)}" if masks else ""),
         ),
         CostLine(
             what="handwork",
