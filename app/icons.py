@@ -40,6 +40,14 @@ def icon(name: str, role: str = "text") -> QIcon:
     return QIcon(_LineIconEngine(name, role))
 
 
+def paint_icon(painter: QPainter, box: QRect, name: str, role: str = "text") -> None:
+    """Draw an icon into a rectangle, for widgets that paint themselves: no QIcon is made and thrown away for it.
+
+    An icon with an engine of ours that lives for one stroke only has brought Qt down.
+    """
+    _paint_line_icon(painter, box, name, _colour(role))
+
+
 def app_icon() -> QIcon:
     """The program's own icon, in its own colours."""
     result = QIcon()
@@ -96,12 +104,7 @@ class _LineIconEngine(QIconEngine):
 
     def paint(self, painter: QPainter, rect: QRect, mode: QIcon.Mode, state: QIcon.State) -> None:
         """Qt: draw into a rectangle."""
-        density = painter.device().devicePixelRatioF()
-        side = min(rect.width(), rect.height())
-        picture = _rendered(self._name, self._mode_colour(mode), round(side * density))
-        target = QRectF(0, 0, side, side)
-        target.moveCenter(QRectF(rect).center())
-        painter.drawImage(target, picture)
+        _paint_line_icon(painter, rect, self._name, self._mode_colour(mode))
 
     def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:
         """Qt: a picture of so many device pixels."""
@@ -170,6 +173,13 @@ def sample_pen(purpose: str) -> QPen:
 
 def _colour(role: str) -> str:
     return role if role.startswith("#") else getattr(theme().palette, role)
+
+
+def _paint_line_icon(painter: QPainter, box: QRect, name: str, colour: str) -> None:
+    side = min(box.width(), box.height())
+    target = QRectF(0, 0, side, side)
+    target.moveCenter(QRectF(box).center())
+    painter.drawImage(target, _rendered(name, colour, round(side * painter.device().devicePixelRatioF())))
 
 
 @lru_cache(maxsize=1024)

@@ -4,7 +4,7 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 
-from app.icons import icon
+from app.icons import paint_icon
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme import theme
 
@@ -80,7 +80,6 @@ class StageButton(QAbstractButton):
         self._stage, self._shortcut = stage, shortcut
         self.mark = WAITING
         self.narrow = False
-        self._icon = icon(stage.value)
         self.setText(stage.title)
         self.setCheckable(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -132,11 +131,11 @@ class StageButton(QAbstractButton):
     def _paint_icon(self, painter: QPainter, centre: QPoint) -> None:
         box = QRect(0, 0, 20, 20)
         box.moveCenter(centre)
-        self._icon.paint(painter, box)
+        paint_icon(painter, box, self._stage.value)
 
     def _paint_sign(self, painter: QPainter, box: QRect) -> None:
         name, role = _SIGNS[self.mark.state]
-        icon(name, role).paint(painter, box)
+        paint_icon(painter, box, name, role)
 
     def _paint_words(self, painter: QPainter) -> None:
         colours = theme().palette
