@@ -7,7 +7,7 @@ from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
 from app.icons import icon
-from app.wording import in_shown_units
+from app.wording import in_shown_units, unbroken
 from core.artwork.drawing import Finding, Severity
 
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
@@ -26,6 +26,7 @@ class FindingsModel(QAbstractListModel):
         super().__init__()
         self.findings: tuple[Finding, ...] = ()
         self._inches = False
+        self._icons = {severity: icon(severity, severity) for severity in _ORDER}
 
     def show(self, findings: Sequence[Finding], *, inches: bool) -> None:
         """Show these findings."""
@@ -42,11 +43,11 @@ class FindingsModel(QAbstractListModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: what a row shows."""
         finding = self.findings[index.row()]
-        message = in_shown_units(finding.message, inches=self._inches)
+        message = unbroken(in_shown_units(finding.message, inches=self._inches))
         if role == Qt.ItemDataRole.DisplayRole:
             return message
         if role == Qt.ItemDataRole.DecorationRole:
-            return icon(finding.severity, finding.severity)
+            return self._icons[finding.severity]
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
             can_mend = " It can be mended." if finding.repair else ""
             return f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"

@@ -150,9 +150,9 @@ def test_findings_are_in_inches_in_inch_mode(with_faults):
         return [model.index(row, 0).data() for row in range(model.rowCount())]
 
     metric = sentences()
-    assert any(" mm" in sentence for sentence in metric)
+    assert any("\u00a0mm" in sentence for sentence in metric)  # a figure is never parted from its unit
     window.menus.actions["other units"].trigger()
-    assert not any(" mm" in sentence for sentence in sentences())
+    assert not any("mm" in sentence for sentence in sentences())
     window.menus.actions["other units"].trigger()
     assert sentences() == metric
 
