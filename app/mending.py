@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QWidget
 from app import messages
 from app.dialogs.repair_preview import RepairPreview
 from app.session import Session
-from core.affine import apply, inverse
 from core.artwork.drawing import Finding
+from core.geometry.affine import apply, inverse
 from core.job.decisions import with_repair
 from core.job.plan import Plan
 

@@ -10,8 +10,8 @@ from PySide6.QtCore import QObject, Signal
 from shapely.geometry.base import BaseGeometry
 
 from app.background import Background, Ticket, once
-from core.affine import apply_to_region
 from core.errors import TainError
+from core.geometry.affine import apply_to_region
 from core.job.job import Job
 from core.job.plan import Plan
 from core.progress import Progress

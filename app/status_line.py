@@ -7,7 +7,7 @@ from app.icons import icon
 from app.session import Session
 from app.settings import Settings
 from app.wording import area_text, count_text, duration_text
-from core.affine import apply
+from core.geometry.affine import apply
 from core.job.plan import Plan
 from core.sheet.faces import turn_matrix
 from core.units import MM_PER_INCH

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 _PROCESSES = multiprocessing.get_context("forkserver")
-_PROCESSES.set_forkserver_preload(["core.artwork.dxf", "core.artwork.pdf_reader", "core.artwork.reading"])
+_PROCESSES.set_forkserver_preload(["core.artwork.dxf", "core.artwork.pdf.reading", "core.artwork.reading"])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ MAX_BYTES = 20_000
 READERS = {
     "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
     "dxf": ("core.artwork.dxf", "read_dxf", ["core.artwork.dxf"]),
-    "pdf": ("core.artwork.pdf_reader", "read_pdf", ["core.artwork.pdf_reader"]),
+    "pdf": ("core.artwork.pdf.reading", "read_pdf", ["core.artwork.pdf.reading"]),
 }
 """Module, function, and the modules whose branches guide the search."""
 

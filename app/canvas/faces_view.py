@@ -45,8 +45,8 @@ from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.words import plan_words, shape_words
 from app.theme import theme, theme_changes
 from app.wording import in_shown_units
-from core.affine import apply, compose, inverse
 from core.artwork.drawing import Finding
+from core.geometry.affine import apply, compose, inverse
 from core.job.plan import Plan
 from core.units import length_text
 

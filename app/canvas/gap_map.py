@@ -13,8 +13,8 @@ from app.canvas.outlines import Floats
 from app.canvas.picture import EDGE_PX, Brushwork, Frame
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import mixed
-from core.affine import Affine, apply, compose, inverse
 from core.burning.scan_rows import ScanRows
+from core.geometry.affine import Affine, apply, compose, inverse
 from core.job.plan import LayerPlan
 from core.sheet.faces import turn_matrix
 

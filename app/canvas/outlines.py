@@ -9,9 +9,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply
-from core.artwork.flattening import flatten
-from core.artwork.path import Path, joined
+from core.geometry.affine import Affine, apply
+from core.geometry.flattening import flatten
+from core.geometry.path import Path, joined
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -6,7 +6,7 @@ from PySide6.QtGui import QPainterPath, QPolygonF
 from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import Face
-from core.affine import Affine, apply_to_region
+from core.geometry.affine import Affine, apply_to_region
 
 NEAR_PX = 64
 """Beyond the seen area by so much regions are cut: the rasteriser's own numbers run out."""

@@ -12,8 +12,8 @@ from app.canvas.outlines import Box, Floats, Ints, Outlines, outlines_of_paths, 
 from app.canvas.paints import ShapePaint, shape_paint
 from app.canvas.picking import Picker
 from core.artwork.drawing import Drawing
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import painted_region
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, silent
 

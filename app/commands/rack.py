@@ -12,11 +12,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import filled_region
-from core.artwork.path import joined
 from core.artwork.reading import load_source, read_artwork
 from core.errors import JobError, UnreadableError
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.path import joined
 from core.job.as_data import to_data
 from core.job.fitting import cut_away, marked_region
 from core.job.opening import open_job

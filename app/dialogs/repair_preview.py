@@ -11,11 +11,11 @@ from app.background import Background, once
 from app.fields import words
 from app.theme import theme
 from app.wording import count_text
+from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Shape
-from core.artwork.flattening import flatten, path_bounds_mm
-from core.artwork.path import joined
-from core.artwork.repairs import repair
 from core.errors import TainError
+from core.geometry.flattening import flatten, path_bounds_mm
+from core.geometry.path import joined
 from core.progress import Progress
 
 LEAST_SPAN_MM, NEAR_SPAN_MM, LARGE_MM = 2.0, 6.0, 30.0

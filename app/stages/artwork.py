@@ -13,8 +13,8 @@ from app.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.wording import count_text, repair_words, size_text
+from core.artwork.checkup.page_checks import SCALES
 from core.artwork.drawing import Finding
-from core.artwork.page_checks import SCALES
 from core.artwork.reading import check_options
 from core.job.decisions import with_repair
 from core.job.job import Job

@@ -25,9 +25,9 @@ from app.wording import (
     place_text,
     unbroken,
 )
-from core.affine import apply
 from core.burning.beam import FillVerdict, fill_verdict
 from core.burning.coverage_map import Place
+from core.geometry.affine import apply
 from core.job.decisions import with_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan

@@ -8,13 +8,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.arrangement import geometries
-from core.artwork.dashing import dash_intervals
-from core.artwork.drawing import Shape, Stroke
-from core.artwork.flattening import flatten
-from core.artwork.path import EMPTY, LINE, Floats, Path, joined, polyline
-from core.artwork.path_pieces import kept, steps_of
-from core.artwork.pens import own_space
+from core.artwork.drawing import Shape
+from core.geometry.arrangement import geometries
+from core.geometry.dashing import dash_intervals
+from core.geometry.flattening import flatten
+from core.geometry.path import EMPTY, LINE, Floats, Path, joined, polyline
+from core.geometry.path_pieces import kept, steps_of
+from core.geometry.pens import own_space
+from core.geometry.stroke import Stroke
 
 _FINENESS = 0.1
 

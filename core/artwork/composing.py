@@ -13,10 +13,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.burned_lines import lines_of
+from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
-from core.artwork.enclosing import NOTHING
-from core.artwork.fill_checks import fill_findings
-from core.artwork.overlaps import Covered, covered_stretches
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import (
     drawing_regions,
@@ -27,10 +25,12 @@ from core.artwork.painting import (
     subtracted,
     united,
 )
-from core.artwork.path import Path
-from core.artwork.path_pieces import taken_out
 from core.artwork.sorting import closed_subpaths
 from core.errors import UnreadableError
+from core.geometry.enclosing import NOTHING
+from core.geometry.overlaps import Covered, covered_stretches
+from core.geometry.path import Path
+from core.geometry.path_pieces import taken_out
 from core.job.job import Layer
 from core.progress import Progress, silent
 

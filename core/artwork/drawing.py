@@ -9,9 +9,9 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
-from core.artwork.path import Path
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.path import Path
+from core.geometry.stroke import Stroke
 
 Severity = Literal["note", "warning", "problem"]
 
@@ -32,25 +32,6 @@ class Finding:
     y_mm: float | None = None
     shape_ids: tuple[str, ...] = ()
     repair: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stroke:
-    """A painted outline. Width, dashes and limit are in the shape's own space; ``matrix`` takes that to mm.
-
-    The pen is round in its own space only, so a squashing matrix gives a stroke of uneven width.
-    """
-
-    colour: str
-    width: float
-    matrix: Affine = IDENTITY
-    cap: Literal["butt", "round", "square"] = "butt"
-    join: Literal["miter", "miter-clip", "round", "bevel"] = "miter"
-    miter_limit: float = 4.0
-    dashes: tuple[float, ...] = ()
-    dash_offset: float = 0.0
-    width_mm: float
-    """Mean width after the matrix: what is compared with the line threshold."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

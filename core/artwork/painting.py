@@ -13,13 +13,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.arrangement import FillRule, Rings, TooTangledError, only_polygons
-from core.artwork.drawing import Drawing, Finding, Shape, Stroke
-from core.artwork.enclosing import NOTHING, Indices, enclosed
-from core.artwork.flattening import flatten
-from core.artwork.path import Floats, Path, joined
-from core.artwork.stroke_rings import stroke_rings
+from core.artwork.drawing import Drawing, Finding, Shape
 from core.errors import UnreadableError
+from core.geometry.arrangement import FillRule, Rings, TooTangledError, only_polygons
+from core.geometry.enclosing import NOTHING, Indices, enclosed
+from core.geometry.flattening import flatten
+from core.geometry.path import Floats, Path, joined
+from core.geometry.stroke import Stroke
+from core.geometry.stroke_rings import stroke_rings
 from core.progress import Progress, silent
 
 _GRID_MM = 1e-6

@@ -7,9 +7,10 @@ from typing import Any, Protocol
 
 from lxml import etree
 
-from core.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, scaling
-from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape, Stroke
+from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape
 from core.errors import UnreadableError
+from core.geometry.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, scaling
+from core.geometry.stroke import Stroke
 from core.progress import Progress, silent
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
@@ -148,7 +149,7 @@ def _reader(kind: str) -> _Reader:
 
         return read_dxf
     if kind == "pdf":
-        from core.artwork.pdf_reader import read_pdf
+        from core.artwork.pdf.reading import read_pdf
 
         return read_pdf
     from core.artwork.svg import read_svg

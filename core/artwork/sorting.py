@@ -12,13 +12,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.arrangement import Rings, geometries
 from core.artwork.drawing import Drawing, Shape, SortOptions
-from core.artwork.enclosing import enclosed
-from core.artwork.flattening import flatten
 from core.artwork.paint_order import WhitePaint, white_paint
 from core.artwork.painting import drawing_regions, region_tolerance_mm
-from core.artwork.path import Path, joined
+from core.geometry.arrangement import Rings, geometries
+from core.geometry.enclosing import enclosed
+from core.geometry.flattening import flatten
+from core.geometry.path import Path, joined
 from core.progress import Progress, silent
 
 Purpose = Literal["fill", "cut", "score", "guide", "undecided"]

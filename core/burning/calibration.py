@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from core.artwork.drawing import Finding
-from core.artwork.path import Floats
 from core.errors import UnreadableError
+from core.geometry.path import Floats
 
 SCATTERED_SHARE = 0.10
 """A figure whose standard error is a larger share of it is called scattered."""

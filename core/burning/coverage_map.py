@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from core.affine import Affine, apply, compose, scaling, translation
+from core.geometry.affine import Affine, apply, compose, scaling, translation
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

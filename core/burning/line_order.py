@@ -15,8 +15,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.artwork.path import Path, joined
 from core.burning.nesting import parents_of
+from core.geometry.path import Path, joined
 from core.progress import Progress, part, silent
 
 Point = tuple[float, float]

@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply
 from core.burning.beam import Floats, cleared_width_mm, line_dose_j_mm2, power_w, spot_at_coat_mm
 from core.burning.machines import Machine
 from core.burning.recipes import Recipe
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, rows_crossed
+from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet, Turn
 from core.sheet.stock import Stock

@@ -10,8 +10,8 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM, chord_counts, is_circular
-from core.artwork.path import ARC, CUBIC, LINE, Path
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM, chord_counts, is_circular
+from core.geometry.path import ARC, CUBIC, LINE, Path
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.artwork.flattening import Polylines, flatten
-from core.artwork.path import Path, joined
+from core.geometry.flattening import Polylines, flatten
+from core.geometry.path import Path, joined
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from core.artwork.path import Path, joined
 from core.burning.machines import Machine
 from core.burning.motion import distance_mm, move_time_s, path_time_s
 from core.burning.recipes import Recipe
 from core.burning.scan_rows import ScanRows
 from core.errors import JobError
+from core.geometry.path import Path, joined
 
 Floats = NDArray[np.float64]
 

@@ -14,8 +14,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply, inverse, rotation
 from core.errors import JobError
+from core.geometry.affine import Affine, apply, inverse, rotation
 from core.progress import Progress, silent
 
 Floats = NDArray[np.float64]

@@ -8,8 +8,8 @@ import unicodedata
 
 import numpy as np
 
-from core.affine import Affine
-from core.artwork.path import EMPTY, Floats, Path, joined, polyline
+from core.geometry.affine import Affine
+from core.geometry.path import EMPTY, Floats, Path, joined, polyline
 
 CAP_UNITS = 6.0
 GAP_UNITS = 1.6

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from typing import Any
 
-from core.affine import apply_to_region
 from core.burning.advice import (
     USUAL_MARGINS,
     InsetFigures,
@@ -19,6 +18,7 @@ from core.burning.advice import (
 from core.burning.beam import FillVerdict
 from core.burning.coverage import Coverage
 from core.burning.dose_window import Remedy, remedies
+from core.geometry.affine import apply_to_region
 from core.job.as_data import to_data
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part, silent

@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from core.affine import apply
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.flattening import path_bounds_mm
 from core.artwork.sorting import Sorted
 from core.burning.recipes import Recipe
 from core.errors import UnreadableError
+from core.geometry.affine import apply
+from core.geometry.flattening import path_bounds_mm
 from core.job.fitting import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan

@@ -11,8 +11,8 @@ from typing import Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, compose, inverse
 from core.errors import JobError
+from core.geometry.affine import apply_to_region, compose, inverse
 from core.job.fitting import job_footprint
 from core.job.job import Job
 from core.job.plan import Plan

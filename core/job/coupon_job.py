@@ -3,14 +3,14 @@
 import colorsys
 from xml.sax.saxutils import quoteattr
 
-from core.affine import IDENTITY, Affine
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.flattening import flatten
-from core.artwork.path import Path, joined
 from core.artwork.reading import read_artwork
 from core.burning.coupons import Coupon, Patch
 from core.burning.recipes import Recipe
 from core.burning.score_letters import text_path
+from core.geometry.affine import IDENTITY, Affine
+from core.geometry.flattening import flatten
+from core.geometry.path import Path, joined
 from core.job.job import Job, Layer
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Placement, Sheet

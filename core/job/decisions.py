@@ -10,12 +10,12 @@ from typing import Literal
 
 import numpy as np
 
-from core.affine import apply, inverse
-from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import joined
 from core.burning.machines import Machine
 from core.burning.recipes import Origin, Purpose, Recipe
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply, inverse
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import joined
 from core.job.job import LAYER_COLOURS, Job, Layer, standard_layers, with_layer, with_overrides
 from core.job.opening import layers_moved_for_kerf
 from core.job.plan import Plan

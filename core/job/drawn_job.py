@@ -8,11 +8,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply, compose, translation
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
 from core.burning.machines import Machine
 from core.errors import JobError
+from core.geometry.affine import Affine, apply, compose, translation
 from core.job.decisions import with_keep_size
 from core.job.job import LAYER_COLOURS, Job, new_job
 from core.sheet.drawn import Drawn

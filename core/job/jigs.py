@@ -6,8 +6,8 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, translation
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region, translation
 from core.job.drawn_job import drawn_job
 from core.job.fitting import cleared_region, cut_away, inside_cuts
 from core.job.job import Job

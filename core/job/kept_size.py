@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.composing import LayerArtwork
 from core.artwork.drawing import Finding
-from core.artwork.flattening import flatten, is_circular
-from core.artwork.parallel import parallel_outline
-from core.artwork.path import ARC, Path, ellipse, polyline
 from core.burning.nesting import parents_of
+from core.geometry.flattening import flatten, is_circular
+from core.geometry.parallel import parallel_outline
+from core.geometry.path import ARC, Path, ellipse, polyline
 from core.job.job import Layer
 from core.sheet.kerf import offset
 

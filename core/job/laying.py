@@ -6,9 +6,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, translation
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM, flatten
 from core.errors import JobError
+from core.geometry.affine import apply_to_region, translation
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
 from core.job.fitting import OVER_THE_EDGE_MM, cleared_region, finished_region, job_footprint
 from core.job.plan import Plan
 from core.sheet.flaws import ShownFlaw, flaw_region

@@ -1,7 +1,7 @@
 """The loupes of a plan's fills, ready for any place of the sheet."""
 
-from core.affine import apply_to_region
 from core.burning.loupe import FillLoupe, fill_loupe
+from core.geometry.affine import apply_to_region
 from core.job.plan import Plan
 from core.sheet.faces import turn_matrix
 

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from core.affine import apply, compose, translation
 from core.burning.coverage import Coverage
 from core.burning.coverage_map import Place
 from core.burning.scan_rows import ScanRows
+from core.geometry.affine import apply, compose, translation
 
 
 def moved_rows(rows: ScanRows, dx_mm: float, dy_mm: float) -> ScanRows:

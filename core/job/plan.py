@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, compose
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.path import Path
 from core.artwork.sorting import Sorted
 from core.burning.beam import FillVerdict
 from core.burning.coverage import Coverage
 from core.burning.scan_rows import ScanRows
+from core.geometry.affine import Affine, compose
+from core.geometry.path import Path
 from core.job.job import Job, Layer
 from core.sheet.placement import copy_matrices
 

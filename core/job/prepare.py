@@ -11,13 +11,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.affine import Affine, apply_to_region, compose, translation
-from core.artwork.checkup import check_drawing
+from core.artwork.checkup.checkup import check_drawing
+from core.artwork.checkup.repairs import repair
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.flattening import path_bounds_mm, path_length_mm
 from core.artwork.reading import moved_finding, read_artwork
-from core.artwork.repairs import repair
 from core.artwork.sorting import Sorted, sort_shapes
 from core.burning.beam import fill_verdict
 from core.burning.coverage import Coverage, coverage
@@ -25,6 +23,8 @@ from core.burning.line_order import ordered_paths
 from core.burning.run_time import fill_time_s, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
+from core.geometry.affine import Affine, apply_to_region, compose, translation
+from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
 from core.job.checks import check_job, coverage_findings, plan_findings, undecided_finding
 from core.job.job import Job, Layer

@@ -7,12 +7,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply_to_region
 from core.artwork.composing import LayerArtwork, burned_once
 from core.artwork.drawing import Finding
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import filled_region
-from core.artwork.path import Path, joined
+from core.geometry.affine import Affine, apply_to_region
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.path import Path, joined
 from core.job.job import Layer
 
 _OVERLAP_MM2 = 0.01

@@ -22,11 +22,11 @@ from ezdxf import options  # type: ignore[attr-defined]  # the library does not 
 from ezdxf.colors import aci2rgb, rgb2int
 from ezdxf.filemanagement import new
 
-from core.affine import Affine, apply_to_region, compose
 from core.artwork.dxf.exported import APP_ID, DOCUMENT_KEY, document_text
 from core.artwork.dxf.loading import load
-from core.artwork.flattening import flatten, is_circular
-from core.artwork.path import ARC, LINE, Floats, Path
+from core.geometry.affine import Affine, apply_to_region, compose
+from core.geometry.flattening import flatten, is_circular
+from core.geometry.path import ARC, LINE, Floats, Path
 from core.job.plan import LayerPlan, Plan
 from core.output.settings_document import Document, burned_layers, parse_document
 from core.progress import silent

@@ -9,12 +9,12 @@ import shapely
 from reportlab.platypus import Flowable
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply, apply_to_region
-from core.artwork.flattening import flatten
-from core.artwork.path import Path
 from core.finishing.colouring import front_view
 from core.finishing.paint_plan import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, time_text
+from core.geometry.affine import Affine, apply, apply_to_region
+from core.geometry.flattening import flatten
+from core.geometry.path import Path
 from core.job.plan import Plan
 from core.output.mask_files import MARK_ARM_MM, MARK_RADIUS_MM, film_frame, register_marks_mm
 from core.sheet.faces import Corner, turn_matrix, turned_corner

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from core.artwork.font_catalogue import FontFace, find_face, installed_fonts
+from core.artwork.fonts.catalogue import FontFace, find_face, installed_fonts
 
 BUILT_IN_ENCODING = "cp1252"
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region
+from core.geometry.affine import apply_to_region
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placement import placement_matrix

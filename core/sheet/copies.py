@@ -15,8 +15,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, rotation, translation
 from core.errors import UnreadableError
+from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, silent
 from core.sheet.placement import placement_matrix
 from core.sheet.placing import RIGHT_ANGLES_DEG

@@ -6,7 +6,7 @@ vertical edge (sideways, x mirrored) or its horizontal edge (endways, y mirrored
 
 from typing import Literal
 
-from core.affine import Affine
+from core.geometry.affine import Affine
 from core.sheet.placement import Sheet, Turn
 
 Corner = Literal["top left", "top right", "bottom left", "bottom right"]

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply
+from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Flaw, Sheet
 

@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, translation
 from core.errors import UnreadableError
+from core.geometry.affine import apply_to_region, translation
 from core.sheet.placement import Flaw, Points, Sheet
 
 Film = Literal["unknown", "none", "paper", "plastic film"]

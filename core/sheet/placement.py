@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
-from core.affine import IDENTITY, Affine, compose, rotation, translation
+from core.geometry.affine import IDENTITY, Affine, compose, rotation, translation
 
 Turn = Literal["sideways", "endways"]
 Points = tuple[tuple[float, float], ...]

@@ -17,8 +17,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, rotation, translation
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, part, silent
 from core.sheet.flaws import flaws_in
 from core.sheet.offcuts import sheet_region

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply_to_region, translation
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region, translation
 from core.sheet.drawn import Drawn, Hole
 from core.sheet.faces import Corner
 from core.sheet.kerf import offset

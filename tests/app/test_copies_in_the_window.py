@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QCheckBox
 from app.dialogs.copies import CopiesDialog
 from app.dialogs.designs import DesignsDialog
 from app.stages.stage import Stage, stage_of
-from core.affine import apply_to_region
 from core.artwork.drawing import Finding
+from core.geometry.affine import apply_to_region
 from core.job.decisions import placed_bounds_mm, with_stock
 from core.job.fitting import job_footprint
 from core.job.job_file import load_job, save_job

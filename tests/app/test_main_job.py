@@ -8,7 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QCheckBox, QPushButton
 
 from app.stages.stage import Stage, State, marks
-from core.artwork.flattening import path_bounds_mm
+from core.geometry.flattening import path_bounds_mm
 from core.job.cautions import cautions_for
 from core.output.export import problems
 

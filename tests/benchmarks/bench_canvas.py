@@ -24,10 +24,11 @@ from app.canvas.modes import painting_of
 from app.canvas.pictures import Request, draw, frame_around
 from app.canvas.scene import Scene
 from app.theme import apply_theme, theme
-from core.affine import IDENTITY
-from core.artwork.drawing import Drawing, Shape, Stroke
-from core.artwork.path import polyline
+from core.artwork.drawing import Drawing, Shape
 from core.artwork.sorting import Sorted
+from core.geometry.affine import IDENTITY
+from core.geometry.path import polyline
+from core.geometry.stroke import Stroke
 from core.job.job import new_job
 from core.job.plan import LayerPlan, Plan
 

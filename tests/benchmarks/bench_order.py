@@ -5,8 +5,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from core.artwork.path import Path, ellipse
 from core.burning.line_order import jumps_mm, ordered_paths
+from core.geometry.path import Path, ellipse
 from tests.benchmarks import Line, timed
 
 

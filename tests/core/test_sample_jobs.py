@@ -13,14 +13,14 @@ import shapely
 from PIL import Image
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.checkup import check_drawing
+from core.artwork.checkup.checkup import check_drawing
+from core.artwork.checkup.repairs import repair
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
-from core.artwork.flattening import flatten, path_bounds_mm, path_length_mm
 from core.artwork.painting import painted_region, united
 from core.artwork.reading import load_source, read_artwork
-from core.artwork.repairs import repair
 from core.artwork.sorting import sort_shapes
+from core.geometry.flattening import flatten, path_bounds_mm, path_length_mm
 from core.job.job import SortOptions, standard_layers
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 

@@ -13,9 +13,9 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply
 from core.burning.coverage import coverage
 from core.burning.scan_rows import ScanRows, scan_rows
+from core.geometry.affine import apply
 
 PITCH_MM = 25.4 / 600
 

@@ -17,9 +17,9 @@ from ezdxf.enums import TextEntityAlignment
 
 from core.artwork.drawing import ReadOptions
 from core.artwork.dxf import read_dxf
-from core.artwork.flattening import flatten
-from core.artwork.font_catalogue import installed_fonts
+from core.artwork.fonts.catalogue import installed_fonts
 from core.artwork.painting import painted_region
+from core.geometry.flattening import flatten
 from tests.core.artwork.dxf.made import written
 
 FINE = 0.001

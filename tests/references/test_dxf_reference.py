@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from ezdxf.math import OCS, bulge_center, bulge_radius
 
-from core.affine import apply
 from core.artwork.drawing import ReadOptions
 from core.artwork.dxf import read_dxf
 from core.artwork.dxf.curves import bulge_row, plane_map, polyline_outline
 from core.artwork.dxf.sizes import INSUNITS
-from core.artwork.flattening import flatten, path_length_mm
-from core.artwork.path import ARC, Path, arc_points
+from core.geometry.affine import apply
+from core.geometry.flattening import flatten, path_length_mm
+from core.geometry.path import ARC, Path, arc_points
 from tests.core.artwork.dxf.made import drawn, dxf_bytes
 
 DXF_UNITS = {

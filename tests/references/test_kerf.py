@@ -13,9 +13,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.artwork.flattening import flatten, path_bounds_mm
-from core.artwork.path import PathBuilder, ellipse
 from core.errors import UnreadableError
+from core.geometry.flattening import flatten, path_bounds_mm
+from core.geometry.path import PathBuilder, ellipse
 from core.job.kept_size import moved_outline
 from core.sheet.kerf import offset, opening_for
 

@@ -9,8 +9,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from ruckig import InputParameter, Result, Ruckig, Trajectory
 
-from core.artwork.path import polyline
 from core.burning.motion import move_time_s, path_time_s
+from core.geometry.path import polyline
 
 JERK_FREE = 1e9
 

@@ -11,12 +11,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.artwork.path import ellipse, polyline
 from core.burning.machines import CO2_FLATBED
 from core.burning.motion import corner_speed_mm_s, move_time_s, path_time_s
 from core.burning.recipes import Recipe
 from core.burning.run_time import fill_time_s, run_up_mm
 from core.burning.scan_rows import ScanRows
+from core.geometry.path import ellipse, polyline
 
 
 @pytest.mark.parametrize(("length_mm", "time_s"), [(100, 0.6), (10, 0.141421), (1, 0.0447214), (20, 0.2)])

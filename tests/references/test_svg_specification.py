@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 import shapely
 
-from core.affine import apply, compose, rotation, translation
 from core.artwork.drawing import Drawing, ReadOptions
-from core.artwork.flattening import flatten, path_bounds_mm, path_length_mm
 from core.artwork.painting import painted_region
-from core.artwork.path import ARC, Path, arc_points
 from core.artwork.svg import read_svg
 from core.artwork.svg.path_data import parse_path
 from core.artwork.svg.values import diagonal, parse_transform, parse_view_box, view_box_matrix
+from core.geometry.affine import apply, compose, rotation, translation
+from core.geometry.flattening import flatten, path_bounds_mm, path_length_mm
+from core.geometry.path import ARC, Path, arc_points
 
 FINE_MM = 1e-5
 SHEET = 'width="1200mm" height="400mm" viewBox="0 0 1200 400"'

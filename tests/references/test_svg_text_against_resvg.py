@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.fonts import FontAsked, shape_text
+from core.artwork.fonts.outlines import FontAsked, shape_text
 from core.artwork.svg import read_svg
 from tests.references.resvg_oracle import polygons_svg, rendered
 

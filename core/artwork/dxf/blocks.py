@@ -11,12 +11,12 @@ from typing import Any
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, translation
 from core.artwork.dxf.entities import EntityReader, Item
 from core.artwork.dxf.kinds import ANNOTATIONS
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert, Run
 from core.artwork.remarks import Remarks
+from core.geometry.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, translation
 from core.progress import Progress, part
 
 MAX_PLACED = 1_000_000

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 
 from ezdxf.math import OCS, Vec3
 
-from core.affine import IDENTITY, Affine
 from core.artwork.dxf.pieces import Row
-from core.artwork.path import ARC, LINE
+from core.geometry.affine import IDENTITY, Affine
+from core.geometry.path import ARC, LINE
 
 Outline = tuple[list[int], list[Row], bool]
 """Kinds, rows, closed: one subpath."""

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from ezdxf.render.trace import TraceBuilder
 
-from core.affine import IDENTITY, Affine
 from core.artwork.dxf import hatches, texts
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.curves import (
@@ -28,8 +27,9 @@ from core.artwork.dxf.pieces import Insert, Pen, Run, RunBuilder
 from core.artwork.dxf.plain import Plain
 from core.artwork.dxf.spline_entities import spline_of
 from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
-from core.artwork.path import ARC
 from core.artwork.remarks import Remarks
+from core.geometry.affine import IDENTITY, Affine
+from core.geometry.path import ARC
 from core.progress import Progress, silent
 
 Entity = Any

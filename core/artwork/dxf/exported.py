@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from core.affine import Affine, compose
 from core.artwork.drawing import Shape
 from core.artwork.dxf.loading import FAULTS
-from core.artwork.flattening import flatten
-from core.artwork.path import Floats, joined
 from core.errors import UnreadableError
+from core.geometry.affine import Affine, compose
+from core.geometry.flattening import flatten
+from core.geometry.path import Floats, joined
 
 APP_ID = "TAIN"
 DOCUMENT_KEY = "TAIN_JOB"

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from core.artwork.path import ARC, CUBIC, Floats, Path, arc_points
+from core.geometry.path import ARC, CUBIC, Floats, Path, arc_points
 
 
 def exact_bounds(path: Path) -> tuple[float, float, float, float]:

@@ -5,12 +5,12 @@ from typing import Any
 import numpy as np
 from ezdxf.entities.boundary_paths import ArcEdge, EllipseEdge, LineEdge, PolylinePath, SplineEdge
 
-from core.artwork.chaining import chain
 from core.artwork.dxf.curves import Outline, arc_row, ellipse_row, polyline_outline
 from core.artwork.dxf.pieces import Pen, RunBuilder
 from core.artwork.dxf.spline_entities import spline_of_edge
 from core.artwork.dxf.splines import spline_rows
-from core.artwork.path import ARC, EMPTY, LINE, Path, PathBuilder, joined
+from core.geometry.chaining import chain
+from core.geometry.path import ARC, EMPTY, LINE, Path, PathBuilder, joined
 
 
 def boundary(entity: Any, tolerance: float) -> Path:

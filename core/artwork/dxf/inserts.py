@@ -5,10 +5,10 @@ from typing import Any
 
 from ezdxf.xclip import XClip
 
-from core.affine import Affine, compose, determinant, rotation
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert
 from core.artwork.remarks import Remarks
+from core.geometry.affine import Affine, compose, determinant, rotation
 
 
 def placed_block(entity: Any, plane: Affine, remarks: Remarks) -> Insert:

@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from core.affine import IDENTITY, Affine
-from core.artwork.path import ARC, CUBIC, Path
+from core.geometry.affine import IDENTITY, Affine
+from core.geometry.path import ARC, CUBIC, Path
 
 BY_LAYER, BY_BLOCK = "by layer", "by block"
 

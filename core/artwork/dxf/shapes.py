@@ -8,17 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine, apply, apply_to_region, compose, mean_scale, translation
-from core.artwork.chaining import CHAIN_TOLERANCE_MM, chain
-from core.artwork.drawing import Finding, Shape, Stroke
+from core.artwork.drawing import Finding, Shape
 from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
-from core.artwork.flattening import DEFAULT_TOLERANCE_MM
 from core.artwork.painting import stroke_region
-from core.artwork.path import ARC, Path, joined
 from core.artwork.remarks import Remarks
+from core.geometry.affine import Affine, apply, apply_to_region, compose, mean_scale, translation
+from core.geometry.chaining import CHAIN_TOLERANCE_MM, chain
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.path import ARC, Path, joined
+from core.geometry.stroke import Stroke
 from core.progress import Progress, part
 
 MAX_COORDINATE_MM = 1e7

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.artwork.path import CUBIC, LINE, Floats
+from core.geometry.path import CUBIC, LINE, Floats
 
 MAX_PIECES_PER_SPAN = 256
 

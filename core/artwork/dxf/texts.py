@@ -15,13 +15,13 @@ from typing import Any
 from ezdxf.enums import MAP_TEXT_ENUM_TO_ALIGN_FLAGS, MTextParagraphAlignment, TextEntityAlignment
 from ezdxf.tools.text import MTextContext, MTextParser, TokenType
 
-from core.affine import Affine, compose, rotation, scaling, translation
 from core.artwork.dxf.colours import entity_colour
-from core.artwork.flattening import path_bounds_mm
-from core.artwork.font_catalogue import installed_fonts
-from core.artwork.fonts import FontAsked, FontUsed, glyph_outline, shape_text
-from core.artwork.path import Path, joined
+from core.artwork.fonts.catalogue import installed_fonts
+from core.artwork.fonts.outlines import FontAsked, FontUsed, glyph_outline, shape_text
 from core.artwork.remarks import Remarks
+from core.geometry.affine import Affine, compose, rotation, scaling, translation
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import Path, joined
 
 LINE_PITCH = 5 / 3
 """Distance of MTEXT base lines in capital heights at a spacing factor of 1 (ezdxf documentation, MText)."""

@@ -13,7 +13,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.path import Floats, polyline
 from core.artwork.svg.clipping import box_region
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.compositing import area_above
@@ -21,6 +20,7 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import NOTHING, Blur, Bounds, Drawn, Ink, areas
 from core.artwork.svg.values import length_px, number_list
+from core.geometry.path import Floats, polyline
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

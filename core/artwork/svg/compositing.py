@@ -13,8 +13,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.path import Floats
 from core.artwork.svg.drawn import NOTHING, Layer, PaintField, areas
+from core.geometry.path import Floats
 from core.progress import Progress, silent
 
 Flags = NDArray[np.bool_]

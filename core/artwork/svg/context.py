@@ -4,10 +4,10 @@ from typing import NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import Affine
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Blur, Ink, Layer, MaskLayer
 from core.artwork.svg.styles import Style
+from core.geometry.affine import Affine
 
 
 class Context(NamedTuple):

@@ -6,11 +6,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Shape, Stroke
-from core.artwork.path import ARC, CUBIC, Path, joined, polyline
+from core.artwork.drawing import Shape
 from core.artwork.svg.colours import hex_colour
 from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
 from core.artwork.svg.patterns import Tiling
+from core.geometry.path import ARC, CUBIC, Path, joined, polyline
+from core.geometry.stroke import Stroke
 
 
 def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:

@@ -7,10 +7,10 @@ from typing import Literal, NamedTuple, Protocol
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Stroke
 from core.artwork.painting import filled_region, stroke_region
-from core.artwork.path import Floats, Path
 from core.artwork.svg.colours import Rgba
+from core.geometry.path import Floats, Path
+from core.geometry.stroke import Stroke
 
 PAINTED_FROM = 0.5
 """Paint counts from this alpha on: where a renderer's picture is at least as much paint as ground."""

@@ -9,8 +9,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
-from core.artwork.path import Floats
 from core.artwork.svg.colours import BLACK, Rgba, parse_colour
 from core.artwork.svg.compositing import area_above
 from core.artwork.svg.context import Context
@@ -19,6 +17,8 @@ from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Ink, areas
 from core.artwork.svg.limits import MAX_STOPS
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import diagonal, length_px, opacity_value, parse_transform, split_length
+from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
+from core.geometry.path import Floats
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

@@ -5,8 +5,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.affine import compose, determinant, rotation, scaling, translation
-from core.artwork.path import ARC, CUBIC, Path
 from core.artwork.svg.clipping import box_region
 from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
@@ -14,6 +12,8 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Ink, intersected
 from core.artwork.svg.limits import MAX_MARKERS, MAX_USE_DEPTH, TooMuchError
 from core.artwork.svg.values import length_px, parse_view_box, split_length, view_box_matrix
+from core.geometry.affine import compose, determinant, rotation, scaling, translation
+from core.geometry.path import ARC, CUBIC, Path
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING, cast
 
-from core.affine import compose
 from core.artwork.svg.clipping import box_region
 from core.artwork.svg.colours import Rgba, linear_rgb_luminance, luminance, url_target
 from core.artwork.svg.context import Context
@@ -11,6 +10,7 @@ from core.artwork.svg.drawn import NOTHING, Bounds, Drawn, MaskLayer
 from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.values import length_px
+from core.geometry.affine import compose
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

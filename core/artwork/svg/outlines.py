@@ -5,11 +5,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from core.artwork.path import EMPTY, Path, PathBuilder, ellipse, polyline
 from core.artwork.svg.document import Node
 from core.artwork.svg.path_data import parse_path, points_of
 from core.artwork.svg.styles import Style, Styles
 from core.artwork.svg.values import diagonal, length_px
+from core.geometry.path import EMPTY, Path, PathBuilder, ellipse, polyline
 
 BASIC_SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 

@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass
 
-from core.affine import IDENTITY, Affine, compose, scaling
 from core.artwork.drawing import ReadOptions
 from core.artwork.svg.document import Node
 from core.artwork.svg.findings import Findings
@@ -11,6 +10,7 @@ from core.artwork.svg.limits import MAX_COORDINATE_MM
 from core.artwork.svg.styles import Styles
 from core.artwork.svg.values import length_px, parse_view_box, split_length, view_box_matrix
 from core.errors import UnitsUnknownError, UnreadableError
+from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.units import MM_PER_INCH, MM_PER_UNIT
 
 PHYSICAL_UNITS = frozenset({"in", "cm", "mm", "q", "pt", "pc"})

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.artwork.path import ARC, CUBIC, EMPTY, LINE, Floats, Path
 from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS, TooMuchError
 from core.artwork.svg.values import NUMBER
+from core.geometry.path import ARC, CUBIC, EMPTY, LINE, Floats, Path
 
 _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _WITHOUT_STRANGERS = re.compile(r"[Mm][MmZzLlHhVvCcSsQqTtAa0-9eE+\-., \t\r\n\f]*")

@@ -7,8 +7,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse, translation
-from core.artwork.path import Floats
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -17,6 +15,8 @@ from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_TILE_POINTS, MAX_TILES, MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.references import chain_of, inherited
 from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
+from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse, translation
+from core.geometry.path import Floats
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

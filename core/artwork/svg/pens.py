@@ -4,12 +4,12 @@ import math
 from collections.abc import Callable
 from typing import Literal, cast
 
-from core.affine import mean_scale, scaling
-from core.artwork.drawing import Stroke
-from core.artwork.path import ARC, Path
 from core.artwork.svg.context import Context
 from core.artwork.svg.limits import MAX_DASHES
 from core.artwork.svg.values import diagonal, length_px, split_length
+from core.geometry.affine import mean_scale, scaling
+from core.geometry.path import ARC, Path
+from core.geometry.stroke import Stroke
 
 _HAIR = 1e-9
 

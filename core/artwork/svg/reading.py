@@ -6,8 +6,6 @@ from collections.abc import Callable
 import shapely
 
 from core.artwork.drawing import Drawing, ReadOptions, Shape
-from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import joined
 from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of, too_transparent
 from core.artwork.svg.document import parse_document
 from core.artwork.svg.drawn import Drawn
@@ -16,6 +14,8 @@ from core.artwork.svg.page import page_of
 from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import Walker
 from core.errors import UnreadableError
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import joined
 from core.progress import Progress, silent
 
 

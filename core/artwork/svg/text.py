@@ -7,11 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.affine import Affine, compose, rotation, translation
-from core.artwork.bidi import visual_runs
-from core.artwork.flattening import flatten
-from core.artwork.fonts import FontAsked, FontUsed, Glyph, glyph_outline, main_metrics, shape_runs, split_families
-from core.artwork.path import Floats, Path, joined
+from core.artwork.fonts.bidi import visual_runs
+from core.artwork.fonts.outlines import (
+    FontAsked,
+    FontUsed,
+    Glyph,
+    glyph_outline,
+    main_metrics,
+    shape_runs,
+    split_families,
+)
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Bounds, Drawn
@@ -19,6 +24,9 @@ from core.artwork.svg.outlines import BASIC_SHAPES, rectangle
 from core.artwork.svg.styles import Style
 from core.artwork.svg.text_content import Character, Span, characters_of
 from core.artwork.svg.values import length_px, parse_transform, split_length
+from core.geometry.affine import Affine, compose, rotation, translation
+from core.geometry.flattening import flatten
+from core.geometry.path import Floats, Path, joined
 
 if TYPE_CHECKING:
     from collections.abc import Callable

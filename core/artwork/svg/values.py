@@ -4,8 +4,8 @@ import math
 import re
 from functools import lru_cache
 
-from core.affine import IDENTITY, Affine, compose, rotation, scaling, translation
 from core.artwork.svg.limits import MAX_TRANSFORM_CHARS
+from core.geometry.affine import IDENTITY, Affine, compose, rotation, scaling, translation
 
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBER = re.compile(NUMBER)

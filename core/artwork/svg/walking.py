@@ -8,10 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import IDENTITY, Affine, apply, compose, determinant, translation
-from core.artwork.drawing import ReadOptions, Stroke
-from core.artwork.flattening import path_bounds_mm
-from core.artwork.path import EMPTY, Path
+from core.artwork.drawing import ReadOptions
 from core.artwork.svg.blurring import blur_of, blurred
 from core.artwork.svg.cascade import Cascade
 from core.artwork.svg.clipping import box_region, property_clip
@@ -43,6 +40,10 @@ from core.artwork.svg.styles import Style, Styles, initial_style
 from core.artwork.svg.text import draw_text
 from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
 from core.errors import UnreadableError
+from core.geometry.affine import IDENTITY, Affine, apply, compose, determinant, translation
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import EMPTY, Path
+from core.geometry.stroke import Stroke
 from core.progress import Progress, silent
 
 _CONTAINERS = frozenset({"g", "a", "svg", "switch"})

@@ -5,13 +5,14 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from core.affine import IDENTITY, Affine, apply_to_region
-from core.artwork.drawing import ArtworkSource, Drawing, Shape, Stroke
-from core.artwork.path import Path, polyline
+from core.artwork.drawing import ArtworkSource, Drawing, Shape
 from core.artwork.sorting import Sorted
 from core.burning.beam import fill_verdict
 from core.burning.coverage import coverage
 from core.burning.scan_rows import scan_rows
+from core.geometry.affine import IDENTITY, Affine, apply_to_region
+from core.geometry.path import Path, polyline
+from core.geometry.stroke import Stroke
 from core.job.job import Job, new_job
 from core.job.plan import LayerPlan, Plan
 from core.sheet.faces import turn_matrix

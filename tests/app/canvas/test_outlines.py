@@ -18,7 +18,7 @@ from app.canvas.outlines import (
     outlines_of_region,
     runs_meeting,
 )
-from core.artwork.path import ellipse, polyline
+from core.geometry.path import ellipse, polyline
 
 BOX = (20.0, 15.0, 60.0, 40.0)
 

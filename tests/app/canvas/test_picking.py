@@ -10,7 +10,7 @@ from app.canvas.batch import WINDING
 from app.canvas.outlines import outlines_of_paths
 from app.canvas.paints import ShapePaint, shape_paint
 from app.canvas.picking import Picker
-from core.artwork.path import joined, polyline
+from core.geometry.path import joined, polyline
 from tests.app.canvas.plans import shapes
 
 FILLED = ShapePaint(fill="#000000", stroke=None)
@@ -80,7 +80,7 @@ def test_boxes_hold_or_touch():
 
 def test_shapes_without_outline_are_never_hit():
     from core.artwork.drawing import Shape
-    from core.artwork.path import EMPTY
+    from core.geometry.path import EMPTY
 
     picker = picker_of((Shape(id="none", kind="g", path=EMPTY, fill="#000000"), *shapes()))
     assert picker.at(20, 20, reach_mm=1.0) == [1]

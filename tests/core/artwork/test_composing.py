@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, SortOptions
-from core.artwork.path import ARC
 from core.artwork.sorting import sort_shapes
 from core.artwork.svg import read_svg
+from core.geometry.path import ARC
 from core.job.job import standard_layers
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 
@@ -129,6 +129,6 @@ def test_shapes_left_out_take_no_part():
 
 
 def length(path: object) -> float:
-    from core.artwork.flattening import path_length_mm
+    from core.geometry.flattening import path_length_mm
 
     return path_length_mm(path)  # type: ignore[arg-type]

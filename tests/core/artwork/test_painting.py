@@ -9,8 +9,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region, rotation, scaling
-from core.artwork.drawing import Shape, Stroke
+from core.artwork.drawing import Shape
 from core.artwork.painting import (
     filled_region,
     painted_region,
@@ -21,7 +20,9 @@ from core.artwork.painting import (
     subtracted,
     united,
 )
-from core.artwork.path import EMPTY, Path, PathBuilder, ellipse, joined, polyline
+from core.geometry.affine import apply_to_region, rotation, scaling
+from core.geometry.path import EMPTY, Path, PathBuilder, ellipse, joined, polyline
+from core.geometry.stroke import Stroke
 
 FINE_MM = 1e-4
 
@@ -198,7 +199,7 @@ def test_round_strokes_against_the_buffer_of_geos(seed, width):
 
 
 def _parts(path: Path) -> list[np.ndarray]:
-    from core.artwork.flattening import flatten
+    from core.geometry.flattening import flatten
 
     return flatten(path, 0.001).parts()
 
@@ -321,7 +322,7 @@ def test_many_shapes_at_once_give_what_each_gives_alone():
 
 
 def test_a_hopeless_shape_is_named_and_the_others_still_come(monkeypatch):
-    monkeypatch.setattr("core.artwork.arrangement.MAX_EDGES", 2000)
+    monkeypatch.setattr("core.geometry.arrangement.MAX_EDGES", 2000)
     tangle = polyline(np.random.default_rng(1).random((200, 2)) * 100, closed=True)
     shapes = [shape(fill="#000000"), replace(shape(fill="#000000"), id="t", path=tangle)]
     regions, findings = painted_regions(shapes, tolerance_mm=0.01)

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply
 from core.burning.beam import cleared_width_mm
 from core.burning.coverage import Coverage, coverage
 from core.burning.coverage_map import MAX_CELLS, MAX_PLACES
 from core.burning.machines import CO2_FLATBED
 from core.burning.scan_rows import scan_rows
 from core.errors import Cancelled, JobError
+from core.geometry.affine import apply
 from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
 
 PITCH_MM = 25.4 / 600

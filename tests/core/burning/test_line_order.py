@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.artwork.path import EMPTY, Path, ellipse, joined, polyline
 from core.burning.line_order import jumps_mm, ordered_paths
 from core.burning.nesting import parents_of
 from core.errors import Cancelled
+from core.geometry.path import EMPTY, Path, ellipse, joined, polyline
 
 coordinates = st.floats(-100, 100).map(lambda v: round(v, 3))
 points = st.tuples(coordinates, coordinates)

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from scipy.special import erf
 from shapely.geometry import MultiPolygon, Point, box
 
-from core.affine import apply, apply_to_region
 from core.burning.beam import fill_verdict, power_w
 from core.burning.coverage import coverage
 from core.burning.loupe import (
@@ -24,6 +23,7 @@ from core.burning.loupe import (
 )
 from core.burning.machines import CO2_FLATBED
 from core.burning.scan_rows import scan_rows
+from core.geometry.affine import apply, apply_to_region
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
 from core.sheet.stock import MIRRORED_ACRYLIC_3

@@ -7,9 +7,9 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.affine import apply
 from core.burning.scan_rows import ScanRows, inset_region, scan_rows, spans_in_window
 from core.errors import Cancelled, JobError
+from core.geometry.affine import apply
 
 RING = Point(3, 2).buffer(2).difference(Point(3, 2).buffer(1.2))
 angles = st.sampled_from([0.0, 37.0, 90.0, 123.4, 180.0, -45.0])

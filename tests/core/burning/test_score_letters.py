@@ -3,9 +3,9 @@ import itertools
 import numpy as np
 import pytest
 
-from core.artwork.flattening import flatten
-from core.artwork.path import LINE
 from core.burning.score_letters import _GLYPHS, text_path, text_width_mm
+from core.geometry.flattening import flatten
+from core.geometry.path import LINE
 
 
 def strokes_of(letter):

@@ -5,10 +5,10 @@ import pytest
 import shapely
 from shapely.geometry import box
 
-from core.artwork.flattening import flatten
 from core.burning.beam import fill_verdict
 from core.burning.coupons import COUPON_KINDS, make_coupon
 from core.burning.machines import CO2_FLATBED
+from core.geometry.flattening import flatten
 from core.job.coupon_job import LABELS, coupon_job
 from core.job.prepare import prepare
 from core.output.export import export_bytes

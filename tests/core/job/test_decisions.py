@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.affine import apply, inverse
 from core.artwork.drawing import ArtworkSource
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply, inverse
 from core.job.cautions import cautions_for
 from core.job.decisions import (
     aligned,

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 import shapely
 
-from core.affine import apply_to_region
 from core.artwork.reading import load_source
 from core.errors import JobError
+from core.geometry.affine import apply_to_region
 from core.job.fitting import (
     cut_away,
     finished_region,

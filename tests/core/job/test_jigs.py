@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 import shapely
 
-from core.affine import apply_to_region
 from core.artwork.drawing import ArtworkSource
-from core.artwork.flattening import flatten
-from core.artwork.path import ARC
 from core.artwork.reading import load_source
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region
+from core.geometry.flattening import flatten
+from core.geometry.path import ARC
 from core.job.decisions import with_keep_size
 from core.job.fitting import cut_away, inside_cuts
 from core.job.jigs import backer_job, corner_stop_job, nest_job, opening_job, pin_jobs, shift_shown

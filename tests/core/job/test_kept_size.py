@@ -11,9 +11,9 @@ import shapely
 from lxml import etree
 
 from core.artwork.drawing import ArtworkSource
-from core.artwork.flattening import flatten, path_length_mm
-from core.artwork.path import ARC, LINE
 from core.errors import JobError
+from core.geometry.flattening import flatten, path_length_mm
+from core.geometry.path import ARC, LINE
 from core.job.decisions import with_keep_size
 from core.job.fitting import finished_region, job_footprint
 from core.job.job import new_job, with_overrides

@@ -12,13 +12,13 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region, compose
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.flattening import flatten, path_length_mm
-from core.artwork.path import Path, PathBuilder, ellipse, joined, polyline
 from core.artwork.reading import read_artwork
 from core.burning.recipes import Recipe
 from core.errors import UnreadableError
+from core.geometry.affine import apply_to_region, compose
+from core.geometry.flattening import flatten, path_length_mm
+from core.geometry.path import Path, PathBuilder, ellipse, joined, polyline
 from core.job.job import new_job
 from core.job.opening import job_from_artwork
 from core.job.prepare import prepare

@@ -8,15 +8,15 @@ import pytest
 import shapely
 from lxml import etree
 
-from core.affine import apply_to_region, inverse
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.flattening import flatten
 from core.artwork.painting import filled_region
-from core.artwork.path import joined
 from core.artwork.reading import read_artwork
 from core.errors import UnreadableError, WriteError
 from core.finishing.paint_plan import PaintPlan, paint_plan
 from core.finishing.paints import Finishing, MaskOptions
+from core.geometry.affine import apply_to_region, inverse
+from core.geometry.flattening import flatten
+from core.geometry.path import joined
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.output.mask_files import film_frame, mask_files, register_marks_mm, write_files

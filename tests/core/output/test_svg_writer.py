@@ -17,8 +17,8 @@ from lxml import etree
 from PIL import Image
 
 from core.artwork.drawing import ArtworkSource
-from core.artwork.flattening import flatten, path_length_mm
-from core.artwork.path import PathBuilder, ellipse, joined, polyline
+from core.geometry.flattening import flatten, path_length_mm
+from core.geometry.path import PathBuilder, ellipse, joined, polyline
 from core.job.job import new_job
 from core.job.opening import embedded_settings, job_from_artwork
 from core.job.prepare import prepare

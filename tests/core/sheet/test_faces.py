@@ -6,9 +6,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.affine import apply, apply_to_region, determinant
-from core.artwork.flattening import path_length_mm
-from core.artwork.path import polyline
+from core.geometry.affine import apply, apply_to_region, determinant
+from core.geometry.flattening import path_length_mm
+from core.geometry.path import polyline
 from core.sheet.faces import TURNS, turn_matrix, turned_corner
 from core.sheet.placement import Sheet, placement_matrix
 

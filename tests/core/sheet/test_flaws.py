@@ -4,7 +4,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region
+from core.geometry.affine import apply_to_region
 from core.sheet.faces import turn_matrix
 from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws, turned_flaw
 from core.sheet.placement import Flaw, Sheet

@@ -4,8 +4,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region, determinant
 from core.errors import Cancelled, UnreadableError
+from core.geometry.affine import apply_to_region, determinant
 from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Sheet, placement_matrix

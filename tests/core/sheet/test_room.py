@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region, translation
+from core.geometry.affine import apply_to_region, translation
 from core.sheet.raster import Grid, cell_areas_mm2, inside, pixel_grid
 from core.sheet.rest import largest_rectangle, rest_table
 from core.sheet.room import feasible, translation_grid

@@ -8,8 +8,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.affine import apply_to_region
 from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region
 from core.sheet.faces import turn_matrix, turned_corner
 from core.sheet.placement import Sheet
 from core.sheet.stops import PinHoles, corner_stop, nest, pin_holes, sliver_mm2, worst_shift

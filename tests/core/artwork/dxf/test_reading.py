@@ -11,10 +11,10 @@ from ezdxf.xclip import XClip
 
 from core.artwork.drawing import Drawing, ReadOptions
 from core.artwork.dxf import read_dxf
-from core.artwork.flattening import flatten, path_length_mm
 from core.artwork.painting import painted_region
-from core.artwork.path import ARC, CUBIC
 from core.errors import UnitsUnknownError, UnreadableError
+from core.geometry.flattening import flatten, path_length_mm
+from core.geometry.path import ARC, CUBIC
 from tests.core.artwork.dxf.made import codes, drawn, dxf_bytes, written
 
 
@@ -523,7 +523,7 @@ def text_box(drawing: Drawing) -> tuple[float, float, float, float]:
 
 
 def fonts_installed() -> bool:
-    from core.artwork.font_catalogue import installed_fonts
+    from core.artwork.fonts.catalogue import installed_fonts
 
     return bool(installed_fonts())
 

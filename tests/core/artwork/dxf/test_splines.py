@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.artwork.dxf.splines import BSpline, fault, spline_rows
-from core.artwork.path import CUBIC, LINE
+from core.geometry.path import CUBIC, LINE
 
 coordinates = st.integers(-500, 500).map(lambda tenths: tenths / 10)
 

@@ -8,13 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.path import ARC, Path
 from core.artwork.svg import read_svg
 from core.artwork.svg.cascade import inline_declarations
 from core.artwork.svg.colours import parse_colour, parse_paint
 from core.artwork.svg.path_data import arc_row, parse_path
 from core.artwork.svg.values import number_list, parse_transform, parse_view_box, split_length
 from core.errors import UnreadableError
+from core.geometry.path import ARC, Path
 
 numbers = st.integers(-9999, 9999).map(lambda value: value / 100)
 counts = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}

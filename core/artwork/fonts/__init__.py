@@ -1,0 +1,1 @@
+"""Letters: the machine's fonts, their outlines, the order in which they are read."""

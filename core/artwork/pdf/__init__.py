@@ -1,0 +1,1 @@
+"""PDF pages to a Drawing."""
