@@ -8,10 +8,10 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background import Background, Ticket
 from core.burning.dose_window import DoseWindow, WindowAxis, dose_window
-from core.burning.recipes import Recipe
 from core.errors import TainError
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part
+from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.job.advising import LayerAdvice

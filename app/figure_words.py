@@ -6,7 +6,7 @@ from typing import Any
 
 from app.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.burning.machines import Machine
-from core.burning.recipes import Origin, Recipe
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
 from core.shop_book.profile_figures import (

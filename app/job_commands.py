@@ -5,10 +5,10 @@ from functools import partial
 
 from app.session import Session
 from app.stages.layers import layer_for, put_on_layer
-from core.burning.recipes import PURPOSES, Purpose
 from core.job.decisions import aligned, alike, moved, rotated, with_turn
-from core.job.job import LEAVE_OUT, Job
+from core.job.job import Job
 from core.job.plan import Plan
+from core.purposes import LEAVE_OUT, PURPOSES, UNDECIDED, Purpose
 from core.sheet.placement import Turn
 
 
@@ -22,7 +22,7 @@ class JobCommands:
             "redo": session.redo,
             "select all": lambda: session.select(self._shape_ids()),
             "select alike": self._select_alike,
-            "select undecided": lambda: session.select(self._ids_on("undecided")),
+            "select undecided": lambda: session.select(self._ids_on(UNDECIDED)),
             "invert": lambda: session.select(self._shape_ids() - session.selection),
             "select none": lambda: session.select(()),
             "leave out": lambda: self._put(LEAVE_OUT),

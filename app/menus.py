@@ -14,7 +14,7 @@ from app.settings import Settings
 from app.stages.artwork import sample_name
 from app.stages.hand_over import why_not_ready
 from app.stages.stage import Stage
-from core.burning.recipes import PURPOSES
+from core.purposes import PURPOSES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

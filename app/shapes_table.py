@@ -14,8 +14,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
 from app.session import Session
 from core.artwork.drawing import Shape
-from core.job.job import LEAVE_OUT
 from core.job.plan import Plan
+from core.purposes import LEAVE_OUT, UNDECIDED
 
 COLUMNS = ("Shape", "Layer", "Why")
 
@@ -42,7 +42,7 @@ class ShapesModel(QAbstractTableModel):
         self._plan = plan
         if plan is not None:
             self._layer_names = {layer.id: layer.name for layer in plan.job.layers}
-            self._layer_names |= {LEAVE_OUT: "Left out", "undecided": "Undecided"}
+            self._layer_names |= {LEAVE_OUT: "Left out", UNDECIDED: "Undecided"}
             self._by_hand = frozenset(shape for shape, _ in plan.job.overrides)
         if not same_rows:
             shapes = plan.drawing.shapes if plan is not None else ()

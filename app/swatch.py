@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.icons import purpose_icon
 from app.theme import theme
-from core.burning.recipes import Purpose
+from core.purposes import Purpose
 
 CHIP_PX = 16
 

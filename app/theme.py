@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
 from app.style_sheet import style_sheet
+from core.purposes import LEAVE_OUT, UNDECIDED
 
 Mode = Literal["system", "light", "dark"]
 LinePattern = Literal["solid", "long dash", "dotted", "dash dot", "none"]
@@ -257,8 +258,8 @@ def purpose_look_in(theme: Theme, purpose: str) -> PurposeLook:
         "cut": PurposeLook(name="Cut", colour=colours.ink, line="solid", width_px=2.5),
         "score": PurposeLook(name="Score", colour=colours.score, line="long dash", width_px=1.5),
         "guide": PurposeLook(name="Guide", colour=colours.guide, line="dotted", width_px=1.5),
-        "undecided": PurposeLook(name="Undecided", colour=colours.undecided, line="dash dot", width_px=1.75),
-        "leave out": PurposeLook(name="Left out", colour=colours.left_out, line="dotted", width_px=1.0),
+        UNDECIDED: PurposeLook(name="Undecided", colour=colours.undecided, line="dash dot", width_px=1.75),
+        LEAVE_OUT: PurposeLook(name="Left out", colour=colours.left_out, line="dotted", width_px=1.0),
     }[purpose]
 
 

@@ -3,7 +3,7 @@
 import math
 import re
 
-from core.burning.recipes import Purpose
+from core.purposes import Purpose
 from core.units import MM_PER_INCH, duration_text, length_text
 
 __all__ = ["duration_text", "length_text"]

@@ -15,9 +15,10 @@ from app.canvas.batch import Batch
 from app.canvas.faces_layout import View
 from app.canvas.outlines import Box, Ints
 from app.canvas.paints import ShapePaint
-from app.canvas.scene import LEFT_OUT, UNDECIDED, LayerPicture, Scene
+from app.canvas.scene import LayerPicture, Scene
 from app.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.progress import Progress
+from core.purposes import LEAVE_OUT, UNDECIDED
 
 BREATH_S = 0.0015
 REST_S = 0.0002
@@ -157,7 +158,7 @@ def paint_bared(work: Brushwork, scene: Scene) -> None:
 
 def paint_lines(work: Brushwork, scene: Scene) -> None:
     """All that is no fill, cuts uppermost."""
-    for key in (LEFT_OUT, UNDECIDED):
+    for key in (LEAVE_OUT, UNDECIDED):
         units = scene.units_on(key)
         if len(units):
             work.stroke(scene.shape_lines, patterns.line_pen(purpose_look_in(work.theme, key)), units)

@@ -16,9 +16,7 @@ from core.artwork.painting import painted_region
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, silent
-
-UNDECIDED = "undecided"
-LEFT_OUT = "leave out"
+from core.purposes import UNDECIDED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -2,8 +2,9 @@
 
 from collections.abc import Collection
 
-from app.canvas.scene import UNDECIDED, Scene
+from app.canvas.scene import Scene
 from core.job.plan import Plan
+from core.purposes import UNDECIDED
 from core.units import length_text
 
 

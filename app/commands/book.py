@@ -19,11 +19,11 @@ from core.burning.coupon_reading import (
     WidthSeen,
     with_figure,
 )
-from core.burning.recipes import Origin
 from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration

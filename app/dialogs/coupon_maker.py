@@ -7,9 +7,10 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from app.coupon_picture import CouponPicture
 from app.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
-from core.burning.recipes import Purpose, Recipe
 from core.errors import TainError
 from core.job.job import Job
+from core.purposes import Purpose
+from core.sheet.recipes import Recipe
 
 KIND_NAMES: dict[CouponKind, str] = {
     "pitch-ladder": "Pitch ladder",

@@ -12,9 +12,9 @@ from app.stages.page import small_button
 from core.burning.beam import focused_spot_mm
 from core.burning.coupon_reading import figure_origin, with_figure
 from core.burning.machines import Machine
-from core.burning.recipes import Air, Origin, Recipe
 from core.errors import TainError
 from core.job.cautions import STOCK_CAUTIONS
+from core.sheet.recipes import Air, Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.profile_editing import by_hand, with_origin
 from core.shop_book.profile_figures import (

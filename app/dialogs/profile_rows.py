@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 from app.fields import ChoiceField, LengthField, NumberField, SpeedField, words
 from app.figure_words import ORIGIN_WORDS
 from app.wording import rounded
-from core.burning.recipes import Origin
+from core.sheet.recipes import Origin
 from core.shop_book.profile_figures import Figure
 from core.units import MM_PER_INCH
 

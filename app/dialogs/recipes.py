@@ -17,9 +17,9 @@ from app.session import Session
 from app.shop import Shop
 from app.stages.page import small_button
 from app.wording import in_shown_units, unbroken
-from core.burning.recipes import Recipe
 from core.errors import TainError
 from core.job.job import Job, Layer
+from core.sheet.recipes import Recipe
 from core.shop_book.comparing import compared_fills
 from core.shop_book.kinds import RecipeNote
 from core.shop_book.recipes_kept import with_kept_recipe

@@ -17,11 +17,11 @@ from app.stages.stage import Stage
 from app.swatch import PurposeSwatch
 from app.wording import duration_text, length_text, unbroken
 from core.burning.dose_window import WindowAxis
-from core.burning.recipes import Air, Recipe
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
 from core.job.timing import has_learned, time_error_s, time_with_spread
+from core.sheet.recipes import Air, Recipe
 from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
 AIR_WORDS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))

@@ -16,10 +16,10 @@ from app.swatch import Sign
 from app.wording import VERDICT_WORDS, duration_text, in_shown_units, place_text, unbroken
 from core.burning.beam import fill_verdict
 from core.burning.dose_window import DoseWindow, Remedy, WindowAxis
-from core.burning.recipes import Recipe
 from core.geometry.affine import apply
 from core.job.job import Job, Layer
 from core.sheet.faces import turn_matrix
+from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.burning.advice import RecipeAdvice, ThinPart

@@ -15,10 +15,10 @@ from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.swatch import PurposeSwatch, colour_chip
 from app.wording import PURPOSE_WORDS, area_text, count_text, length_text
-from core.burning.recipes import Purpose
 from core.job.decisions import alike, with_new_layer, without_layer
-from core.job.job import LEAVE_OUT, Job, Layer, with_layer, with_overrides
+from core.job.job import Job, Layer, with_layer, with_overrides
 from core.job.plan import LayerPlan, Plan
+from core.purposes import LEAVE_OUT, UNDECIDED, Purpose
 
 MAX_QUESTIONS = 6
 ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shift+R", "guide": "Ctrl+Shift+G"}
@@ -121,7 +121,7 @@ class LayersPage(Page):
         self._line_width.show_value(job.sorting.line_width_mm)
         self._assign.show_layers(job.layers)
         self._show_selected()
-        undecided = plan is not None and "undecided" in plan.layer_of.values()
+        undecided = plan is not None and UNDECIDED in plan.layer_of.values()
         self.show_findings_card()
         self.show_go_on(enabled=plan is not None and not undecided)
 
@@ -333,11 +333,11 @@ def layer_for(job: Job, purpose: Purpose) -> str:
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:
     """(why, shape ids) of what is undecided, shapes of one look and reason together, in the drawing's order."""
-    if "undecided" not in plan.layer_of.values():
+    if UNDECIDED not in plan.layer_of.values():
         return []
     groups: dict[object, list[str]] = defaultdict(list)
     for item, shape in zip(plan.sorted, plan.drawing.shapes, strict=True):
-        if plan.layer_of[shape.id] == "undecided":
+        if plan.layer_of[shape.id] == UNDECIDED:
             groups[item.why, shape.look].append(shape.id)
     return [(key[0], shape_ids) for key, shape_ids in groups.items()]  # type: ignore[index]
 

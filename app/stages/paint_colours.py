@@ -17,7 +17,6 @@ from app.painting import Painted
 from app.stages.page import small_button
 from app.swatch import CHIP_PX, colour_chip
 from app.wording import area_text, count_text, unbroken
-from core.burning.recipes import Origin
 from core.errors import TainError
 from core.finishing.amounts import spreading_rate_m2_l
 from core.finishing.colouring import filled_shapes, source_colour
@@ -25,6 +24,7 @@ from core.finishing.decisions import with_backing, with_new_paint, with_order, w
 from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import BARE, PAINT_KINDS, Paint
 from core.job.plan import Plan
+from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint
 
 if TYPE_CHECKING:

@@ -10,6 +10,7 @@ from core.artwork.drawing import Finding
 from core.finishing.colouring import paints_of_shapes, suggested_paints
 from core.job.cautions import missing_ticks
 from core.job.plan import Plan
+from core.purposes import UNDECIDED
 
 
 class Stage(Enum):
@@ -113,7 +114,7 @@ def _mark_of(session: Session, findings: Sequence[Finding]) -> Mark:
 
 
 def _layers_mark(plan: Plan) -> Mark:
-    undecided = sum(layer == "undecided" for layer in plan.layer_of.values())
+    undecided = sum(layer == UNDECIDED for layer in plan.layer_of.values())
     if undecided:
         return Mark(
             state=State.DECIDE, why=f"{undecided} shapes are undecided" if undecided > 1 else "1 shape is undecided"

@@ -5,7 +5,6 @@ two readings it stays undecided, and the reason names both.
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -20,8 +19,7 @@ from core.geometry.enclosing import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.path import Path, joined
 from core.progress import Progress, silent
-
-Purpose = Literal["fill", "cut", "score", "guide", "undecided"]
+from core.purposes import UNDECIDED, Suggestion
 
 CLEAR_MARGIN_MM = 0.5
 """An inner outline this far from fills and other outlines stands clear: it can only be meant to come out."""
@@ -36,7 +34,7 @@ class Sorted:
     """The purpose of one shape and why."""
 
     shape_id: str
-    purpose: Purpose
+    purpose: Suggestion
     why: str
 
 
@@ -55,7 +53,7 @@ def sort_shapes(drawing: Drawing, options: SortOptions, *, progress: Progress = 
     width_mm = options.line_width_mm
     regions = drawing_regions(drawing, line_width_mm=width_mm, progress=progress)
     white = white_paint(drawing)
-    purposes: list[tuple[Purpose, str] | None] = [
+    purposes: list[tuple[Suggestion, str] | None] = [
         _from_paint(i, shape, not region.is_empty, white, options)
         for i, (shape, region) in enumerate(zip(drawing.shapes, regions, strict=True))
     ]
@@ -78,7 +76,7 @@ def sort_shapes(drawing: Drawing, options: SortOptions, *, progress: Progress = 
 
 def _from_paint(
     index: int, shape: Shape, has_area: bool, white: WhitePaint, options: SortOptions
-) -> tuple[Purpose, str] | None:
+) -> tuple[Suggestion, str] | None:
     """The purpose that the paint alone decides; None for thin lines."""
     if index in white.paper:
         return "guide", "White, as large as the page and under everything: taken for the paper."
@@ -117,13 +115,13 @@ def _line_text(shape: Shape) -> str:
     return f"line {_width_text(shape)} wide" if shape.stroke is not None and shape.stroke.width_mm > 0 else "hairline"
 
 
-def _from_ends(shape: Shape) -> tuple[Purpose, str] | None:
+def _from_ends(shape: Shape) -> tuple[Suggestion, str] | None:
     """Score for open lines; None for closed outlines, whose surroundings decide."""
     closed = closed_subpaths(shape.path)
     if not closed.any():
         return "score", f"An open {_line_text(shape)}."
     if not closed.all():
-        return "undecided", "It has closed and open parts: to cut or to score?"
+        return UNDECIDED, "It has closed and open parts: to cut or to score?"
     assert shape.stroke is not None
     if shape.stroke.dashes:
         return "score", f"A dashed {_line_text(shape)}: it does not come free."
@@ -152,7 +150,7 @@ def _sort_outlines(
     drawing: Drawing,
     closed: list[int],
     fills: NDArray[np.object_],
-    purposes: list[tuple[Purpose, str] | None],
+    purposes: list[tuple[Suggestion, str] | None],
     progress: Progress,
 ) -> None:
     outlines = _nested(drawing, closed)
@@ -185,22 +183,22 @@ def _outline_purpose(
     in_fill: bool,
     holds_fill: bool,
     flat: bool,
-) -> tuple[Purpose, str]:
+) -> tuple[Suggestion, str]:
     if flat:
         return "score", f"A {line} that goes there and back: it goes round nothing."
     if crossed:
-        return "undecided", f"A closed {line} that crosses another outline: to cut or to score?"
+        return UNDECIDED, f"A closed {line} that crosses another outline: to cut or to score?"
     if depth == 0:
         if in_fill:
-            return "undecided", f"A closed {line} inside a filled area: a hole to cut, or a line to score?"
+            return UNDECIDED, f"A closed {line} inside a filled area: a hole to cut, or a line to score?"
         return "cut", f"The only closed {line}." if alone else f"A closed {line} with no other outline around it."
     if near_outline:
         margin = f"{CLEAR_MARGIN_MM:g} mm"
-        return "undecided", f"A closed {line} less than {margin} from the outline around it: to cut or to score?"
+        return UNDECIDED, f"A closed {line} less than {margin} from the outline around it: to cut or to score?"
     if near_fill:
-        return "undecided", f"An inner closed {line} that touches or crosses a filled area: to cut or to score?"
+        return UNDECIDED, f"An inner closed {line} that touches or crosses a filled area: to cut or to score?"
     if holds_fill:
-        return "undecided", f"An inner closed {line} around filled areas: a piece to cut out, or a border to score?"
+        return UNDECIDED, f"An inner closed {line} around filled areas: a piece to cut out, or a border to score?"
     return "cut", f"An inner closed {line} in clear margin."
 
 

@@ -25,10 +25,10 @@ from core.burning.coverage import Coverage, coverage
 from core.burning.dose_window import frosting_pitch_mm, line_energy_j_mm, peak_ratio, power_pct_for
 from core.burning.lost_features import polygons_of, thin_stretches
 from core.burning.machines import Machine
-from core.burning.recipes import Origin, Recipe
 from core.burning.run_time import fill_time_s
 from core.burning.scan_rows import scan_rows
 from core.progress import Progress, part, silent
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.units import MM_PER_INCH
 

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
 from core.errors import JobError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 Verdict = Literal["clean", "leaves lines", "frosts", "not reached"]

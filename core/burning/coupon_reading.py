@@ -10,8 +10,8 @@ from core.burning.beam import fill_verdict, line_dose_j_mm2, power_w, spot_at_co
 from core.burning.calibration import Estimate, LineWidth, ThresholdFit, fit_threshold
 from core.burning.coupons import Coupon, Patch
 from core.burning.machines import Machine
-from core.burning.recipes import Origin, Recipe
 from core.errors import UnreadableError
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 
 PatchLook = Literal["clean", "leaves lines", "frosts", "not reached", "through", "holds on"]

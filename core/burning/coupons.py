@@ -13,10 +13,11 @@ from typing import Literal
 from core.burning.beam import cleared_width_mm, fill_verdict, power_w, spot_at_coat_mm, threshold_power_w
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
-from core.burning.recipes import Purpose, Recipe
 from core.burning.score_letters import text_width_mm
 from core.errors import JobError
+from core.purposes import Purpose
 from core.sheet.placement import Turn
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.units import MM_PER_INCH, pitch_mm_from_lpi
 

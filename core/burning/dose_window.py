@@ -27,7 +27,7 @@ from core.burning.beam import (
     threshold_power_w,
 )
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.units import MM_PER_INCH
 

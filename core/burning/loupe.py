@@ -15,11 +15,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import Floats, cleared_width_mm, line_dose_j_mm2, power_w, spot_at_coat_mm
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, rows_crossed
 from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet, Turn
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 Bounds = tuple[float, float, float, float]

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from core.burning.recipes import STARTING_POINT, Origin
+from core.sheet.recipes import STARTING_POINT, Origin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

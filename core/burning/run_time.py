@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from core.burning.machines import Machine
 from core.burning.motion import distance_mm, move_time_s, path_time_s
-from core.burning.recipes import Recipe
 from core.burning.scan_rows import ScanRows
 from core.errors import JobError
 from core.geometry.path import Path, joined
+from core.sheet.recipes import Recipe
 
 Floats = NDArray[np.float64]
 

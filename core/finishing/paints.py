@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
-from core.burning.recipes import Origin
+from core.sheet.recipes import Origin
 
 PaintKind = Literal["spray", "brush", "marker", "film"]
 

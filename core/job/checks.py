@@ -7,14 +7,15 @@ import numpy as np
 
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
 from core.job.fitting import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
+from core.purposes import UNDECIDED
 from core.sheet.faces import turn_matrix
+from core.sheet.recipes import Recipe
 
 OFF_SHEET_TOLERANCE_MM = 0.01
 
@@ -67,7 +68,7 @@ def _above_zero(value: float, what: str, unit: str) -> None:
 
 def undecided_finding(drawing: Drawing, shapes: Iterable[Sorted], layer_of: Mapping[str, str]) -> list[Finding]:
     """One finding (drawing frame) for all shapes that nobody has put to a purpose, at the first of them."""
-    undecided = [item.shape_id for item in shapes if layer_of[item.shape_id] == "undecided"]
+    undecided = [item.shape_id for item in shapes if layer_of[item.shape_id] == UNDECIDED]
     if not undecided:
         return []
     first = next(shape for shape in drawing.shapes if shape.id == undecided[0])

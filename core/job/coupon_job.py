@@ -6,7 +6,6 @@ from xml.sax.saxutils import quoteattr
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
 from core.burning.coupons import Coupon, Patch
-from core.burning.recipes import Recipe
 from core.burning.score_letters import text_path
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.flattening import flatten
@@ -14,6 +13,7 @@ from core.geometry.path import Path, joined
 from core.job.job import Job, Layer
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Placement, Sheet
+from core.sheet.recipes import Recipe
 
 LABELS = "labels"
 _GOLDEN_TURN = 0.618034

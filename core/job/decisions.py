@@ -11,7 +11,6 @@ from typing import Literal
 import numpy as np
 
 from core.burning.machines import Machine
-from core.burning.recipes import Origin, Purpose, Recipe
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply, inverse
 from core.geometry.flattening import path_bounds_mm
@@ -19,8 +18,10 @@ from core.geometry.path import joined
 from core.job.job import LAYER_COLOURS, Job, Layer, standard_layers, with_layer, with_overrides
 from core.job.opening import layers_moved_for_kerf
 from core.job.plan import Plan
+from core.purposes import Purpose
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Sheet, Turn, placement_matrix
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 
 Bounds = tuple[float, float, float, float]

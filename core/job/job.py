@@ -4,10 +4,11 @@ from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
-from core.burning.recipes import Purpose, Recipe
 from core.finishing.paints import Finishing
+from core.purposes import Purpose
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Repeat, Sheet, Turn
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, Stock
 
 
@@ -29,7 +30,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One piece of work. Overrides map shape ids to layer ids, or to "leave out"; repairs are codes accepted.
+    """One piece of work. Overrides map shape ids to layer ids, or to ``LEAVE_OUT``; repairs are codes accepted.
 
     piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
@@ -52,9 +53,6 @@ class Job:
     piece_id: str = field(default="", metadata={"omit_default": True})
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
 
-
-LEAVE_OUT = "leave out"
-"""In ``Job.overrides``: the shape takes no part."""
 
 LAYER_COLOURS: dict[Purpose, str] = {"fill": "#0072b2", "score": "#009e73", "cut": "#d55e00", "guide": "#767676"}
 """Where a layer's colour starts (M. Okabe, K. Ito, Color Universal Design, and a grey); no meaning is tied to them."""

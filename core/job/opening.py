@@ -6,13 +6,13 @@ from pathlib import Path
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import artwork_kind, load_source
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
 from core.job.as_data import from_data
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
 from core.output.settings_document import Document
 from core.sheet.placement import Placement, Sheet
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 JOB_SUFFIX = ".tain"

@@ -51,8 +51,8 @@ class Plan:
     """What the job comes to.
 
     drawing_to_front: drawing frame to the sheet's front frame, of the first copy. sorted: a purpose and a reason for
-    every shape of the drawing, in its order. layer_of: shape id to layer id, "leave out" or "undecided". findings: in
-    the sheet's front frame. complete: False while coverage and run time are still missing.
+    every shape of the drawing, in its order. layer_of: shape id to layer id, ``LEAVE_OUT`` or ``UNDECIDED``. findings:
+    in the sheet's front frame. complete: False while coverage and run time are still missing.
     """
 
     job: Job

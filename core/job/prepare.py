@@ -33,6 +33,7 @@ from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
+from core.purposes import LEAVE_OUT, UNDECIDED
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import copy_matrices, placement_matrix
 
@@ -118,12 +119,12 @@ def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ..
     first_layer: dict[str, str] = {}
     for layer in job.layers:
         first_layer.setdefault(layer.purpose, layer.id)
-    layer_of = {item.shape_id: first_layer.get(item.purpose, "undecided") for item in sorted_shapes}
+    layer_of = {item.shape_id: first_layer.get(item.purpose, UNDECIDED) for item in sorted_shapes}
     layer_ids = {layer.id for layer in job.layers}
     if drawing.from_export:
         layer_of |= {shape.id: shape.source_layer for shape in drawing.shapes if shape.source_layer in layer_ids}
     chosen = {shape: layer for shape, layer in job.overrides if shape in layer_of}
-    known = layer_ids | {"leave out"}
+    known = layer_ids | {LEAVE_OUT}
     return layer_of | {shape: layer for shape, layer in chosen.items() if layer in known}
 
 

@@ -3,10 +3,10 @@
 from typing import Any
 
 from core.artwork.drawing import Finding
-from core.burning.recipes import Recipe
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.plan import LayerPlan, Plan
+from core.sheet.recipes import Recipe
 
 
 def report_data(plan: Plan) -> dict[str, Any]:

@@ -7,9 +7,9 @@ from dataclasses import replace
 from core.burning.calibration import Estimate, RunTimeFit, TimedJob
 from core.burning.coupon_reading import with_figure
 from core.burning.machines import Machine
-from core.burning.recipes import Origin
 from core.burning.run_time import fill_time_s
 from core.job.plan import Plan
+from core.sheet.recipes import Origin
 from core.units import duration_text
 
 _STEP = 0.05

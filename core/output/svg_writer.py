@@ -8,13 +8,13 @@ import shapely
 from lxml import etree
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, apply_to_region
 from core.geometry.path import ARC, LINE, Path
 from core.job.plan import LayerPlan, Plan
 from core.output.settings_document import NAMESPACE, Document, burned_layers, parse_document
 from core.sheet.faces import turn_matrix
+from core.sheet.recipes import Recipe
 
 SVG = "http://www.w3.org/2000/svg"
 LINE_WIDTH_MM = 0.1

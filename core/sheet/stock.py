@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from core.burning.recipes import STARTING_POINT, Origin, Recipe
+from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from core.burning.beam import FillVerdict, fill_verdict
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 

@@ -11,11 +11,12 @@ from core.burning.calibration import TimedJob
 from core.burning.coupon_reading import CouponReading
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
-from core.burning.recipes import Purpose, Recipe
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
 from core.job.cost import Rates
+from core.purposes import Purpose
 from core.sheet.offcuts import Piece
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from core.burning.machines import CO2_FLATBED, Machine
-from core.burning.recipes import STARTING_POINT, Origin, Recipe
 from core.errors import UnreadableError
+from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, Stock
 from core.shop_book.profile_figures import check_profile
 

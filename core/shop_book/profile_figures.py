@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.burning.machines import Machine
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 

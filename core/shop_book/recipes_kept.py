@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from core.burning.recipes import Origin
 from core.job.decisions import with_recipe
 from core.job.job import Job, Layer
+from core.sheet.recipes import Origin
 from core.shop_book.kinds import RecipeNote
 
 if TYPE_CHECKING:

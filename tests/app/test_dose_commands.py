@@ -10,11 +10,11 @@ from app.command_line import main
 from core.burning.beam import cleared_width_mm
 from core.burning.coupons import COUPON_KINDS
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Recipe
 from core.job.job import new_job
 from core.job.job_file import load_job, save_job
 from core.job.prepare import prepare
 from core.output.looks_sheet import looks_sheet_svg
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.store import open_book
 

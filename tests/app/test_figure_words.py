@@ -10,9 +10,9 @@ from app.wording import in_shown_units
 from core.burning.coupon_reading import CouponReading, PatchSeen, WidthSeen, with_figure
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Origin, Recipe
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.kinds import KINDS, JobDone, RecipeNote
 

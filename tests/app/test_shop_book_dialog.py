@@ -2,7 +2,7 @@
 
 from app.dialogs.shop_book import ShopBookDialog
 from core.burning.coupon_reading import with_figure
-from core.burning.recipes import Origin
+from core.sheet.recipes import Origin
 from core.shop_book.store import open_book
 from tests.app.test_accessibility import nameless
 

@@ -7,10 +7,10 @@ import numpy as np
 
 from core.burning.machines import CO2_FLATBED
 from core.burning.motion import corner_speed_mm_s
-from core.burning.recipes import Recipe
 from core.burning.run_time import fill_time_s, lines_time_s
 from core.burning.scan_rows import scan_rows
 from core.geometry.path import polyline
+from core.sheet.recipes import Recipe
 from tests.benchmarks import Line, timed
 from tests.benchmarks.regions import many_circles
 

@@ -29,7 +29,7 @@ from core.burning.beam import (
     threshold_power_w,
 )
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Recipe
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.units import pitch_mm_from_lpi
 

@@ -13,10 +13,10 @@ import pytest
 
 from core.burning.machines import CO2_FLATBED
 from core.burning.motion import corner_speed_mm_s, move_time_s, path_time_s
-from core.burning.recipes import Recipe
 from core.burning.run_time import fill_time_s, run_up_mm
 from core.burning.scan_rows import ScanRows
 from core.geometry.path import ellipse, polyline
+from core.sheet.recipes import Recipe
 
 
 @pytest.mark.parametrize(("length_mm", "time_s"), [(100, 0.6), (10, 0.141421), (1, 0.0447214), (20, 0.2)])

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from core.burning.beam import cleared_width_mm, fill_verdict, power_w, spot_at_coat_mm
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Recipe
 from core.errors import JobError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
 
 recipes = st.builds(

@@ -16,9 +16,9 @@ from core.burning.coupons import (
     recipe_in_reach,
 )
 from core.burning.machines import CO2_DESKTOP, CO2_FLATBED
-from core.burning.recipes import Recipe
 from core.burning.score_letters import text_width_mm
 from core.errors import JobError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import BACK_PAINTED_ACRYLIC_3, MIRRORED_ACRYLIC_3, MIRRORED_GLASS_4, PVC_3, STARTING_STOCKS
 
 KINDS = tuple(COUPON_KINDS)

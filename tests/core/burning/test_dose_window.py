@@ -17,8 +17,8 @@ from core.burning.dose_window import (
     remedies,
 )
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Recipe
 from core.errors import JobError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, STARTING_STOCKS
 
 FILL = MIRRORED_ACRYLIC_3.fill

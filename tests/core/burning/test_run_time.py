@@ -9,13 +9,13 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from core.burning.machines import CO2_FLATBED
 from core.burning.motion import lookahead_speeds_mm_s, move_time_s, path_time_s
-from core.burning.recipes import Recipe
 from core.burning.run_time import fill_time_s, jump_time_s, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import rotation
 from core.geometry.flattening import flatten
 from core.geometry.path import EMPTY, Path, PathBuilder, ellipse, joined, polyline
+from core.sheet.recipes import Recipe
 
 MACHINE = replace(CO2_FLATBED, turn_round_s=0.0)
 FILL = Recipe(speed_mm_s=500.0, power_pct=20.0, pitch_mm=0.1)

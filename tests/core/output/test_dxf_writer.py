@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
 from core.geometry.affine import apply_to_region, compose
 from core.geometry.flattening import flatten, path_length_mm
@@ -27,6 +26,7 @@ from core.output.export import export_bytes
 from core.output.settings_document import schema, settings_document
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
+from core.sheet.recipes import Recipe
 
 SHEET = Sheet(width_mm=127, height_mm=76.2, thickness_mm=3)
 

@@ -6,8 +6,8 @@ import pytest
 from core.burning.coupon_reading import CouponReading, PatchSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_into

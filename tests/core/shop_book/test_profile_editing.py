@@ -5,8 +5,8 @@ from dataclasses import fields, replace
 import pytest
 
 from core.burning.machines import CO2_FLATBED, STARTING_MACHINES
-from core.burning.recipes import Origin, Recipe
 from core.errors import UnreadableError
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, STARTING_STOCKS
 from core.shop_book.profile_editing import (
     ProfileEdit,

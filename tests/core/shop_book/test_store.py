@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from core.burning.machines import CO2_FLATBED, STARTING_MACHINES
-from core.burning.recipes import Recipe
 from core.errors import UnreadableError, WriteError
+from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, STARTING_STOCKS
 from core.shop_book import store
 from core.shop_book.kinds import JobDone, RecipeNote
@@ -161,7 +161,7 @@ def test_one_damaged_entry_does_not_hide_the_others(book, path):
 
 _WRITE_MANY = """
 import sys
-from core.burning.recipes import Recipe
+from core.sheet.recipes import Recipe
 from core.shop_book.kinds import RecipeNote
 from core.shop_book.store import open_book
 from pathlib import Path

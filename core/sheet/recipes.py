@@ -5,11 +5,7 @@ from typing import Literal
 
 from core.units import MM_PER_INCH
 
-Purpose = Literal["fill", "cut", "score", "guide"]
 Air = Literal["off", "low", "high"]
-
-PURPOSES: tuple[Purpose, ...] = ("fill", "score", "cut", "guide")
-"""In burn order; guides are never burned."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,17 @@
+"""What shapes and layers are for, and the two answers that are no purpose."""
+
+from typing import Literal
+
+Purpose = Literal["fill", "cut", "score", "guide"]
+
+PURPOSES: tuple[Purpose, ...] = ("fill", "score", "cut", "guide")
+"""In burn order; guides are never burned."""
+
+Suggestion = Purpose | Literal["undecided"]
+"""What sorting says of a shape."""
+
+UNDECIDED: Literal["undecided"] = "undecided"
+"""Instead of a layer's id: nobody has said yet what the shape is for."""
+
+LEAVE_OUT: Literal["leave out"] = "leave out"
+"""Instead of a layer's id: the shape takes no part."""
