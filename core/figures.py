@@ -33,6 +33,7 @@ class OtherForm:
     to_figure: Callable[[float], float]
     places: int = 2
     step: float = 1.0
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +43,8 @@ class Figure:
     name: of the field. words: for people. least, most: what makes sense, ends included (of a text: its length).
     purposes: those it matters to, empty for all. choices: the words that a "choice" is one of. pattern: what a text
     must match. places, step, group, about: for editors. column: heading where lists give it a column of its own.
-    always_said: told in words even where it is as it starts. say: its words, where "focus 2 mm" will not do.
+    always_said: told in words even where it is as it starts. bare: its unit says what it is ("800 mm/s"). counted: its
+    words for one and for several ("pass", "passes").
     """
 
     name: str
@@ -61,7 +63,8 @@ class Figure:
     about: str = ""
     column: str = ""
     always_said: bool = False
-    say: Callable[[Any], str] | None = None
+    bare: bool = False
+    counted: tuple[str, str] | None = None
     other_form: OtherForm | None = None
 
     @property
@@ -88,13 +91,16 @@ class Figure:
 
     def value_words(self, value: Any) -> str:
         """In a few words, with the unit: ``"800 mm/s"``, ``"focus 2 mm"``."""
-        if self.say is not None:
-            return self.say(value)
+        if self.counted is not None:
+            return f"{value:g} {self.counted[value != 1]}"
         words = self.words[:1].lower() + self.words[1:]
+        if self.other_form is not None:
+            other = f"{self.other_form.from_figure(value):.5g} {self.other_form.unit}"
+            return f"{other} ({words} {value:.{self.places}f}{self.in_unit})"
         if self.kind == "switch":
             return words if value else f"no {words}"
         shown = value if isinstance(value, str) else f"{value:g}"
-        return f"{words} {shown}{self.in_unit}"
+        return f"{shown}{self.in_unit}" if self.bare else f"{words} {shown}{self.in_unit}"
 
 
 def figure(
@@ -112,7 +118,8 @@ def figure(
     about: str = "",
     column: str = "",
     always_said: bool = False,
-    say: Callable[[Any], str] | None = None,
+    bare: bool = False,
+    counted: tuple[str, str] | None = None,
     other_form: OtherForm | None = None,
     always_kept: bool = False,
 ) -> Any:
@@ -124,7 +131,7 @@ def figure(
     told = {
         "words": words, "unit": unit, "least": least, "most": most, "purposes": purposes, "pattern": pattern,
         "places": places, "step": step, "group": group, "about": about, "column": column, "always_said": always_said,
-        "say": say, "other_form": other_form,
+        "bare": bare, "counted": counted, "other_form": other_form,
     }  # fmt: skip
     metadata: dict[str, Any] = {_KEY: told}
     if default is MISSING:
@@ -132,18 +139,14 @@ def figure(
     return field(default=default, metadata=metadata if always_kept else metadata | {"omit_default": True})
 
 
-@cache
 def figures_of(kind: type[Any]) -> tuple[Figure, ...]:
     """The figures of a dataclass that people set, in the order of its fields; none where it declares none."""
-    return tuple(one for one in all_figures_of(kind) if one.kind not in ("text", "numbers"))
+    return tuple(one for one in _declared(kind) if one.kind not in ("text", "numbers"))
 
 
-@cache
 def all_figures_of(kind: type[Any]) -> tuple[Figure, ...]:
     """All that a dataclass declares, texts and rows of numbers too."""
-    declared = [one for one in fields(kind) if _KEY in one.metadata] if is_dataclass(kind) else []
-    hints = get_type_hints(kind) if declared else {}
-    return tuple(_figure(one, hints[one.name]) for one in declared)
+    return _declared(kind)
 
 
 def figure_named(kind: type[Any], name: str) -> Figure:
@@ -189,7 +192,7 @@ def check_figure(one: Figure, value: Any, *, of: str = "") -> None:
             raise _refused(one, f"{_number_words(value)}{one.in_unit}", of)
         if one.kind == "count" and value != int(value):
             raise UnreadableError(f"{_of(one, of)} can't be {value:g}.", hint="Give a whole number.")
-    elif one.kind == "choice" and value not in one.choices or one.kind == "switch" and not isinstance(value, bool):
+    elif (one.kind == "choice" and value not in one.choices) or (one.kind == "switch" and not isinstance(value, bool)):
         raise _refused(one, _short(value), of)
     elif one.kind == "text":
         _check_text(one, value, of)
@@ -211,6 +214,25 @@ def check_figures(value: Any, *, of: str = "") -> None:
             check_figures(nested, of=what)
     if hasattr(value, "check_whole"):
         value.check_whole()
+
+
+def other_limits(one: Figure, other: OtherForm) -> tuple[float, float]:
+    """Least and most of a figure's other form."""
+    least, most = sorted((other.from_figure(one.least), other.from_figure(one.most)))
+    return least, most
+
+
+def from_other_form(one: Figure, value: float, *, of: str = "") -> float:
+    """The figure that its other form's value stands for. Raises UnreadableError where that makes no sense."""
+    other = one.other_form
+    assert other is not None
+    least, most = other_limits(one, other)
+    if not (math.isfinite(value) and least <= value <= most):
+        words = f"{other.words} of {of}" if of else other.words
+        raise UnreadableError(
+            f"{words} can't be {value:g}.", hint=f"Give {_plain(least)} to {_plain(most)} {other.unit}."
+        )
+    return min(max(other.to_figure(value), one.least), one.most)  # an end of the limits, but for rounding
 
 
 def parsed(one: Figure, text: str, *, of: str = "") -> Any:
@@ -241,9 +263,7 @@ def _check_text(one: Figure, value: Any, of: str) -> None:
     if not isinstance(value, str) or not re.fullmatch(one.pattern or ".*", value, re.DOTALL):
         raise UnreadableError(f"{_of(one, of)} can't be “{_short(value)}”.", hint=one.about)
     if len(value) > one.most:
-        raise UnreadableError(
-            f"{_of(one, of)} is {len(value)} letters long.", hint=f"At most {one.most:g} make sense."
-        )
+        raise UnreadableError(f"{_of(one, of)} is {len(value)} letters long.", hint=f"At most {one.most:g} make sense.")
 
 
 def _within(one: Figure, value: float) -> bool:
@@ -293,6 +313,15 @@ def _numbers(value: Any) -> Iterator[float]:
 # --- what the types say ----------------------------------------------------------------------------------------------
 
 
+def _read_declared(kind: Any) -> tuple[Figure, ...]:
+    declared = [one for one in fields(kind) if _KEY in one.metadata] if is_dataclass(kind) else []
+    hints = get_type_hints(kind) if declared else {}
+    return tuple(_figure(one, hints[one.name]) for one in declared)
+
+
+_declared: Callable[[Any], tuple[Figure, ...]] = cache(_read_declared)
+
+
 def _figure(declared: "Field[Any]", hint: Any) -> Figure:
     kind = _kind_of(hint)
     return Figure(
@@ -311,8 +340,7 @@ def _kind_of(hint: Any) -> Kind:
     return "choice" if get_origin(hint) is Literal else "numbers"
 
 
-@cache
-def _holding(kind: type[Any]) -> tuple[tuple[str, str], ...]:
+def _read_holding(kind: Any) -> tuple[tuple[str, str], ...]:
     """Fields that hold other dataclasses, alone or in a tuple, and what those are called there."""
     if not is_dataclass(kind):
         return ()
@@ -322,6 +350,9 @@ def _holding(kind: type[Any]) -> tuple[tuple[str, str], ...]:
         for one in fields(kind)
         if any(is_dataclass(held) for held in _held(hints[one.name]))
     )
+
+
+_holding: Callable[[Any], tuple[tuple[str, str], ...]] = cache(_read_holding)
 
 
 def _held(hint: Any) -> tuple[Any, ...]:

@@ -33,6 +33,7 @@ LINES_PER_INCH = OtherForm(
     from_figure=lpi_from_pitch_mm,
     to_figure=pitch_mm_from_lpi,
     step=50,
+    about="The pitch in another form: 25.4 mm over it",
 )
 
 
@@ -46,21 +47,19 @@ class Recipe:
 
     # fmt: off
     speed_mm_s: float = figure(
-        words="Speed", unit="mm/s", least=0.01, most=100_000, step=5, column="mm/s", always_said=True,
-        say=lambda value: f"{value:g} mm/s",
+        words="Speed", unit="mm/s", least=0.01, most=100_000, step=5, column="mm/s", always_said=True, bare=True,
     )
     power_pct: float = figure(
-        words="Power", unit="%", least=0, most=100, column="Power", always_said=True, say=lambda value: f"{value:g} %",
+        words="Power", unit="%", least=0, most=100, column="Power", always_said=True, bare=True,
     )
     passes: int = figure(
         1, words="Passes", least=1, most=99, places=0, about="How many times it is burned over", column="Passes",
-        always_said=True, say=lambda value: "1 pass" if value == 1 else f"{value} passes", always_kept=True,
+        always_said=True, counted=("pass", "passes"), always_kept=True,
     )
     pitch_mm: float = figure(
         MM_PER_INCH / 600, words="Pitch", unit="mm", least=0.005, most=MM_PER_INCH, places=4, step=0.005,
         purposes=("fill",), about="Distance between neighbouring scan lines", column="Lines", always_said=True,
-        say=lambda value: f"{lpi_from_pitch_mm(value):.5g} LPI (pitch {value:.4f} mm)", other_form=LINES_PER_INCH,
-        always_kept=True,
+        other_form=LINES_PER_INCH, always_kept=True,
     )
     scan_angle_deg: float = figure(
         0.0, words="Scan angle", unit="°", least=-360, most=360, step=15, purposes=("fill",), column="Lines",
