@@ -199,10 +199,13 @@ class Walker:
                 return None
         if style is here.style and matrix is here.matrix and not own and node.tag in BASIC_SHAPES:
             return here
-        layer = here.source_layer
+        layer, names = here.source_layer, here.names
         if node.tag in _CONTAINERS and node.parent is not None:
             layer = _layer_name(node) or layer or (node.id if node.parent is self.document.root else "")
-        inside = here._replace(style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
+            names = (*names, *names_of(node))
+        inside = here._replace(
+            style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer, names=names
+        )
         if node.tag == "use":
             dx = self.outlines.x(node, "x", style, here.viewport)
             dy = self.outlines.y(node, "y", style, here.viewport)
@@ -306,6 +309,8 @@ class Walker:
             uses=(*here.uses, target),
             depth=here.depth + 1,
             label=here.label or _label(node),
+            names=(*here.names, *names_of(node)),
+            origin=here.origin or node,
             outer=self._paints_of_use(node, here),
         )
         if target.tag in ("symbol", "svg"):
@@ -419,6 +424,9 @@ class Walker:
                 "too-many-dashes", f"{node.name_for_people()} has too many dashes; it was drawn with a solid line."
             )
             pen = replace(pen, dashes=())
+        zero_width = stroke is not None and pen is None and fill is None
+        if stroke is not None and zero_width:
+            pen = Stroke(colour=hex_colour(stroke.colour), width=0.0, width_mm=0.0)
         if fill is None and pen is None:
             return
         in_mm = path.transformed(here.matrix)
@@ -441,12 +449,17 @@ class Walker:
             layers=here.layers,
             clip=here.clip,
             masks=here.masks,
+            names=(*here.names, *names_of(node)),
+            source_id=(here.origin or node).id,
+            is_text=is_text,
+            zero_width=zero_width,
+            origin=here.origin or node,
         )
         for one in self._blurred(drawn, here.blur):
             sink(one)
 
     def _blurred(self, drawn: Drawn, blur: Blur | None) -> list[Drawn]:
-        if blur is None:
+        if blur is None or drawn.zero_width:
             return [drawn]
         self._blurred_segments += len(drawn.path) + BLUR_COST
         if self._blurred_segments > MAX_BLURRED_SEGMENTS:
@@ -594,6 +607,14 @@ def _layer_name(node: Node) -> str:
     if node.attributes.get(":groupmode") == "layer":
         return node.attributes.get(":label") or node.id
     return ""
+
+
+def names_of(node: Node) -> tuple[str, ...]:
+    """What an element is called: its label, title, id and classes."""
+    attributes = node.attributes
+    names = [attributes.get(":label", ""), node.id, *attributes.get("class", "").split()]
+    names += [child.text().strip()[:80] for child in node.children if child.tag == "title"]
+    return tuple(dict.fromkeys(name for name in names if name))
 
 
 def _label(node: Node) -> str:
