@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit
-from tests.app.test_accessibility import nameless
+from tests.app.window.test_accessibility import nameless
 
 from app.dialogs.profiles import ProfilesDialog
 from app.stages.stage import Stage

@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
-from tests.app.test_accessibility import nameless
+from tests.app.window.test_accessibility import nameless
 
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
