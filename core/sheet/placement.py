@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from core.geometry.affine import IDENTITY, Affine, compose, rotation, translation
+from core.geometry.turning import Turn as Turn
 
-Turn = Literal["sideways", "endways"]
 Points = tuple[tuple[float, float], ...]
 Surface = Literal["clear face", "coat"]
 

@@ -47,6 +47,14 @@ class Node:
         """The id attribute, or nothing."""
         return self.attributes.get("id", "")
 
+    @property
+    def label(self) -> str:
+        """What the artist called it: its title, else its id."""
+        for child in self.children:
+            if child.tag == "title":
+                return child.text().strip()[:80] or self.id
+        return self.id
+
     def text(self) -> str:
         """The element's own text, children's text included."""
         parts: list[str] = []
