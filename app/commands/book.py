@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from app.learned_words import changed_words, estimate_text, learned_lines
+from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
 from core.burning.coupon_reading import (
     CUT_LOOKS,

@@ -6,9 +6,9 @@ from datetime import date as dates
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
-from app.fields import ChoiceField, LengthField, NumberField, SpeedField, words
-from app.figure_words import ORIGIN_WORDS
-from app.wording import rounded
+from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField, words
+from app.words.figure_words import ORIGIN_WORDS
+from app.words.wording import rounded
 from core.sheet.recipes import Origin
 from core.shop_book.profile_figures import Figure
 from core.units import MM_PER_INCH

@@ -50,6 +50,10 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
             source_layer=drawn.source_layer,
             label=drawn.label,
             clip=clip,
+            names=drawn.names,
+            source_id=drawn.source_id,
+            is_text=drawn.is_text,
+            zero_width=drawn.zero_width,
         )
 
     colour = hex_colour(fill.colour) if fill is not None and filled else None
@@ -70,6 +74,9 @@ def _faded(drawn: Drawn, ink: Ink, region: BaseGeometry, shape_id: str) -> Shape
         source_layer=drawn.source_layer,
         label=drawn.label,
         area=region,
+        names=drawn.names,
+        source_id=drawn.source_id,
+        is_text=drawn.is_text,
     )
 
 

@@ -45,10 +45,11 @@ def entered(bench: Workbench, node: Node, here: Context, *, use: Node | None = N
             return None
     if style is here.style and matrix is here.matrix and not own and node.tag in BASIC_SHAPES:
         return here
-    layer = here.source_layer
+    layer, names = here.source_layer, here.names
     if node.tag in CONTAINERS and node.parent is not None:
         layer = _layer_name(node) or layer or (node.id if node.parent is bench.document.root else "")
-    inside = here._replace(style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer)
+        names = (*names, *node.names)
+    inside = here._replace(style=style, matrix=matrix, opacity=opacity, layers=layers, source_layer=layer, names=names)
     if node.tag == "use":
         dx = bench.outlines.x(node, "x", style, here.viewport)
         dy = bench.outlines.y(node, "y", style, here.viewport)

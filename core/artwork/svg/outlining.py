@@ -14,6 +14,7 @@ from core.artwork.svg.limits import MAX_COORDINATE_MM
 from core.artwork.svg.pens import too_many_dashes
 from core.artwork.svg.workbench import Sink, Workbench
 from core.geometry.path import Path
+from core.geometry.stroke import Stroke
 
 
 def draw_path(
@@ -41,6 +42,9 @@ def draw_path(
             "too-many-dashes", f"{node.name_for_people()} has too many dashes; it was drawn with a solid line."
         )
         pen = replace(pen, dashes=())
+    zero_width = stroke is not None and pen is None and fill is None
+    if stroke is not None and zero_width:
+        pen = Stroke(colour=hex_colour(stroke.colour), width=0.0, width_mm=0.0)
     if fill is None and pen is None:
         return
     in_mm = path.transformed(here.matrix)
@@ -63,13 +67,18 @@ def draw_path(
         layers=here.layers,
         clip=here.clip,
         masks=here.masks,
+        names=(*here.names, *node.names),
+        source_id=(here.origin or node).id,
+        is_text=is_text,
+        zero_width=zero_width,
+        origin=here.origin or node,
     )
     for one in _blurred(bench, drawn, here.blur):
         sink(one)
 
 
 def _blurred(bench: Workbench, drawn: Drawn, blur: Blur | None) -> list[Drawn]:
-    if blur is None:
+    if blur is None or drawn.zero_width:
         return [drawn]
     if not bench.budget.allows_blur(len(drawn.path)):
         bench.findings.add("too-much-blur", "The artwork has very many blurred parts; the last were drawn sharp.")

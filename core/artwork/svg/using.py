@@ -22,6 +22,8 @@ def used(bench: Workbench, node: Node, here: Context) -> list[tuple[Node, Contex
         uses=(*here.uses, target),
         depth=here.depth + 1,
         label=here.label or node.label,
+        names=(*here.names, *node.names),
+        origin=here.origin or node,
         outer=_paints_of_use(bench, node, here),
     )
     if target.tag in ("symbol", "svg"):
