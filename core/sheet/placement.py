@@ -5,8 +5,8 @@ from typing import Literal
 
 from core.figures import figure
 from core.geometry.affine import IDENTITY, Affine, compose, rotation, translation
+from core.geometry.turning import Turn as Turn
 
-Turn = Literal["sideways", "endways"]
 Points = tuple[tuple[float, float], ...]
 Surface = Literal["clear face", "coat"]
 FARTHEST_MM = 100_000.0
