@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import pikepdf
 
 from core.artwork.pdf.optional_content import Groups, hidden_groups, name_of, shows
+from core.element_faults import note_fault
 
 PRIVATE = 0xE000
 """The first private character (Unicode, Private Use Area): high bytes of codes from here, low bytes 256 further."""
@@ -54,7 +55,8 @@ def coded_page(data: bytes, page: int) -> Coded | None:
             one_byte.write(_cmap(1, destination))
             two_bytes.write(_cmap(256, destination))
             copies.append(_one_page(original))
-    except (pikepdf.PdfError, pikepdf.PasswordError, *_FAULTS):
+    except (pikepdf.PdfError, pikepdf.PasswordError, *_FAULTS) as fault:
+        note_fault(fault, f"Page {page} of the PDF")
         return None
     return Coded(spelled=copies[0], plain=copies[1], drawn_fonts=fonts, source=source, user_unit=user_unit)
 
@@ -93,7 +95,8 @@ def glyph_pages(coded: Coded, wanted: list[tuple[int, int]]) -> bytes | None:
                     page.obj.Resources = document.copy_foreign(_indirect(coded.source, resources))
         stream = io.BytesIO()
         document.save(stream)
-    except (pikepdf.PdfError, *_FAULTS):
+    except (pikepdf.PdfError, *_FAULTS) as fault:
+        note_fault(fault, "The drawn letters of the PDF")
         return None
     return stream.getvalue()
 

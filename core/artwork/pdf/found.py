@@ -72,6 +72,7 @@ class Found:
                 stroke=stroke,
                 clip=clip,
                 area=area,
+                is_text=kind == "text",
             )
         )
 

@@ -12,7 +12,7 @@ from core.artwork.pdf.found import Found
 from core.artwork.pdf.glyphs import Glyphs, is_embedded
 from core.artwork.pdf.letters import Letter, drawn_font_number
 from core.artwork.pdf.paint import address, fill_colour, matrix_of, stroke_colour, stroke_of
-from core.artwork.reading import transformed_shape
+from core.artwork.transforming import transformed_shape
 from core.geometry.affine import Affine, compose, determinant
 from core.geometry.path import Path, joined
 
