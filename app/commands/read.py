@@ -18,6 +18,10 @@ from core.job.report import finding_data
 from core.units import MM_PER_UNIT
 
 SUMMARY = "What each artwork holds: size, shapes with their purpose and why, findings."
+EXAMPLES = (
+    "tain read sign.svg",
+    "tain read *.svg --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
