@@ -25,9 +25,9 @@ from core.artwork.painting import (
     subtracted,
     united,
 )
-from core.artwork.sorting import closed_subpaths
 from core.errors import UnreadableError
 from core.geometry.enclosing import NOTHING
+from core.geometry.ends import closed_subpaths
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
