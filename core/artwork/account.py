@@ -225,6 +225,7 @@ def account_data(account: Account) -> dict[str, object]:
         "read": account.read,
         **counts,
         "shapes": account.shapes,
+        "sentence": account.sentence,
         "area_mm2": {"read": account.read_mm2, **account.area_mm2},
         "length_mm": {"read": account.read_mm, **account.length_mm},
         "entries": [

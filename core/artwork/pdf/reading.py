@@ -16,7 +16,7 @@ import pypdfium2.raw as pdfium_c
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
+from core.artwork.drawing import Drawing, Finding, Missing, ReadOptions, Shape
 from core.artwork.painting import filled_region
 from core.artwork.remarks import Remarks
 from core.errors import UnreadableError
@@ -31,6 +31,9 @@ MAX_SEGMENTS = 3_000_000
 MAX_FORM_DEPTH = 40
 OPAQUE = 128
 """Paint of this alpha (of 255) or more counts: what is half covered or more is cleared."""
+
+_UNREADABLE = frozenset({"pdf-bad-object", "pdf-too-deep", "pdf-too-large", "pdf-text", "pdf-image"})
+"""Codes of what the page has and could not be read."""
 
 GREY = "#808080"
 """Stands for a gradient, which has no one colour."""
@@ -130,6 +133,13 @@ class _PageReader:
             shapes=tuple(self._shapes),
             findings=self._findings(),
             page_count=len(self._document),
+            missing=self._missing(),
+        )
+
+    def _missing(self) -> tuple[Missing, ...]:
+        return tuple(
+            missing if place is None else replace(missing, x_mm=place[0], y_mm=place[1])
+            for missing, place in self._remarks.missing(frozenset(), _UNREADABLE)
         )
 
     def _findings(self) -> tuple[Finding, ...]:
