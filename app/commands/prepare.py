@@ -243,6 +243,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
             lines.append(f"    {layer.verdict.words}")
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
             lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
+    lines.append(f"  {plan.account.sentence}")
     lines.append(f"  run time {duration_text(plan.time_s)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
