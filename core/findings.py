@@ -57,7 +57,7 @@ _ALL = [
         "vertical-text",
         "dxf-annotation", "dxf-bad-coordinates", "dxf-bad-entity", "dxf-block-clip", "dxf-block-cycle",
         "dxf-block-scale", "dxf-dashed", "dxf-decimal-commas", "dxf-external", "dxf-font-missing",
-        "dxf-hatch-as-solid", "dxf-hidden", "dxf-no-font", "dxf-no-glyph", "dxf-not-read", "dxf-paper-space",
+        "dxf-hatch-as-solid", "dxf-hidden", "dxf-no-font", "dxf-no-glyph", "dxf-not-read", "dxf-paper-read", "dxf-paper-space",
         "dxf-recovered", "dxf-text-stacked", "dxf-text-too-long", "dxf-tilted", "dxf-too-many-copies",
         "pdf-bad-object", "pdf-differs", "pdf-hidden", "pdf-image", "pdf-pattern", "pdf-shading", "pdf-text",
         "pdf-too-deep", "pdf-too-large", "pdf-transparency",

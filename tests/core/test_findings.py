@@ -55,7 +55,7 @@ def test_severities_are_those_of_the_registry():
     wrong = [
         f"{code} is a {severity} in {path}"
         for path, code, severity in said()
-        if severity is not None and severity not in FINDINGS[code].severities
+        if code in FINDINGS and severity not in (None, *FINDINGS[code].severities)
     ]
     assert wrong == []
 
