@@ -90,6 +90,15 @@ class Document:
         self.notes: list[tuple[str, str]] = []
         """(code, sentence) about the file as a whole."""
         self.element_count = 0
+        self._mentioned: dict[str, bool] = {}
+
+    def mentions(self, word: str) -> bool:
+        """Whether any attribute or style sheet has the word."""
+        if word not in self._mentioned:
+            self._mentioned[word] = any(word in sheet for sheet in self.style_sheets) or any(
+                word in value for node in walk(self.root) for value in node.attributes.values()
+            )
+        return self._mentioned[word]
 
 
 def walk(node: Node) -> Iterator[Node]:
