@@ -9,7 +9,7 @@ import shapely
 
 from app.command_line import say_error
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
-from core.artwork.painting import painted_region, united
+from core.artwork.painting import drawing_regions, painting_findings, united
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.sorting import sort_shapes
 from core.errors import TainError
@@ -51,7 +51,8 @@ def run(arguments: argparse.Namespace) -> int:
 def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
     """One file's entry."""
     sorted_shapes = sort_shapes(drawing, SortOptions())
-    painted = [painted_region(shape, tolerance_mm=ReadOptions().tolerance_mm) for shape in drawing.shapes]
+    painted = drawing_regions(drawing)
+    findings = (*drawing.findings, *painting_findings(drawing))
     data: dict[str, Any] = {
         "file": str(path),
         "width_mm": drawing.width_mm,
@@ -61,7 +62,7 @@ def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
             _shape_data(shape, float(region.area)) | {"purpose": item.purpose, "why": item.why}
             for shape, item, region in zip(drawing.shapes, sorted_shapes, painted, strict=True)
         ],
-        "findings": [finding_data(finding) for finding in drawing.findings],
+        "findings": [finding_data(finding) for finding in findings],
         "error": None,
     }
     if regions:
