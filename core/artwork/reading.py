@@ -81,6 +81,11 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     """
     check_options(options)
     kind = artwork_kind(source)
+    if options.page != 1 and kind != "pdf":
+        raise UnreadableError(
+            f"{source.name} has no pages to choose from: page {options.page} was asked for.",
+            hint="Only a PDF has pages; leave the page out.",
+        )
     try:
         drawing = _reader(kind)(source.data, options, progress=progress)
     except UnreadableError as error:
