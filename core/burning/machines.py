@@ -1,6 +1,6 @@
 """Machines: what the dose and run-time models need to know of them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from core.sheet.recipes import STARTING_POINT, Origin
 
@@ -12,7 +12,9 @@ class Machine:
     power_table: (percent, measured watts), rising; empty means a straight line up to the rated power.
     spot_mm: focused beam diameter (1/e²) at the coat. scan_acceleration_mm_s2: of the head along a scan row;
     line_acceleration_mm_s2: along cut and score lines. turn_round_s: lost at each row's end beside braking and
-    speeding up. line_error_mm: how far a scan line may lie from its place (standard deviation).
+    speeding up. line_error_mm: how far a scan line may lie from its place, power_error_pct: the power from what is set,
+    focus_error_mm: the focus from its height (standard deviations). focus_offset_mm: how far above the height taken
+    for 0 the focus really is.
     """
 
     name: str
@@ -34,6 +36,9 @@ class Machine:
     beam_quality_m2: float = 1.2
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    power_error_pct: float = field(default=3.0, metadata={"omit_default": True})
+    focus_error_mm: float = field(default=0.3, metadata={"omit_default": True})
+    focus_offset_mm: float = field(default=0.0, metadata={"omit_default": True})
 
 
 CO2_FLATBED = Machine(

@@ -1,6 +1,6 @@
 """Stocks: what kind of sheet it is, what its coat stands, how it is cut."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
@@ -12,7 +12,10 @@ class Stock:
 
     cut may be None: the sheet must not be cut by the laser (glass). ``refused`` gives the reason why it must not
     be burned at all, or is empty. ``caution_codes`` name what the hand-over adds to its list for this stock.
-    kerf_mm: width the cut removes.
+    kerf_mm: width the cut removes. coat_adding_s and sheet_adding_s: how little hits add up in the coat and in the
+    sheet behind it, 1 not at all, 0 all (see ``core.burning.chance``). learned_together: correlations of figures that
+    were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
+    left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
     """
 
     name: str
@@ -29,6 +32,11 @@ class Stock:
     refused: str = ""
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    coat_adding_s: float = field(default=0.76, metadata={"omit_default": True})
+    sheet_adding_s: float = field(default=0.5, metadata={"omit_default": True})
+    learned_together: tuple[tuple[str, str, float], ...] = field(default=(), metadata={"omit_default": True})
+    learned_on: str = field(default="", metadata={"omit_default": True})
+    left_over_limit_pct: float = field(default=1.0, metadata={"omit_default": True})
 
 
 _INVENTED = Origin(note="Invented to lie near common practice on mirrored acrylic, no source; prove it on a scrap.")
