@@ -98,7 +98,7 @@ def limits(recipe: Recipe, machine: Machine, draws: Draws, *, pitch_mm: float | 
     )
     coat_passes, sheet_passes = recipe.passes ** (1 - coat), recipe.passes ** (1 - sheet)
     reach = draws.clearing_dose_j_mm2 / (one * axis * coat_passes)
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):  # a far gap never clears
         clear = draws.clearing_dose_j_mm2 / (one * middle * coat_passes)
     return Limits(
         reach=reach, clear=np.maximum(clear, reach), frost=draws.frosting_dose_j_mm2 / (one * peak * sheet_passes)

@@ -134,7 +134,7 @@ def slope_at(name: str, scaled: float) -> float:
 
 def beliefs_of(machine: Machine, stock: Stock) -> Beliefs:
     """What the figures of machine and stock and their standard errors say, with the stock's correlations."""
-    owners = (machine, stock, stock, stock, stock)
+    owners: tuple[Machine | Stock, ...] = (machine, stock, stock, stock, stock)
     means = np.array([to_scale(name, getattr(owner, name)) for owner, name in zip(owners, FIGURES, strict=True)])
     errors = np.array(
         [

@@ -3,6 +3,7 @@
 from typing import Any
 
 from core.artwork.drawing import Finding
+from core.burning.chance import Chance
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.plan import LayerPlan, Plan
@@ -39,6 +40,8 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "recipe": recipe_data(planned.layer.recipe),
         "time_s": planned.time_s,
     }
+    if planned.chance is not None:
+        data |= chance_data(planned.chance)
     coverage = coverage_data(planned)
     return data | {"coverage": coverage} if coverage is not None else data
 
@@ -48,6 +51,12 @@ def recipe_data(recipe: Recipe) -> dict[str, Any]:
     data = to_data(recipe)
     del data["origin"]
     return {**data, "lines_per_inch": recipe.lines_per_inch}
+
+
+def chance_data(chance: Chance) -> dict[str, Any]:
+    """How many of the draws come out how, and what the doubt comes from."""
+    names = ("clean", "leaves_lines", "frosts", "not_reached")
+    return {"chance": {name: getattr(chance, name) for name in names}, "matters_most": chance.matters_most}
 
 
 def coverage_data(planned: LayerPlan) -> dict[str, Any] | None:

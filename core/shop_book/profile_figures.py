@@ -75,6 +75,18 @@ MACHINE_FIGURES: tuple[Figure, ...] = (
         name="line_error_mm", words="Line placement error", unit="mm", low=0, high=10, places=4, step=0.001,
         group="Movement", about="How far a scan line may lie from its place (standard deviation)",
     ),
+    Figure(
+        name="power_error_pct", words="Power error", unit="%", low=0, high=50, places=1, step=0.5, group="Beam",
+        about="How far the power may lie from what is set (standard deviation)",
+    ),
+    Figure(
+        name="focus_error_mm", words="Focus error", unit="mm", low=0, high=20, step=0.05, group="Beam",
+        about="How far the focus may lie from its height (standard deviation)",
+    ),
+    Figure(
+        name="focus_offset_mm", words="Focus offset", unit="mm", low=-20, high=20, step=0.05, group="Beam",
+        about="How far above the height taken for 0 the focus really is",
+    ),
     Figure(name="bed_width_mm", words="Bed width", unit="mm", low=1, high=100_000, step=10, group="Bed"),
     Figure(name="bed_height_mm", words="Bed height", unit="mm", low=1, high=100_000, step=10, group="Bed"),
 )  # fmt: skip
@@ -92,6 +104,18 @@ STOCK_FIGURES: tuple[Figure, ...] = (
     Figure(
         name="frosting_dose_j_mm2", words="Frosting dose", unit="J/mm²", low=0.0001, high=10_000, places=4, step=0.01,
         group="Coat", about="From here on the sheet behind the coat suffers",
+    ),
+    Figure(
+        name="coat_adding_s", words="S of the coat", unit="", low=0.52, high=1, step=0.02, group="Coat",
+        about="How little hits add up in the coat: 1 not at all, the largest counts",
+    ),
+    Figure(
+        name="sheet_adding_s", words="S of the sheet", unit="", low=0, high=1, step=0.02, group="Coat",
+        about="How little hits add up in the sheet behind the coat: 0 all of it, 1 not at all",
+    ),
+    Figure(
+        name="left_over_limit_pct", words="Left-over limit", unit="%", low=0, high=100, step=0.1, group="Coat",
+        about="Share of a fill's coat that may stay",
     ),
 )  # fmt: skip
 
