@@ -15,13 +15,6 @@ PURPOSE_WORDS: dict[Purpose, str] = {
     "guide": "Guide: seen here, never burned",
 }
 
-VERDICT_WORDS = {
-    "clean": "Comes off clean",
-    "leaves lines": "Leaves lines of coat",
-    "frosts": "Frosts the sheet behind the coat",
-    "not reached": "Does not reach the coat",
-}
-
 
 REPAIR_WORDS = {
     "join-ends": "ends joined that nearly meet",
