@@ -15,13 +15,6 @@ PURPOSE_WORDS: dict[Purpose, str] = {
     "guide": "Guide: seen here, never burned",
 }
 
-VERDICT_WORDS = {
-    "clean": "Comes off clean",
-    "leaves lines": "Leaves lines of coat",
-    "frosts": "Frosts the sheet behind the coat",
-    "not reached": "Does not reach the coat",
-}
-
 
 SMALLEST_AREA = 1e-6
 """The least area that is told as a number, mm² or in²."""

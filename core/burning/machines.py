@@ -14,7 +14,9 @@ class Machine:
     power_table: (percent, measured watts), rising; empty means a straight line up to the rated power.
     spot_mm: focused beam diameter (1/e²) at the coat. scan_acceleration_mm_s2: of the head along a scan row;
     line_acceleration_mm_s2: along cut and score lines. turn_round_s: lost at each row's end beside braking and
-    speeding up. line_error_mm: how far a scan line may lie from its place (standard deviation).
+    speeding up. line_error_mm: how far a scan line may lie from its place, power_error_pct: the power from what is set,
+    focus_error_mm: the focus from its height (standard deviations). focus_offset_mm: how far above the height taken
+    for 0 the focus really is.
     """
 
     # fmt: off
@@ -73,6 +75,18 @@ class Machine:
     )
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    power_error_pct: float = figure(
+        3.0, words="Power error", unit="%", least=0, most=50, places=1, step=0.5, group="Beam",
+        about="How far the power may lie from what is set (standard deviation)",
+    )
+    focus_error_mm: float = figure(
+        0.3, words="Focus error", unit="mm", least=0, most=20, step=0.05, group="Beam",
+        about="How far the focus may lie from its height (standard deviation)",
+    )
+    focus_offset_mm: float = figure(
+        0.0, words="Focus offset", unit="mm", least=-20, most=20, step=0.05, group="Beam",
+        about="How far above the height taken for 0 the focus really is",
+    )
     # fmt: on
 
     def check_whole(self) -> None:

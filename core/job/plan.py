@@ -9,6 +9,7 @@ from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
 from core.burning.beam import FillVerdict
+from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, compose
@@ -29,9 +30,10 @@ class Caution:
 class LayerPlan:
     """One layer on the sheet. Region and paths are in the sheet's front frame; rows in the bed frame.
 
-    ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict`` and
-    ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out. ``enclosed``: what cut
-    lines go round where they were moved for the kerf or shared with a copy, so that they do not tell any more.
+    ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict``,
+    ``chance`` and ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
+    ``enclosed``: what cut lines go round where they were moved for the kerf or shared with a copy, so that they do not
+    tell any more.
     """
 
     layer: Layer
@@ -45,6 +47,7 @@ class LayerPlan:
     coverage: Coverage | None = None
     time_s: float = 0.0
     enclosed: BaseGeometry | None = None
+    chance: Chance | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -21,6 +21,7 @@ from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
 from core.artwork.transforming import moved_finding
 from core.burning.beam import fill_verdict
+from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths
 from core.burning.run_time import fill_time_s, lines_time_s
@@ -244,8 +245,15 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
         verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        chance=chance_of(job, layer) if is_fill else None,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
+
+
+def chance_of(job: Job, layer: Layer) -> Chance:
+    """The chance that a fill layer's recipe comes out clean."""
+    recipe, machine, stock = layer.recipe, job.machine, job.stock
+    return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
 def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress) -> LayerPlan:

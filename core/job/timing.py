@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from core.burning.calibration import Estimate, RunTimeFit, TimedJob
-from core.burning.coupon_reading import with_figure
 from core.burning.machines import Machine
 from core.burning.run_time import fill_time_s
+from core.burning.unknowns import with_figure
 from core.job.plan import Plan
 from core.sheet.recipes import Origin
 from core.units import duration_text

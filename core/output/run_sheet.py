@@ -39,6 +39,7 @@ from core.finishing.inspection import checks_for
 from core.finishing.paint_plan import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
+from core.job.headlines import layer_headline
 from core.job.job_code import job_code
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
@@ -235,7 +236,7 @@ def _verdicts(plan: Plan, style: _Style) -> list[Flowable]:
     for planned in plan.layers:
         if planned.verdict is None:
             continue
-        line = f"{planned.layer.name}: {planned.verdict.words}"
+        line = f"{planned.layer.name}: {layer_headline(plan.job, planned).words}. {planned.verdict.words}"
         if planned.coverage is not None and planned.area_mm2:
             share_pct = 100 * planned.coverage.left_over_mm2 / planned.area_mm2
             line += f" Left over {share_pct:.2f} %, spill {planned.coverage.spill_mm2:.1f} mm²,"
