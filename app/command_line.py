@@ -82,6 +82,8 @@ def _run_command(name: str, words: Sequence[str]) -> int:
         if not word.strip() or re.fullmatch(r"--[a-z-]+=\s*", word):
             what = before if before.startswith("-") else word.rstrip("= ") or "A name"
             raise UnreadableError(f"{what} is empty.", hint="Say what is meant, or leave it out.")
+        if "\0" in word:
+            raise UnreadableError("A word holds a zero byte, which no name has.")
     module = importlib.import_module(COMMANDS[name])
     code: int = module.run(parser.parse_args(_values_joined(words)))
     return code
