@@ -5,13 +5,12 @@ from pathlib import Path
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
 
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
+from app.dialogs.search_bar import SearchBar
 from app.session.placing import DesignsLaid, Placing, Tell, designs_laid_out
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
-from app.widgets.search_bar import SearchBar
+from app.widgets.fields import Card, LengthField, small_button, words
 from app.words.wording import count_text
 from core.errors import TainError
 from core.job.companions import save_jobs

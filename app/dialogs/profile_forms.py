@@ -7,8 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, figure_field, today
-from app.stages.page import small_button
-from app.widgets.fields import ChoiceField, LengthField, NumberField, words
+from app.widgets.fields import ChoiceField, LengthField, NumberField, small_button, words
 from core.burning.beam import focused_spot_mm
 from core.burning.coupon_reading import figure_origin, with_figure
 from core.burning.machines import Machine

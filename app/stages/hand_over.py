@@ -7,9 +7,9 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.words.wording import area_text, count_text, duration_text, length_text, size_text
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks

@@ -6,6 +6,7 @@ keeps the coat is taken out of what lies under it, and a line that runs along an
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import shapely
@@ -31,8 +32,19 @@ from core.geometry.enclosing import NOTHING
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
-from core.job.job import Layer
 from core.progress import Progress, silent
+from core.purposes import Purpose
+
+
+class Layer(Protocol):
+    """What has to be known of a job's layer."""
+
+    @property
+    def id(self) -> str: ...  # noqa: D102 - says it
+    @property
+    def name(self) -> str: ...  # noqa: D102
+    @property
+    def purpose(self) -> Purpose: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -13,7 +13,7 @@ from core.sheet.offcuts import Piece
 from core.sheet.remainders import remainders
 
 if TYPE_CHECKING:
-    from core.finishing.paint_plan import PaintPlan
+    from core.finishing.steps import PaintPlan
 
 What = Literal["sheet", "machine", "paint", "film", "handwork"]
 

@@ -35,7 +35,7 @@ from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
 from core.job.job_code import job_code

@@ -23,7 +23,8 @@ from app.canvas.faces_view import FacesView
 from app.canvas.modes import painting_of
 from app.canvas.pictures import Request, draw, frame_around
 from app.canvas.scene import Scene
-from app.theme.theme import apply_theme, theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import theme
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.sorting import Sorted
 from core.geometry.affine import IDENTITY

@@ -11,9 +11,9 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, clear, small_button, words
 from app.widgets.swatch import PurposeSwatch
 from app.words.wording import duration_text, length_text, unbroken
 from core.burning.dose_window import WindowAxis

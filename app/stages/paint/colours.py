@@ -12,17 +12,16 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
 
 from app.session.painting import Painted
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, words
+from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
 from app.widgets.swatch import CHIP_PX, colour_chip
 from app.words.wording import area_text, count_text, unbroken
 from core.errors import TainError
 from core.finishing.amounts import spreading_rate_m2_l
-from core.finishing.colouring import filled_shapes, source_colour
-from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import BARE, PAINT_KINDS, Paint
+from core.finishing.steps import PaintStep
+from core.job.painting.colouring import filled_shapes, source_colour
+from core.job.painting.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
 from core.job.plan import Plan
 from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint

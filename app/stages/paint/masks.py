@@ -10,13 +10,12 @@ from PySide6.QtGui import QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QListView
 
 from app.session.painting import Painted
-from app.stages.page import small_button
 from app.stages.paint.colours import mask_words
-from app.widgets.fields import Card, LengthField, words
+from app.widgets.fields import Card, LengthField, small_button, words
 from app.widgets.findings_list import WrappedRows
 from app.words.wording import count_text, length_text, unbroken
-from core.finishing.decisions import with_masks
 from core.finishing.tight_places import TightPlace
+from core.job.painting.decisions import with_masks
 
 if TYPE_CHECKING:
     from app.stages.paint.page import PaintPage

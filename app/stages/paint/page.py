@@ -9,22 +9,22 @@ from app.errands.finishing_files import FinishingFiles
 from app.session.painting import Painted, Painting
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, small_button
+from app.stages.page import Page
 from app.stages.paint.colours import OrderCard, PaintCard, SelectedCard
 from app.stages.paint.masks import MasksCard, TightCard
 from app.stages.paint.times import BondCard, TimesCard
 from app.stages.paint.trials import TrialsCard
 from app.stages.stage import Stage
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, small_button, words
 from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.finishing.bonding import BondTrial
-from core.finishing.colouring import front_view, suggested_paints
-from core.finishing.decisions import with_suggested_paints
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import Paint
+from core.finishing.steps import PaintStep, front_view
 from core.job.job import Job
+from core.job.painting.colouring import suggested_paints
+from core.job.painting.decisions import with_suggested_paints
 from core.job.plan import Plan
 
 FILM, FILM_HATCH = "#c9c2a5", "#5d5638"

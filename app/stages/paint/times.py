@@ -10,16 +10,15 @@ from PySide6.QtWidgets import QCheckBox, QDateTimeEdit
 
 from app.dialogs.trial import BondTrialDialog
 from app.session.painting import Painted
-from app.stages.page import small_button
 from app.stages.paint.timetable_bars import TimetableBars
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, show_role, words
+from app.widgets.fields import Card, ChoiceField, NumberField, show_role, small_button, words
 from core.errors import TainError
 from core.finishing.amounts import Amount
 from core.finishing.bonding import ADHESIVES, JOINTS, BondTrial, bond_advice
 from core.finishing.calendar_file import piece_words
-from core.finishing.decisions import with_bond, with_pieces, with_workday
 from core.finishing.timetable import sessions, time_text
+from core.job.painting.decisions import with_bond, with_pieces, with_workday
 from core.shop_book.profiles import keep_bond_trial
 
 if TYPE_CHECKING:

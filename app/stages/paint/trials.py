@@ -9,12 +9,11 @@ from PySide6.QtWidgets import QListWidget
 
 from app.dialogs.trial import PaintTrialDialog
 from app.session.painting import Painted
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, small_button, words
 from app.words.wording import count_text
-from core.finishing.decisions import with_paint
 from core.finishing.paints import Paint, PaintTrial
+from core.job.painting.decisions import with_paint
 
 if TYPE_CHECKING:
     from app.stages.paint.page import PaintPage

@@ -17,13 +17,13 @@ from app.session.placing import Placing, Tell, best_place, burned_at, same_quest
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
-from app.stages.page import Page, small_button
+from app.stages.page import Page
 from app.stages.sheet.flaws import FlawsCard
 from app.stages.sheet.piece import PieceCard
 from app.stages.sheet.place import PlaceCard
 from app.stages.stage import Stage
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.fields import Card, ChoiceField, small_button, words
 from core.burning.machines import Machine
 from core.errors import TainError
 from core.job.decisions import sheet_to_fit, with_machine, with_stock, with_stop_corner, with_turn
