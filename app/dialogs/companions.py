@@ -14,8 +14,9 @@ from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.words.wording import in_shown_units, unbroken
 from core.errors import TainError
-from core.job.companions import Companion, CompanionWish, Kind, companion, save_jobs
+from core.job.companions import Companion, CompanionWish, Kind, companion
 from core.job.plan import Plan
+from core.output.job_files import save_jobs
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.stock import Stock
 

@@ -10,7 +10,7 @@ from core.artwork.sorting import Sorted
 from core.errors import UnreadableError
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
 from core.purposes import UNDECIDED

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 import shapely
 
 from core.errors import JobError, UnreadableError
-from core.job.fitting import cut_away, marked_region
+from core.job.burned import cut_away, marked_region
 from core.job.plan import Plan
 from core.sheet.offcuts import Piece
 from core.sheet.remainders import remainders

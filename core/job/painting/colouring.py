@@ -13,7 +13,7 @@ from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name
 from core.finishing.steps import Colouring, PaintArea
 from core.geometry.enclosing import NOTHING
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
-from core.job.fitting import inside_cuts
+from core.job.burned import inside_cuts
 from core.job.plan import Plan
 from core.job.repeating import region_copies
 from core.progress import Progress, part, silent

@@ -11,7 +11,8 @@ from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.piece_form import PieceForm
 from app.dialogs.rack import RackDialog
 from app.dialogs.shop_book import ShopBookDialog
-from core.job.fitting import cut_away, place_job, with_piece, with_place
+from core.job.burned import cut_away
+from core.job.fitting import place_job, with_piece, with_place
 from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, put_back, rack_pieces
