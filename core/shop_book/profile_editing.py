@@ -6,14 +6,16 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
+from core.burning.coupon_reading import with_figure
 from core.burning.machines import CO2_FLATBED, Machine
 from core.errors import UnreadableError
+from core.job.as_data import to_data
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, Stock
-from core.shop_book.profile_figures import check_profile
+from core.shop_book.profile_figures import check_figure, check_profile, figures_of
 
 if TYPE_CHECKING:
-    from core.shop_book.store import ShopBook
+    from core.shop_book.store import Entry, ShopBook
 
 ProfileKind = Literal["machine", "stock"]
 Profile = TypeVar("Profile", bound=Machine | Stock)
@@ -85,3 +87,15 @@ def keep_profiles(book: "ShopBook", edits: Sequence[ProfileEdit], *, over_others
                 book.change(edit.uuid, value, note="edited", based_on=None if over_others else edit.based_on)
             else:
                 book.add(edit.kind, name, value)
+
+
+def set_figure(book: "ShopBook", entry: "Entry", figure_name: str, figure: float, origin: Origin) -> None:
+    """Give one figure of a machine or stock another value. Raises UnreadableError for none or no sense."""
+    if not isinstance(getattr(entry.value, figure_name, None), float):
+        figures = ", ".join(name for name, value in to_data(entry.value).items() if isinstance(value, float))
+        raise UnreadableError(f"{entry.name} has no figure {figure_name}.", hint=f"It has {figures}.")
+    limits = next(one for one in figures_of(entry.value) if one.name == figure_name)
+    check_figure(limits, figure, of=entry.name)
+    value = with_figure(entry.value, figure_name, figure, origin)
+    check_profile(value)
+    book.change(entry.uuid, value, note=origin.note or f"{figure_name} {figure:g}")
