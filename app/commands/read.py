@@ -7,7 +7,7 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
 from core.artwork.painting import painted_region, united
 from core.artwork.reading import load_source, read_artwork
