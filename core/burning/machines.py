@@ -1,8 +1,12 @@
 """Machines: what the dose and run-time models need to know of them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal
 
 from core.sheet.recipes import STARTING_POINT, Origin
+
+WideGaps = Literal["unknown", "apart", "swept"]
+"""How a machine crosses wide gaps of a row: the far parts burned apart, one after the other, or the row swept."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -12,7 +16,9 @@ class Machine:
     power_table: (percent, measured watts), rising; empty means a straight line up to the rated power.
     spot_mm: focused beam diameter (1/e²) at the coat. scan_acceleration_mm_s2: of the head along a scan row;
     line_acceleration_mm_s2: along cut and score lines. turn_round_s: lost at each row's end beside braking and
-    speeding up. line_error_mm: how far a scan line may lie from its place (standard deviation).
+    speeding up. line_error_mm: how far a scan line may lie from its place (standard deviation). scan_jerk_mm_s3 and
+    line_jerk_mm_s3: how fast the acceleration itself may change, along rows and along lines and jumps; 0: no limit.
+    wide_gaps: until it is known, run times are a range.
     """
 
     name: str
@@ -34,6 +40,9 @@ class Machine:
     beam_quality_m2: float = 1.2
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    wide_gaps: WideGaps = field(default="unknown", metadata={"omit_default": True})
+    scan_jerk_mm_s3: float = field(default=0.0, metadata={"omit_default": True})
+    line_jerk_mm_s3: float = field(default=0.0, metadata={"omit_default": True})
 
 
 CO2_FLATBED = Machine(
