@@ -6,6 +6,7 @@ from typing import Any
 
 from app.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.burning.machines import Machine
+from core.burning.run_time import TimeRange
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
@@ -71,6 +72,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "recoat_within_min": ("Recoat within", "min"),
     "refused": ("Must not be burned", ""),
     "scans_both_ways": ("Scans both ways", ""),
+    "wide_gaps": ("Wide gaps in a row", ""),
     "score": ("Score", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
@@ -197,3 +199,14 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
     if all(isinstance(one, str) for one in values):
         return ", ".join(values)
     return str(len(values))
+
+
+WIDE_GAPS_UNKNOWN = (
+    "It is not known yet whether the machine burns far parts of a row apart or sweeps the whole row, so the time is a "
+    "range. A timed job tells."
+)
+
+
+def time_tip(time: TimeRange) -> str:
+    """What stands beside a run time that is pointed at."""
+    return f"Run time of the whole job. {WIDE_GAPS_UNKNOWN}" if time.is_open else "Run time of the whole job"

@@ -11,7 +11,7 @@ from app.fields import ChoiceField, LengthField, NumberField, words
 from app.stages.page import small_button
 from core.burning.beam import focused_spot_mm
 from core.burning.coupon_reading import figure_origin, with_figure
-from core.burning.machines import Machine
+from core.burning.machines import Machine, WideGaps
 from core.errors import TainError
 from core.job.cautions import STOCK_CAUTIONS
 from core.sheet.recipes import Air, Origin, Recipe
@@ -26,6 +26,11 @@ from core.shop_book.profile_figures import (
     power_table_text,
 )
 
+WIDE_GAPS_CHOICES: tuple[tuple[str, WideGaps], ...] = (
+    ("not known yet", "unknown"),
+    ("far parts burned apart", "apart"),
+    ("the whole row swept", "swept"),
+)
 AIRS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
 USUAL_BEAM_MM = 6.0
 
@@ -122,6 +127,7 @@ class MachineForm(ProfileForm):
         self.table.setText(power_table_text(self.value.power_table))
         self._table_origin.show_origin(figure_origin(self.value, "power_table"))
         self.both_ways.setChecked(self.value.scans_both_ways)
+        self.wide_gaps.show_value(self.value.wide_gaps)
 
     def _end_of(self, group: str) -> None:
         if group == "Beam":
@@ -131,6 +137,12 @@ class MachineForm(ProfileForm):
             self.both_ways = QCheckBox("Scans both ways")
             self.both_ways.clicked.connect(lambda on: self._entered("scans_both_ways", on))
             self.grid.addWidget(self.both_ways, self.grid.rowCount(), 1, 1, 4)
+            self.wide_gaps = ChoiceField("Wide gaps in a row", WIDE_GAPS_CHOICES)
+            self.wide_gaps.setToolTip("How far parts of a row are burned; while it is not known, run times are a range")
+            self.wide_gaps.chosen.connect(lambda way: self._entered("wide_gaps", way))
+            row = self.grid.rowCount()
+            self.grid.addWidget(QLabel("Wide gaps in a row"), row, 0)
+            self.grid.addWidget(self.wide_gaps, row, 1, 1, 4)
 
     def _add_optics(self) -> None:
         self.beam = LengthField("Beam at the lens", low=0.1, high=1000, step=0.5)

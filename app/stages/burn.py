@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
 from app.advising import Advising
 from app.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
+from app.figure_words import WIDE_GAPS_UNKNOWN
 from app.session import Session
 from app.settings import Settings
 from app.shop import Shop
@@ -15,12 +16,12 @@ from app.stages.burn_advice import AdviceCard
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
 from app.swatch import PurposeSwatch
-from app.wording import duration_text, length_text, unbroken
+from app.wording import length_text, unbroken
 from core.burning.dose_window import WindowAxis
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
-from core.job.timing import has_learned, time_error_s, time_with_spread
+from core.job.timing import has_learned, range_text, time_error_s, time_with_spread
 from core.sheet.recipes import Air, Recipe
 from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
@@ -103,9 +104,9 @@ class BurnPage(Page):
         if plan is None:
             self._time.setText(self._pending())
         elif fit is not None and learned:
-            self._time.setText(time_with_spread(plan.time_s, time_error_s(plan, fit)))
+            self._time.setText(time_with_spread(plan.time_range, time_error_s(plan, fit)))
         else:
-            self._time.setText(duration_text(plan.time_s))
+            self._time.setText(range_text(plan.time_range))
         if fit is not None and learned:
             told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
         elif fit is not None:
@@ -115,6 +116,8 @@ class BurnPage(Page):
             )
         else:
             told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+        if plan is not None and plan.time_range.is_open:
+            told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
@@ -252,7 +255,7 @@ class _RecipeCard(Card):
         self._layer = layer
         recipe = layer.recipe
         self._title.setText(layer.name)
-        self._time.setText(duration_text(planned.time_s) if planned is not None and complete else "–")
+        self._time.setText(range_text(planned.time_range) if planned is not None and complete else "–")
         self._speed.show_value(recipe.speed_mm_s)
         self._power.show_value(recipe.power_pct)
         self._passes.show_value(recipe.passes)

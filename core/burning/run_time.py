@@ -32,6 +32,23 @@ class TimeRange:
         """The middle, for want of better knowledge."""
         return (self.least_s + self.most_s) / 2
 
+    @property
+    def is_open(self) -> bool:
+        """Whether it depends on what is not known."""
+        return self.most_s > self.least_s
+
+    def __add__(self, other: "TimeRange") -> "TimeRange":
+        """One after the other: both hang on the same thing that is not known."""
+        return TimeRange(least_s=self.least_s + other.least_s, most_s=self.most_s + other.most_s)
+
+
+def exactly(time_s: float) -> TimeRange:
+    """A run time that hangs on nothing unknown."""
+    return TimeRange(least_s=time_s, most_s=time_s)
+
+
+NO_TIME = exactly(0.0)
+
 
 def run_up_mm(speed_mm_s: float, machine: Machine) -> float:
     """Distance beside a row in which the head reaches the speed: ``v²/2a`` where no jerk limit is given."""
@@ -55,7 +72,7 @@ def fill_time_range(rows: ScanRows, recipe: Recipe, machine: Machine) -> TimeRan
     """
     speed = _speed_mm_s(recipe, machine)
     if not len(rows):
-        return TimeRange(least_s=0.0, most_s=0.0)
+        return NO_TIME
     times = []
     if machine.wide_gaps != "apart":
         times.append(_blocks_time_s(swept_rows(rows), speed, recipe.passes, machine))

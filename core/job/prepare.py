@@ -20,7 +20,7 @@ from core.artwork.sorting import Sorted, sort_shapes
 from core.burning.beam import fill_verdict
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths
-from core.burning.run_time import fill_time_s, lines_time_s
+from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
@@ -85,7 +85,6 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         layers=laid,
         findings=(*(moved_finding(finding, to_front) for finding in findings), *plan_findings(job, laid)),
         cautions=cautions_for(job),
-        time_s=0.0,
         complete=False,
     )
     yield plan
@@ -98,7 +97,6 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         plan,
         layers=tuple(burned),
         findings=(*plan.findings, *coverage_findings(job, burned)),
-        time_s=sum(layer.time_s for layer in burned),
         complete=True,
     )
 
@@ -214,7 +212,9 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
         rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
-        return replace(planned, rows=rows, coverage=figures, time_s=fill_time_s(rows, layer.recipe, job.machine))
+        return replace(
+            planned, rows=rows, coverage=figures, time_range=fill_time_range(rows, layer.recipe, job.machine)
+        )
     if not planned.paths or layer.purpose == "guide":
         return planned
     turn = turn_matrix(job.turn, job.sheet)
@@ -227,7 +227,7 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
         job.turn,
     )
     time_s = lines_time_s(ordered, layer.recipe, job.machine, start_mm=start)
-    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_s=time_s)
+    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_range=exactly(time_s))
 
 
 def _rows_and_coverage(

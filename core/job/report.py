@@ -3,6 +3,7 @@
 from typing import Any
 
 from core.artwork.drawing import Finding
+from core.burning.run_time import TimeRange
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.plan import LayerPlan, Plan
@@ -20,7 +21,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
         "turn": job.turn,
         "copies": 1 + len(job.repeats),
         "layers": [layer_data(layer) for layer in plan.layers if layer.shape_ids],
-        "time_s": plan.time_s,
+        **time_data(plan.time_range),
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
         "last_word": LAST_WORD,
         "findings": [finding_data(finding) for finding in plan.findings],
@@ -37,10 +38,15 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "length_mm": planned.length_mm,
         "keep_size": planned.layer.keep_size,
         "recipe": recipe_data(planned.layer.recipe),
-        "time_s": planned.time_s,
+        **time_data(planned.time_range),
     }
     coverage = coverage_data(planned)
     return data | {"coverage": coverage} if coverage is not None else data
+
+
+def time_data(time: TimeRange) -> dict[str, Any]:
+    """``time_s``, the best figure, and ``time_range_s``: [least, most] by what is not known of the machine."""
+    return {"time_s": time.best_s, "time_range_s": [time.least_s, time.most_s]}
 
 
 def recipe_data(recipe: Recipe) -> dict[str, Any]:

@@ -60,8 +60,16 @@ MACHINE_FIGURES: tuple[Figure, ...] = (
         about="Lost at each row's end beside braking and speeding up",
     ),
     Figure(
+        name="scan_jerk_mm_s3", words="Jerk of rows", unit="mm/s³", low=0, high=10_000_000_000, step=10_000,
+        places=0, group="Movement", about="How fast the acceleration of rows may change; 0 for no limit",
+    ),
+    Figure(
         name="line_acceleration_mm_s2", words="Acceleration of lines", unit="mm/s²", low=1, high=10_000_000, step=100,
         places=1, group="Movement", about="Along cut and score lines",
+    ),
+    Figure(
+        name="line_jerk_mm_s3", words="Jerk of lines", unit="mm/s³", low=0, high=10_000_000_000, step=10_000,
+        places=0, group="Movement", about="The same along lines and on the way between them; 0 for no limit",
     ),
     Figure(
         name="jump_speed_mm_s", words="Speed between lines", unit="mm/s", low=0.1, high=100_000, step=10,
