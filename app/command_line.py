@@ -109,7 +109,7 @@ def _run_window(words: Sequence[str]) -> int:
         print(f"tain: there is no file {options.file} (commands: {known}).", file=sys.stderr)
         return 2
     try:
-        from app.window import run_window
+        from app.window.start import run_window
     except ImportError as error:
         print(
             f"tain: the window can't start ({error}); without one, run: tain prepare ARTWORK -o OUT.svg",

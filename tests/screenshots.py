@@ -11,13 +11,13 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.faults import Faults
-from app.main_window import MainWindow
-from app.session import Session
-from app.settings import Settings
+from app.session.faults import Faults
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.coverage import CoveragePage
 from app.stages.stage import Stage
-from app.theme import apply_theme
+from app.theme.theme import apply_theme
+from app.window.main_window import MainWindow
 
 SAMPLES = Path(__file__).parents[1] / "sample_jobs"
 SIZE_PX = (1280, 800)

@@ -3,7 +3,7 @@
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QLinearGradient, QPainter, QPainterPath, QPen
 
-from app.theme import Theme, mixed
+from app.theme.theme import Theme, mixed
 
 PANEL_W_PX, PANEL_H_PX = 440.0, 300.0
 

@@ -43,8 +43,8 @@ from app.canvas.rulers import paint_rulers
 from app.canvas.scene import Scene
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.words import plan_words, shape_words
-from app.theme import theme, theme_changes
-from app.wording import in_shown_units
+from app.theme.theme import theme, theme_changes
+from app.words.wording import in_shown_units
 from core.artwork.drawing import Finding
 from core.geometry.affine import apply, compose, inverse
 from core.job.plan import Plan

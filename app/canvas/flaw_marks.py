@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from app.canvas import patterns
 from app.canvas.faces_layout import Face
 from app.canvas.regions import area_path
-from app.theme import CanvasColours, Theme
+from app.theme.theme import CanvasColours, Theme
 from core.sheet.flaws import flaw_region
 from core.sheet.placement import Flaw, Sheet
 

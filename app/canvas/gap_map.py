@@ -12,7 +12,7 @@ from app.canvas import patterns
 from app.canvas.outlines import Floats
 from app.canvas.picture import EDGE_PX, Brushwork, Frame
 from app.canvas.scene import LayerPicture, Scene
-from app.theme import mixed
+from app.theme.theme import mixed
 from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, apply, compose, inverse
 from core.job.plan import LayerPlan

@@ -10,9 +10,9 @@ from app.canvas import patterns
 from app.canvas.faces_layout import Face
 from app.canvas.flaw_marks import SURFACE_WORDS
 from app.canvas.regions import area_path, edge_path
-from app.icons import pixmap
-from app.theme import CanvasColours, Palette
-from app.wording import area_text, length_text
+from app.theme.icons import pixmap
+from app.theme.theme import CanvasColours, Palette
+from app.words.wording import area_text, length_text
 
 if TYPE_CHECKING:
     from core.job.laying import Laid

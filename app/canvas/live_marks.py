@@ -8,8 +8,8 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from app.canvas.faces_layout import Face
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped
-from app.icons import pixmap
-from app.theme import CanvasColours, Palette
+from app.theme.icons import pixmap
+from app.theme.theme import CanvasColours, Palette
 from core.artwork.drawing import Finding
 
 MARK_PX = 20

@@ -9,11 +9,11 @@ import numpy as np
 from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPainterPath, QPen
 
-from app.background import Background, Ticket, once
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
 from app.canvas.sheet_picture import ruler_font
-from app.theme import theme, theme_changes
+from app.session.background import Background, Ticket, once
+from app.theme.theme import theme, theme_changes
 from core.burning.loupe import (
     BARE,
     FROSTED,

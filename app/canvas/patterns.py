@@ -6,7 +6,7 @@ from functools import lru_cache
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen, QTransform
 
-from app.theme import PurposeLook
+from app.theme.theme import PurposeLook
 
 HATCH_PX = 7
 WEAVE_PX = 8

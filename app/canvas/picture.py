@@ -16,7 +16,7 @@ from app.canvas.faces_layout import View
 from app.canvas.outlines import Box, Ints
 from app.canvas.paints import ShapePaint
 from app.canvas.scene import LayerPicture, Scene
-from app.theme import Theme, contrast_ratio, mixed, purpose_look_in
+from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED
 

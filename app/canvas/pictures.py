@@ -7,10 +7,10 @@ from typing import Any
 from PySide6.QtCore import QObject, QRectF, Signal
 from PySide6.QtGui import QImage, QPainter, QRegion
 
-from app.background import Background, Ticket, once
 from app.canvas.faces_layout import Face, View
 from app.canvas.picture import Brushwork, Frame, begin
-from app.theme import Theme
+from app.session.background import Background, Ticket, once
+from app.theme.theme import Theme
 from core.progress import Progress
 
 MARGIN_SHARE = 0.25

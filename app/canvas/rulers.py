@@ -6,7 +6,7 @@ from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from app.canvas.faces_layout import RULER_PX, Face
-from app.theme import CanvasColours
+from app.theme.theme import CanvasColours
 from core.units import MM_PER_INCH
 
 LABEL_ROOM_PX = 64

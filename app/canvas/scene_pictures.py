@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from PySide6.QtCore import QObject, QRectF, QTimer, Signal
 from PySide6.QtGui import QPainter
 
-from app.background import Background, Ticket, once
 from app.canvas.faces_layout import Face
 from app.canvas.modes import CanvasMode, RegionLook, painting_of, picture_kind
 from app.canvas.picture import paint_marks
 from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
 from app.canvas.placing import Snapped
 from app.canvas.scene import Scene
-from app.theme import theme
+from app.session.background import Background, Ticket, once
+from app.theme.theme import theme
 from core.job.plan import Plan
 
 OVERVIEW_PX = 900

@@ -22,7 +22,7 @@ from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
 from app.canvas.outlines import Box
 from app.canvas.regions import area_path, edge_path
 from app.canvas.rulers import scale_bar
-from app.theme import CanvasColours, Palette
+from app.theme.theme import CanvasColours, Palette
 from core.job.job import Job
 from core.sheet.faces import turned_corner
 from core.sheet.offcuts import sheet_region

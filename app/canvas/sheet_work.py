@@ -11,12 +11,12 @@ from PySide6.QtCore import QObject, QPointF, Qt, Signal
 from PySide6.QtGui import QPainter
 from shapely.geometry.base import BaseGeometry
 
-from app.background import Background, Ticket, once
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
 from app.canvas.flaw_marks import paint_course
 from app.canvas.laid_marks import laid_words, paint_hint, paint_laid, paint_soft_place
-from app.theme import theme
+from app.session.background import Background, Ticket, once
+from app.theme.theme import theme
 from core.job.plan import Plan
 from core.sheet.placement import Points
 

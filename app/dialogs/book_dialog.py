@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QDialog, QVBoxLayout, QWidget
 
-from app import messages
-from app.shop import Shop
+from app.session.shop import Shop
+from app.widgets import messages
 from core.errors import TainError
 
 if TYPE_CHECKING:

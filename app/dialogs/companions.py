@@ -7,15 +7,15 @@ from pathlib import Path
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
-from app import messages
-from app.companions import Companion, CompanionWish, Kind, companion, save_jobs
 from app.dialogs.foot import Foot
-from app.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.piece_picture import PieceLook, PiecePicture
-from app.placing import Placing
+from app.session.placing import Placing
 from app.stages.page import small_button
-from app.wording import in_shown_units, unbroken
+from app.widgets import messages
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.words.wording import in_shown_units, unbroken
 from core.errors import TainError
+from core.job.companions import Companion, CompanionWish, Kind, companion, save_jobs
 from core.job.plan import Plan
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.stock import Stock

@@ -6,12 +6,12 @@ from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.dialogs.foot import Foot
-from app.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.piece_picture import PieceLook, PiecePicture
-from app.placing import LaidOut, Placing, Tell, copies_laid_out
-from app.search_bar import SearchBar
+from app.session.placing import LaidOut, Placing, Tell, copies_laid_out
 from app.stages.page import small_button
-from app.wording import percent_text, size_text
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.widgets.search_bar import SearchBar
+from app.words.wording import percent_text, size_text
 from core.errors import TainError
 from core.job.job import Job
 from core.progress import Progress

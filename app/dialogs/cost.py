@@ -7,11 +7,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
-from app.fields import Card, NumberField, words
-from app.plain_table import PlainTable
-from app.shop import Shop
+from app.session.shop import Shop
 from app.stages.page import small_button
-from app.wording import in_shown_units
+from app.widgets.fields import Card, NumberField, words
+from app.widgets.plain_table import PlainTable
+from app.words.wording import in_shown_units
 from core.errors import TainError
 from core.job.cost import Cost, Rates, job_cost, quote_words
 from core.job.plan import Plan

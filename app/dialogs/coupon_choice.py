@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.coupon_picture import CouponPicture
 from app.dialogs.coupon_maker import KIND_NAMES
-from app.fields import ChoiceField
+from app.dialogs.coupon_picture import CouponPicture
+from app.widgets.fields import ChoiceField
 from core.burning.coupons import Coupon
 
 

@@ -4,8 +4,8 @@ from datetime import date
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.coupon_picture import CouponPicture
-from app.fields import Card, ChoiceField, LengthField, words
+from app.dialogs.coupon_picture import CouponPicture
+from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
 from core.errors import TainError
 from core.job.job import Job

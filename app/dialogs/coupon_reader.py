@@ -17,12 +17,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.coupon_picture import CouponPicture
 from app.dialogs.coupon_choice import coupon_words
-from app.fields import ChoiceField, show_role, words
-from app.learned_words import learned_lines
-from app.residual_plot import ResidualPlot
-from app.wording import count_text, in_shown_units
+from app.dialogs.coupon_picture import CouponPicture
+from app.dialogs.residual_plot import ResidualPlot
+from app.widgets.fields import ChoiceField, show_role, words
+from app.words.learned_words import learned_lines
+from app.words.wording import count_text, in_shown_units
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,

@@ -5,16 +5,16 @@ from pathlib import Path
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
 
-from app import messages
-from app.companions import save_jobs
 from app.dialogs.foot import Foot
-from app.fields import Card, LengthField, words
-from app.piece_picture import PieceLook, PiecePicture
-from app.placing import DesignsLaid, Placing, Tell, designs_laid_out
-from app.search_bar import SearchBar
+from app.session.placing import DesignsLaid, Placing, Tell, designs_laid_out
 from app.stages.page import small_button
-from app.wording import count_text
+from app.widgets import messages
+from app.widgets.fields import Card, LengthField, words
+from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.widgets.search_bar import SearchBar
+from app.words.wording import count_text
 from core.errors import TainError
+from core.job.companions import save_jobs
 from core.job.job import Job
 from core.progress import Progress
 from core.sheet.offcuts import Piece, rectangle

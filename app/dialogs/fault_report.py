@@ -3,8 +3,8 @@
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.faults import Fault
-from app.fields import words
+from app.session.faults import Fault
+from app.widgets.fields import words
 
 
 class FaultDialog(QDialog):

@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
 from app.commands.rack import points_mm
 from app.dialogs.foot import Foot
-from app.fields import Card, ChoiceField, LengthField, words
+from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
 from core.sheet.offcuts import check_flaw
 from core.sheet.placement import Flaw, Points, Turn

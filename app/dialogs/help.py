@@ -14,8 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.faults import versions_text
-from app.fields import words
+from app.session.faults import versions_text
+from app.widgets.fields import words
 from core.job.cautions import LAST_WORD
 from core.job.plan import Caution
 

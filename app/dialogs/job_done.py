@@ -5,9 +5,9 @@ from PySide6.QtWidgets import QWidget
 from app.dialogs.job_left import JobLeftCard, WorkOut
 from app.dialogs.kept_fields import KeptFields
 from app.dialogs.profile_rows import is_date, today
-from app.used_piece import UsedPiece
 from core.errors import TainError
 from core.job.plan import Plan
+from core.shop_book.used_piece import UsedPiece
 from core.units import duration_text, parse_duration_s
 
 SIZE_PX = (980, 480)

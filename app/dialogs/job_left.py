@@ -5,11 +5,11 @@ from collections.abc import Callable
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
-from app.fields import Card, LengthField, words
-from app.piece_picture import PieceLook, PiecePicture
-from app.used_piece import UsedPiece
-from app.wording import count_text, sheet_area_text
+from app.widgets.fields import Card, LengthField, words
+from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.words.wording import count_text, sheet_area_text
 from core.sheet.remainders import LEAST_SIDE_MM
+from core.shop_book.used_piece import UsedPiece
 
 PICTURE = QSize(210, 140)
 

@@ -14,9 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import messages
-from app.fields import words
 from app.stages.page import small_button
+from app.widgets import messages
+from app.widgets.fields import words
 
 MOST_CHARACTERS = 200
 PHOTOS = "Pictures (*.jpg *.jpeg *.png *.heic);;All files (*)"

@@ -7,13 +7,13 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLa
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
-from app.fields import words
-from app.piece_picture import PieceLook, PiecePicture, piece_icon
-from app.placing import Placing, Served, pieces_that_serve
-from app.search_bar import SearchBar
-from app.shop import Shop
+from app.session.placing import Placing, Served, pieces_that_serve
+from app.session.shop import Shop
 from app.stages.page import small_button
-from app.wording import area_text, count_text, length_text, sheet_area_text
+from app.widgets.fields import words
+from app.widgets.piece_picture import PieceLook, PiecePicture, piece_icon
+from app.widgets.search_bar import SearchBar
+from app.words.wording import area_text, count_text, length_text, sheet_area_text
 from core.errors import TainError
 from core.job.plan import Plan
 from core.sheet.placing import PlacingOptions

@@ -15,13 +15,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import messages
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
-from app.fields import ChoiceField, words
-from app.messages import Answer
-from app.shop import Shop
+from app.session.shop import Shop
 from app.stages.page import small_button
+from app.widgets import messages
+from app.widgets.fields import ChoiceField, words
+from app.widgets.messages import Answer
 from core.burning.machines import Machine
 from core.errors import TainError
 from core.sheet.stock import Stock

@@ -14,15 +14,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import messages
 from app.canvas.flaw_marks import flaw_words
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.piece_form import PieceForm
-from app.fields import ChoiceField, words
-from app.piece_picture import PieceLook, PiecePicture, piece_icon
-from app.shop import Shop
+from app.session.shop import Shop
 from app.stages.page import small_button
-from app.wording import count_text, length_text, sheet_area_text, size_text
+from app.widgets import messages
+from app.widgets.fields import ChoiceField, words
+from app.widgets.piece_picture import PieceLook, PiecePicture, piece_icon
+from app.words.wording import count_text, length_text, sheet_area_text, size_text
 from core.errors import TainError
 from core.sheet.offcuts import Piece, piece_region
 

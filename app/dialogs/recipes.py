@@ -6,17 +6,17 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
-from app import messages
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
-from app.fields import ChoiceField, words
-from app.figure_words import compared_recipes
-from app.messages import Answer
-from app.plain_table import PlainTable
-from app.session import Session
-from app.shop import Shop
+from app.session.session import Session
+from app.session.shop import Shop
 from app.stages.page import small_button
-from app.wording import in_shown_units, unbroken
+from app.widgets import messages
+from app.widgets.fields import ChoiceField, words
+from app.widgets.messages import Answer
+from app.widgets.plain_table import PlainTable
+from app.words.figure_words import compared_recipes
+from app.words.wording import in_shown_units, unbroken
 from core.errors import TainError
 from core.job.job import Job, Layer
 from core.sheet.recipes import Recipe

@@ -7,10 +7,10 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.background import Background, once
-from app.fields import words
-from app.theme import theme
-from app.wording import count_text
+from app.session.background import Background, once
+from app.theme.theme import theme
+from app.widgets.fields import words
+from app.words.wording import count_text
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Shape
 from core.errors import TainError

@@ -6,11 +6,11 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_rows import today
-from app.fields import ChoiceField, words
-from app.learned_words import estimate_text, wide_gaps_text
-from app.plain_table import PlainTable
-from app.shop import Shop
-from app.wording import duration_text, in_shown_units
+from app.session.shop import Shop
+from app.widgets.fields import ChoiceField, words
+from app.widgets.plain_table import PlainTable
+from app.words.learned_words import estimate_text, wide_gaps_text
+from app.words.wording import duration_text, in_shown_units
 from core.burning.run_time import exactly
 from core.errors import TainError
 from core.job.timing import time_with_spread

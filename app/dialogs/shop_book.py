@@ -15,9 +15,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.book_dialog import BookDialog
-from app.fields import words
-from app.figure_words import entry_lines
-from app.shop import Shop
+from app.session.shop import Shop
+from app.widgets.fields import words
+from app.words.figure_words import entry_lines
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from app import messages
-from app.fields import ChoiceField, NumberField, words
 from app.stages.page import small_button
+from app.widgets import messages
+from app.widgets.fields import ChoiceField, NumberField, words
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import PaintTrial
 

@@ -12,8 +12,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.fields import words
-from app.wording import grouped, size_text
+from app.widgets.fields import words
+from app.words.wording import grouped, size_text
 from core.units import MM_PER_UNIT
 
 CHOICES = (

@@ -1,1 +1,1 @@
-"""One module a stage of the work."""
+"""A page a stage of the work; a stage of several parts is a folder."""

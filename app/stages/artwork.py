@@ -6,13 +6,13 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
 
-from app.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.findings_list import FindingsList
-from app.session import Session
-from app.settings import Settings
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.wording import count_text, repair_words, size_text
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.widgets.findings_list import FindingsList
+from app.words.wording import count_text, repair_words, size_text
 from core.artwork.checkup.page_checks import SCALES
 from core.artwork.drawing import Finding
 from core.artwork.reading import check_options

@@ -7,15 +7,15 @@ from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
 
-from app.fields import Card, words
-from app.findings_list import WrappedRows
-from app.icons import icon
-from app.session import Session
-from app.settings import Settings
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.swatch import Sign
-from app.wording import (
+from app.theme.icons import icon
+from app.widgets.fields import Card, words
+from app.widgets.findings_list import WrappedRows
+from app.widgets.swatch import Sign
+from app.words.wording import (
     VERDICT_WORDS,
     area_text,
     in_shown_units,

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
-from app.fields import Card, words
-from app.findings_list import FindingsList
-from app.session import Session
-from app.settings import Settings
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.wording import area_text, count_text, length_text, size_text
+from app.widgets.fields import Card, words
+from app.widgets.findings_list import FindingsList
+from app.words.wording import area_text, count_text, length_text, size_text
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
 from core.job.decisions import with_tick
 from core.job.plan import Caution, LayerPlan, Plan

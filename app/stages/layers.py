@@ -6,15 +6,15 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app import messages
-from app.fields import Card, LengthField, words
-from app.session import Session
-from app.settings import Settings
-from app.shapes_table import ShapesTable
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.swatch import PurposeSwatch, colour_chip
-from app.wording import PURPOSE_WORDS, area_text, count_text, length_text
+from app.widgets import messages
+from app.widgets.fields import Card, LengthField, words
+from app.widgets.shapes_table import ShapesTable
+from app.widgets.swatch import PurposeSwatch, colour_chip
+from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.job.decisions import alike, with_new_layer, without_layer
 from core.job.job import Job, Layer, with_layer, with_overrides
 from core.job.plan import LayerPlan, Plan

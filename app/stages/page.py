@@ -7,12 +7,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.fields import Card, LengthField, NumberField, on_refusal, show_role, words
-from app.findings_list import FindingsList
-from app.session import Session
-from app.settings import Settings
+from app.session.session import Session
+from app.session.settings import Settings
 from app.stages.stage import Stage, stage_of
-from app.wording import count_text
+from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, words
+from app.widgets.findings_list import FindingsList
+from app.words.wording import count_text
 from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.job.job import Job

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from app.session import Session
-from app.wording import count_text
+from app.session.session import Session
+from app.words.wording import count_text
 from core.artwork.drawing import Finding
 from core.finishing.colouring import paints_of_shapes, suggested_paints
 from core.job.cautions import missing_ticks

@@ -15,12 +15,12 @@ try:
     from PySide6.QtCore import QEvent, QtMsgType
     from PySide6.QtWidgets import QApplication, QDialog
 
-    from app import messages
-    from app.faults import Faults
-    from app.main_window import MainWindow
-    from app.session import Session
-    from app.settings import Settings
-    from app.theme import apply_theme
+    from app.session.faults import Faults
+    from app.session.session import Session
+    from app.session.settings import Settings
+    from app.theme.theme import apply_theme
+    from app.widgets import messages
+    from app.window.main_window import MainWindow
 
     HAS_QT = True
 except ImportError:

@@ -23,7 +23,7 @@ from app.canvas.faces_view import FacesView
 from app.canvas.modes import painting_of
 from app.canvas.pictures import Request, draw, frame_around
 from app.canvas.scene import Scene
-from app.theme import apply_theme, theme
+from app.theme.theme import apply_theme, theme
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.sorting import Sorted
 from core.geometry.affine import IDENTITY

@@ -7,7 +7,7 @@ import pytest
 
 from app.dialogs import repair_preview
 from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
-from app.mending import finding_place, offer_mending
+from app.errands.mending import finding_place, offer_mending
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
 

@@ -1,0 +1,338 @@
+"""Opening, saving and handing over, with the questions that belong to them. Disk work runs off the GUI thread."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from app.dialogs.units_question import UnitsQuestion
+from app.session.background import Background, Ticket, once
+from app.session.recovery import Leftover
+from app.session.samples import sample_files
+from app.session.session import Session
+from app.session.settings import Settings
+from app.widgets import messages
+from app.widgets.messages import Answer
+from core.artwork.drawing import Drawing
+from core.artwork.reading import READABLE_SUFFIXES
+from core.errors import TainError, UnitsUnknownError, UnreadableError
+from core.job.job import Job
+from core.job.plan import Plan
+from core.progress import Progress
+
+JOB_SUFFIX = ".tain"
+ARTWORK_FILTER = f"Artwork ({' '.join('*' + suffix for suffix in READABLE_SUFFIXES)})"
+OPEN_FILTERS = (
+    f"Artwork and jobs ({' '.join('*' + suffix for suffix in (*READABLE_SUFFIXES, JOB_SUFFIX))})"
+    f";;{ARTWORK_FILTER};;Tain jobs (*{JOB_SUFFIX});;All files (*)"
+)
+SAVE_FILTERS = f"Tain jobs (*{JOB_SUFFIX})"
+EXPORT_FILTERS = {".svg": "SVG (*.svg)", ".dxf": "DXF (*.dxf)", JOB_SUFFIX: SAVE_FILTERS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is.
+
+    problem: why the shop book could not be asked what it has learned.
+    """
+
+    path: Path
+    job: Job
+    unsized: Drawing | None
+    problem: TainError | None = None
+
+
+class Files(QObject):
+    """Says what became of files.
+
+    busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
+    without_book: the error that kept a new job from what the shop book has learned.
+    faulted: an exception that is a fault of the program.
+    """
+
+    busy_changed = Signal()
+    progressed = Signal(float, str)
+    saved = Signal(object)
+    exported = Signal(object)
+    recovered = Signal(object)
+    failed = Signal(str, object)
+    without_book = Signal(object)
+    faulted = Signal(object)
+
+    def __init__(self, session: Session, settings: Settings, window: QWidget) -> None:
+        super().__init__(window)
+        self._session, self._settings, self._window = session, settings, window
+        self._background = Background("files", self)
+        self._ticket: Ticket | None = None
+        self.artwork_path: Path | None = None
+        self.doing = ""
+
+    @property
+    def busy(self) -> bool:
+        """Whether a file is being read or written."""
+        return self._ticket is not None
+
+    # --- opening -------------------------------------------------------------------------------------------------
+
+    def ask_open(self) -> None:
+        """Ask for a file and open it."""
+        path = messages.open_file(
+            self._window, "Open artwork or a job", folder=self._settings.get("folder"), filters=OPEN_FILTERS
+        )
+        if path is not None:
+            self.open(path)
+
+    def open(self, path: Path) -> None:
+        """Open artwork, a job or an exported file; asks first what to do with unsaved changes."""
+        self.once_settled(lambda: self._read(path, self._begin))
+
+    def ask_replace(self) -> None:
+        """Ask for artwork and put it in the present job in place of what is there."""
+        path = messages.open_file(
+            self._window, "Put other artwork in this job", folder=self._settings.get("folder"), filters=ARTWORK_FILTER
+        )
+        if path is not None:
+            self._read(path, self._replace)
+
+    def stop(self) -> None:
+        """Give up reading."""
+        if self._ticket is not None:
+            self._ticket.cancel()
+            self._end()
+
+    def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
+        if path not in sample_files():  # nobody wants to save beside the samples
+            self._settings.set("folder", str(path.parent))
+        self._run(f"Opening {path.name}", lambda progress: opened(path, progress), take, f"{path.name} can't be opened")
+
+    def _begin(self, result: Opened) -> None:
+        job = self._sized(result)
+        if job is None:
+            return
+        is_job = result.path.suffix.lower() == JOB_SUFFIX
+        self.artwork_path = None if is_job else result.path
+        self._settings.add_recent(result.path)
+        self._session.begin(job, path=result.path if is_job else None)
+        if result.problem is not None:
+            self.without_book.emit(result.problem)
+
+    def _replace(self, result: Opened) -> None:
+        job = self._sized(result)
+        if job is None:
+            return
+        self.artwork_path = result.path
+        changed = replace(self._session.job, source=job.source, reading=job.reading, overrides=(), repairs=())
+        self._session.commit(changed, f"Put {result.path.name} in this job")
+
+    def _sized(self, result: Opened) -> Job | None:
+        """The job with its unit, asked for where the file does not say; None when the maker gave up."""
+        if result.unsized is None:
+            return result.job
+        question = UnitsQuestion(self._window, result.path.name, result.unsized.width_mm, result.unsized.height_mm)
+        if not messages.run(question):
+            return None
+        return replace(result.job, reading=replace(result.job.reading, units=question.unit))
+
+    def recover(self, leftover: Leftover) -> None:
+        """Bring back a job that a window which did not close properly left behind."""
+
+        def work(progress: Progress) -> Job:
+            from core.job.job_file import load_job
+
+            return load_job(leftover.file)
+
+        def on_loaded(job: Job) -> None:
+            self._session.begin(job, path=leftover.job_path, unsaved=True)
+            self.recovered.emit(leftover)
+
+        self._run(f"Bringing back {leftover.name}", once(work), on_loaded, f"{leftover.name} can't be brought back")
+
+    # --- saving --------------------------------------------------------------------------------------------------
+
+    def save(self, then: Callable[[], None] = lambda: None) -> None:
+        """Save to the job's file, or ask for one; ``then`` runs once it is on disk."""
+        if self._session.path is None:
+            self.save_as(then)
+        else:
+            self._write(self._session.path, overwrite=True, then=then)
+
+    def save_as(self, then: Callable[[], None] = lambda: None) -> None:
+        """Ask for a file and save to it."""
+        folder = Path(self._settings.get("folder") or ".")
+        path = self._session.path or folder / f"{self.stem()}{JOB_SUFFIX}"
+        chosen = self._ask_target("Save the job", path, JOB_SUFFIX)
+        if chosen is not None:
+            self._write(chosen, overwrite=chosen.exists(), then=then)
+
+    def once_settled(self, go_on: Callable[[], None]) -> None:
+        """Go on once unsaved changes are saved or given up; not at all when the maker cancels."""
+        if not self._session.modified:
+            go_on()
+            return
+        answer = messages.ask(
+            self._window,
+            "Unsaved changes",
+            f"Save the changes to {self.name()} first?",
+            (
+                Answer(key="save", text="&Save"),
+                Answer(key="discard", text="&Don't save", role="destroy"),
+                Answer(key="cancel", text="Cancel", role="cancel"),
+            ),
+            hint="What is not saved is lost.",
+        )
+        if answer == "save":
+            self.save(go_on)
+        elif answer == "discard":
+            go_on()
+
+    def _write(self, path: Path, *, overwrite: bool, then: Callable[[], None]) -> None:
+        job = self._session.job
+
+        def work(progress: Progress) -> Path:
+            from core.job.job_file import save_job
+
+            save_job(job, path, overwrite=overwrite)
+            return path
+
+        def on_saved(path: Path) -> None:
+            self._settings.set("folder", str(path.parent))
+            self._settings.add_recent(path)
+            self._session.mark_saved(job, path)
+            self.saved.emit(path)
+            then()
+
+        self._run(f"Saving {path.name}", once(work), on_saved, "The job was not saved")
+
+    # --- handing over --------------------------------------------------------------------------------------------
+
+    def ask_export(self, suffix: str) -> None:
+        """Ask for a file and export the plan to it. The caller sees to it that the job is ready."""
+        plan = self._session.plan
+        if plan is None or not self._session.complete:
+            return
+        folder = Path(self._settings.get("export_folder") or self._settings.get("folder") or ".")
+        path = self._ask_target("Export", folder / f"{self.stem()}-bed{suffix}", suffix)
+        if path is not None:
+            self._export(plan, path)
+
+    def _export(self, plan: Plan, path: Path) -> None:
+        overwrite = path.exists()
+
+        def work(progress: Progress) -> Path:
+            from core.output.export import export
+
+            export(plan, path, overwrite=overwrite)
+            return path
+
+        def on_exported(path: Path) -> None:
+            self._settings.set("export_folder", str(path.parent))
+            self._session.mark_handed_over(plan.job)
+            self.exported.emit(path)
+
+        self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported")
+
+    def _ask_target(self, title: str, path: Path, suffix: str) -> Path | None:
+        """A file to write, with the right ending, that the maker agreed to overwrite if it exists."""
+        chosen = messages.save_file(self._window, title, path=str(path), filters=EXPORT_FILTERS[suffix])
+        if chosen is None:
+            return None
+        if chosen.suffix.lower() != suffix:
+            chosen = chosen.with_name(chosen.name + suffix)
+        if self.artwork_path is not None and _same_file(chosen, self.artwork_path):
+            messages.tell(
+                self._window,
+                title,
+                f"{chosen.name} is the artwork itself.",
+                hint="Write to another name; nothing was changed.",
+            )
+            return None
+        own = suffix == JOB_SUFFIX and chosen == self._session.path
+        if chosen.exists() and not own and not messages.may_replace(self._window, title, chosen):
+            return None
+        return chosen
+
+    def stem(self) -> str:
+        """What to begin file names with."""
+        job = self._session.job
+        if self._session.path is not None:
+            return self._session.path.stem
+        return Path(job.source.name).stem if job.source is not None else "job"
+
+    def name(self) -> str:
+        """What the window and questions call the job."""
+        if self._session.path is not None:
+            return self._session.path.name
+        source = self._session.job.source
+        return source.name if source is not None else "the new job"
+
+    # --- work ----------------------------------------------------------------------------------------------------
+
+    def close(self) -> None:
+        """Wait for what is being written, then end the thread."""
+        self._background.close()
+
+    def _run(
+        self, doing: str, work: Callable[[Progress], Iterator[Any]], take: Callable[[Any], None], title: str
+    ) -> None:
+        self.stop()
+
+        def on_value(value: Any) -> None:
+            self._end()
+            take(value)
+
+        def on_failed(error: Exception) -> None:
+            self._end()
+            if isinstance(error, TainError):
+                self.failed.emit(title, error)
+            else:
+                self.faulted.emit(error)
+
+        self.doing = doing
+        self._ticket = self._background.start(
+            work,
+            on_value=on_value,
+            on_failed=on_failed,
+            on_progress=lambda share, what: self.progressed.emit(share, what),
+        )
+        self.busy_changed.emit()
+
+    def _end(self) -> None:
+        self._ticket = None
+        self.busy_changed.emit()
+
+
+def opened(path: Path, progress: Progress) -> Iterator[Opened]:
+    """Read a file; where it does not say how large it is, its drawing comes along so that the size can be asked for.
+
+    Raises UnreadableError, also for a file with nothing to burn.
+    The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
+    """
+    from core.job.prepare import read_and_repaired
+    from core.shop_book.beginning import begin_job
+
+    job, problem = begin_job(path)
+    if job.source is None or path.suffix.lower() == JOB_SUFFIX:
+        yield Opened(path=path, job=job, unsized=None)
+        return
+    strict = replace(job, reading=replace(job.reading, assume_units=None))
+    unsized = None
+    try:
+        drawing = read_and_repaired(strict, progress=progress)
+    except UnitsUnknownError:
+        guessed = replace(job, reading=replace(job.reading, assume_units="px"))
+        drawing = unsized = read_and_repaired(guessed, progress=progress)
+    if not drawing.shapes:
+        why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
+        raise UnreadableError(f"{path.name} holds nothing that can be burned.", hint=why)
+    yield Opened(path=path, job=strict, unsized=unsized, problem=problem)
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False

@@ -1,0 +1,102 @@
+"""Files that finishing needs: masks into a folder, the timetable for a calendar, the run sheet with a preview."""
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from app.dialogs.run_sheet_preview import RunSheetPreview
+from app.session.painting import Painted, Painting
+from app.widgets import messages
+from app.widgets.messages import Answer
+from core.atomic import write_atomically
+from core.errors import TainError
+
+
+class FinishingFiles(QObject):
+    """Asks, makes the bytes off the GUI thread, writes. written: what was written, for people."""
+
+    written = Signal(str)
+
+    def __init__(self, painting: Painting, window: QWidget) -> None:
+        super().__init__(window)
+        self._painting, self._window = painting, window
+
+    def save_masks(self, painted: Painted) -> None:
+        """All masks, SVG and DXF, into a folder that the maker names."""
+        suggested = _beside(painted, "masks")
+        folder = messages.save_file(self._window, "A folder for the masks", path=str(suggested), filters="")
+        if folder is None:
+            return
+        overwrite = folder.exists()
+        if overwrite and not self._may_replace(f"{folder.name} exists already. Replace the masks in it?", folder):
+            return
+
+        def work(progress: object) -> int:
+            from core.output.mask_files import mask_files, write_files
+
+            files = [f for kind in (".svg", ".dxf") for f in mask_files(painted.plan, painted.painting, kind)]
+            return len(write_files(files, folder, overwrite=overwrite))
+
+        self._painting.do(work, lambda count: self.written.emit(f"{count} mask files are in {folder}"), self._failed)
+
+    def save_calendar(self, painted: Painted) -> None:
+        """The timetable as an iCalendar file."""
+        from core.finishing.calendar_file import calendar_file
+
+        path = self._target(_beside(painted, "timetable.ics"), "Timetable for a calendar", "Calendars (*.ics)")
+        if path is not None:
+            name = Path(painted.plan.job.source.name).stem if painted.plan.job.source else "job"
+            self._write(path, calendar_file(painted.table, name=name))
+
+    def show_run_sheet(self, painted: Painted) -> None:
+        """The run sheet on the screen, to be saved or not."""
+
+        def work(progress: object) -> bytes:
+            from core.output.run_sheet import run_sheet
+
+            return run_sheet(painted.plan, painted.painting, painted.table)
+
+        self._painting.do(work, lambda data: self._preview(painted, data), self._failed)
+
+    def _preview(self, painted: Painted, data: bytes) -> None:
+        dialog = RunSheetPreview(self._window, data)
+        accepted = messages.run(dialog)
+        dialog.deleteLater()
+        if not accepted:
+            return
+        path = self._target(_beside(painted, "run sheet.pdf"), "Run sheet", "PDF (*.pdf)")
+        if path is not None:
+            self._write(path, data)
+
+    def _target(self, suggested: Path, title: str, filters: str) -> Path | None:
+        """A file to write, with the right ending, that the maker agreed to overwrite if it exists."""
+        path = messages.save_file(self._window, title, path=str(suggested), filters=filters)
+        if path is None:
+            return None
+        if path.suffix.lower() != suggested.suffix:
+            path = path.with_name(path.name + suggested.suffix)
+        if path.exists() and not self._may_replace(f"{path.name} exists already. Replace it?", path.parent):
+            return None
+        return path
+
+    def _may_replace(self, question: str, where: Path) -> bool:
+        answers = (Answer(key="cancel", text="Keep the old one", role="cancel"), Answer(key="replace", text="&Replace"))
+        return messages.ask(self._window, "Replace", question, answers, hint=str(where)) == "replace"
+
+    def _write(self, path: Path, data: bytes) -> None:
+        try:
+            write_atomically(path, data, overwrite=True)
+        except TainError as error:
+            self._failed(error)
+        else:
+            self.written.emit(f"Wrote {path}")
+
+    def _failed(self, error: TainError) -> None:
+        messages.tell_error(self._window, "Nothing was written", error)
+
+
+def _beside(painted: Painted, what: str) -> Path:
+    """A name that begins like the artwork's."""
+    stem = Path(painted.plan.job.source.name).stem if painted.plan.job.source else "job"
+    return Path.home() / f"{stem} {what}"

@@ -1,0 +1,128 @@
+"""The paint plan of the session's plan, worked out off the GUI thread while somebody looks."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.session.background import Background, Ticket, once
+from core.errors import TainError
+from core.finishing.paint_plan import PaintPlan
+from core.finishing.timetable import Timetable
+from core.job.plan import Plan
+from core.progress import Progress
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Painted:
+    """A plan with all that finishing it comes to."""
+
+    plan: Plan
+    painting: PaintPlan
+    table: Timetable
+
+
+class Painting(QObject):
+    """Holds what was worked out last.
+
+    changed: ``painted``, ``error`` or ``busy`` changed. faulted: an exception that is a fault of the program.
+    """
+
+    changed = Signal()
+    faulted = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._background = Background("paint", self)
+        self._ticket: Ticket | None = None
+        self._wanted: Plan | None = None
+        self.painted: Painted | None = None
+        self.error: TainError | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether it is being worked out."""
+        return self._ticket is not None
+
+    def want(self, plan: Plan | None) -> None:
+        """Work this plan's paint out, unless that is done or under way; what runs for another is cancelled."""
+        if plan is self._wanted:
+            return
+        if plan is not None and self._wanted is not None and _same_for_painting(plan, self._wanted):
+            self._take_over(plan)
+            return
+        self.stop()
+        self._wanted = plan
+        if plan is None:
+            self.painted, self.error = None, None
+        else:
+            self._ticket = self._background.start(
+                once(lambda progress: work_out(plan, progress)),
+                on_value=self._take,
+                on_failed=self._take_failure,
+                on_end=self._end,
+            )
+        self.changed.emit()
+
+    def do(
+        self, work: Callable[[Progress], Any], take: Callable[[Any], None], failed: Callable[[TainError], None]
+    ) -> None:
+        """Run work on the same thread and hand its result to ``take``; errors meant for the maker go to ``failed``."""
+
+        def on_failed(error: Exception) -> None:
+            if isinstance(error, TainError):
+                failed(error)
+            else:
+                self.faulted.emit(error)
+
+        self._background.start(once(work), on_value=take, on_failed=on_failed)
+
+    def stop(self) -> None:
+        """Cancel what runs."""
+        if self._ticket is not None:
+            self._ticket.cancel()
+            self._ticket = None
+            self._wanted = None
+
+    def close(self) -> None:
+        """Stop and wait for the thread to end."""
+        self.stop()
+        self._background.close()
+
+    def _take_over(self, plan: Plan) -> None:
+        """The same but for coverage and times: what is known stands."""
+        self._wanted = plan
+        if self.painted is not None:
+            self.painted = Painted(plan=plan, painting=self.painted.painting, table=self.painted.table)
+            self.changed.emit()
+
+    def _take(self, painted: Painted) -> None:
+        self.painted, self.error = painted, None
+
+    def _take_failure(self, error: Exception) -> None:
+        self._ticket = None
+        if isinstance(error, TainError):
+            self.painted, self.error = None, error
+        else:
+            self.faulted.emit(error)
+        self.changed.emit()
+
+    def _end(self) -> None:
+        self._ticket = None
+        self.changed.emit()
+
+
+def work_out(plan: Plan, progress: Progress) -> Painted:
+    """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
+    from core.finishing.paint_plan import paint_plan
+    from core.finishing.timetable import timetable
+
+    painting = paint_plan(plan, progress=progress)
+    return Painted(plan=plan, painting=painting, table=timetable(painting.steps, plan.job.finishing))
+
+
+def _same_for_painting(plan: Plan, other: Plan) -> bool:
+    """Whether two plans differ in nothing that paint depends on (the complete plan follows one without coverage)."""
+    same = plan.job is other.job or plan.job == other.job
+    return same and plan.drawing is other.drawing and plan.drawing_to_front == other.drawing_to_front

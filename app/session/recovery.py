@@ -1,0 +1,152 @@
+"""Autosave: a copy of the unsaved job in the data folder, offered back after a crash.
+
+One file a window, held by a lock that names its process, so that one window never takes a living other's copy.
+"""
+
+import json
+import uuid
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtCore import QLockFile, QObject, QTimer
+
+from app.session.background import Background, once
+from app.session.session import Session
+from core.atomic import write_atomically
+from core.errors import TainError
+from core.job.job import Job
+from core.job.job_file import save_job
+from core.progress import Progress
+
+DEBOUNCE_MS = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leftover:
+    """A job that a window which did not close properly left behind."""
+
+    file: Path
+    name: str
+    job_path: Path | None
+    changed_at: datetime
+
+
+class Autosave(QObject):
+    """Keeps a copy of the session's job while it has unsaved changes; nothing once it is saved or the window closes.
+
+    ``on_failed`` hears of a copy that could not be written.
+    """
+
+    def __init__(
+        self, session: Session, folder: Path, *, name: Callable[[], str], on_failed: Callable[[Exception], None]
+    ) -> None:
+        super().__init__(session)
+        folder.mkdir(parents=True, exist_ok=True)
+        self._session, self._name, self._on_failed = session, name, on_failed
+        self._background = Background("autosave", self)
+        self._file = folder / f"{uuid.uuid4().hex}.tain"
+        self._lock = _lock_of(self._file)
+        self._lock.lock()
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(DEBOUNCE_MS)
+        self._timer.timeout.connect(self.write_now)
+        session.file_changed.connect(self._job_or_mark_changed)
+
+    @property
+    def file(self) -> Path:
+        """Where this window's copy goes."""
+        return self._file
+
+    @property
+    def busy(self) -> bool:
+        """Whether a copy is due or being written."""
+        return self._timer.isActive() or self._background.busy
+
+    def write_now(self) -> None:
+        """Write the copy, off the GUI thread."""
+        self._timer.stop()
+        job, about = self._session.job, self._about()
+
+        def work(progress: Progress) -> None:
+            save_job(job, self._file, overwrite=True)
+            write_atomically(_about_file(self._file), about, overwrite=True)
+
+        self._background.start(once(work), on_value=lambda value: None, on_failed=self._on_failed)
+
+    def take_over(self, file: Path) -> None:
+        """Keep the present job as this window's copy, then take the other copy that it came from away."""
+        self.write_now()
+        self._background.start(
+            once(lambda progress: forget(file)), on_value=lambda value: None, on_failed=self._on_failed
+        )
+
+    def close(self) -> None:
+        """The window closes properly: nothing is left behind."""
+        self._timer.stop()
+        self._background.close()
+        forget(self._file)
+        self._lock.unlock()
+
+    def _job_or_mark_changed(self) -> None:
+        if self._session.modified:
+            self._timer.start()
+        else:
+            self._timer.stop()
+            self._background.start(
+                once(lambda progress: forget(self._file)), on_value=lambda value: None, on_failed=self._on_failed
+            )
+
+    def _about(self) -> bytes:
+        path = self._session.path
+        return json.dumps({"name": self._name(), "path": str(path) if path is not None else None}).encode()
+
+
+def leftovers(folder: Path) -> list[Leftover]:
+    """What windows that are no longer alive left in the folder, newest first. A damaged note costs only the name."""
+    found = []
+    for file in folder.glob("*.tain") if folder.is_dir() else ():
+        lock = _lock_of(file)
+        if not lock.tryLock(0):
+            continue
+        lock.unlock()
+        about = {}
+        with suppress(OSError, ValueError):
+            about = json.loads(_about_file(file).read_text("utf-8"))
+        with suppress(OSError):
+            changed_at = datetime.fromtimestamp(file.stat().st_mtime)
+            path = about.get("path")
+            name = str(about.get("name") or file.name)
+            found.append(Leftover(file=file, name=name, job_path=Path(path) if path else None, changed_at=changed_at))
+    return sorted(found, key=lambda one: one.changed_at, reverse=True)
+
+
+def forget(file: Path) -> None:
+    """Take a copy and its note away."""
+    for path in (file, _about_file(file)):
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+
+
+def write_rescue_copy(job: Job, folder: Path) -> Path | None:
+    """A copy of the job under a new name after a fault of the program; None when even that failed."""
+    path = folder / f"rescued-{datetime.now():%Y-%m-%d-%H%M%S}-{uuid.uuid4().hex[:6]}.tain"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        save_job(job, path)
+    except (TainError, OSError, ValueError):
+        return None
+    return path
+
+
+def _lock_of(file: Path) -> QLockFile:
+    lock = QLockFile(str(file.with_suffix(".lock")))
+    lock.setStaleLockTime(0)  # never stale by age alone: only when its process is gone
+    return lock
+
+
+def _about_file(file: Path) -> Path:
+    return file.with_suffix(".json")

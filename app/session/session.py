@@ -1,0 +1,270 @@
+"""The one place that holds the work: the job with its history, the plan it comes to, the selection.
+
+Pages show what is here and send whole new jobs; they hold no data. Only this module and the view widgets emit signals.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.session.background import Background, Ticket
+from core.artwork.drawing import Finding
+from core.errors import TainError
+from core.job.history import new_history
+from core.job.job import Job, new_job
+from core.job.plan import Plan
+from core.progress import Progress
+
+Derive = Callable[[Job, Progress], Iterator[Plan]]
+
+
+def derive(job: Job, progress: Progress) -> Iterator[Plan]:
+    """The plans a job comes to, the complete one last (loaded when first needed: it brings the whole core)."""
+    from core.job.prepare import plan_steps
+
+    yield from plan_steps(job, progress=progress)
+
+
+class Session(QObject):
+    """Job, history, plan and selection of one window.
+
+    job_changed: another job stands in ``job``. plan_changed: ``plan`` or ``error`` changed. progressed: share done and
+    what is being done. busy_changed: work began or ended. selection_changed. file_changed: path or the modified mark.
+    faulted: an exception that is a fault of the program, for the report dialog.
+    """
+
+    job_changed = Signal()
+    plan_changed = Signal()
+    progressed = Signal(float, str)
+    busy_changed = Signal()
+    selection_changed = Signal()
+    file_changed = Signal()
+    faulted = Signal(object)
+
+    def __init__(self, parent: QObject | None = None, *, derive: Derive = derive) -> None:
+        super().__init__(parent)
+        self._derive = derive
+        self._background = Background("plan", self)
+        self._ticket: Ticket | None = None
+        self._history = new_history(new_job())
+        self._saved_job = self._history.job
+        self._selection: frozenset[str] = frozenset()
+        self._exported_job: Job | None = None
+        self._waiting: list[Callable[[Plan], None]] = []
+        self._looked_at: set[tuple[str, str]] = set()
+        self._painting: tuple[Job, tuple[Finding, ...]] | None = None
+        self.plan: Plan | None = None
+        self.error: TainError | None = None
+        self.path: Path | None = None
+        self.doing = ""
+
+    # --- the job -------------------------------------------------------------------------------------------------
+
+    @property
+    def job(self) -> Job:
+        """The present job."""
+        return self._history.job
+
+    @property
+    def undo_label(self) -> str | None:
+        """What undo takes back, in words."""
+        return self._history.undo_label
+
+    @property
+    def redo_label(self) -> str | None:
+        """What redo brings back, in words."""
+        return self._history.redo_label
+
+    @property
+    def modified(self) -> bool:
+        """Whether the job differs from what was last saved or opened."""
+        return self.job != self._saved_job
+
+    @property
+    def handed_over(self) -> bool:
+        """Whether just this job was exported."""
+        return self._exported_job == self.job
+
+    def begin(self, job: Job, *, path: Path | None = None, unsaved: bool = False) -> None:
+        """Start over with a job: history, selection and plan of the old one are gone.
+
+        ``path`` is the job file it came from; ``unsaved`` says that it holds decisions which are in no file.
+        """
+        self._history = new_history(job)
+        self._saved_job = new_job() if unsaved else job
+        self._exported_job = None
+        self._waiting = []
+        self._looked_at = set()
+        self._painting = None
+        self.path = path
+        self.plan = None
+        self.select(())
+        self._job_became_another()
+
+    def commit(self, job: Job, label: str, *, merge_key: str | None = None) -> None:
+        """Make this the present job; ``label`` names the change for undo. Runs with one merge key are one step."""
+        history = self._history.committed(job, label, merge_key=merge_key)
+        if history is not self._history:
+            self._history = history
+            self._job_became_another()
+
+    def undo(self) -> None:
+        """Take the last change back."""
+        self._step_to(self._history.undone())
+
+    def redo(self) -> None:
+        """Bring back what undo took."""
+        self._step_to(self._history.redone())
+
+    def mark_saved(self, job: Job, path: Path) -> None:
+        """The file at ``path`` now holds this job."""
+        self._saved_job = job
+        self.path = path
+        self.file_changed.emit()
+
+    def mark_handed_over(self, job: Job) -> None:
+        """This job was exported."""
+        self._exported_job = job
+        self.plan_changed.emit()
+
+    def _step_to(self, history: Any) -> None:
+        if history.job is not self.job:
+            self._history = history
+            self._job_became_another()
+
+    def _job_became_another(self) -> None:
+        self.job_changed.emit()
+        self.file_changed.emit()
+        self.work_out()
+
+    # --- the plan ------------------------------------------------------------------------------------------------
+
+    @property
+    def current(self) -> bool:
+        """Whether the plan is the present job's, complete or not."""
+        return self.plan is not None and self.plan.job is self.job
+
+    @property
+    def complete(self) -> bool:
+        """Whether the plan is the present job's and nothing of it is missing."""
+        return self.plan is not None and self.plan.job is self.job and self.plan.complete
+
+    @property
+    def busy(self) -> bool:
+        """Whether the plan is being worked out."""
+        return self._ticket is not None
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the plan is neither there nor on its way because the maker stopped it."""
+        return self.job.source is not None and not self.busy and not self.complete and self.error is None
+
+    def when_current(self, act: Callable[[Plan], None]) -> None:
+        """Act on the present job's plan: at once, or as soon as it is there. Dropped when there will be none."""
+        if self.plan is not None and self.plan.job is self.job:
+            act(self.plan)
+        elif self.busy:
+            self._waiting.append(act)
+
+    def work_out(self) -> None:
+        """Derive the plan of the present job; what runs for an older one is cancelled."""
+        self.stop()
+        self.error = None
+        job = self.job
+        if job.source is None:
+            self.plan = None
+            self.plan_changed.emit()
+            return
+        if self.plan is not None and self.plan.complete and _differ_in_ticks_only(job, self.plan.job):
+            self.plan = replace(self.plan, job=job)
+            self.plan_changed.emit()
+            return
+        self.doing = "Working out the job"
+        self._ticket = self._background.start(
+            lambda progress: self._derive(job, progress),
+            on_value=self._take_plan,
+            on_failed=self._take_failure,
+            on_progress=self._take_progress,
+            on_end=self._end,
+        )
+        self.busy_changed.emit()
+
+    def stop(self) -> None:
+        """Cancel what is being worked out. The old plan stays in view; ``current`` tells that it is old."""
+        if self._ticket is not None:
+            self._ticket.cancel()
+            self._end()
+
+    def close(self) -> None:
+        """Stop everything and wait for the thread to end."""
+        self.stop()
+        self._background.close()
+
+    def _take_plan(self, plan: Plan) -> None:
+        self.plan = plan
+        known = {shape.id for shape in plan.drawing.shapes}
+        if not self._selection <= known:
+            self.select(self._selection & known)
+        self.plan_changed.emit()
+        while self._waiting and self.current:
+            self._waiting.pop(0)(plan)
+
+    def _take_failure(self, error: Exception) -> None:
+        self._waiting = []
+        self._end()
+        if isinstance(error, TainError):
+            self.error = error
+            self.plan = None
+            self.plan_changed.emit()
+        else:
+            self.faulted.emit(error)
+
+    def _take_progress(self, share: float, doing: str) -> None:
+        self.doing = doing
+        self.progressed.emit(share, doing)
+
+    def _end(self) -> None:
+        self._ticket = None
+        self.busy_changed.emit()
+
+    def look_at(self, findings: Iterable[Finding]) -> None:
+        """The maker has seen these findings and goes on all the same. Not kept: another day wants another look."""
+        self._looked_at |= {(finding.code, finding.message) for finding in findings}
+        self.plan_changed.emit()
+
+    def was_looked_at(self, finding: Finding) -> bool:
+        """Whether the maker went on past this finding."""
+        return (finding.code, finding.message) in self._looked_at
+
+    @property
+    def paint_findings(self) -> tuple[Finding, ...] | None:
+        """What painting the present job came to; None while that is not worked out."""
+        return self._painting[1] if self._painting is not None and self._painting[0] == self.job else None
+
+    def note_painting(self, job: Job, findings: tuple[Finding, ...]) -> None:
+        """Painting this job was worked out, and this was found."""
+        if self._painting != (job, findings):
+            self._painting = (job, findings)
+            self.plan_changed.emit()
+
+    # --- the selection -------------------------------------------------------------------------------------------
+
+    @property
+    def selection(self) -> frozenset[str]:
+        """Ids of the shapes that are selected."""
+        return self._selection
+
+    def select(self, shape_ids: Iterable[str]) -> None:
+        """Select just these shapes."""
+        chosen = frozenset(shape_ids)
+        if chosen != self._selection:
+            self._selection = chosen
+            self.selection_changed.emit()
+
+
+def _differ_in_ticks_only(job: Job, other: Job) -> bool:
+    """Whether two jobs come to the same plan because only cautions were ticked."""
+    return job is not other and replace(job, cautions_ticked=other.cautions_ticked) == other

@@ -1,0 +1,1 @@
+"""Burn: recipes, dose window, advice."""

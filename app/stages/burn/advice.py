@@ -1,0 +1,208 @@
+"""Burn: the dose window of a fill and what would make it cleaner or quicker, each taken with one click."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PySide6.QtWidgets import QPushButton, QVBoxLayout
+
+from app.session.advising import Advising
+from app.stages.burn.dose_plot import DosePlot
+from app.stages.page import clear, small_button
+from app.theme.icons import icon
+from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.swatch import Sign
+from app.words.wording import VERDICT_WORDS, duration_text, in_shown_units, place_text, unbroken
+from core.burning.beam import fill_verdict
+from core.burning.dose_window import DoseWindow, Remedy, WindowAxis
+from core.geometry.affine import apply
+from core.job.job import Job, Layer
+from core.sheet.faces import turn_matrix
+from core.sheet.recipes import Recipe
+
+if TYPE_CHECKING:
+    from core.burning.advice import RecipeAdvice, ThinPart
+    from core.job.advising import LayerAdvice
+
+AXES: tuple[tuple[str, WindowAxis], ...] = (("Pitch against speed", "speed"), ("Pitch against power", "power"))
+MOST_THIN_PARTS = 5
+LEAST_SPAN_MM = 1.0
+
+Take = Callable[[Layer, Recipe, str, str | None], None]
+"""Give a layer this recipe: (layer, recipe, what for undo, merge key)."""
+
+
+class AdviceCard(Card):
+    """The verdict on one fill, its dose window, and the advice once it is worked out."""
+
+    def __init__(
+        self,
+        layer: Layer,
+        *,
+        take: Take,
+        zoom_to: Callable[[float, float, float], None],
+        choose_axis: Callable[[WindowAxis], None],
+    ) -> None:
+        super().__init__(f"{layer.name}: will it come off clean?")
+        self._layer, self._take, self._zoom_to = layer, take, zoom_to
+        self._state: tuple[Any, ...] = ()
+        self._advice_shown: LayerAdvice | None = None
+        self._inches = False
+        self._sign, self._verdict = Sign(), words(role="heading")
+        self.line(self._sign, self._verdict).setStretch(1, 1)
+        self._words = words()
+        self.body.addWidget(self._words)
+        self._axis = ChoiceField(f"Axes of the dose window of {layer.name}", AXES)
+        self._axis.chosen.connect(choose_axis)
+        self.body.addWidget(self._axis)
+        self.plot = DosePlot(f"Dose window of {layer.name}")
+        self.plot.setToolTip("Drag the point, or move it with the arrow keys. Dashed lines: equal run time.")
+        self.plot.moved.connect(self._move)
+        self.body.addWidget(self.plot)
+        self._waiting = words("Working out what would be quicker…", role="quiet")
+        self.body.addWidget(self._waiting)
+        self.items = QVBoxLayout()
+        self.items.setSpacing(12)
+        self.body.addLayout(self.items)
+
+    def show_layer(self, job: Job, layer: Layer, axis: WindowAxis, advising: Advising, *, inches: bool) -> bool:
+        """Show the layer's verdict and what is known of its window and advice; True where that is other buttons."""
+        known = (advising.windows.get(layer.id), advising.advice.get(layer.id), advising.error)
+        state = (layer, job.machine, job.stock, job.turn, job.sheet, axis, inches, *known)
+        if state == self._state:
+            return False
+        self._state, self._layer = state, layer
+        other_units, self._inches = inches != self._inches, inches
+        recipe = layer.recipe
+        verdict = fill_verdict(recipe, job.machine, job.stock)
+        kind = "done" if verdict.verdict == "clean" else "problem"
+        self._sign.show_icon(icon(kind, kind))
+        self._verdict.setText(VERDICT_WORDS[verdict.verdict])
+        self._words.setText(self._shown(verdict.words))
+        self._axis.show_value(axis)
+        window = _of_axis(advising.windows.get(layer.id), axis)
+        value = recipe.speed_mm_s if axis == "speed" else recipe.power_pct
+        self.plot.show_window(window, recipe.pitch_mm, value, inches=inches)
+        self.plot.setAccessibleDescription(
+            self._shown(
+                f"{recipe.lines_per_inch:.0f} lines an inch, {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %: "
+                f"{verdict.words}"
+            )
+        )
+        advice = advising.advice.get(layer.id)
+        self._waiting.setVisible(advice is None)
+        if advising.error is not None:
+            self._waiting.setText(str(advising.error))
+        if advice is self._advice_shown and not other_units:
+            return False
+        self._advice_shown = advice
+        clear(self.items)
+        if advice is not None:
+            self._add_items(advice, job)
+        return True
+
+    def _shown(self, text: str) -> str:
+        return unbroken(in_shown_units(text, inches=self._inches))
+
+    # --- the point -----------------------------------------------------------------------------------------------
+
+    def _move(self, pitch_mm: float, value: float, drag: int) -> None:
+        window = self.plot.window_shown
+        assert window is not None
+        recipe = with_point(self._layer.recipe, window.axis, pitch_mm, value)
+        self._take(self._layer, recipe, f"Recipe of {self._layer.name}", f"dose point {self._layer.id} {drag}")
+
+    # --- advice --------------------------------------------------------------------------------------------------
+
+    def _add_items(self, advice: "LayerAdvice", job: Job) -> None:
+        for remedy in advice.remedies:
+            self._add_remedy(remedy)
+        for title, item in (
+            ("Coarsest clean pitch", advice.pitch),
+            ("Fastest clean recipe", advice.fastest),
+            ("Scan angle", advice.angle),
+        ):
+            self._add_recipe(title, item)
+        self._add_inset(advice)
+        self._add_thin_parts(advice.thin_parts, job)
+        self.items.addWidget(words("All of it comes from the dose model: prove it on a scrap.", role="quiet"))
+
+    def _item(self, text: str, *buttons: QPushButton) -> None:
+        column = QVBoxLayout()
+        column.setSpacing(4)
+        column.addWidget(words(self._shown(text)))
+        for button in buttons:
+            column.addWidget(button)
+        self.items.addLayout(column)
+
+    def _button(self, text: str, what: str, recipe: Recipe) -> QPushButton:
+        text = in_shown_units(text, inches=self._inches)
+        button = small_button(text, f"{text}: {what} of {self._layer.name}")
+        button.clicked.connect(lambda: self._take(self._layer, recipe, f"{what} of {self._layer.name}", None))
+        return button
+
+    def _add_remedy(self, remedy: Remedy) -> None:
+        value = {
+            "pitch": f"{remedy.recipe.lines_per_inch:.0f} LPI",
+            "speed": f"{remedy.recipe.speed_mm_s:.0f} mm/s",
+            "power": f"{remedy.recipe.power_pct:.1f} %",
+            "focus": f"{remedy.recipe.focus_mm:.2f} mm off",
+        }[remedy.setting]
+        self._item(remedy.words, self._button(f"Make it {value}", remedy.setting.capitalize(), remedy.recipe))
+
+    def _add_recipe(self, title: str, item: "RecipeAdvice") -> None:
+        if item.recipe is None:
+            self._item(item.words)
+            return
+        if _settings(item.recipe) == _settings(self._layer.recipe):
+            self._item(f"{title}: this recipe has it already.")
+            return
+        word = "saves" if item.time_saved_s >= 0 else "costs"
+        saved = f"Takes {duration_text(item.time_s)}, {word} {duration_text(abs(item.time_saved_s))}."
+        self._item(f"{item.words} {saved}", self._button("Take it", title, item.recipe))
+
+    def _add_inset(self, advice: "LayerAdvice") -> None:
+        before, after, recipe = advice.inset.before, advice.inset.after, advice.inset.recipe
+        if recipe.edge_inset_mm == 0:  # nothing is bared, so nothing spills
+            return
+        text = (
+            f"Edge inset of {recipe.edge_inset_mm:.3f} mm, half the cleared width: spill {before.spill_mm2:.2f} to "
+            f"{after.spill_mm2:.2f} mm², left over {before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², "
+            f"features lost {before.lost_features} to {after.lost_features}."
+        )
+        if abs(recipe.edge_inset_mm - self._layer.recipe.edge_inset_mm) < 1e-9:
+            self._item(f"{text} It is set.")
+        else:
+            self._item(text, self._button("Set this inset", "Edge inset", recipe))
+
+    def _add_thin_parts(self, parts: "tuple[ThinPart, ...]", job: Job) -> None:
+        for thin in parts[:MOST_THIN_PARTS]:
+            x_mm, y_mm = apply(turn_matrix(job.turn, job.sheet), np.array([thin.x_mm, thin.y_mm])).tolist()
+            x0, y0, x1, y1 = thin.bounds_mm
+            span_mm = max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0))
+            place = place_text(x_mm, y_mm, inches=self._inches)
+            show = small_button("Show it", f"Show the thin part at {place} of the front")
+            show.clicked.connect(lambda _=False, at=(x_mm, y_mm, span_mm): self._zoom_to(*at))
+            buttons = [show]
+            if thin.finer is not None:
+                buttons.append(self._button("Take the finer lines", "Finer lines", thin.finer))
+            self._item(f"Thin part at {place}: {thin.words}", *buttons)
+        if len(parts) > MOST_THIN_PARTS:
+            self._item(f"And {len(parts) - MOST_THIN_PARTS} more thin parts, shorter ones.")
+
+
+def with_point(recipe: Recipe, axis: WindowAxis, pitch_mm: float, value: float) -> Recipe:
+    """The recipe at another point of its dose window."""
+    if axis == "speed":
+        return replace(recipe, pitch_mm=pitch_mm, speed_mm_s=value)
+    return replace(recipe, pitch_mm=pitch_mm, power_pct=value)
+
+
+def _of_axis(window: DoseWindow | None, axis: WindowAxis) -> DoseWindow | None:
+    return window if window is not None and window.axis == axis else None
+
+
+def _settings(recipe: Recipe) -> tuple[float, ...]:
+    """What tells recipes apart, but for where they come from."""
+    return (recipe.speed_mm_s, recipe.power_pct, recipe.passes, round(recipe.pitch_mm, 9), recipe.scan_angle_deg)

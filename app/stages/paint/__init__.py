@@ -1,0 +1,1 @@
+"""Paint: order, masks, coats and times."""

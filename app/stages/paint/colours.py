@@ -1,0 +1,396 @@
+"""Cards of the Paint page about colours: their order, the selected areas, the paint that is chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
+
+from app.session.painting import Painted
+from app.stages.page import small_button
+from app.widgets import messages
+from app.widgets.fields import Card, ChoiceField, NumberField, words
+from app.widgets.swatch import CHIP_PX, colour_chip
+from app.words.wording import area_text, count_text, unbroken
+from core.errors import TainError
+from core.finishing.amounts import spreading_rate_m2_l
+from core.finishing.colouring import filled_shapes, source_colour
+from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
+from core.finishing.paint_plan import PaintStep
+from core.finishing.paints import BARE, PAINT_KINDS, Paint
+from core.job.plan import Plan
+from core.sheet.recipes import Origin
+from core.shop_book.profiles import keep_paint
+
+if TYPE_CHECKING:
+    from app.stages.paint.page import PaintPage
+
+ROW_PX = 28
+STAYS_BARE = "Stays bare, light shows through"
+
+
+class OrderCard(Card):
+    """Colours from first to last; drag them, or move them with the buttons, and see what it costs."""
+
+    def __init__(self, page: PaintPage) -> None:
+        super().__init__("Order of colours")
+        self._page = page
+        self._list = QListWidget()
+        self._list.setAccessibleName("Colours, first to last")
+        self._list.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
+        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._list.currentRowChanged.connect(self._choose)
+        self._list.model().rowsMoved.connect(self._take_order, Qt.ConnectionType.QueuedConnection)
+        self.body.addWidget(self._list)
+        self._earlier = small_button("Earlier", "Chosen colour earlier")
+        self._earlier.clicked.connect(lambda: self._move(-1))
+        self._later = small_button("Later", "Chosen colour later")
+        self._later.clicked.connect(lambda: self._move(1))
+        self._cheapest = small_button("Cheapest order", tip="The order that costs least masking")
+        self._cheapest.clicked.connect(self._take_cheapest)
+        self.line(self._earlier, self._later, self._cheapest)
+        self._mask_shown = QCheckBox("Show the chosen colour's mask on the faces")
+        self._mask_shown.toggled.connect(page.send_looks)
+        self.body.addWidget(self._mask_shown)
+        self._why = words()
+        self.body.addWidget(self._why)
+
+    @property
+    def mask_shown(self) -> bool:
+        """Whether the faces show the mask of the chosen colour."""
+        return self._mask_shown.isChecked()
+
+    def show_painted(self, painted: Painted) -> None:
+        """Show the order and why."""
+        painting = painted.painting
+        chosen = self._page.chosen_step
+        self._list.blockSignals(True)
+        self._list.clear()
+        for step in painting.steps:
+            item = QListWidgetItem(_true_chip(step.area.paint.colour), self._row_words(step))
+            item.setData(Qt.ItemDataRole.UserRole, step.area.paint.name)
+            item.setToolTip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}")
+            self._list.addItem(item)
+            if step is chosen:
+                self._list.setCurrentItem(item)
+        self._list.setFixedHeight(ROW_PX * max(len(painting.steps), 1) + 8)
+        self._list.blockSignals(False)
+        row, last = self._list.currentRow(), len(painting.steps) - 1
+        self._earlier.setEnabled(row > 0)
+        self._later.setEnabled(0 <= row < last)
+        own = bool(painted.plan.job.finishing.order)
+        self._cheapest.setEnabled(own)
+        self._why.setText("\n".join(f"• {unbroken(reason)}" for reason in painting.reasons))
+
+    def _row_words(self, step: PaintStep) -> str:
+        extent = area_text(step.area.region.area, inches=self._page.inches)
+        return f"{step.number}. {step.area.paint.name}, {extent}"
+
+    def _choose(self, row: int) -> None:
+        item = self._list.item(row)
+        if item is not None:
+            self._page.choose_paint(str(item.data(Qt.ItemDataRole.UserRole)))
+
+    def _names(self) -> list[str]:
+        return [str(self._list.item(row).data(Qt.ItemDataRole.UserRole)) for row in range(self._list.count())]
+
+    def _take_order(self) -> None:
+        names = self._names()
+        self._page.decide(lambda plan: with_order(plan, names), "Order of colours")
+
+    def _move(self, by: int) -> None:
+        names, row = self._names(), self._list.currentRow()
+        if 0 <= row + by < len(names):
+            names.insert(row + by, names.pop(row))
+            self._page.decide(lambda plan: with_order(plan, names), "Order of colours")
+
+    def _take_cheapest(self) -> None:
+        self._page.decide(lambda plan: with_order(plan, ()), "Cheapest order of colours")
+
+
+class SelectedCard(Card):
+    """The paint of the areas that are selected on the faces."""
+
+    def __init__(self, page: PaintPage) -> None:
+        super().__init__()
+        self._page = page
+        self._title = words(role="heading")
+        self.body.addWidget(self._title)
+        self._hint = words("Click a painted area on a face to give it another paint.", role="quiet")
+        self.body.addWidget(self._hint)
+        self._paint = ChoiceField("Paint of the selected areas")
+        self._paint.chosen.connect(self._put)
+        self.body.addWidget(self._paint)
+        self._alike = small_button("All of this colour", tip="Everything that has this colour in the artwork")
+        self._alike.clicked.connect(self._select_colour)
+        self._layer = small_button("All on this layer", tip="Every area on the same fill layer")
+        self._layer.clicked.connect(self._select_layer)
+        self._new = small_button("New paint…", "New paint for the selected areas")
+        self._new.clicked.connect(self._new_paint)
+        self.line(self._alike, self._layer, self._new)
+
+    def show_painted(self, painted: Painted) -> None:
+        """Show what the selection is painted with."""
+        paint_of = painted.painting.colouring.paint_of
+        chosen = self._chosen(painted.plan)
+        self._title.setText(f"{count_text(len(chosen), 'area', 'areas')} selected" if chosen else "No area selected")
+        self._hint.setVisible(not chosen)
+        for widget in (self._paint, self._alike, self._layer, self._new):
+            widget.setVisible(bool(chosen))
+        finishing = painted.plan.job.finishing
+        names = dict.fromkeys([*painted.painting.order, *(paint.name for paint in finishing.paints)])
+        self._paint.offer([*((name, name) for name in names), (STAYS_BARE, BARE)])
+        used = {paint_of.get(shape) for shape in chosen}
+        self._paint.show_value(used.pop() if len(used) == 1 else None)
+
+    def _chosen(self, plan: Plan) -> list[str]:
+        """The selected shapes that are filled."""
+        filled = {shape.id for shape in filled_shapes(plan)}
+        return sorted(self._page.session.selection & filled)
+
+    def _put(self, name: object) -> None:
+        self._page.decide(
+            lambda plan: with_paint_of(plan, self._chosen(plan), str(name)),
+            "Areas stay bare" if name == BARE else f"Paint areas {name}",
+        )
+
+    def _select_colour(self) -> None:
+        plan = self._page.session.plan
+        if plan is not None:
+            selection = self._page.session.selection
+            shapes = filled_shapes(plan)
+            colours = {source_colour(shape) for shape in shapes if shape.id in selection}
+            self._page.session.select(shape.id for shape in shapes if source_colour(shape) in colours)
+
+    def _select_layer(self) -> None:
+        plan = self._page.session.plan
+        if plan is not None:
+            layers = {plan.layer_of[shape] for shape in self._chosen(plan)}
+            self._page.session.select(s.id for s in filled_shapes(plan) if plan.layer_of[s.id] in layers)
+
+    def _new_paint(self) -> None:
+        colour = messages.choose_colour(self._page, "Colour of the new paint", "#888888")
+        if colour is not None:
+            self._page.decide(lambda plan: with_new_paint(plan, self._chosen(plan), colour), "New paint")
+
+
+class PaintCard(Card):
+    """The figures of the chosen paint, as its can says them."""
+
+    def __init__(self, page: PaintPage) -> None:
+        super().__init__()
+        self._page = page
+        self._paint: Paint | None = None
+        self._title = words(role="heading")
+        self.body.addWidget(self._title)
+        self._name = QLineEdit()
+        self._name.setMaxLength(60)
+        self._name.setAccessibleName("Name of the paint")
+        self._name.editingFinished.connect(self._rename)
+        self._colour = small_button("", "Colour of the paint")
+        self._colour.clicked.connect(self._recolour)
+        self.line(self._name, self._colour).setStretch(0, 1)
+        self._kind = ChoiceField("Kind of paint", [(kind, kind) for kind in PAINT_KINDS])
+        self._kind.chosen.connect(lambda kind: self._change("kind", kind))
+        self.row("Kind", self._kind)
+        self._fields: dict[str, NumberField] = {}
+        self._labels: dict[str, QLabel] = {}
+        for key, label, unit, low, high, places, factor_help in FIGURES:
+            self._number(key, label, unit, low, high, places, factor_help)
+        self._solids = NumberField("Volume solids of the paint", unit="%", low=0, high=100, places=1)
+        self._film = NumberField("Dry film of one coat", unit="µm", low=0, high=1000, places=1)
+        self.row("Volume solids", self._solids, help_text="From the data sheet, to work the spreading rate out")
+        self.row("Dry film", self._film, help_text="Thickness of one dry coat, from the data sheet")
+        work_out = small_button("Rate from solids and film", tip="10 × volume solids in % / dry film in µm")
+        work_out.clicked.connect(self._work_rate_out)
+        self.body.addWidget(work_out)
+        self._texts = {key: self._text(key, label) for key, label in TEXTS}
+        self._backing = ChoiceField("Backing behind it")
+        self._backing.chosen.connect(self._change_backing)
+        self.row("Backing", self._backing, help_text="Another paint through the same mask, so that nothing shows")
+        self._number(*BACKING_COATS)
+        self._origin = words(role="quiet")
+        self.body.addWidget(self._origin)
+        self._book = ChoiceField("Take a paint of the shop book")
+        self._book.chosen.connect(self._take_kept)
+        self.row("Shop book", self._book, help_text="Its figures in place of these")
+        keep = small_button("Keep in the shop book", "Keep this paint in the shop book")
+        keep.clicked.connect(self._keep)
+        self.body.addWidget(keep)
+        page.watch(*self._fields.values())
+
+    def _number(self, key: str, label: str, unit: str, low: float, high: float, places: int, tip: str) -> None:
+        field = NumberField(f"{label} of the paint", unit=unit, low=low, high=high, places=places)
+        field.entered.connect(lambda value: self._change(key, _stored(key, value)))
+        self._labels[key] = self.row(label, field, help_text=tip)
+        self._fields[key] = field
+
+    def _text(self, key: str, label: str) -> QLineEdit:
+        field = QLineEdit()
+        field.setMaxLength(500)
+        field.setAccessibleName(f"{label} of the paint")
+        field.editingFinished.connect(lambda: self._change(key, field.text().strip()))
+        self.row(label, field)
+        return field
+
+    def show_painted(self, painted: Painted) -> None:
+        """Show the chosen paint."""
+        step = self._page.chosen_step
+        self.setVisible(step is not None)
+        if step is None:
+            return
+        if self._paint is None or self._paint.name != step.area.paint.name:
+            self._solids.show_value(0.0)
+            self._film.show_value(0.0)
+        self._paint = paint = step.area.paint
+        self._title.setText(f"{paint.name}, as its can says")
+        if not self._name.hasFocus() or not self._name.isModified():
+            self._name.setText(paint.name)
+        self._colour.setIcon(colour_chip(paint.colour))
+        self._colour.setToolTip(f"{paint.colour}: how it looks from the front")
+        self._kind.show_value(paint.kind)
+        for key, field in self._fields.items():
+            field.show_value(_shown(key, getattr(paint, key)))
+        for widget in (self._fields["backing_coats"], self._labels["backing_coats"]):
+            widget.setVisible(bool(paint.backing_coats))
+        for key, text in self._texts.items():
+            if not text.hasFocus() or not text.isModified():
+                text.setText(getattr(paint, key))
+                text.setCursorPosition(0)
+        kept = self._page.kept_paints()
+        own = [*painted.plan.job.finishing.paints, *(one.area.paint for one in painted.painting.steps)]
+        others = {one.name: one for one in (*kept, *own) if one.name != paint.name}
+        self._backing.offer([("none", None), *others.items()])
+        self._backing.show_value(others.get(paint.backing) if paint.backing_coats else None)
+        self._origin.setText(paint.origin.note)
+        self._book.offer([(one.name, one) for one in kept])
+        self._book.show_value(None)
+
+    # --- deciding ------------------------------------------------------------------------------------------------
+
+    def _commit(self, change: Callable[[Paint], Paint], label: str, *, merge_key: str | None = None) -> None:
+        before = self._paint
+        if before is None:
+            return
+        after = change(before)
+        if after != before:
+            self._page.decide(lambda plan: with_paint(plan, before.name, after), label, merge_key=merge_key)
+
+    def _change(self, key: str, value: object) -> None:
+        if self._paint is None or getattr(self._paint, key) == value:
+            return
+        origin = self._paint.origin if key in NOT_A_FIGURE else _by_hand(self._paint)
+        self._commit(
+            lambda paint: replace(paint, **{key: value}, origin=origin),  # type: ignore[arg-type]
+            f"Figures of {self._paint.name if self._paint else 'a paint'}",
+            merge_key=f"paint {key}",
+        )
+
+    def _work_rate_out(self) -> None:
+        solids_pct, film_um = self._solids.value(), self._film.value()
+        try:
+            rate_m2_l = spreading_rate_m2_l(solids_pct, film_um)
+        except TainError as error:
+            self._page.say(str(error))
+            return
+        self._change("spreading_rate_m2_l", rate_m2_l)
+
+    def _change_backing(self, backing: object) -> None:
+        name = self._paint.name if self._paint is not None else ""
+        chosen = backing if isinstance(backing, Paint) else None
+        self._page.decide(lambda plan: with_backing(plan, name, chosen), f"Backing of {name}")
+
+    def _rename(self) -> None:
+        name = self._name.text().strip()
+        self._name.setModified(False)
+        if self._paint is None or name == self._paint.name:
+            return
+        if not name:
+            self._page.say("A paint needs a name.")
+            self._page.touch()
+            return
+        self._page.chosen = name
+        self._commit(lambda paint: replace(paint, name=name), f"Rename paint to {name}")
+
+    def _recolour(self) -> None:
+        if self._paint is None:
+            return
+        colour = messages.choose_colour(self._page, f"Colour of {self._paint.name}", self._paint.colour)
+        if colour is not None:
+            self._commit(lambda paint: replace(paint, colour=colour), f"Colour of {self._paint.name}")
+
+    def _take_kept(self, kept: object) -> None:
+        if isinstance(kept, Paint):
+            self._page.chosen = kept.name
+            self._commit(lambda paint: kept, f"Paint {kept.name} of the shop book")
+
+    def _keep(self) -> None:
+        paint = self._paint
+        if paint is None:
+            return
+        try:
+            keep_paint(paint)
+        except TainError as error:
+            self._page.say(str(error))
+        else:
+            self._page.say(f"{paint.name} is in the shop book.", role="quiet")
+            self._page.forget_kept()
+
+
+FIGURES: tuple[tuple[str, str, str, float, float, int, str], ...] = (
+    ("coats", "Coats", "", 1, 50, 0, "How many coats it gets"),
+    ("hides_in_coats", "Hides in", "coats", 1, 50, 0, "So many coats let nothing behind them show"),
+    ("between_coats_min", "Between coats", "min", 0, 10_080, 0, "Common practice for light spray coats: 15 to 20 min"),
+    ("recoat_within_min", "No later than", "min", 0, 100_000, 0, "Latest time for the next coat; 0 for no limit"),
+    ("mask_after_min", "Before masking", "min", 0, 20_160, 0, "Common practice: about an hour"),
+    ("cure_h", "Full cure", "h", 0, 2000, 1, "Common practice: overnight before handling"),
+    ("spreading_rate_m2_l", "Spreading rate", "m²/L", 0, 1000, 1, "One coat without losses, from the data sheet"),
+    ("loss_share", "Loss", "%", 0, 95, 0, "Overspray and what stays in the can"),
+    ("can_ml", "Can", "ml", 0, 100_000, 0, "How much a can holds"),
+    ("price", "Price of a can", "", 0, 1e6, 2, "In the shop's own money"),
+)
+"""Field of a paint, label, unit, least, most, places, help."""
+BACKING_COATS = ("backing_coats", "Backing coats", "", 1.0, 50.0, 0, "Coats of the backing through the same mask")
+TEXTS = (("conditions", "The can says"), ("note", "Note"))
+NOT_A_FIGURE = ("kind", "conditions", "note")
+
+
+def _true_chip(colour: str) -> QIcon:
+    """A patch of the colour that stays as it is where its row is selected."""
+    chip = colour_chip(colour)
+    chip.addPixmap(chip.pixmap(CHIP_PX, CHIP_PX), QIcon.Mode.Selected)
+    return chip
+
+
+def mask_words(step: PaintStep) -> str:
+    """What a step's mask is, in a few words."""
+    if step.made_by == "none":
+        return "no mask, nothing waits any more"
+    if step.made_by == "laser":
+        return "the sheet's own film is the mask"
+    figures = step.figures
+    openings = count_text(figures.openings, "opening", "openings")
+    return f"mask with {openings}, {figures.cut_length_mm:.0f} mm to cut, covers {', '.join(step.kept_off)}"
+
+
+def _by_hand(paint: Paint) -> Origin:
+    """The origin of figures of which one was changed here."""
+    if paint.origin.kind != "starting point":
+        return paint.origin
+    note = "Some figures were set by hand; the others are starting points: common practice or invented."
+    return Origin(kind="set by hand", date=datetime.now(UTC).date().isoformat(), note=note)
+
+
+def _stored(key: str, value: float) -> float | int:
+    if key in ("coats", "hides_in_coats", "backing_coats"):
+        return round(value)
+    return value / 100 if key == "loss_share" else value
+
+
+def _shown(key: str, value: float) -> float:
+    return 100 * value if key == "loss_share" else float(value)

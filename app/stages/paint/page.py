@@ -1,0 +1,245 @@
+"""Paint: which colour goes where and in what order, masks, times and amounts. The faces show the finished piece."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Signal
+
+from app.canvas.modes import RegionLook
+from app.errands.finishing_files import FinishingFiles
+from app.session.painting import Painted, Painting
+from app.session.session import Session
+from app.session.settings import Settings
+from app.stages.page import Page, small_button
+from app.stages.paint.colours import OrderCard, PaintCard, SelectedCard
+from app.stages.paint.masks import MasksCard, TightCard
+from app.stages.paint.times import BondCard, TimesCard
+from app.stages.paint.trials import TrialsCard
+from app.stages.stage import Stage
+from app.widgets.fields import Card, words
+from core.artwork.drawing import Finding
+from core.errors import TainError
+from core.finishing.bonding import BondTrial
+from core.finishing.colouring import front_view, suggested_paints
+from core.finishing.decisions import with_suggested_paints
+from core.finishing.inspection import checks_for
+from core.finishing.paint_plan import PaintStep
+from core.finishing.paints import Paint
+from core.job.job import Job
+from core.job.plan import Plan
+
+FILM, FILM_HATCH = "#c9c2a5", "#5d5638"
+
+
+class PaintPage(Page):
+    """Order first, then the selected areas, the chosen paint, masks, times, bonding and what to look for.
+
+    looks_changed: how the faces look in this stage, for the canvas. faulted: a fault of the program.
+    """
+
+    looks_changed = Signal(object)
+    faulted = Signal(object)
+
+    def __init__(self, session: Session, settings: Settings) -> None:
+        super().__init__(
+            Stage.PAINT,
+            "Paint goes on from the back, colour by colour. Coat that stands hides what lands beside an area.",
+            session,
+            settings,
+        )
+        self.painting = Painting(self)
+        self.files = FinishingFiles(self.painting, self)
+        self.chosen = ""
+        self._shown_looks: tuple[object, object] | None = None
+        self._kept: tuple[Paint, ...] | None = None
+        self._state = words(role="quiet")
+        self.body.addWidget(self._state)
+        self.add_findings_card()
+        self._order, self._selected, self._bond = OrderCard(self), SelectedCard(self), BondCard(self)
+        self._tight = TightCard(self)
+        self._cards = (
+            self._order,
+            self._selected,
+            PaintCard(self),
+            TrialsCard(self),
+            MasksCard(self),
+            self._tight,
+            TimesCard(self),
+            self._bond,
+        )
+        for card in self._cards:
+            self.body.addWidget(card)
+        self._inspection = Card("Look at the sheet first")
+        self._checks = words()
+        self._inspection.body.addWidget(self._checks)
+        self.body.addWidget(self._inspection)
+        self.end_body()
+        self._run_sheet = small_button("&Run sheet…", "Run sheet", tip="One PDF for the machine and the paint bench")
+        self._run_sheet.clicked.connect(self._show_run_sheet)
+        self.foot.insertWidget(1, self._run_sheet)
+        self.painting.changed.connect(self._tell_session)
+        self.painting.changed.connect(self.touch)
+        self.painting.faulted.connect(self.faulted)
+        self.files.written.connect(lambda text: self.say(text, role="quiet"))
+        session.selection_changed.connect(self._show_selection)
+
+    # --- for the cards -------------------------------------------------------------------------------------------
+
+    @property
+    def painted(self) -> Painted | None:
+        """What painting this artwork comes to, as last worked out; None while nothing is known."""
+        painted = self.painting.painted
+        return painted if painted is not None and painted.plan.job.source == self.session.job.source else None
+
+    @property
+    def chosen_step(self) -> PaintStep | None:
+        """The step of the paint that is chosen in the order, or the first."""
+        steps = self.painted.painting.steps if self.painted is not None else ()
+        return next((step for step in steps if step.area.paint.name == self.chosen), steps[0] if steps else None)
+
+    def choose_paint(self, name: str) -> None:
+        """Have the cards and the mask on the faces be about this paint."""
+        if name != self.chosen:
+            self.chosen = name
+            self.touch()
+
+    def decide(self, change: Callable[[Plan], Job], label: str, *, merge_key: str | None = None) -> None:
+        """Commit a change to the present job as soon as its plan is there."""
+        self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
+
+    def kept_paints(self) -> tuple[Paint, ...]:
+        """The shop book's paints; what is wrong with the book goes to the note line."""
+        if self._kept is None:
+            from core.shop_book.profiles import known_paints
+
+            try:
+                self._kept = known_paints()
+            except TainError as error:
+                self.say(str(error))
+                self._kept = ()
+        return self._kept
+
+    def forget_kept(self) -> None:
+        """The shop book has changed."""
+        self._kept = None
+
+    def bond_trials(self) -> tuple[BondTrial, ...]:
+        """The shop's own bonding trials; what is wrong with the book goes to the note line."""
+        from core.shop_book.profiles import known_bond_trials
+
+        try:
+            return known_bond_trials()
+        except TainError as error:
+            self.say(str(error))
+            return ()
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Ask for what is missing and show what is known."""
+        session = self.session
+        if session.current or session.job.source is None:
+            self.painting.want(session.plan)
+        painted = self.painted
+        self._state.setText(self._state_words(painted))
+        self._state.setVisible(bool(self._state.text()))
+        some = painted is not None and bool(painted.painting.steps)
+        for card in self._cards:
+            card.setVisible(some or (card is self._selected and painted is not None))
+            if painted is not None:
+                card.show_painted(painted)
+        if not some:
+            self._tight.hide()
+        checks = checks_for(session.job.stock)
+        lines = [f"• {one.flaw[0].upper()}{one.flaw[1:]}. From the front: {one.from_front}." for one in checks]
+        self._checks.setText("\n".join(lines))
+        self._inspection.setVisible(session.job.source is not None)
+        self._run_sheet.setEnabled(self._ready is not None)
+        self.send_looks()
+        self.show_findings_card()
+        if self._suggested:
+            self.show_main_action("Use these paints and go o&n")
+        else:
+            self.show_go_on()
+
+    def touch(self) -> None:
+        """Once paints are decided their masks are worked out behind other pages too: the rail tells what was found."""
+        if self.session.complete and self.session.job.finishing.paints:
+            self.painting.want(self.session.plan)
+        super().touch()
+
+    def on_main_action(self) -> None:
+        """Go on; what the artwork suggests is then decided."""
+        if self._suggested:
+            self.decide(with_suggested_paints, "Paints as suggested")
+        super().on_main_action()
+
+    def stage_findings(self) -> list[Finding]:
+        """What painting the present job came to."""
+        return list(self.session.paint_findings or ())
+
+    @property
+    def _suggested(self) -> bool:
+        plan = self.session.plan
+        return plan is not None and bool(suggested_paints(plan))
+
+    def _tell_session(self) -> None:
+        painted = self.painting.painted
+        if painted is not None and painted.plan.job == self.session.job:
+            self.session.note_painting(painted.plan.job, painted.painting.findings)
+
+    def _state_words(self, painted: Painted | None) -> str:
+        if self.session.job.source is None:
+            return "Open artwork first."
+        if self.painting.error is not None:
+            return str(self.painting.error)
+        if self.painting.busy or self.session.busy:
+            return "Working out masks and order…"
+        if painted is None:
+            return "Not worked out yet."
+        if not painted.painting.steps:
+            return "Nothing is painted: every bared area stays bare. Select areas on a face to give them a paint."
+        return ""
+
+    def _show_selection(self) -> None:
+        if self.isVisible() and self.painted is not None:
+            self._selected.show_painted(self.painted)
+
+    def send_looks(self) -> None:
+        """The faces: the finished piece, and the film of the chosen colour's mask where that is wanted."""
+        painted = self.painted
+        if painted is None:
+            return
+        masked = self.chosen_step if self._order.mask_shown else None
+        shown = (painted.painting, masked)
+        if self._shown_looks is None or any(a is not b for a, b in zip(shown, self._shown_looks, strict=True)):
+            self._shown_looks = shown
+            self.looks_changed.emit(looks_of(painted, masked))
+
+    @property
+    def _ready(self) -> Painted | None:
+        """The present job's painting with its complete plan, as the run sheet needs it."""
+        painted, plan = self.painted, self.session.plan
+        if painted is None or plan is None or not self.session.complete or painted.plan.job != plan.job:
+            return None
+        return Painted(plan=plan, painting=painted.painting, table=painted.table)
+
+    def _show_run_sheet(self) -> None:
+        if self._ready is not None:
+            self.files.show_run_sheet(self._ready)
+
+
+def looks_of(painted: Painted, masked: PaintStep | None) -> tuple[RegionLook, ...]:
+    """The painted areas in their colours; over them the film of a step's mask, hatched."""
+    looks = [
+        RegionLook(region=look.region, colour=look.colour)
+        for look in front_view(painted.painting.colouring)
+        if look.colour is not None
+    ]
+    if masked is not None and masked.made_by == "knife" and masked.opening is not None:
+        film = painted.painting.ground.film.difference(masked.opening)
+        looks.append(RegionLook(region=film, colour=FILM, pattern="hatch", pattern_colour=FILM_HATCH, opacity=0.6))
+    elif masked is not None and not masked.patches.is_empty:
+        looks.append(
+            RegionLook(region=masked.patches, colour=FILM, pattern="hatch", pattern_colour=FILM_HATCH, opacity=0.6)
+        )
+    return tuple(looks)

@@ -1,0 +1,1 @@
+"""Sheet: the piece, its flaws, where the artwork lies on it."""

@@ -1,0 +1,366 @@
+"""Sheet: the piece of stock, where the artwork lies on it, its flaws, which way the sheet is turned over."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton
+
+from app.canvas.sheet_work import SheetWork
+from app.dialogs.companions import CompanionsDialog
+from app.dialogs.copies import CopiesDialog
+from app.dialogs.designs import DesignsDialog
+from app.dialogs.piece_choice import PieceChoiceDialog
+from app.session.placing import Placing, Tell, best_place, burned_at, same_question
+from app.session.session import Session
+from app.session.settings import Settings
+from app.session.shop import Shop
+from app.stages.page import Page, small_button
+from app.stages.sheet.flaws import FlawsCard
+from app.stages.sheet.piece import PieceCard
+from app.stages.sheet.place import PlaceCard
+from app.stages.stage import Stage
+from app.widgets import messages
+from app.widgets.fields import Card, ChoiceField, words
+from core.burning.machines import Machine
+from core.errors import TainError
+from core.job.decisions import sheet_to_fit, with_machine, with_stock, with_stop_corner, with_turn
+from core.job.job import Job
+from core.job.plan import Plan
+from core.progress import Progress
+from core.sheet.faces import Corner, turned_corner
+from core.sheet.placement import Turn
+from core.sheet.placing import PlacingOptions
+from core.sheet.stock import Stock
+
+if TYPE_CHECKING:
+    from core.sheet.placing import Placed
+    from core.shop_book.store import Entry, ShopBook
+
+CORNERS: tuple[Corner, ...] = ("top left", "top right", "bottom left", "bottom right")
+TURN_WORDS: dict[Turn, str] = {
+    "sideways": "Like a page of a book: left and right change places.",
+    "endways": "Like a pad's leaf: top and bottom change places.",
+}
+
+
+class SheetPage(Page):
+    """The piece of stock and how the artwork lies on it, all in the front frame. told: words on what was done.
+
+    rack_wanted: the rack is to be shown. job_made(name, job): a job of its own that is to be opened.
+    """
+
+    told = Signal(str)
+    rack_wanted = Signal()
+    job_made = Signal(str, object)
+
+    def __init__(self, session: Session, settings: Settings, shop: Shop, work: SheetWork) -> None:
+        super().__init__(
+            Stage.SHEET, "The piece of stock, and where the artwork lies on it. Drag it on a face.", session, settings
+        )
+        self._shop, self._work = shop, work
+        self.placing, self.hinting = Placing(self), Placing(self)
+        self._hinted: tuple[Plan, PlacingOptions] | None = None
+        self._entry: Entry | None = None
+        self._entry_asked = ""
+        shop.changed.connect(self.touch)
+        shop.wrote.connect(self._rack_changed)
+        self.add_findings_card()
+        self.piece_card = PieceCard(
+            lambda change, label, merge_key: self.commit(change, label, merge_key=merge_key),
+            take=self.take_piece,
+            fit=lambda: self._place(sheet_to_fit, "Sheet to fit the artwork"),
+        )
+        self.place_card = PlaceCard(self._place, work, self.placing, find_best=self.find_best)
+        self.flaws_card = FlawsCard(session, settings, work, commit=self.commit, keep=self.keep_flaws)
+        self.body.addWidget(self._stock_card())
+        self.body.addWidget(self.piece_card)
+        self.body.addWidget(self.place_card)
+        self.body.addWidget(self._more_card())
+        self.body.addWidget(self.flaws_card)
+        self.body.addWidget(self._turn_card())
+        self.watch(*self.piece_card.fields.values(), self.place_card.left, self.place_card.top)
+        self.watch(self.place_card.rotation, self.place_card.edge, self.flaws_card.width_field)
+        self.end_body()
+
+    # --- cards ---------------------------------------------------------------------------------------------------
+
+    def _stock_card(self) -> Card:
+        card = Card("Stock and machine")
+        self._stock = ChoiceField("Stock")
+        self._stock.chosen.connect(
+            lambda stock: self.commit(lambda: on_stock(self.session.job, stock), f"Stock: {stock.name}")
+        )
+        card.row("Stoc&k", self._stock, help_text="Another stock brings its own starting recipes")
+        self._machine = ChoiceField("Machine")
+        self._machine.chosen.connect(
+            lambda machine: self.commit(lambda: with_machine(self.session.job, machine), f"Machine: {machine.name}")
+        )
+        card.row("&Machine", self._machine)
+        self._refused = words(role="refusal")
+        card.body.addWidget(self._refused)
+        self._coat = words(role="quiet")
+        card.body.addWidget(self._coat)
+        return card
+
+    def _more_card(self) -> Card:
+        card = Card("More from this sheet")
+        self.copies_words = words(role="quiet")
+        card.body.addWidget(self.copies_words)
+        self.copies = small_button("&Copies…", "Lay copies out on this sheet")
+        self.copies.clicked.connect(self.lay_copies)
+        self.once = small_button("Once only", "Only one of it on this sheet")
+        self.once.clicked.connect(self.take_copies_off)
+        self.designs = small_button("Several designs…", tip="Other jobs beside this one")
+        self.designs.clicked.connect(self.lay_designs)
+        card.line(self.copies, self.designs)
+        card.body.addWidget(self.once)
+        self.companions = small_button("Stops and backers…", tip="What is made to go with this job")
+        self.companions.clicked.connect(self.make_companion)
+        card.body.addWidget(self.companions)
+        return card
+
+    def _turn_card(self) -> Card:
+        card = Card("Turning the sheet over")
+        self._turns: dict[Turn, QPushButton] = {}
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        for turn in TURN_WORDS:
+            button = small_button(turn.capitalize(), f"Turn {turn}", tip=TURN_WORDS[turn])
+            button.setCheckable(True)
+            button.setProperty("role", "choice")
+            button.clicked.connect(
+                lambda checked=False, turn=turn: self.commit(lambda: with_turn(self.session.job, turn), f"Turn {turn}")
+            )
+            line.addWidget(button)
+            self._turns[turn] = button
+        card.body.addLayout(line)
+        self._turn_words = words(role="quiet")
+        card.body.addWidget(self._turn_words)
+        self._stop = ChoiceField(
+            "Corner of the bed with the stop", [(corner.capitalize(), corner) for corner in CORNERS]
+        )
+        self._stop.chosen.connect(
+            lambda corner: self.commit(lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed")
+        )
+        card.row("St&op corner", self._stop, help_text="The corner of the bed where the machine's stop is")
+        self._stop_words = words(role="quiet")
+        card.body.addWidget(self._stop_words)
+        return card
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show stock, piece, place, flaws and turn."""
+        self.show_findings_card()
+        self.show_go_on()
+        job, plan = self.session.job, self.session.plan
+        self._ask_entry(job)
+        self._show_stock(job)
+        has_artwork = plan is not None and bool(plan.drawing.shapes)
+        self.piece_card.show_job(job, self._entry, can_take=has_artwork, can_fit=has_artwork, inches=self.inches)
+        self.place_card.show_plan(job, plan, inches=self.inches)
+        count = 1 + len(job.repeats)
+        self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
+        self.copies.setEnabled(has_artwork)
+        self.companions.setEnabled(has_artwork)
+        self.designs.setEnabled(has_artwork)
+        self.once.setVisible(bool(job.repeats))
+        self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
+        for turn, button in self._turns.items():
+            button.setChecked(job.turn == turn)
+        self._turn_words.setText(TURN_WORDS[job.turn])
+        self._stop.show_value(job.stop_corner)
+        of_front = turned_corner(job.stop_corner, job.turn)
+        self._stop_words.setText(f"The {of_front} corner of the front goes there.")
+        self._hint_best_place()
+
+    def _show_stock(self, job: Job) -> None:
+        self._stock.offer(_offered(job.stock, self._shop.stocks))
+        self._stock.show_value(job.stock)
+        self._machine.offer(_offered(job.machine, self._shop.machines))
+        self._machine.show_value(job.machine)
+        self._refused.setText(job.stock.refused)
+        self._refused.setVisible(bool(job.stock.refused))
+        coat = f"Coat: {job.stock.coat}. " if job.stock.coat else "No coat. "
+        cut = "" if job.stock.cut else "It must not be cut by the laser. "
+        self._coat.setText(f"{coat}{cut}Its figures: {job.stock.origin.kind}. {job.stock.origin.note}")
+        self._coat.setVisible(not job.stock.refused)
+
+    # --- the rack ------------------------------------------------------------------------------------------------
+
+    def take_piece(self) -> None:
+        """Ask for a piece of the rack and put the job on it, at its best place."""
+        self.session.when_current(self._take_piece)
+
+    def _take_piece(self, plan: Plan) -> None:
+        dialog = PieceChoiceDialog(
+            self.window(), self._shop, self.placing, plan, self.place_card.options(plan.job), inches=self.inches
+        )
+        taken = messages.run(dialog)
+        wanted, served = dialog.rack_wanted, dialog.chosen
+        dialog.deleteLater()
+        if wanted:
+            self.rack_wanted.emit()
+        elif taken and served is not None and served.choice.placed is not None:
+            from core.job.fitting import with_piece, with_place
+
+            choice, placed = served.choice, served.choice.placed
+            self.commit(
+                lambda: with_place(with_piece(plan.job, served.piece, choice.piece_id, plan.job.stock), placed),
+                f"Onto “{choice.name}” of the rack",
+            )
+
+    def _ask_entry(self, job: Job) -> None:
+        """The piece's entry in the book, once it is another piece."""
+        if job.piece_id == self._entry_asked:
+            return
+        self._entry, self._entry_asked = None, job.piece_id
+        if job.piece_id:
+            piece_id = job.piece_id
+
+            def take(entry: "Entry") -> None:
+                if piece_id == self.session.job.piece_id:
+                    self._entry = entry
+                    self.touch()
+
+            self._shop.do(lambda book: book.entry(piece_id), take, lambda error: None)
+
+    def _rack_changed(self) -> None:
+        self._entry_asked = ""
+        self.touch()
+
+    def _flaws_differ(self, job: Job) -> bool:
+        entry = self._entry
+        return entry is not None and not entry.removed and entry.value.flaws != job.sheet.flaws
+
+    def keep_flaws(self) -> None:
+        """Put the flaws of the job's sheet on the piece of the rack that it is."""
+        entry, flaws = self._entry, self.session.job.sheet.flaws
+        if entry is None:
+            return
+
+        def work(book: "ShopBook") -> None:
+            from core.sheet.offcuts import checked_piece
+
+            value = checked_piece(replace(book.entry(entry.uuid).value, flaws=flaws))
+            book.change(entry.uuid, value, note="flaws noted on a job", based_on=entry.stamp)
+
+        self._shop.do(
+            work,
+            lambda none: self.told.emit(f"“{entry.name}” on the rack has these flaws."),
+            lambda error: self.say(str(error)),
+            writes=True,
+        )
+
+    # --- copies --------------------------------------------------------------------------------------------------
+
+    def lay_copies(self) -> None:
+        """Ask how many, lay them out, and take the layout found, in one step of undo."""
+        job = self.session.job
+        options = self.place_card.options(job)
+        dialog = CopiesDialog(self.window(), self.placing, job, options, inches=self.inches)
+        taken, layout = messages.run(dialog), dialog.layout_found
+        dialog.deleteLater()
+        if taken and layout is not None:
+            from core.job.copying import with_copies
+
+            self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
+
+    def take_copies_off(self) -> None:
+        """Once is enough."""
+        from core.job.copying import without_copies
+
+        self.commit(lambda: without_copies(self.session.job), "Once only")
+
+    def lay_designs(self) -> None:
+        """Ask for other jobs, nest all on this sheet, and put this job where it then lies."""
+        job = self.session.job
+        name = Path(job.source.name).stem if job.source is not None else "job"
+        options = self.place_card.options(job)
+        dialog = DesignsDialog(self.window(), self.placing, job, options, name=name, inches=self.inches)
+        taken, laid = messages.run(dialog), dialog.laid
+        dialog.deleteLater()
+        if taken and laid is not None:
+            self.commit(lambda: laid.jobs[0], "Beside other designs")
+
+    def make_companion(self) -> None:
+        """Ask what is to be made to go with the job; it is opened as a job of its own."""
+        self.session.when_current(self._make_companion)
+
+    def _make_companion(self, plan: Plan) -> None:
+        dialog = CompanionsDialog(self.window(), self.placing, plan, self._shop.stocks, inches=self.inches)
+        taken, found = messages.run(dialog), dialog.found
+        dialog.deleteLater()
+        if taken and found is not None:
+            self.job_made.emit(*found.jobs[0])
+
+    # --- placing -------------------------------------------------------------------------------------------------
+
+    def find_best(self) -> None:
+        """Look for the best place and put the artwork there, in one step of undo."""
+        self.session.when_current(self._find_best)
+
+    def _find_best(self, plan: Plan) -> None:
+        options = self.place_card.options(plan.job)
+
+        def take(placed: "Placed") -> None:
+            from core.job.fitting import with_place
+
+            self.commit(lambda: with_place(self.session.job, placed), "To the best place")
+
+        self.say("")
+        self.placing.do(
+            lambda progress, tell: best_place(plan, options, progress), take, lambda error: self.say(str(error))
+        )
+
+    def _hint_best_place(self) -> None:
+        """Show where the search would put it, on a piece where that is not plain to see."""
+        plan = self.session.plan if self.session.current else None
+        if plan is None:
+            return
+        if not (plan.job.sheet.outline or plan.job.sheet.flaws):
+            self._hinted = None
+            self.hinting.stop()
+            self._work.show_soft_place(None)
+            return
+        options = self.place_card.options(plan.job)
+        if self._hinted is not None and same_question(plan, self._hinted[0]) and options == self._hinted[1]:
+            return
+        self._hinted = (plan, options)
+        self._work.show_soft_place(None)
+
+        def work(progress: Progress, tell: Tell) -> object:
+            placed = best_place(plan, options, progress)
+            return burned_at(plan, placed)
+
+        self.hinting.do(work, self._work.show_soft_place, _no_hint)
+
+    def _place(self, change: Callable[[Plan], Job], label: str, merge_key: str | None = None) -> None:
+        """Placing builds on where things lie now, so it waits for the plan of the present job."""
+        self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
+
+    def close_threads(self) -> None:
+        """Stop what is looked for and wait for the threads to end."""
+        self.placing.close()
+        self.hinting.close()
+
+
+def on_stock(job: Job, stock: Stock) -> Job:
+    """The job on another stock; a piece of the rack is of its own stock, so the sheet is none any more."""
+    return replace(with_stock(job, stock), piece_id="" if stock.name != job.stock.name else job.piece_id)
+
+
+def _no_hint(error: TainError) -> None:
+    """Nothing fits: the faces and the page say so already."""
+
+
+def _offered(own: Stock | Machine, known: Sequence[Stock | Machine]) -> list[tuple[str, object]]:
+    """The profiles known, and the job's own first where its figures are not those of any of them."""
+    offered: list[tuple[str, object]] = [(profile.name, profile) for profile in known]
+    if own not in known:
+        alike = any(profile.name == own.name for profile in known)
+        offered.insert(0, (f"{own.name} (as in this job)" if alike else own.name, own))
+    return offered

@@ -1,0 +1,209 @@
+"""The project's line icons in theme colours, sharp at any pixel density, renewed when the theme changes.
+
+``icon("open")`` gives a QIcon that stays right: its engine renders the SVG at the size and density asked for, in the
+colour its role has in the theme of that moment.
+"""
+
+import atexit
+import shutil
+import tempfile
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QBrush, QColor, QIcon, QIconEngine, QImage, QPainter, QPen, QPixmap
+from PySide6.QtSvg import QSvgRenderer
+
+from app.theme.theme import purpose_look, theme
+
+DEFAULT_SIZE_PX = 20
+SAMPLE_HEIGHT_PX = 20
+_STYLE_IMAGES = (
+    ("chevron_up", "chevron-up", "text", 12),
+    ("chevron_down", "chevron-down", "text", 12),
+    ("chevron_up_faint", "chevron-up", "disabled", 12),
+    ("chevron_down_faint", "chevron-down", "disabled", 12),
+    ("tick", "tick", "on_accent", 14),
+    ("tick_text", "tick", "text", 14),
+    ("dash", "dash", "on_accent", 14),
+    ("dot", "dot", "on_accent", 14),
+)
+
+
+def icon(name: str, role: str = "text") -> QIcon:
+    """The icon of that name ("hand-over", "zoom-in", ...) in a colour: a field of ``Palette`` or "#rrggbb".
+
+    Raises FileNotFoundError when no such icon was drawn.
+    """
+    _source(name)
+    return QIcon(_LineIconEngine(name, role))
+
+
+def paint_icon(painter: QPainter, box: QRect, name: str, role: str = "text") -> None:
+    """Draw an icon into a rectangle, for widgets that paint themselves: no QIcon is made and thrown away for it.
+
+    An icon with an engine of ours that lives for one stroke only has brought Qt down.
+    """
+    _paint_line_icon(painter, box, name, _colour(role))
+
+
+def app_icon() -> QIcon:
+    """The program's own icon, in its own colours."""
+    result = QIcon()
+    renderer = QSvgRenderer(QByteArray(_bytes("tain")))
+    for size in (16, 24, 32, 48, 64, 128, 256):
+        pixmap = QPixmap(size, size)
+        pixmap.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(pixmap)
+        renderer.render(painter)
+        painter.end()
+        result.addPixmap(pixmap)
+    return result
+
+
+def purpose_icon(purpose: str) -> QIcon:
+    """A sample of how a purpose is drawn: its line pattern, or hatch for areas, on a patch of coat."""
+    return QIcon(_PurposeIconEngine(purpose))
+
+
+def icon_names() -> tuple[str, ...]:
+    """All icons there are, but for the program's own."""
+    names = (Path(item.name).stem for item in files("icons").iterdir() if item.name.endswith(".svg"))
+    return tuple(sorted(name for name in names if name != "tain"))
+
+
+def pixmap(name: str, role: str = "text", size_px: int = DEFAULT_SIZE_PX, density: float = 1.0) -> QPixmap:
+    """The icon as a picture of ``size_px`` at a device pixel ratio."""
+    picture = QPixmap.fromImage(_rendered(name, _colour(role), round(size_px * density)))
+    picture.setDevicePixelRatio(density)
+    return picture
+
+
+def style_images() -> dict[str, str]:
+    """Picture files for the style sheet in the colours in force: its names to paths (denser ones beside them)."""
+    folder = _style_folder() / theme().name
+    folder.mkdir(exist_ok=True)
+    result = {}
+    for key, name, role, size_px in _STYLE_IMAGES:
+        for density in (1, 2, 3):
+            suffix = f"@{density}x" if density > 1 else ""
+            path = folder / f"{key}{suffix}.png"
+            if not path.exists():
+                _rendered(name, _colour(role), size_px * density).save(str(path))
+        result[key] = (folder / f"{key}.png").as_posix()
+    return result
+
+
+class _LineIconEngine(QIconEngine):
+    """Renders one line icon; disabled ones in the theme's faint colour."""
+
+    def __init__(self, name: str, role: str) -> None:
+        super().__init__()
+        self._name, self._role = name, role
+
+    def paint(self, painter: QPainter, rect: QRect, mode: QIcon.Mode, state: QIcon.State) -> None:
+        """Qt: draw into a rectangle."""
+        _paint_line_icon(painter, rect, self._name, self._mode_colour(mode))
+
+    def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:
+        """Qt: a picture of so many device pixels."""
+        side = min(size.width(), size.height())
+        return QPixmap.fromImage(_rendered(self._name, self._mode_colour(mode), side))
+
+    def clone(self) -> QIconEngine:
+        """Qt: another one just like it."""
+        return _LineIconEngine(self._name, self._role)
+
+    def _mode_colour(self, mode: QIcon.Mode) -> str:
+        return _colour("disabled") if mode == QIcon.Mode.Disabled else _colour(self._role)
+
+
+class _PurposeIconEngine(QIconEngine):
+    """Draws a purpose's sample in the theme of the moment."""
+
+    def __init__(self, purpose: str) -> None:
+        super().__init__()
+        self._purpose = purpose
+
+    def paint(self, painter: QPainter, rect: QRect, mode: QIcon.Mode, state: QIcon.State) -> None:
+        """Qt: draw into a rectangle."""
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        look, canvas = purpose_look(self._purpose), theme().canvas
+        patch = QRectF(rect).adjusted(1.5, 1.5, -1.5, -1.5)
+        ground = canvas.bared if look.hatched else canvas.coat_deep
+        painter.setPen(QPen(QColor(look.colour if look.hatched else canvas.sheet_edge), 1.0))
+        painter.setBrush(QBrush(QColor(ground)))
+        painter.drawRoundedRect(patch, 2.0, 2.0)
+        painter.setPen(sample_pen(self._purpose))
+        inner = patch.adjusted(2.0, 0.0, -2.0, 0.0)
+        heights = (0.25, 0.5, 0.75) if look.hatched else (0.5,)
+        for share in heights:
+            y = round(patch.top() + share * patch.height()) + 0.5
+            painter.drawLine(QPointF(inner.left(), y), QPointF(inner.right(), y))
+        painter.restore()
+
+    def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:
+        """Qt: a picture of so many device pixels; a large one is taken for one of a denser screen."""
+        scale = max(1, round(size.height() / SAMPLE_HEIGHT_PX))
+        picture = QPixmap(size)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        painter.scale(scale, scale)
+        self.paint(painter, QRect(0, 0, round(size.width() / scale), round(size.height() / scale)), mode, state)
+        painter.end()
+        return picture
+
+    def clone(self) -> QIconEngine:
+        """Qt: another one just like it."""
+        return _PurposeIconEngine(self._purpose)
+
+
+def sample_pen(purpose: str) -> QPen:
+    """The pen of a purpose at sample size: shorter dashes than on the sheet, so that a few fit."""
+    look = purpose_look(purpose)
+    pen = QPen(QColor(look.colour), look.width_px)
+    dashes = {"long dash": (4.0, 2.0), "dotted": (1.0, 2.0), "dash dot": (3.0, 1.5, 1.0, 1.5)}.get(look.line)
+    if dashes:
+        pen.setDashPattern(dashes)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return pen
+
+
+def _colour(role: str) -> str:
+    return role if role.startswith("#") else getattr(theme().palette, role)
+
+
+def _paint_line_icon(painter: QPainter, box: QRect, name: str, colour: str) -> None:
+    side = min(box.width(), box.height())
+    target = QRectF(0, 0, side, side)
+    target.moveCenter(QRectF(box).center())
+    painter.drawImage(target, _rendered(name, colour, round(side * painter.device().devicePixelRatioF())))
+
+
+@lru_cache(maxsize=1024)
+def _rendered(name: str, colour: str, side_px: int) -> QImage:
+    # images, not pixmaps: these may outlive the application
+    picture = QImage(max(side_px, 1), max(side_px, 1), QImage.Format.Format_ARGB32_Premultiplied)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    QSvgRenderer(QByteArray(_source(name).replace("currentColor", colour).encode())).render(painter)
+    painter.end()
+    return picture
+
+
+@lru_cache(maxsize=256)
+def _source(name: str) -> str:
+    return _bytes(name).decode()
+
+
+def _bytes(name: str) -> bytes:
+    return (files("icons") / f"{name.replace(' ', '-')}.svg").read_bytes()
+
+
+@lru_cache(maxsize=1)
+def _style_folder() -> Path:
+    folder = Path(tempfile.mkdtemp(prefix="tain-look-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder

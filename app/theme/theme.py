@@ -1,0 +1,338 @@
+"""Light and dark colours, spacing and the looks of purposes; one place that everything drawn takes them from.
+
+Contrast follows WCAG 2.2: 4.5:1 for text (1.4.3), 3:1 for parts and graphics that carry meaning (1.4.11); tests
+compute it for every pair that is used. Purposes and marks are told apart by name and pattern first; their colours are
+shades of the colour-vision-safe set of M. Okabe and K. Ito (Color Universal Design, 2008), darkened until they stand
+out from the coat.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QColor, QGuiApplication, QPalette
+from PySide6.QtWidgets import QApplication
+
+from app.theme.style_sheet import style_sheet
+from core.purposes import LEAVE_OUT, UNDECIDED
+
+Mode = Literal["system", "light", "dark"]
+LinePattern = Literal["solid", "long dash", "dotted", "dash dot", "none"]
+
+GRID_PX = 4
+"""All distances are whole multiples of this."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Palette:
+    """Colours of the window around the faces, as "#rrggbb".
+
+    window: behind everything; surface: pages, lists, fields; raised: what lies above them (buttons at rest, cards).
+    rule: hairlines that only part things; border: edges that tell where a field is (3:1). quiet: lesser text.
+    accent_soft: ground of what is selected, with ``text`` on it; on_accent: text on ``accent``.
+    """
+
+    window: str
+    surface: str
+    raised: str
+    pressed: str
+    rule: str
+    border: str
+    text: str
+    quiet: str
+    disabled: str
+    accent: str
+    accent_hover: str
+    on_accent: str
+    accent_soft: str
+    problem: str
+    warning: str
+    done: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CanvasColours:
+    """Colours of the sheet and what is drawn on it, as "#rrggbb".
+
+    desk: around the sheet; bed: the machine's bed; page: plain ground of artwork as it was drawn. coat_bright and
+    coat_deep: ends of the silver's sheen on the front; back: the coat's matt back. bared: sheet that shows once the
+    coat is gone. frame, ruler_text, grid: the frames around the faces. left_over and spill lie over bared and coat.
+    flaw: what is wrong with the sheet; trouble: where a place of the artwork is none.
+    """
+
+    desk: str
+    bed: str
+    bed_edge: str
+    page: str
+    coat_bright: str
+    coat_deep: str
+    back: str
+    bared: str
+    sheet_edge: str
+    ruler: str
+    ruler_text: str
+    ruler_line: str
+    ink: str
+    fill: str
+    score: str
+    guide: str
+    undecided: str
+    left_out: str
+    left_over: str
+    spill: str
+    selection: str
+    halo: str
+    pointer: str
+    snap: str
+    flaw: str
+    trouble: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PurposeLook:
+    """How a purpose is told: its name, a line pattern with a width in px, and a colour; ``hatched`` for areas."""
+
+    name: str
+    colour: str
+    line: LinePattern
+    width_px: float
+    hatched: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Theme:
+    """All colours of one mode."""
+
+    name: Literal["light", "dark"]
+    palette: Palette
+    canvas: CanvasColours
+
+
+LIGHT = Theme(
+    name="light",
+    palette=Palette(
+        window="#f3f4f5",
+        surface="#ffffff",
+        raised="#f8f9fa",
+        pressed="#e3e7ea",
+        rule="#dde1e5",
+        border="#858d96",
+        text="#1a1e22",
+        quiet="#58616b",
+        disabled="#9aa2aa",
+        accent="#0b6777",
+        accent_hover="#095766",
+        on_accent="#ffffff",
+        accent_soft="#d5eaee",
+        problem="#b3261e",
+        warning="#845000",
+        done="#1b6b3a",
+        note="#365a86",
+    ),
+    canvas=CanvasColours(
+        desk="#e4e7ea",
+        bed="#d7dbdf",
+        bed_edge="#5f6871",
+        page="#f4f5f6",
+        coat_bright="#e2e6ea",
+        coat_deep="#c6ccd2",
+        back="#c1c6cb",
+        bared="#fafcfd",
+        sheet_edge="#4d555d",
+        ruler="#f3f4f5",
+        ruler_text="#4a525a",
+        ruler_line="#79828b",
+        ink="#111417",
+        fill="#005a8e",
+        score="#8a2766",
+        guide="#565d64",
+        undecided="#7d4c00",
+        left_out="#646b72",
+        left_over="#b04300",
+        spill="#1d6a9c",
+        selection="#0b6777",
+        halo="#ffffff",
+        pointer="#0b6777",
+        snap="#a8216b",
+        flaw="#3d2f7a",
+        trouble="#a3221b",
+    ),
+)
+
+DARK = Theme(
+    name="dark",
+    palette=Palette(
+        window="#1b1e21",
+        surface="#24282c",
+        raised="#2d3237",
+        pressed="#383e44",
+        rule="#343a40",
+        border="#7b848d",
+        text="#e9ebed",
+        quiet="#a8b0b8",
+        disabled="#69727b",
+        accent="#62c3d2",
+        accent_hover="#7fd2df",
+        on_accent="#06262c",
+        accent_soft="#174650",
+        problem="#ff8f86",
+        warning="#f0b45f",
+        done="#7fd09a",
+        note="#9dbde8",
+    ),
+    canvas=CanvasColours(
+        desk="#14171a",
+        bed="#21262b",
+        bed_edge="#8b949d",
+        page="#dfe3e6",
+        coat_bright="#c8ced4",
+        coat_deep="#aeb5bc",
+        back="#a9b0b7",
+        bared="#edf1f4",
+        sheet_edge="#eef1f3",
+        ruler="#1b1e21",
+        ruler_text="#b4bcc4",
+        ruler_line="#7b848d",
+        ink="#0b0d0f",
+        fill="#004f80",
+        score="#76195a",
+        guide="#434a51",
+        undecided="#6b4000",
+        left_out="#565d64",
+        left_over="#9f3a00",
+        spill="#0f5685",
+        selection="#00515f",
+        halo="#ffffff",
+        pointer="#00515f",
+        snap="#8f1258",
+        flaw="#33276b",
+        trouble="#8f1711",
+    ),
+)
+
+
+class ThemeChanges(QObject):
+    """Tells when other colours came into force."""
+
+    changed = Signal()
+
+
+_changes = ThemeChanges()
+_current = LIGHT
+_mode: Mode = "system"
+_followed: QGuiApplication | None = None
+
+
+def theme() -> Theme:
+    """The theme in force."""
+    return _current
+
+
+def theme_changes() -> ThemeChanges:
+    """``theme_changes().changed`` tells when ``theme()`` gives another one."""
+    return _changes
+
+
+def apply_theme(app: QApplication, mode: Mode = "system") -> None:
+    """Give the application its colours and style sheet; "system" follows light and dark of the desktop from now on."""
+    global _mode, _followed
+    _mode = mode
+    if _followed is not app:
+        app.setStyle("Fusion")
+        app.styleHints().colorSchemeChanged.connect(lambda scheme: _system_changed(app))
+        _followed = app
+    _put_in_force(app, _chosen(app, mode))
+
+
+def purpose_look(purpose: str) -> PurposeLook:
+    """The look of "fill", "cut", "score", "guide", "undecided" or "leave out" in the theme in force."""
+    return purpose_look_in(_current, purpose)
+
+
+def purpose_look_in(theme: Theme, purpose: str) -> PurposeLook:
+    """The same in another theme, for drawing on other threads."""
+    colours = theme.canvas
+    return {
+        "fill": PurposeLook(name="Fill", colour=colours.fill, line="solid", width_px=1.0, hatched=True),
+        "cut": PurposeLook(name="Cut", colour=colours.ink, line="solid", width_px=2.5),
+        "score": PurposeLook(name="Score", colour=colours.score, line="long dash", width_px=1.5),
+        "guide": PurposeLook(name="Guide", colour=colours.guide, line="dotted", width_px=1.5),
+        UNDECIDED: PurposeLook(name="Undecided", colour=colours.undecided, line="dash dot", width_px=1.75),
+        LEAVE_OUT: PurposeLook(name="Left out", colour=colours.left_out, line="dotted", width_px=1.0),
+    }[purpose]
+
+
+def mixed(one: str, other: str, share: float) -> str:
+    """The colour ``share`` of the way from one to the other."""
+    a, b = QColor(one), QColor(other)
+    red, green, blue = (
+        x + (y - x) * share for x, y in ((a.redF(), b.redF()), (a.greenF(), b.greenF()), (a.blueF(), b.blueF()))
+    )
+    return QColor.fromRgbF(red, green, blue).name()
+
+
+def contrast_ratio(one: str, other: str) -> float:
+    """Contrast ratio of two "#rrggbb" colours, 1 to 21 (WCAG 2.2, definition of contrast ratio)."""
+    brighter, darker = sorted((_relative_luminance(one), _relative_luminance(other)), reverse=True)
+    return (brighter + 0.05) / (darker + 0.05)
+
+
+def _relative_luminance(colour: str) -> float:
+    channels = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    linear = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    return sum(weight * value for weight, value in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def _chosen(app: QApplication, mode: Mode) -> Theme:
+    if mode != "system":
+        return DARK if mode == "dark" else LIGHT
+    return DARK if app.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
+
+
+def _system_changed(app: QApplication) -> None:
+    if _mode == "system":
+        _put_in_force(app, _chosen(app, _mode))
+
+
+def _put_in_force(app: QApplication, chosen: Theme) -> None:
+    global _current
+    _current = chosen
+    app.setPalette(_qt_palette(chosen.palette))
+    from app.theme.icons import style_images  # here, as icons take their colours from this module
+
+    app.setStyleSheet(style_sheet(chosen.palette, style_images()))
+    _changes.changed.emit()
+
+
+def _qt_palette(colours: Palette) -> QPalette:
+    role = QPalette.ColorRole
+    roles = {
+        role.Window: colours.window,
+        role.WindowText: colours.text,
+        role.Base: colours.surface,
+        role.AlternateBase: colours.raised,
+        role.Text: colours.text,
+        role.PlaceholderText: colours.quiet,
+        role.Button: colours.raised,
+        role.ButtonText: colours.text,
+        role.BrightText: colours.on_accent,
+        role.ToolTipBase: colours.text,
+        role.ToolTipText: colours.surface,
+        role.Highlight: colours.accent,
+        role.HighlightedText: colours.on_accent,
+        role.Link: colours.accent,
+        role.LinkVisited: colours.accent,
+        role.Light: colours.raised,
+        role.Midlight: colours.raised,
+        role.Mid: colours.rule,
+        role.Dark: colours.border,
+        role.Shadow: colours.border,
+    }
+    palette = QPalette()
+    for each, colour in roles.items():
+        palette.setColor(each, QColor(colour))
+    for each in (role.WindowText, role.Text, role.ButtonText):
+        palette.setColor(QPalette.ColorGroup.Disabled, each, QColor(colours.disabled))
+    palette.setColor(QPalette.ColorGroup.Disabled, role.Highlight, QColor(colours.rule))
+    return palette

@@ -1,0 +1,1 @@
+"""Parts of pages and dialogs; they know no job."""

@@ -1,0 +1,55 @@
+"""A purpose's sign as a widget: the pattern that it has on the faces. The words beside it say the same."""
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtWidgets import QWidget
+
+from app.theme.icons import purpose_icon
+from app.theme.theme import theme
+from core.purposes import Purpose
+
+CHIP_PX = 16
+
+
+class PurposeSwatch(QWidget):
+    """Follows the theme by itself, since it is drawn anew with it."""
+
+    def __init__(self, purpose: Purpose) -> None:
+        super().__init__()
+        self._icon = purpose_icon(purpose)
+        self.setFixedSize(QSize(32, 24))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: draw."""
+        self._icon.paint(QPainter(self), self.rect())
+
+
+class Sign(QWidget):
+    """An icon as a widget: sharp at any density, in the colours of the theme of the moment."""
+
+    def __init__(self, size_px: int = 20) -> None:
+        super().__init__()
+        self._icon = QIcon()
+        self.setFixedSize(QSize(size_px, size_px))
+
+    def show_icon(self, sign: QIcon) -> None:
+        """Show another one."""
+        self._icon = sign
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: draw."""
+        self._icon.paint(QPainter(self), self.rect())
+
+
+def colour_chip(colour: str) -> QIcon:
+    """A patch of a layer's own colour, edged so that it stands out from any ground."""
+    picture = QPixmap(CHIP_PX, CHIP_PX)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(QColor(theme().palette.border), 1))
+    painter.setBrush(QColor(colour))
+    painter.drawRoundedRect(QRectF(1.5, 1.5, CHIP_PX - 3, CHIP_PX - 3), 3, 3)
+    painter.end()
+    return QIcon(picture)

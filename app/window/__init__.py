@@ -1,0 +1,1 @@
+"""The main window, its menus, rail and status line, and how it starts."""

@@ -1,0 +1,573 @@
+"""The window: stages at the left, both faces in the middle, the stage's page at the right, a line of figures below."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
+from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QDialog,
+    QHBoxLayout,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.canvas.faces_view import FacesView
+from app.canvas.loupe import Loupe
+from app.canvas.sheet_work import SheetWork
+from app.dialogs.fault_report import FaultDialog
+from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
+from app.errands.files import Files
+from app.errands.mending import offer_mending
+from app.errands.trials import Trials
+from app.session.faults import Fault, Faults
+from app.session.recovery import Autosave, Leftover, forget
+from app.session.samples import sample_files
+from app.session.session import Session
+from app.session.settings import Settings
+from app.session.shop import Shop
+from app.stages.artwork import ArtworkPage
+from app.stages.burn.page import BurnPage
+from app.stages.coverage import CoveragePage
+from app.stages.hand_over import HandOverPage, why_not_ready
+from app.stages.layers import LayersPage
+from app.stages.page import Page
+from app.stages.paint.page import PaintPage
+from app.stages.sheet.page import SheetPage
+from app.stages.stage import Stage, marks
+from app.theme.theme import apply_theme
+from app.widgets import messages
+from app.widgets.banner import Banner
+from app.widgets.findings_list import FindingsList
+from app.window.job_commands import JobCommands
+from app.window.loupe_bar import LoupeBar
+from app.window.menus import Menus, key_sections
+from app.window.stage_rail import StageRail
+from app.window.status_line import StatusLine
+from core.artwork.drawing import Finding
+from core.burning.coupons import Coupon
+from core.errors import TainError
+from core.job.cautions import cautions_for
+from core.job.job import Job
+
+NARROW_PX = 1000
+FINDING_SPAN_MM = 20.0
+
+
+class MainWindow(QMainWindow):
+    """Puts the parts together and passes words between them; the work itself is in ``session`` and ``files``."""
+
+    def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
+        super().__init__()
+        self.session, self.settings, self.faults = session, settings, faults
+        self.files = Files(session, settings, self)
+        self.job_commands = JobCommands(session)
+        self.shop = Shop(self)
+        self.trials = Trials(session, settings, self.files, self.shop, self)
+        self.autosave = Autosave(
+            session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
+        )
+        self.stage = Stage.ARTWORK
+        self._narrow = False
+        self._drawer_open = False
+        self._settled = False
+        self._telling_fault = False
+        self.setAcceptDrops(True)
+        self.setMinimumSize(720, 480)
+        self.rail = StageRail()
+        self.faces = FacesView()
+        self.sheet_work = SheetWork(self.faces)
+        self.loupe = Loupe(self.faces)
+        self.loupe_bar = LoupeBar(self.loupe)
+        self.banner = Banner()
+        self.findings = FindingsList("All findings")
+        self.status = StatusLine(session, settings)
+        self.pages = self._build_pages()
+        self.menus = Menus(self, self._commands())
+        self._lay_out()
+        self._connect()
+        self.menus.offer_files(settings, sample_files(), self.files.open)
+        self._restore()
+        self.go_to(Stage.ARTWORK)
+        self._settings_changed("")
+        self._plan_changed()
+        self.shop.read()
+
+    # --- building ------------------------------------------------------------------------------------------------
+
+    def _build_pages(self) -> dict[Stage, Page]:
+        session, settings = self.session, self.settings
+        self.artwork_page = ArtworkPage(session, settings, sample_files())
+        self.burn_page = BurnPage(session, settings, self.shop)
+        self.paint_page = PaintPage(session, settings)
+        self.hand_over_page = HandOverPage(session, settings)
+        self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
+        return {
+            Stage.ARTWORK: self.artwork_page,
+            Stage.LAYERS: LayersPage(session, settings),
+            Stage.SHEET: self.sheet_page,
+            Stage.BURN: self.burn_page,
+            Stage.COVERAGE: CoveragePage(session, settings),
+            Stage.PAINT: self.paint_page,
+            Stage.HAND_OVER: self.hand_over_page,
+        }
+
+    def _lay_out(self) -> None:
+        middle = QWidget()
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.banner)
+        column.addWidget(self.loupe_bar)
+        self._with_findings = QSplitter(Qt.Orientation.Vertical)
+        self._with_findings.setChildrenCollapsible(False)
+        self._with_findings.addWidget(self.faces)
+        self._with_findings.addWidget(self.findings)
+        self._with_findings.setStretchFactor(0, 1)
+        self._with_findings.setSizes([600, 140])
+        self.findings.setMinimumHeight(80)
+        column.addWidget(self._with_findings, 1)
+        self._stack = QStackedWidget()
+        self._stack.setMinimumWidth(320)
+        for page in self.pages.values():
+            self._stack.addWidget(page)
+        self._splitter = QSplitter(Qt.Orientation.Horizontal)
+        self._splitter.setChildrenCollapsible(False)
+        self._splitter.addWidget(middle)
+        self._splitter.addWidget(self._stack)
+        self._splitter.setStretchFactor(0, 1)
+        self._splitter.setStretchFactor(1, 0)
+        upper = QHBoxLayout()
+        upper.setContentsMargins(0, 0, 0, 0)
+        upper.setSpacing(0)
+        upper.addWidget(self.rail)
+        upper.addWidget(self._splitter, 1)
+        whole = QWidget()
+        layout = QVBoxLayout(whole)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addLayout(upper, 1)
+        layout.addWidget(self.status)
+        self.setCentralWidget(whole)
+
+    def _connect(self) -> None:
+        session, faces, files = self.session, self.faces, self.files
+        session.job_changed.connect(self._refresh)
+        session.plan_changed.connect(self._plan_changed)
+        session.busy_changed.connect(self._refresh_actions)
+        files.busy_changed.connect(self._refresh_actions)
+        session.file_changed.connect(self._show_title)
+        session.faulted.connect(self.faults.report)
+        session.selection_changed.connect(self._show_selection)
+        self.settings.changed.connect(self._settings_changed)
+        self.faults.happened.connect(self._tell_fault)
+        self.rail.chosen.connect(self._rail_chosen)
+        self.loupe.faulted.connect(self.faults.report)
+        self.sheet_work.faulted.connect(self.faults.report)
+        for search in (self.sheet_page.placing, self.sheet_page.hinting):
+            search.faulted.connect(self.faults.report)
+        self.sheet_page.job_made.connect(self._open_made)
+        self.sheet_page.rack_wanted.connect(self.trials.show_rack)
+        self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
+        self.loupe_bar.put_away.connect(self._toggle_loupe)
+        faces.selection_changed.connect(lambda ids: session.select(ids))
+        faces.pointed.connect(self.status.show_pointer)
+        faces.placement_dragged.connect(self.job_commands.drag)
+        faces.shape_activated.connect(self._shape_activated)
+        faces.context_requested.connect(self._show_context_menu)
+        faces.finding_activated.connect(self._finding_mark_clicked)
+        self.findings.picked.connect(self.show_finding)
+        self.status.findings_wanted.connect(lambda: self._toggle("findings_shown"))
+        self.status.page_wanted.connect(self._toggle_page)
+        self.status.stop_wanted.connect(self.stop_work)
+        self.status.again_wanted.connect(session.work_out)
+        files.recovered.connect(self._recovered)
+        files.saved.connect(lambda path: self.banner.hide())
+        files.exported.connect(self._tell_exported)
+        files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
+        files.faulted.connect(self.faults.report)
+        files.without_book.connect(self._tell_without_book)
+        self.shop.faulted.connect(self.faults.report)
+        self.trials.coupons.opened.connect(self._tell_coupon)
+        self.trials.told.connect(lambda text: self.banner.say("done", text))
+        self.trials.told_with_undo.connect(lambda text, undo: self.banner.say("done", text, action="Undo", do=undo))
+        files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
+        files.progressed.connect(self.status.show_progress)
+        for page in self.pages.values():
+            page.go_to.connect(self.go_to)
+            page.place_wanted.connect(faces.zoom_to)
+            page.finding_picked.connect(self.show_finding)
+        self.artwork_page.open_wanted.connect(files.ask_open)
+        self.artwork_page.replace_wanted.connect(files.ask_replace)
+        self.artwork_page.path_wanted.connect(files.open)
+        self.artwork_page.mend_wanted.connect(self._offer_mending)
+        self.paint_page.looks_changed.connect(faces.set_region_looks)
+        self.burn_page.advising.faulted.connect(self.faults.report)
+        self.paint_page.faulted.connect(self.faults.report)
+        self.hand_over_page.export_wanted.connect(files.ask_export)
+        self.hand_over_page.save_wanted.connect(files.save)
+        self.hand_over_page.cost_wanted.connect(self.trials.show_cost)
+
+    def _commands(self) -> dict[str, Callable[[], object]]:
+        session, files, faces, settings = self.session, self.files, self.faces, self.settings
+        commands: dict[str, Callable[[], object]] = {
+            **self.job_commands.by_key,
+            **self.trials.by_key,
+            "open": files.ask_open,
+            "replace artwork": files.ask_replace,
+            "save": files.save,
+            "save as": files.save_as,
+            "export svg": lambda: self._export(".svg"),
+            "export dxf": lambda: self._export(".dxf"),
+            "quit": self.close,
+            "next stage": lambda: self._step_stage(1),
+            "previous stage": lambda: self._step_stage(-1),
+            "fit": faces.fit,
+            "zoom in": lambda: faces.zoom_by(1.25),
+            "zoom out": lambda: faces.zoom_by(0.8),
+            "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
+            "loupe": self._toggle_loupe,
+            "findings": lambda: self._toggle("findings_shown"),
+            "page": self._toggle_page,
+            "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
+            "to page": self._focus_page,
+            "stop": self.stop_work,
+            "keys": lambda: self._run(keys_dialog(self, key_sections())),
+            "cautions": lambda: self._run(cautions_dialog(self, cautions_for(session.job))),
+            "about": lambda: self._run(about_dialog(self)),
+        }
+        for stage in Stage:
+            commands[f"stage {stage.value}"] = partial(self.go_to, stage)
+        for key, values in (
+            ("faces", ("by width", "side by side", "stacked")),
+            ("units", ("mm", "inch")),
+            ("looks", ("system", "light", "dark")),
+        ):
+            for value in values:
+                commands[f"{key} {value}"] = partial(settings.set, key, value)
+        return commands
+
+    # --- stages --------------------------------------------------------------------------------------------------
+
+    def go_to(self, stage: Stage) -> None:
+        """Show a stage. The keys stay with the page when they were there."""
+        was_on_page = self._stack.isAncestorOf(QApplication.focusWidget() or self)
+        self.stage = stage
+        self.rail.show_stage(stage)
+        self._stack.setCurrentWidget(self.pages[stage])
+        self.faces.set_mode(stage.value)  # the stages' keys are the modes
+        self.sheet_work.show_on(stage is Stage.SHEET)
+        if was_on_page:
+            self._focus_page()
+
+    def _rail_chosen(self, stage: Stage) -> None:
+        if self._narrow:
+            self._drawer_open = stage is not self.stage or not self._drawer_open
+        self.go_to(stage)
+        self._show_page()
+
+    def _step_stage(self, by: int) -> None:
+        stages = list(Stage)
+        self.go_to(stages[max(0, min(len(stages) - 1, stages.index(self.stage) + by))])
+
+    def _focus_page(self) -> None:
+        if not self._stack.isVisible():
+            self._toggle_page()
+        page = self.pages[self.stage]
+        stops = [one for one in page.tab_stops() if one.isEnabled() and one.isVisibleTo(page)]
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _toggle_page(self) -> None:
+        if self._narrow:
+            self._drawer_open = not self._drawer_open
+            self._show_page()
+        else:
+            self._toggle("page_shown")
+
+    def _show_page(self) -> None:
+        shown = self._drawer_open if self._narrow else self.settings.get("page_shown")
+        self._stack.setVisible(shown)
+        self.menus.actions["page"].setChecked(shown)
+
+    def _toggle(self, key: str) -> None:
+        self.settings.set(key, not self.settings.get(key))
+
+    # --- showing -------------------------------------------------------------------------------------------------
+
+    def _refresh(self) -> None:
+        self.rail.show_marks(marks(self.session))
+        self._refresh_actions()
+        self._show_title()
+
+    def _plan_changed(self) -> None:
+        plan, error = self.session.plan, self.session.error
+        self.faces.set_plan(plan)
+        self.sheet_work.show_plan(plan)
+        self.loupe.show_plan(plan if self.session.complete else None)
+        self.loupe_bar.show_job(self.session.job)
+        findings = plan.findings if plan is not None else ()
+        self.faces.set_finding_marks(findings)
+        self.findings.show_findings(findings, inches=self.settings.inches)
+        self._show_findings_list()
+        if error is not None:
+            self.faces.set_empty_text("This artwork can't be shown", error.message)
+            to_artwork = partial(self.go_to, Stage.ARTWORK)
+            self.banner.say("problem", error.message, hint=error.hint, action="Go to Artwork", do=to_artwork)
+        else:
+            self.faces.set_empty_text("Drop artwork here", "SVG, DXF or PDF, or a Tain job. Ctrl+O opens a file.")
+            if self.banner.kind == "problem":
+                self.banner.hide()
+        self._refresh()
+
+    def _refresh_actions(self) -> None:
+        self.menus.refresh(self.session, file_work=self.files.busy)
+
+    def _show_selection(self) -> None:
+        self.faces.set_selection(self.session.selection)
+        self._refresh_actions()
+
+    def _show_title(self) -> None:
+        self.setWindowModified(self.session.modified)
+        named = self.session.path is not None or self.session.job.source is not None
+        self.setWindowTitle(f"{self.files.name()}[*] – Tain" if named else "Tain[*]")
+
+    def _settings_changed(self, key: str) -> None:
+        settings, actions = self.settings, self.menus.actions
+        if key in ("", "units"):
+            self.faces.set_inches(settings.inches)
+            self.loupe.show_inches(settings.inches)
+            self.findings.show_findings(self.findings.findings, inches=settings.inches)
+            self.sheet_work.show_inches(settings.inches)
+            actions[f"units {settings.get('units')}"].setChecked(True)
+        if key in ("", "faces"):
+            self.faces.set_arrangement(settings.get("faces"))
+            actions[f"faces {settings.get('faces')}"].setChecked(True)
+        if key == "looks":
+            app = QApplication.instance()
+            assert isinstance(app, QApplication)
+            apply_theme(app, settings.get("looks"))
+        if key in ("", "looks"):
+            actions[f"looks {settings.get('looks')}"].setChecked(True)
+        if key in ("", "page_shown"):
+            self._show_page()
+        if key in ("", "findings_shown"):
+            self._show_findings_list()
+
+    def _show_findings_list(self) -> None:
+        wanted = self.settings.get("findings_shown")
+        self.menus.actions["findings"].setChecked(wanted)
+        self.findings.setVisible(wanted and bool(self.findings.findings))
+
+    def show_finding(self, finding: Finding) -> None:
+        """Zoom to a finding and mark its shapes."""
+        self.faces.set_highlight(finding.shape_ids)
+        if finding.x_mm is not None and finding.y_mm is not None:
+            self.faces.zoom_to(finding.x_mm, finding.y_mm, FINDING_SPAN_MM)
+
+    def _finding_mark_clicked(self, index: int) -> None:
+        plan = self.session.plan
+        if plan is not None and index < len(plan.findings):
+            self.settings.set("findings_shown", True)
+            self.findings.pick(self.findings.findings.index(plan.findings[index]))
+
+    def _tell_without_book(self, error: TainError) -> None:
+        self.banner.say("note", f"{error.message} This job begins with the starting profiles.", hint=error.hint)
+
+    def _tell_coupon(self, coupon: Coupon) -> None:
+        self.banner.say(
+            "done",
+            f"Coupon {coupon.code} is open as a job: burn it like any other, then read it.",
+            action="Save its sheet of looks…",
+            do=lambda: self.trials.coupons.save_looks(coupon),
+        )
+
+    def _open_made(self, name: str, job: Job) -> None:
+        """A job that was drawn here, opened once what stood here is settled."""
+
+        def begin() -> None:
+            self.files.artwork_path = None
+            self.session.begin(job, unsaved=True)
+            self.banner.say("done", f"The {name} is open as a job of its own: look at it, save it, burn it.")
+
+        self.files.once_settled(begin)
+
+    def _tell_exported(self, path: Path) -> None:
+        self.banner.say(
+            "done",
+            f"Exported to {path}.",
+            action="Show the folder",
+            do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
+        )
+
+    # --- the faces -----------------------------------------------------------------------------------------------
+
+    def _shape_activated(self, shape_id: str, at: QPoint) -> None:
+        self.go_to(Stage.LAYERS)
+        self._show_context_menu((shape_id,), at)
+
+    def _show_context_menu(self, shape_ids: tuple[str, ...], at: QPoint) -> None:
+        if shape_ids:
+            self.session.select(shape_ids)
+        menu = QMenu(self)
+        keys = [f"put {purpose}" for purpose in ("fill", "cut", "score", "guide")]
+        for key in (*keys, "leave out", "as suggested", "", "select alike", "invert", "", "fit"):
+            if key:
+                menu.addAction(self.menus.actions[key])
+            else:
+                menu.addSeparator()
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.popup(at)
+
+    def _toggle_loupe(self) -> None:
+        on = not self.loupe.on
+        self.loupe.show_on(on)
+        self.loupe_bar.setVisible(on)
+        self.menus.actions["loupe"].setChecked(on)
+
+    # --- commands ------------------------------------------------------------------------------------------------
+
+    def _export(self, suffix: str) -> None:
+        reason = why_not_ready(self.session)
+        if reason:
+            self.go_to(Stage.HAND_OVER)
+            self.banner.say("note", reason)
+        else:
+            self.files.ask_export(suffix)
+
+    def _offer_mending(self, codes: tuple[str, ...], finding: Finding | None) -> None:
+        offer_mending(self, self.session, codes, finding, on_fault=self.faults.report)
+
+    def stop_work(self) -> None:
+        """Stop what is being worked out or read."""
+        self.files.stop()
+        self.session.stop()
+
+    def _run(self, dialog: QDialog) -> None:
+        messages.run(dialog)
+        dialog.deleteLater()
+
+    # --- dropping ------------------------------------------------------------------------------------------------
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Qt: something is dragged over the window."""
+        if dropped_file(event) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Qt: a file is dropped."""
+        path = dropped_file(event)
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open(path)
+
+    # --- faults, recovery, closing -------------------------------------------------------------------------------
+
+    def _tell_fault(self, fault: Fault) -> None:
+        if self._telling_fault:
+            return
+        self._telling_fault = True
+        dialog = FaultDialog(self, fault)
+        close = messages.run(dialog)
+        dialog.deleteLater()
+        self._telling_fault = False
+        if close:
+            self._close_settled()
+
+    def _autosave_failed(self, error: Exception) -> None:
+        if isinstance(error, TainError):
+            self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
+        else:
+            self.faults.report(error)
+
+    def offer_recovery(self, found: list[Leftover]) -> None:
+        """Offer back what a window that did not close properly left behind."""
+        for leftover in found:
+            answer = messages.ask(
+                self,
+                "Bring back unsaved work?",
+                f"Tain did not close properly while {leftover.name} had unsaved changes.",
+                (
+                    messages.Answer(key="back", text="&Bring it back"),
+                    messages.Answer(key="later", text="&Ask again next time", role="cancel"),
+                    messages.Answer(key="drop", text="&Throw it away", role="destroy"),
+                ),
+                hint=f"Last changed on {leftover.changed_at:%Y-%m-%d at %H:%M}.",
+            )
+            if answer == "drop":
+                forget(leftover.file)
+            elif answer == "back":
+                self.files.recover(leftover)
+                break
+
+    def _recovered(self, leftover: Leftover) -> None:
+        self.autosave.take_over(leftover.file)
+        self.banner.say("done", f"{leftover.name} is back, with its unsaved changes.")
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Qt: the window is to close; unsaved changes are asked about first."""
+        if not self._settled and self.session.modified:
+            event.ignore()
+            self.files.once_settled(self._close_settled)
+            return
+        self._remember()
+        self.session.close()
+        self.files.close()
+        self.shop.close()
+        self.sheet_page.close_threads()
+        self.sheet_work.close()
+        self.burn_page.advising.close()
+        self.paint_page.painting.close()
+        self.autosave.close()
+        self.loupe.close()
+        self.faces.shutdown()
+        event.accept()
+
+    def give_up_changes(self) -> None:
+        """Let the next closing go ahead without asking."""
+        self._settled = True
+
+    def _close_settled(self) -> None:
+        self.give_up_changes()
+        self.close()
+
+    def _remember(self) -> None:
+        self.settings.set("window_geometry", bytes(self.saveGeometry().data()))
+        if self._stack.isVisible():
+            self.settings.set("page_width", self._stack.width())
+        self.settings.save()
+
+    def _restore(self) -> None:
+        self.resize(1360, 860)
+        geometry = self.settings.get("window_geometry")
+        if geometry:
+            self.restoreGeometry(QByteArray(geometry))
+        width = max(320, min(600, self.settings.get("page_width")))
+        self._splitter.setSizes([self.width() - width, width])
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Qt: the window comes up; the keys go to the faces at first."""
+        super().showEvent(event)
+        self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: the window has another size; a narrow one shows signs only and folds the page away."""
+        super().resizeEvent(event)
+        narrow = event.size().width() < NARROW_PX
+        if narrow != self._narrow:
+            self._narrow = narrow
+            self._drawer_open = self.session.job.source is None
+            self.rail.show_narrow(narrow)
+            self.status.show_compact(narrow)
+            self._show_page()
+
+
+def dropped_file(event: QDropEvent) -> Path | None:
+    """The first file of a drop. Whether it can be read shows when it is: the reader has the better words."""
+    return next((Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()), None)

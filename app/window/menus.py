@@ -1,0 +1,257 @@
+"""Every command of the window: menu, words, keys, icon. What it does is bound by the window, by its key."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app.session.session import Session
+from app.session.settings import Settings
+from app.stages.artwork import sample_name
+from app.stages.hand_over import why_not_ready
+from app.stages.stage import Stage
+from app.theme.icons import icon
+from core.purposes import PURPOSES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One entry of a menu. ``choice`` names the exclusive group it belongs to; ``check`` makes it an on/off entry."""
+
+    key: str
+    text: str
+    keys: str = ""
+    also: str = ""
+    icon: str = ""
+    choice: str = ""
+    check: bool = False
+
+
+SEPARATOR = Command(key="", text="")
+STAGE_COMMANDS = tuple(
+    Command(key=f"stage {stage.value}", text=stage.title, keys=f"Ctrl+{number}", icon=stage.value)
+    for number, stage in enumerate(Stage, start=1)
+)
+
+MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
+    (
+        "&File",
+        (
+            Command(key="open", text="&Open…", keys="Ctrl+O", icon="open"),
+            "Open &recent",
+            "Open a sa&mple",
+            Command(key="replace artwork", text="Put other art&work in this job…"),
+            SEPARATOR,
+            Command(key="save", text="&Save the job", keys="Ctrl+S", icon="save"),
+            Command(key="save as", text="Save the job &as…", keys="Ctrl+Shift+S"),
+            SEPARATOR,
+            Command(key="export svg", text="&Export SVG…", keys="Ctrl+E", icon="export"),
+            Command(key="export dxf", text="Export &DXF…", keys="Ctrl+Shift+E"),
+            SEPARATOR,
+            Command(key="quit", text="&Quit", keys="Ctrl+Q"),
+        ),
+    ),
+    (
+        "&Edit",
+        (
+            Command(key="undo", text="&Undo", keys="Ctrl+Z", icon="undo"),
+            Command(key="redo", text="&Redo", keys="Ctrl+Shift+Z", also="Ctrl+Y", icon="redo"),
+            SEPARATOR,
+            Command(key="select all", text="Select &all", keys="Ctrl+A"),
+            Command(
+                key="select alike", text="Select all that &look like this", keys="Ctrl+Shift+A", icon="select-alike"
+            ),
+            Command(key="select undecided", text="Select all un&decided", keys="Ctrl+Shift+U"),
+            Command(key="invert", text="&Invert the selection", keys="Ctrl+I"),
+            Command(key="select none", text="Select &nothing", keys="Ctrl+Shift+D"),
+        ),
+    ),
+    (
+        "&Shapes",
+        (
+            Command(key="put fill", text="&Fill", keys="Ctrl+Shift+F"),
+            Command(key="put cut", text="&Cut", keys="Ctrl+Shift+C"),
+            Command(key="put score", text="Sco&re", keys="Ctrl+Shift+R"),
+            Command(key="put guide", text="&Guide", keys="Ctrl+Shift+G"),
+            SEPARATOR,
+            Command(key="leave out", text="&Leave out", keys="Del", icon="leave-out"),
+            Command(key="as suggested", text="&Back to suggested", keys="Ctrl+Backspace"),
+            SEPARATOR,
+            Command(key="turn", text="&Turn the sheet over the other way", keys="Ctrl+T"),
+            Command(key="rotate", text="R&otate by a quarter turn", keys="Ctrl+R", icon="rotate"),
+            Command(key="centre", text="To the &middle of the sheet", keys="Ctrl+M", icon="centre"),
+        ),
+    ),
+    (
+        "&View",
+        (
+            *STAGE_COMMANDS,
+            Command(key="next stage", text="&Next stage", keys="Ctrl+PgDown"),
+            Command(key="previous stage", text="&Previous stage", keys="Ctrl+PgUp"),
+            SEPARATOR,
+            Command(key="fit", text="&Fit the sheet", keys="Ctrl+0", icon="fit"),
+            Command(key="zoom in", text="Zoom &in", keys="Ctrl++", also="Ctrl+=", icon="zoom-in"),
+            Command(key="zoom out", text="Zoom &out", keys="Ctrl+-", icon="zoom-out"),
+            SEPARATOR,
+            Command(key="loupe", text="Lo&upe", keys="L", icon="loupe", check=True),
+            SEPARATOR,
+            Command(key="faces by width", text="Faces by the &room there is", choice="faces"),
+            Command(key="faces side by side", text="Faces side &by side", choice="faces", icon="side-by-side"),
+            Command(key="faces stacked", text="Faces &stacked", choice="faces", icon="stacked"),
+            SEPARATOR,
+            Command(key="units mm", text="&Millimetres", choice="units", icon="ruler"),
+            Command(key="units inch", text="In&ches", choice="units"),
+            Command(key="other units", text="Switch mm and inches", keys="Ctrl+U"),
+            SEPARATOR,
+            Command(key="looks system", text="Light or dark as the s&ystem", choice="looks"),
+            Command(key="looks light", text="&Light", choice="looks", icon="light"),
+            Command(key="looks dark", text="Dar&k", choice="looks", icon="dark"),
+            SEPARATOR,
+            Command(key="findings", text="Fin&dings", keys="F8", icon="list", check=True),
+            Command(key="page", text="Pa&ge of the stage", keys="F9", icon="page-shown", check=True),
+            Command(key="to faces", text="Go to the faces", keys="F6"),
+            Command(key="to page", text="Go to the page", keys="F7"),
+            SEPARATOR,
+            Command(key="work out", text="&Work the job out again", keys="F5", icon="play"),
+            Command(key="stop", text="S&top what is being worked out", keys="Esc", icon="stop"),
+        ),
+    ),
+    (
+        "Tr&ials",
+        (
+            Command(key="make coupon", text="&Make a coupon…"),
+            Command(key="read coupon", text="&Read a coupon…"),
+            Command(key="coupon looks", text="Save a coupon's sheet of &looks…"),
+            SEPARATOR,
+            Command(key="keep recipe", text="&Keep a recipe…"),
+            Command(key="recipes", text="Re&cipes…"),
+            SEPARATOR,
+            Command(key="job done", text="&Note this job as done…"),
+            Command(key="cost", text="Cost and &quote…"),
+            Command(key="calibrate", text="Calibrate the run &time…"),
+            SEPARATOR,
+            Command(key="profiles", text="M&achines and stocks…"),
+            Command(key="rack", text="The rack of s&heets and offcuts…"),
+            Command(key="shop book", text="&Shop book…"),
+            Command(key="export book", text="&Export the shop book…"),
+            Command(key="import book", text="&Import into the shop book…"),
+        ),
+    ),
+    (
+        "&Help",
+        (
+            Command(key="keys", text="&Keys", keys="F1"),
+            Command(key="cautions", text="&Cautions of this job"),
+            Command(key="about", text="&About Tain"),
+        ),
+    ),
+)
+
+FACES_KEYS = (
+    "On the faces",
+    [
+        ("Go from shape to shape", "Tab and Shift+Tab"),
+        ("Select the shape gone to", "Space"),
+        ("What to do with it", "Enter or the menu key"),
+        ("Look elsewhere", "Arrow keys, with Shift further"),
+        ("Move the artwork by 1 mm (Sheet)", "Ctrl with arrow keys"),
+        ("Move the artwork by 0.1 mm (Sheet)", "Ctrl+Shift with arrow keys"),
+        ("End a flaw that is noted (Sheet), one place back", "Enter, Backspace"),
+        ("Zoom in, out, fit", "+  −  0"),
+        ("Give up a drag, a band or a flaw", "Esc"),
+    ],
+)
+
+
+NEED_ARTWORK = ("save", "save as", "replace artwork", "work out")
+NEED_SHAPES = ("select all", "select undecided", "invert", "select none", "turn", "rotate", "centre")
+NEED_SELECTION = ("select alike", "leave out", "as suggested", *(f"put {purpose}" for purpose in PURPOSES))
+
+
+class Menus:
+    """The menus of a window: ``actions`` by key, ``submenus`` by their text without the mnemonic."""
+
+    def __init__(self, window: QMainWindow, does: Mapping[str, Callable[[], object]]) -> None:
+        self.actions: dict[str, QAction] = {}
+        self.submenus: dict[str, QMenu] = {}
+        self._groups: dict[str, QActionGroup] = {}
+        for title, entries in MENUS:
+            menu = window.menuBar().addMenu(title)
+            menu.setToolTipsVisible(True)
+            for entry in entries:
+                if isinstance(entry, str):
+                    self.submenus[entry.replace("&", "")] = menu.addMenu(entry)
+                elif entry is SEPARATOR:
+                    menu.addSeparator()
+                else:
+                    menu.addAction(self._action(window, entry, does[entry.key]))
+
+    def _action(self, window: QMainWindow, command: Command, do: Callable[[], object]) -> QAction:
+        action = QAction(command.text, window)
+        action.setObjectName(command.key)
+        action.setShortcuts([QKeySequence(keys) for keys in (command.keys, command.also) if keys])
+        if command.icon:
+            action.setIcon(icon(command.icon))
+        plain = command.text.replace("&", "").rstrip("…")
+        action.setToolTip(f"{plain} ({command.keys})" if command.keys else plain)
+        action.setCheckable(command.check or bool(command.choice))
+        if command.choice:
+            group = self._groups.setdefault(command.choice, QActionGroup(window))
+            group.addAction(action)
+        action.triggered.connect(lambda checked=False: do())
+        self.actions[command.key] = action
+        return action
+
+    def offer_files(self, settings: Settings, samples: list[Path], open_file: Callable[[Path], object]) -> None:
+        """Fill the menus of recent files (each time it is opened) and of samples."""
+        recent = self.submenus["Open recent"]
+        recent.aboutToShow.connect(lambda: _fill_recents(recent, settings, open_file))
+        _fill_recents(recent, settings, open_file)
+        menu = self.submenus["Open a sample"]
+        for path in samples:
+            menu.addAction(sample_name(path), partial(open_file, path))
+        menu.setEnabled(bool(samples))
+
+    def refresh(self, session: Session, *, file_work: bool) -> None:
+        """Name what undo and redo do, and enable what makes sense now."""
+        actions, plan = self.actions, session.plan
+        for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
+            name = key.capitalize()
+            actions[key].setEnabled(label is not None)
+            actions[key].setText(f"&{name}: {label}" if label else f"&{name}")
+        has_shapes = plan is not None and bool(plan.drawing.shapes)
+        enabled = {
+            NEED_ARTWORK: session.job.source is not None,
+            NEED_SHAPES: has_shapes,
+            NEED_SELECTION: has_shapes and bool(session.selection),
+            ("export svg", "export dxf"): not why_not_ready(session),
+            ("job done", "cost"): has_shapes and session.complete,
+            ("stop",): session.busy or file_work,
+        }
+        for keys, on in enabled.items():
+            for key in keys:
+                actions[key].setEnabled(on)
+
+
+def _fill_recents(menu: QMenu, settings: Settings, open_file: Callable[[Path], object]) -> None:
+    menu.clear()
+    for path in settings.recents():
+        menu.addAction(path.name, partial(open_file, path)).setToolTip(str(path))
+    if menu.isEmpty():
+        menu.addAction("No files yet").setEnabled(False)
+
+
+def key_sections() -> list[tuple[str, list[tuple[str, str]]]]:
+    """All keys for people: (menu, rows of (what it does, keys))."""
+    sections = []
+    for title, entries in MENUS:
+        rows = [
+            (entry.text.replace("&", "").rstrip("…"), f"{entry.keys} or {entry.also}" if entry.also else entry.keys)
+            for entry in entries
+            if isinstance(entry, Command) and entry.keys
+        ]
+        sections.append((title.replace("&", ""), rows))
+    return [*sections, FACES_KEYS]

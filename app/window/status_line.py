@@ -1,0 +1,153 @@
+"""The line below: where the pointer is in both frames, cleared area, run time, findings, and work under way."""
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QToolButton
+
+from app.session.session import Session
+from app.session.settings import Settings
+from app.theme.icons import icon
+from app.words.figure_words import time_tip
+from app.words.wording import area_text, count_text
+from core.geometry.affine import apply
+from core.job.plan import Plan
+from core.job.timing import range_text
+from core.sheet.faces import turn_matrix
+from core.units import MM_PER_INCH
+
+SHOW_AFTER_MS = 300
+
+
+class StatusLine(QFrame):
+    """findings_wanted: the list of findings is to be shown or hidden. stop_wanted: the work under way is to stop."""
+
+    findings_wanted = Signal()
+    page_wanted = Signal()
+    stop_wanted = Signal()
+    again_wanted = Signal()
+
+    def __init__(self, session: Session, settings: Settings) -> None:
+        super().__init__()
+        self.setProperty("role", "bar")
+        self._session, self._settings = session, settings
+        self._front_mm: tuple[float, float] | None = None
+        self._file_work = ""
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(12, 4, 8, 4)
+        layout.setSpacing(16)
+        self.pointer = QLabel()
+        self.pointer.setAccessibleName("Pointer on front and bed")
+        self.pointer.setMinimumWidth(
+            self.fontMetrics().horizontalAdvance("front 0000.00, 0000.00   bed 0000.00, 0000.00 mm")
+        )
+        self.cleared = QLabel()
+        self.time = QLabel()
+        self.findings = QToolButton()
+        self.findings.clicked.connect(self.findings_wanted)
+        self._doing = QLabel()
+        self._doing.setProperty("role", "quiet")
+        self._bar = QProgressBar()
+        self._bar.setFixedWidth(120)
+        self._bar.setRange(0, 1000)
+        self._bar.setTextVisible(False)
+        self._bar.setAccessibleName("Progress")
+        self._stop = QPushButton("Stop")
+        self._stop.setAccessibleName("Stop working out")
+        self._stop.setToolTip("Stop working out (Esc)")
+        self._stop.setProperty("role", "plain")
+        self._stop.clicked.connect(self.stop_wanted)
+        self._again = QPushButton("Work it out")
+        self._again.setAccessibleName("Work the job out")
+        self._again.setToolTip("Work the job out (F5)")
+        self._again.clicked.connect(self.again_wanted)
+        self.page_toggle = QToolButton()
+        self.page_toggle.setIcon(icon("page-shown"))
+        self.page_toggle.setAccessibleName("Show or hide the page of the stage")
+        self.page_toggle.setToolTip("Show or hide the page of the stage (F9)")
+        self.page_toggle.clicked.connect(self.page_wanted)
+        for widget in (self.pointer, self.cleared, self.time, self.findings):
+            layout.addWidget(widget)
+        layout.addStretch(1)
+        for at_right in (self._doing, self._bar, self._stop, self._again, self.page_toggle):
+            layout.addWidget(at_right)
+        self._delay = QTimer(self)
+        self._delay.setSingleShot(True)
+        self._delay.setInterval(SHOW_AFTER_MS)
+        self._delay.timeout.connect(self._show_work)
+        session.plan_changed.connect(self.refresh)
+        session.job_changed.connect(self.refresh)
+        session.busy_changed.connect(self._busy_changed)
+        session.progressed.connect(self.show_progress)
+        settings.changed.connect(lambda key: self.refresh())
+        self._busy_changed()
+        self.refresh()
+
+    def show_pointer(self, front_mm: tuple[float, float] | None) -> None:
+        """Show where the pointer is, front frame; None when it is on neither face."""
+        self._front_mm = front_mm
+        self._show_pointer()
+
+    def show_compact(self, compact: bool) -> None:
+        """Drop what there is no room for in a narrow window."""
+        self.cleared.setVisible(not compact)
+        self.pointer.setVisible(not compact)
+
+    def refresh(self) -> None:
+        """Show the plan's figures."""
+        plan, inches = self._session.plan, self._settings.inches
+        known = plan is not None and self._session.complete
+        self.cleared.setText(_cleared_text(plan, inches=inches) if plan is not None else "")
+        self.time.setText(range_text(plan.time_range) if plan is not None and known else "")
+        self.time.setToolTip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
+        count = len(plan.findings) if plan is not None else 0
+        self.findings.setText(count_text(count, "finding", "findings") if count else "no findings")
+        self.findings.setAccessibleName(f"{self.findings.text()}: show or hide the list")
+        self.findings.setToolTip("Show or hide the findings (F8)")
+        self.findings.setVisible(plan is not None)
+        self._again.setVisible(self._session.stopped)
+        self._show_pointer()
+
+    def _show_pointer(self) -> None:
+        if self._front_mm is None:
+            self.pointer.setText("front –   bed –")
+            return
+        job = self._session.job
+        bed = apply(turn_matrix(job.turn, job.sheet), self._front_mm)  # type: ignore[arg-type]
+        scale, places, unit = (MM_PER_INCH, 3, "in") if self._settings.inches else (1.0, 1, "mm")
+        front_text, bed_text = (
+            f"{x / scale:.{places}f}, {y / scale:.{places}f}" for x, y in (self._front_mm, tuple(bed))
+        )
+        self.pointer.setText(f"front {front_text}   bed {bed_text} {unit}")
+
+    def show_file_work(self, doing: str) -> None:
+        """Show that a file is being read or written; "" when that has ended."""
+        self._file_work = doing
+        if doing:
+            self.show_progress(0.0, doing)
+        self._busy_changed()
+
+    def show_progress(self, share: float, doing: str) -> None:
+        """Show how far the work is."""
+        self._bar.setValue(round(1000 * share))
+        self._doing.setText(f"{doing}…")
+
+    def _busy_changed(self) -> None:
+        if self._session.busy or self._file_work:
+            if not self._bar.isVisible() and not self._delay.isActive():
+                self._delay.start()
+        else:
+            self._delay.stop()
+            for widget in (self._doing, self._bar, self._stop):
+                widget.hide()
+        self._again.setVisible(self._session.stopped)
+
+    def _show_work(self) -> None:
+        for widget in (self._doing, self._bar, self._stop):
+            widget.show()
+
+
+def _cleared_text(plan: Plan, *, inches: bool) -> str:
+    """What comes off inside the fills; before the coverage is known, what is to come off."""
+    fills = [planned for planned in plan.layers if planned.layer.purpose == "fill"]
+    area_mm2 = sum(planned.area_mm2 for planned in fills)
+    left_over_mm2 = sum(planned.coverage.left_over_mm2 for planned in fills if planned.coverage is not None)
+    return f"{'cleared' if plan.complete else 'to clear'} {area_text(area_mm2 - left_over_mm2, inches=inches)}"

@@ -1,0 +1,1 @@
+"""How things are said: numbers, lengths, times, what was learned."""

@@ -1,0 +1,133 @@
+"""``tain rack`` and ``tain place`` as the shell sees them."""
+
+import json
+from pathlib import Path
+
+import pytest
+import shapely
+from lxml import etree
+
+from app.command_line import main
+from core.job.job_file import load_job
+from core.job.prepare import prepare
+from core.sheet.offcuts import piece_region
+from core.sheet.placement import Flaw
+from core.shop_book.rack import rack_pieces
+from core.shop_book.store import open_book
+
+PLATE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
+<rect x="1" y="1" width="58" height="38" fill="none" stroke="#000" stroke-width=".1"/>
+<path d="M10 10h20v8h-8v12h-12z"/></svg>"""
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path / "home"))
+
+
+@pytest.fixture
+def plate(tmp_path):
+    path = tmp_path / "plate.svg"
+    path.write_bytes(PLATE)
+    return path
+
+
+def run(capsys, *words):
+    code = main([str(word) for word in words])
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def done(capsys, *words):
+    code, out, err = run(capsys, *words)
+    assert code == 0, err
+    return out
+
+
+def told(capsys, code, *words):
+    found, _, err = run(capsys, *words)
+    assert found == code
+    assert len(err.splitlines()) == 1 and "Traceback" not in err
+    return err
+
+
+def test_a_piece_from_the_rack_to_the_job_and_its_rest_back(capsys, plate, tmp_path):
+    done(capsys, "rack", "add", "R1", "--corners", "0,0 200,0 200,90 120,120 0,120", "--stock", "mirrored acrylic 3",
+         "--price", "8", "--where", "shelf 2", "--film-back", "paper")  # fmt: skip
+    done(capsys, "rack", "flaw", "R1", "line", "30,20 60,24", "--from", "back", "--note", "from the saw")
+    listed = json.loads(done(capsys, "rack", "list", "--json"))["pieces"]
+    assert [piece["name"] for piece in listed] == ["R1"]
+    assert listed[0]["area_mm2"] == pytest.approx(200 * 120 - 80 * 30 / 2)
+    assert "from the saw" in done(capsys, "rack", "show", "R1")
+
+    out = tmp_path / "placed.tain"
+    report = json.loads(done(capsys, "place", plate, "--piece", "R1", "-o", out, "--json"))["choices"][0]
+    assert report["fits"] and report["shown_mm2"] == 0.0 and 0 < report["cost"] < 8
+    job = load_job(out)
+    assert job.piece_id == listed[0]["id"] and job.sheet.flaws[0].noted_from == "back"
+    assert not [f for f in prepare(job).findings if f.code in ("flaw-shows", "off-sheet")]
+
+    said = done(capsys, "rack", "done", out, "--labels", tmp_path / "labels")
+    assert "R1 was used" in said and "R1-a" in said
+    label = etree.parse(tmp_path / "labels" / "label-R1-a.svg")
+    assert label.getroot().get("width").endswith("mm")
+    with open_book() as book:
+        ((_, name, piece),) = rack_pieces(book)
+    # the rest is what the plate, with half a kerf round it, leaves
+    taken = shapely.box(0, 0, 58, 38).buffer(0.075, quad_segs=4).area
+    assert name == "R1-a" and piece_region(piece).area == pytest.approx(listed[0]["area_mm2"] - taken, rel=2e-3)
+
+    assert "R1 " in done(capsys, "rack", "undo", "R1")
+    with open_book() as book:
+        assert [name for _, name, _ in rack_pieces(book)] == ["R1"]
+
+
+def test_all_pieces_are_ranked_and_nothing_fits_says_by_how_much(capsys, plate):
+    assert "no mirrored acrylic" in told(capsys, 1, "place", plate)
+    done(capsys, "rack", "add", "small", "--size", "70x37x3", "--stock", "mirrored acrylic 3")
+    err = told(capsys, 1, "place", plate)
+    assert "small" in err and "0.6 mm larger" in err  # 38.15 mm do not fit into 37
+    done(capsys, "rack", "add", "large", "--size", "600x300x3", "--stock", "mirrored acrylic 3", "--full")
+    lines = done(capsys, "place", plate).splitlines()
+    assert lines[0].startswith("large") and lines[1].startswith("small")
+
+
+def test_an_outline_from_a_drawing_with_its_holes(capsys, tmp_path):
+    drawing = tmp_path / "offcut.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="70mm" viewBox="0 0 90 70">'
+        '<path d="M5 5h80v60h-40l-40-20z" fill="none" stroke="#000" stroke-width=".1"/>'
+        '<circle cx="30" cy="25" r="10" fill="none" stroke="#000" stroke-width=".1"/></svg>'
+    )
+    done(capsys, "rack", "add", "odd", "--outline", drawing, "--stock", "mirrored acrylic 3")
+    with open_book() as book:
+        ((_, _, piece),) = rack_pieces(book)
+    region = piece_region(piece)
+    assert region.bounds[:2] == (0.0, 0.0) and len(region.interiors) == 1
+    assert region.area == pytest.approx(80 * 60 - 400 - 314.16, rel=1e-3)
+
+
+def test_flaws_are_taken_off_and_mistakes_are_told(capsys, tmp_path):
+    done(capsys, "rack", "add", "R1", "--size", "200x100", "--stock", "mirrored acrylic 3")
+    done(capsys, "rack", "flaw", "R1", "point", "20,20", "--surface", "clear-face", "--width", "2")
+    with open_book() as book:
+        assert rack_pieces(book)[0][2].flaws == (
+            Flaw(kind="point", points=((20.0, 20.0),), surface="clear face", width_mm=2.0),
+        )
+    done(capsys, "rack", "flaw", "R1", "remove", "1")
+    told(capsys, 2, "rack", "flaw", "R1", "remove", "1")
+    told(capsys, 2, "rack", "flaw", "R1", "patch", "1,1 2,2")
+    told(capsys, 2, "rack", "flaw", "R1", "point", "here")
+    told(capsys, 2, "rack", "flaw", "R1", "point", "210,20")  # beside the piece
+    told(capsys, 2, "rack", "add", " ", "--size", "20x20", "--stock", "mirrored acrylic 3")
+    told(capsys, 1, "rack", "add", "r1", "--size", "20x20", "--stock", "mirrored acrylic 3")
+    told(capsys, 2, "rack", "add", "R2", "--corners", "0,0 10,10 10,0 0,10", "--stock", "mirrored acrylic 3")
+    done(capsys, "rack", "remove", "R1")
+    assert "empty" in done(capsys, "rack", "list")
+    done(capsys, "rack", "undo", "R1")
+    told(capsys, 1, "rack", "undo", "R1")
+
+
+def test_a_job_that_is_on_no_piece_is_not_done(capsys):
+    sample = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
+    assert "no piece" in told(capsys, 1, "rack", "done", sample)

@@ -1,0 +1,135 @@
+"""Autosave and recovery: a window that dies costs nothing."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from app.session.recovery import leftovers
+from core.job.job_file import load_job, save_job
+
+ROOT = Path(__file__).parents[3]
+
+
+@pytest.fixture
+def autosaved(qtbot):
+    """Waits until the window's copy is on disk."""
+
+    def wait(window):
+        window.autosave.write_now()
+        qtbot.waitUntil(lambda: not window.autosave.busy and window.autosave.file.exists())
+
+    return wait
+
+
+def test_every_change_is_copied_after_a_moment(with_plate, qtbot, settle):
+    window = with_plate
+    window.menus.actions["turn"].trigger()
+    settle(window)
+    assert window.autosave.busy
+    qtbot.waitUntil(lambda: not window.autosave.busy, timeout=10_000)
+    assert load_job(window.autosave.file) == window.session.job
+
+
+def test_a_saved_job_leaves_no_copy(with_plate, tmp_path, dialogs, settle, autosaved, qtbot):
+    window = with_plate
+    autosaved(window)
+    dialogs.expect("save", tmp_path / "plate.tain")
+    window.menus.actions["save"].trigger()
+    settle(window)
+    qtbot.waitUntil(lambda: not window.autosave.busy)
+    assert not window.autosave.file.exists()
+
+
+def test_a_living_windows_copy_is_not_offered_to_another(with_plate, autosaved, home):
+    autosaved(with_plate)
+    assert leftovers(home / "recovery") == []
+
+
+def test_closing_properly_leaves_nothing(with_plate, autosaved, home):
+    autosaved(with_plate)
+    with_plate.give_up_changes()
+    with_plate.close()
+    assert list((home / "recovery").iterdir()) == []
+
+
+DIES = """
+import os, sys
+from pathlib import Path
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from app.session.faults import Faults
+from app.window.main_window import MainWindow
+from app.session.session import Session
+from app.session.settings import Settings, data_folder
+app = QApplication([])
+session, folder = Session(), data_folder()
+window = MainWindow(session, Settings(folder), Faults(folder, lambda: session.job), folder)
+window.show()
+window.files.open(Path(sys.argv[1]))
+def look():
+    if session.complete and session.job.turn == "sideways":
+        window.menus.actions["turn"].trigger()
+    if session.complete and window.autosave.file.exists() and not window.autosave.busy:
+        os._exit(9)
+timer = QTimer()
+timer.timeout.connect(look)
+timer.start(20)
+app.exec()
+"""
+
+
+def test_a_killed_windows_job_is_offered_and_comes_back(make_window, plate, home, dialogs, settle, qtbot):
+    home.mkdir(exist_ok=True)
+    died = subprocess.run(
+        [sys.executable, "-c", DIES, str(plate)], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=100
+    )
+    assert died.returncode == 9
+    window = make_window()
+    found = leftovers(home / "recovery")
+    assert [one.name for one in found] == ["plate.svg"]
+    dialogs.expect("ask", "back")
+    window.offer_recovery(found)
+    settle(window)
+    assert "plate.svg" in dialogs.asked[0]
+    assert window.session.job.turn == "endways" and window.session.modified and window.session.complete
+    qtbot.waitUntil(lambda: not window.autosave.busy)
+    assert leftovers(home / "recovery") == [] and load_job(window.autosave.file) == window.session.job
+
+
+@pytest.fixture
+def left_behind(home, with_plate):
+    """A copy that nobody holds."""
+    folder = home / "recovery"
+    save_job(with_plate.session.job, folder / "abandoned.tain")
+    return folder / "abandoned.tain"
+
+
+@pytest.mark.parametrize(("answer", "stays"), [("later", True), ("drop", False)])
+def test_what_is_not_brought_back_stays_or_goes_as_told(with_plate, left_behind, dialogs, answer, stays):
+    dialogs.expect("ask", answer)
+    with_plate.offer_recovery([one for one in leftovers(left_behind.parent) if one.file == left_behind])
+    assert left_behind.exists() == stays
+
+
+def test_a_damaged_copy_is_told_and_kept(window, home, dialogs, settle):
+    damaged = home / "recovery" / "abandoned.tain"
+    damaged.write_bytes(b"not a job")
+    dialogs.expect("ask", "back")
+    dialogs.expect("tell")
+    window.offer_recovery(leftovers(home / "recovery"))
+    settle(window)
+    assert damaged.exists() and window.session.job.source is None
+
+
+def test_a_copy_that_can_not_be_written_is_said(with_plate, qtbot, home):
+    window = with_plate
+    (home / "recovery").rename(home / "elsewhere")
+    (home / "recovery").write_text("a file where the folder was", "utf-8")
+    window.autosave.write_now()
+    qtbot.waitUntil(lambda: window.banner.isVisible())
+    assert "safety copy" in window.banner.text.text()
+    (home / "recovery").unlink()
+    (home / "elsewhere").rename(home / "recovery")

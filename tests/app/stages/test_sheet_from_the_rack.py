@@ -1,0 +1,334 @@
+"""The Sheet stage with the rack: a piece taken, the job placed and dragged on it, flaws noted; the real window."""
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.dialogs.flaw_form import FlawForm
+from app.dialogs.piece_choice import PieceChoiceDialog
+from app.dialogs.rack import RackDialog
+from app.stages.stage import Stage
+from core.sheet.offcuts import Piece, rectangle
+from core.sheet.placement import Flaw
+from core.shop_book.rack import add_piece, rack_pieces
+from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import nameless
+
+LEFT, NO_KEY = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+CTRL = Qt.KeyboardModifier.ControlModifier
+STOCK = "mirrored acrylic 3 mm"
+ODD = (((0.0, 0.0), (140.0, 0.0), (140.0, 60.0), (100.0, 100.0), (0.0, 100.0)),)
+SCRATCH = Flaw(kind="line", points=((5.0, 20.0), (60.0, 25.0)), note="from the saw")
+
+
+def put_on_rack(name, outline, **more):
+    with open_book() as book:
+        return add_piece(book, name, Piece(stock=STOCK, thickness_mm=3.0, outline=outline, **more)).uuid
+
+
+@pytest.fixture
+def ready(with_plate, qtbot):
+    """The window on the Sheet stage, and a wait until all of it is worked out."""
+    window = with_plate
+    window.go_to(Stage.SHEET)
+
+    def wait():
+        page = window.sheet_page
+        qtbot.waitUntil(
+            lambda: (
+                not window.session.busy
+                and not window.shop.busy
+                and not page.placing.busy
+                and not page.hinting.busy
+                and window.sheet_work.ready
+                and window.faces.settled
+            ),
+            timeout=60_000,
+        )
+
+    wait()
+    window.wait_all = wait
+    return window
+
+
+def take(window, dialogs, qtbot, name):
+    def steps(dialog):
+        assert isinstance(dialog, PieceChoiceDialog) and nameless(dialog) == []
+        qtbot.waitUntil(lambda: bool(dialog.served) and not window.sheet_page.placing.busy, timeout=60_000)
+        names = [one.choice.name for one in dialog.served]
+        dialog.list.setCurrentRow(names.index(name))
+        assert dialog.put.isEnabled() and dialog.picture.accessibleDescription()
+        return True
+
+    dialogs.expect("run", steps)
+    window.sheet_page.take_piece()
+    window.wait_all()
+
+
+def codes(window):
+    return [finding.code for finding in window.session.plan.findings]
+
+
+def test_a_piece_is_taken_and_the_job_lies_where_no_flaw_shows(ready, dialogs, qtbot):
+    window = ready
+    before = window.session.job
+    piece_id = put_on_rack("R1", ODD, flaws=(SCRATCH,), price=8.0, where="shelf 2")
+    put_on_rack("full", rectangle(600.0, 300.0), full=True, price=40.0)
+    take(window, dialogs, qtbot, "R1")
+    job, page = window.session.job, window.sheet_page
+    assert job.piece_id == piece_id and job.sheet.outline == ODD and job.sheet.flaws == (SCRATCH,)
+    assert codes(window) == []
+    assert "“R1”" in page.piece_card.about.text() and "shelf 2" in page.piece_card.about.text()
+    assert window.session.undo_label == "Onto “R1” of the rack"
+    assert window.sheet_work.laid.fits and not window.sheet_work.laid.shown
+    assert page.place_card.state.text() == "Fits, no flaw shows."
+    # the size is the piece's own
+    assert not any(field.isEnabled() for field in page.piece_card.fields.values())
+    assert not page.piece_card.fit.isVisible() and page.piece_card.plain.isVisible()
+    window.session.undo()
+    window.wait_all()
+    assert window.session.job == before and page.piece_card.width_field.isEnabled()
+
+
+def test_a_plain_sheet_instead_forgets_piece_outline_and_flaws(ready, dialogs, qtbot):
+    put_on_rack("R1", ODD, flaws=(SCRATCH,))
+    take(ready, dialogs, qtbot, "R1")
+    ready.sheet_page.piece_card.plain.click()
+    ready.wait_all()
+    sheet = ready.session.job.sheet
+    assert (ready.session.job.piece_id, sheet.outline, sheet.flaws) == ("", (), ())
+    assert (sheet.width_mm, sheet.height_mm) == (140.0, 100.0)
+
+
+def test_another_stock_is_no_longer_the_piece(ready, dialogs, qtbot):
+    put_on_rack("R1", ODD)
+    take(ready, dialogs, qtbot, "R1")
+    page = ready.sheet_page
+    other = next(stock for stock in ready.shop.stocks if stock.name == "back-painted acrylic 3 mm")
+    page._stock.chosen.emit(other)
+    ready.wait_all()
+    assert ready.session.job.piece_id == "" and ready.session.job.sheet.outline == ODD
+
+
+def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtbot):
+    told = []
+
+    def empty(dialog):
+        qtbot.waitUntil(lambda: not dialog.search.bar.isVisibleTo(dialog) and not ready.sheet_page.placing.busy)
+        qtbot.waitUntil(lambda: "on the rack yet" in dialog.told.text())
+        return False
+
+    dialogs.expect("run", empty)
+    ready.sheet_page.take_piece()
+    put_on_rack("small", rectangle(70.0, 37.0))
+
+    def too_small(dialog):
+        qtbot.waitUntil(lambda: bool(dialog.served) and not ready.sheet_page.placing.busy, timeout=60_000)
+        told.append(dialog.told.text())
+        assert not dialog.put.isEnabled()
+        dialog.rack.click()
+        assert dialog.rack_wanted
+        return False
+
+    dialogs.expect("run", too_small)
+    dialogs.expect("run", lambda dialog: isinstance(dialog, RackDialog))
+    ready.sheet_page.take_piece()
+    ready.wait_all()
+    assert told == ["Nothing fits: “small” is nearest and would have to be 0.6 mm larger all round."]
+
+
+def test_pieces_are_listed_as_they_are_tried_and_the_one_chosen_stays_so(ready, dialogs, qtbot):
+    for number in range(4):
+        put_on_rack(f"R{number}", rectangle(300.0, 200.0 - number), price=4.0 + number, flaws=(SCRATCH,))
+    said = []
+
+    def steps(dialog):
+        qtbot.waitUntil(lambda: dialog.list.count() == 2, timeout=60_000)
+        said.append(dialog.told.text())
+        dialog.list.setCurrentRow(1)
+        chosen = dialog.chosen.choice.piece_id
+        qtbot.waitUntil(lambda: not ready.sheet_page.placing.busy, timeout=60_000)
+        assert dialog.list.count() == 4 and dialog.chosen.choice.piece_id == chosen
+        ranks = [one.choice.rank for one in dialog.served]
+        assert ranks == sorted(ranks)
+        return False
+
+    dialogs.expect("run", steps)
+    ready.sheet_page.take_piece()
+    assert said == ["Trying the pieces… 2 pieces so far."]
+
+
+def test_trying_the_pieces_can_be_stopped(ready, dialogs, qtbot):
+    for number in range(6):
+        put_on_rack(f"R{number}", rectangle(500.0 + number, 400.0), flaws=(SCRATCH,) * 8)
+
+    def steps(dialog):
+        qtbot.waitUntil(lambda: ready.sheet_page.placing.busy)
+        dialog.search.stop.click()
+        assert not ready.sheet_page.placing.busy and "Stopped" in dialog.told.text()
+        return False
+
+    dialogs.expect("run", steps)
+    ready.sheet_page.take_piece()
+    ready.wait_all()
+    assert ready.session.job.piece_id == ""
+
+
+def test_best_place_is_one_click_and_one_undo(ready):
+    window = ready
+    flaws = (SCRATCH, Flaw(kind="patch", points=((150.0, 90.0), (170.0, 90.0), (160.0, 115.0)), surface="clear face"))
+    window.session.commit(replace(window.session.job, sheet=replace(window.session.job.sheet, flaws=flaws)), "flaws")
+    window.wait_all()
+    assert "flaw-shows" in codes(window) and window.sheet_work.laid.shown
+    before = window.session.job
+    window.sheet_page.place_card.best.click()
+    window.wait_all()
+    assert codes(window) == [] and window.session.undo_label == "To the best place"
+    window.session.undo()
+    assert window.session.job == before
+
+
+def move(view, where, modifiers=NO_KEY):
+    event = QMouseEvent(
+        QEvent.Type.MouseMove,
+        QPointF(where),
+        QPointF(view.mapToGlobal(where)),
+        Qt.MouseButton.NoButton,
+        LEFT,
+        modifiers,
+    )
+    QApplication.sendEvent(view, event)
+
+
+def test_dragging_tells_at_every_step_what_the_place_comes_to(ready):
+    window, view = ready, ready.faces
+    sheet = replace(
+        window.session.job.sheet, flaws=(Flaw(kind="line", points=((20.0, 10.0), (20.0, 190.0)), width_mm=2.0),)
+    )
+    window.session.commit(replace(window.session.job, sheet=sheet), "flaw")
+    window.wait_all()
+    said = []
+    window.sheet_work.laid_changed.connect(lambda: said.append(window.sheet_page.place_card.state.text()))
+    face = view.faces[0]
+    x0, y0, x1, y1 = view.burned_bounds_mm
+    start = face.to_px((x0 + x1) / 2, (y0 + y1) / 2).toPoint()
+    QTest.mousePress(view, LEFT, NO_KEY, start)
+    for left_mm in (100.0, 5.0, -20.0):
+        move(view, (start + QPointF((left_mm - x0) * face.view.px_per_mm, 0.0).toPoint()))
+    assert said[0] == "Fits, no flaw shows."
+    assert said[1].startswith("Fits, but flaw 1 (line in the coat) would show: ")
+    assert said[2] == "Reaches 20.0 mm over the edge."  # whole millimetres caught it
+    QTest.keyClick(view, Qt.Key.Key_Escape)
+    QTest.mouseRelease(view, LEFT, NO_KEY, start)
+    window.wait_all()
+    assert said[-1] == "Fits, no flaw shows." and window.session.undo_label == "flaw"
+
+
+def test_ctrl_with_an_arrow_moves_and_tells(ready):
+    window = ready
+    window.faces.setFocus()
+    left = window.sheet_page.place_card.left.value()
+    QTest.keyClick(window.faces, Qt.Key.Key_Right, CTRL)
+    window.wait_all()
+    assert window.sheet_page.place_card.left.value() == pytest.approx(left + 1.0)
+
+
+def test_quarter_turns_have_buttons(ready):
+    button = ready.sheet_page.place_card._quarters[90]
+    button.click()
+    ready.wait_all()
+    assert ready.session.job.placement.rotation_deg == 90.0 and button.isChecked()
+
+
+@pytest.mark.parametrize("turn", ["sideways", "endways"])
+def test_flaws_are_noted_by_clicks_on_either_face(ready, turn):
+    window, view, card = ready, ready.faces, ready.sheet_page.flaws_card
+    window.session.commit(replace(window.session.job, turn=turn), turn)
+    window.wait_all()
+    card.kinds["line"].click()
+    assert window.sheet_work.noting == "line"
+    bed = view.faces[1]
+    for place in ((40.0, 30.0), (60.0, 32.0), (70.0, 50.0)):
+        QTest.mouseClick(view, LEFT, NO_KEY, bed.to_px(*place).toPoint())
+    QTest.keyClick(view, Qt.Key.Key_Backspace)
+    QTest.keyClick(view, Qt.Key.Key_Return)
+    window.wait_all()
+    (flaw,) = window.session.job.sheet.flaws
+    assert (flaw.kind, flaw.noted_from, flaw.surface, flaw.turn, len(flaw.points)) == ("line", "back", "coat", turn, 2)
+    reach = 1 / bed.view.px_per_mm
+    assert flaw.points[0] == pytest.approx((260.0, 30.0) if turn == "sideways" else (40.0, 170.0), abs=reach)
+    card.kinds["point"].click()
+    QTest.mouseClick(view, LEFT, NO_KEY, view.faces[0].to_px(100.0, 90.0).toPoint())
+    window.wait_all()
+    point = window.session.job.sheet.flaws[1]
+    assert (point.kind, point.noted_from, point.surface) == ("point", "front", "clear face")
+    QTest.keyClick(view, Qt.Key.Key_Escape)
+    assert window.sheet_work.noting is None and not card.kinds["point"].isChecked()
+    assert [card.list.item(row).text() for row in range(2)] == ["1: line in the coat", "2: point on the clear face"]
+    window.session.undo()
+    window.wait_all()
+    assert len(window.session.job.sheet.flaws) == 1
+
+
+def test_flaws_are_noted_edited_and_taken_off_by_numbers(ready, dialogs):
+    window, card = ready, ready.sheet_page.flaws_card
+
+    def note(dialog):
+        assert isinstance(dialog, FlawForm) and nameless(dialog) == []
+        dialog.places.setText("10")
+        dialog.accept()
+        assert "no place" in dialog.refusal.text()
+        dialog.kind.setCurrentIndex(2)
+        dialog.places.setText("10,10 30,10 20,30")
+        dialog.accept()
+        return True
+
+    dialogs.expect("run", note)
+    card.by_numbers.click()
+    window.wait_all()
+    assert window.session.job.sheet.flaws[0].points == ((10.0, 10.0), (30.0, 10.0), (20.0, 30.0))
+
+    def change(dialog):
+        assert dialog.places.text() == "10,10 30,10 20,30"
+        dialog.note.setText("cloudy")
+        dialog.accept()
+        return True
+
+    dialogs.expect("run", change)
+    card.edit.click()
+    window.wait_all()
+    assert card.list.item(0).text() == "1: patch in the coat, cloudy"
+    card.take_off.click()
+    window.wait_all()
+    assert window.session.job.sheet.flaws == () and window.session.undo_label == "Take flaw 1 off"
+    assert card.none.isVisible()
+
+
+def test_flaws_noted_on_the_job_are_kept_with_the_piece_if_asked(ready, dialogs, qtbot):
+    piece_id = put_on_rack("R1", ODD)
+    take(ready, dialogs, qtbot, "R1")
+    card = ready.sheet_page.flaws_card
+    assert not card.keep.isVisible()
+    flaws = (SCRATCH,)
+    ready.session.commit(replace(ready.session.job, sheet=replace(ready.session.job.sheet, flaws=flaws)), "note")
+    ready.wait_all()
+    assert card.keep.isVisible()
+    card.keep.click()
+    ready.wait_all()
+    qtbot.waitUntil(lambda: not card.keep.isVisible())
+    with open_book() as book:
+        assert {one[0]: one[2] for one in rack_pieces(book)}[piece_id].flaws == flaws
+    assert "“R1”" in ready.banner.text.text()
+
+
+def test_a_flaw_clicked_on_a_face_is_chosen_in_the_list(ready):
+    window = ready
+    sheet = replace(window.session.job.sheet, flaws=(SCRATCH, replace(SCRATCH, points=((20.0, 150.0), (50.0, 150.0)))))
+    window.session.commit(replace(window.session.job, sheet=sheet), "flaws")
+    window.wait_all()
+    QTest.mouseClick(window.faces, LEFT, NO_KEY, window.faces.faces[1].to_px(35.0, 150.0).toPoint())
+    assert window.sheet_page.flaws_card.list.currentRow() == 1

@@ -1,0 +1,40 @@
+"""Dialogs of ours as they come onto the screen."""
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QDialog, QLineEdit, QPushButton, QVBoxLayout
+
+from app.widgets import messages
+from app.widgets.messages import Dialogs
+
+
+def test_a_dialog_is_no_larger_than_the_screen(qtbot):
+    dialog = QDialog()
+    qtbot.addWidget(dialog)
+    room = dialog.screen().availableSize()
+    dialog.resize(room.width() + 500, room.height() + 500)
+    QTimer.singleShot(0, dialog.accept)
+    assert Dialogs().run(dialog)
+    assert dialog.width() <= room.width() and dialog.height() <= room.height()
+
+
+def test_enter_never_presses_a_button_that_is_no_default(qtbot, dialogs):
+    dialog, clicked = QDialog(), []
+    qtbot.addWidget(dialog)
+    layout = QVBoxLayout(dialog)
+    cancel, edit = QPushButton("Cancel"), QLineEdit()
+    cancel.clicked.connect(lambda: clicked.append("cancel"))
+    layout.addWidget(cancel)
+    layout.addWidget(edit)
+
+    def press(shown):
+        shown.show()
+        edit.setFocus()
+        QTest.keyClick(edit, Qt.Key.Key_Return)
+        return True
+
+    dialogs.expect("run", press)
+    assert messages.run(dialog) and clicked == []
+    cancel.setDefault(True)
+    dialogs.expect("run", press)
+    assert messages.run(dialog) and clicked == ["cancel"]

@@ -1,0 +1,214 @@
+"""The window as a whole: starting, layout, units, looks, findings, dropping out of the way when narrow."""
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.session.settings import Settings
+from app.stages.stage import Stage
+from app.theme.theme import apply_theme, theme
+from app.window.main_window import MainWindow
+from app.window.start import run_window
+
+FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
+
+
+def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot):
+    seen = []
+
+    def look():
+        shown = [one for one in QApplication.topLevelWidgets() if isinstance(one, MainWindow) and one.isVisible()]
+        for window in shown:
+            if not window.session.complete:
+                continue
+            seen.append(window.session.job.source.name)
+            window.give_up_changes()
+            window.close()
+
+    timer = QTimer()
+    timer.timeout.connect(look)
+    timer.start(20)
+    assert run_window(str(plate)) == 0
+    timer.stop()
+    assert seen == ["plate.svg"]
+
+
+def test_a_narrow_window_shows_signs_only_and_folds_the_page_away(with_plate, qtbot):
+    window = with_plate
+    window.resize(820, 620)
+    qtbot.waitUntil(lambda: window.rail.width() < 80)
+    page = window.pages[window.stage]
+    assert not page.isVisible()
+    window.rail.button(Stage.BURN).click()
+    assert window.stage is Stage.BURN and window.pages[Stage.BURN].isVisible()
+    window.rail.button(Stage.BURN).click()
+    assert not window.pages[Stage.BURN].isVisible()
+    window.resize(1300, 800)
+    qtbot.waitUntil(lambda: window.pages[Stage.BURN].isVisible())
+    assert window.rail.width() > 100
+
+
+def test_an_empty_narrow_window_still_offers_to_open_a_file(window, qtbot):
+    window.resize(820, 620)
+    qtbot.waitUntil(lambda: window.rail.width() < 80)
+    assert window.pages[Stage.ARTWORK].main_action.isVisible()
+
+
+def test_the_page_can_be_hidden_and_stays_so(with_plate, make_window):
+    window = with_plate
+    window.menus.actions["page"].trigger()
+    assert not window.pages[window.stage].isVisible()
+    again = make_window()
+    assert not again.pages[again.stage].isVisible()
+
+
+def test_inches_show_everywhere_and_change_no_length(with_plate, qtbot):
+    window = with_plate
+    before = window.session.job
+    window.menus.actions["other units"].trigger()
+    texts = {}
+    for stage in (Stage.ARTWORK, Stage.SHEET, Stage.HAND_OVER):
+        window.go_to(stage)
+        qtbot.wait(0)
+        page = window.pages[stage]
+        texts[stage] = " ".join(str(one.text()) for one in page.findChildren(object) if hasattr(one, "text"))
+    assert "2.362 × 1.575 in" in texts[Stage.ARTWORK]
+    assert "11.811 in" in texts[Stage.SHEET] and " mm" not in texts[Stage.SHEET].replace("mirrored acrylic 3 mm", "")
+    assert "in²" in window.status.cleared.text()
+    assert window.session.job is before
+    window.menus.actions["other units"].trigger()
+    assert "mm²" in window.status.cleared.text()
+
+
+def test_pointing_shows_the_place_in_both_frames(with_plate):
+    window = with_plate
+    window.faces.pointed.emit((41.2, 18.0))
+    assert window.status.pointer.text() == "front 41.2, 18.0   bed 258.8, 18.0 mm"
+    window.menus.actions["turn"].trigger()
+    window.faces.pointed.emit((41.2, 18.0))
+    assert window.status.pointer.text() == "front 41.2, 18.0   bed 41.2, 182.0 mm"
+    window.faces.pointed.emit(None)
+    assert "–" in window.status.pointer.text()
+
+
+def test_light_and_dark(window, qapp):
+    window.menus.actions["looks dark"].trigger()
+    assert theme().name == "dark" and Settings.get(window.settings, "looks") == "dark"
+    apply_theme(qapp, "light")
+
+
+def test_selecting_on_a_face_and_in_the_list_is_one_thing(with_plate, qtbot):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    table = window.pages[Stage.LAYERS]._table
+    shape_ids = [shape.id for shape in window.session.plan.drawing.shapes]
+    window.faces.selection_changed.emit((shape_ids[1], shape_ids[3]))
+    assert [index.row() for index in table.selectionModel().selectedRows()] == [1, 3]
+    table.selectRow(2)
+    assert window.session.selection == {shape_ids[2]}
+    assert window.faces.selection == {shape_ids[2]} if hasattr(window.faces, "selection") else True
+
+
+@pytest.mark.parametrize(
+    ("action", "count"), [("select all", 5), ("invert", 4), ("select none", 0), ("select undecided", 0)]
+)
+def test_selections_from_the_menu(with_plate, action, count):
+    window = with_plate
+    window.session.select([window.session.plan.drawing.shapes[0].id])
+    window.menus.actions[action].trigger()
+    assert len(window.session.selection) == count
+
+
+@pytest.fixture
+def with_faults(window, settle):
+    window.files.open(FAULTY)
+    settle(window)
+    return window
+
+
+def test_findings_are_counted_listed_and_zoomed_to(with_faults, qtbot):
+    window = with_faults
+    count = len(window.session.plan.findings)
+    assert count and window.status.findings.text().startswith(str(count))
+    assert not window.findings.isVisible()
+    window.status.findings.click()
+    assert window.findings.isVisible() and len(window.findings.findings) == count
+    zoomed = []
+    window.faces.zoomed.connect(zoomed.append)
+    row = next(i for i, one in enumerate(window.findings.findings) if one.x_mm is not None)
+    window.findings.pick(row)
+    assert zoomed
+
+
+def test_findings_are_in_inches_in_inch_mode(with_faults):
+    window = with_faults
+
+    def sentences():
+        model = window.findings.model()
+        return [model.index(row, 0).data() for row in range(model.rowCount())]
+
+    metric = sentences()
+    assert any("\u00a0mm" in sentence for sentence in metric)  # a figure is never parted from its unit
+    window.menus.actions["other units"].trigger()
+    assert not any("mm" in sentence for sentence in sentences())
+    window.menus.actions["other units"].trigger()
+    assert sentences() == metric
+
+
+def test_a_click_on_a_findings_mark_chooses_it_in_the_list(with_faults):
+    window = with_faults
+    placed = next(i for i, one in enumerate(window.session.plan.findings) if one.x_mm is not None)
+    window.faces.finding_activated.emit(placed)
+    assert window.findings.isVisible()
+    assert window.findings.chosen == window.session.plan.findings[placed]
+
+
+def test_going_on_past_findings_is_a_decision_that_holds_until_the_next_file(with_faults, settle):
+    from app.stages.stage import State, marks
+
+    window = with_faults
+    page = window.pages[Stage.ARTWORK]
+    assert marks(window.session)[Stage.ARTWORK].state is State.DECIDE
+    assert "finding" in page.main_action.text()
+    page.main_action.click()
+    assert window.stage is Stage.LAYERS
+    assert marks(window.session)[Stage.ARTWORK].state is State.DONE
+
+
+def test_help_dialogs_open(window, dialogs):
+    for key in ("keys", "cautions", "about"):
+        dialogs.expect("run", True)
+        window.menus.actions[key].trigger()
+
+
+def test_the_title_names_the_job_and_marks_changes(with_plate):
+    window = with_plate
+    assert window.windowTitle() == "plate.svg[*] – Tain" and not window.isWindowModified()
+    window.menus.actions["turn"].trigger()
+    assert window.isWindowModified()
+
+
+def test_undo_names_what_it_takes_back(with_plate):
+    window = with_plate
+    assert not window.menus.actions["undo"].isEnabled()
+    window.menus.actions["turn"].trigger()
+    assert window.menus.actions["undo"].text() == "&Undo: Turn endways"
+    window.menus.actions["undo"].trigger()
+    assert window.menus.actions["redo"].text() == "&Redo: Turn endways"
+
+
+def test_the_window_comes_back_as_it_was_left(make_window):
+    first = make_window()
+    first.resize(770, 640)  # the screen of the tests is small
+    first.close()
+    second = make_window()
+    assert (second.width(), second.height()) == (770, 640)
+
+
+def test_a_damaged_settings_file_costs_habits_not_the_start(home, make_window):
+    home.mkdir(exist_ok=True)
+    (home / "window.ini").write_text("[window]\nunits=parsec\npage_shown=perhaps\npage_width=wide\n", "utf-8")
+    window = make_window()
+    assert window.settings.get("units") == "mm" and window.settings.get("page_shown") is True
