@@ -27,6 +27,10 @@ from core.shop_book.store import ShopBook, open_book
 from core.units import parse_length_mm
 
 SUMMARY = "Which piece of the rack, and where on it, so that no flaw shows and most is left; copies; several designs."
+EXAMPLES = (
+    "tain place sign.tain --edge 5",
+    "tain place sign.tain --piece A4 --copies 6 -o placed.tain",
+)
 
 Rack = tuple[tuple[str, str, Piece], ...]
 

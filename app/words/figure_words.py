@@ -72,7 +72,10 @@ WORDS: dict[str, tuple[str, str]] = {
 }
 """Words and unit of every field that is shown."""
 
-NOT_SHOWN = ("name", "figure_origins", "settings", "timing", "stock_uuid", "machine_uuid", "labels", "cut_from")
+NOT_SHOWN = (
+    "name", "figure_origins", "learned_together", "learned_on", "settings", "timing", "stock_uuid", "machine_uuid",
+    "labels", "cut_from",
+)  # fmt: skip
 """Said elsewhere, or for the program alone."""
 
 ORIGIN_WORDS = {

@@ -1,13 +1,15 @@
 """The Plan: what a Job comes to. Made by ``prepare``, shown by the window, reported and exported."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shapely.geometry.base import BaseGeometry
 
+from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
 from core.burning.beam import FillVerdict
+from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.run_time import NO_TIME, TimeRange
 from core.burning.scan_rows import ScanRows
@@ -29,9 +31,10 @@ class Caution:
 class LayerPlan:
     """One layer on the sheet. Region and paths are in the sheet's front frame; rows in the bed frame.
 
-    ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict`` and
-    ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out. ``enclosed``: what cut
-    lines go round where they were moved for the kerf or shared with a copy, so that they do not tell any more.
+    ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict``,
+    ``chance`` and ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
+    ``enclosed``: what cut lines go round where they were moved for the kerf or shared with a copy, so that they do not
+    tell any more.
     """
 
     layer: Layer
@@ -45,6 +48,7 @@ class LayerPlan:
     coverage: Coverage | None = None
     time_range: TimeRange = NO_TIME
     enclosed: BaseGeometry | None = None
+    chance: Chance | None = None
 
     @property
     def time_s(self) -> float:
@@ -70,6 +74,7 @@ class Plan:
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
     complete: bool
+    account: Account = field(default_factory=Account)
 
     @property
     def time_range(self) -> TimeRange:

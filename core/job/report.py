@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from core.artwork.account import account_data
 from core.artwork.drawing import Finding
+from core.burning.chance import Chance
 from core.burning.run_time import TimeRange
 from core.figures import figures_of
 from core.job.as_data import to_data
@@ -25,6 +27,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
         **time_data(plan.time_range),
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
         "last_word": LAST_WORD,
+        "account": account_data(plan.account),
         "findings": [finding_data(finding) for finding in plan.findings],
     }
 
@@ -41,6 +44,8 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "recipe": recipe_data(planned.layer.recipe),
         **time_data(planned.time_range),
     }
+    if planned.chance is not None:
+        data |= chance_data(planned.chance)
     coverage = coverage_data(planned)
     return data | {"coverage": coverage} if coverage is not None else data
 
@@ -58,6 +63,12 @@ def recipe_data(recipe: Recipe) -> dict[str, Any]:
         if figure.other_form is not None:
             data[figure.other_form.name] = figure.other_form.from_figure(value)
     return data
+
+
+def chance_data(chance: Chance) -> dict[str, Any]:
+    """How many of the draws come out how, and what the doubt comes from."""
+    names = ("clean", "leaves_lines", "frosts", "not_reached")
+    return {"chance": {name: getattr(chance, name) for name in names}, "matters_most": chance.matters_most}
 
 
 def coverage_data(planned: LayerPlan) -> dict[str, Any] | None:

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from core.burning.calibration import Estimate
-from core.burning.coupon_reading import with_figure
 from core.burning.machines import Machine, WideGaps
 from core.burning.run_time import TimeRange, fill_time_s
 from core.burning.run_time_fit import Predicted, RunTimeFit, TimedJob
+from core.burning.unknowns import with_figure
 from core.job.plan import Plan
 from core.sheet.recipes import Origin
 from core.units import duration_text

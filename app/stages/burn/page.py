@@ -49,6 +49,16 @@ class BurnPage(Page):
         self._time = total.figure("Run time of the whole job")
         self._machine = words(role="quiet")
         total.body.addWidget(self._machine)
+        self._wanted = NumberField(
+            "Chance of a clean piece that is wanted", unit="in 100", low=50, high=99, step=1, places=0
+        )
+        self._wanted.entered.connect(self.want)
+        total.row(
+            "Chance &wanted",
+            self._wanted,
+            help_text="How many pieces in a hundred are to come out clean",
+        )
+        self.watch(self._wanted)
         self.body.addWidget(total)
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
@@ -65,6 +75,7 @@ class BurnPage(Page):
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         complete = self.session.complete
         self._show_time(plan if complete else None)
+        self._wanted.show_value(100 * job.wanted_chance)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
         if list(self.recipe_cards) != [layer.id for layer in used]:
@@ -88,9 +99,13 @@ class BurnPage(Page):
     def _show_advice(self) -> None:
         """Bring the advice cards up to date with the job and with what is known of it."""
         job, rearranged = self.session.job, False
+        plan = self.session.plan
+        planned = {one.layer: one for one in plan.layers} if plan is not None and plan.job.stock == job.stock else {}
         for layer in job.layers:
             card = self.advice_cards.get(layer.id)
-            if card is not None and card.show_layer(job, layer, self._axis, self.advising, inches=self.inches):
+            if card is not None and card.show_layer(
+                job, layer, planned.get(layer), self._axis, self.advising, inches=self.inches
+            ):
                 rearranged = True
         if rearranged:
             self.keep_tab_order()
@@ -134,6 +149,14 @@ class BurnPage(Page):
     def take(self, layer: Layer, recipe: Recipe, what: str, merge_key: str | None) -> None:
         """Give a layer this recipe."""
         self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), what, merge_key=merge_key)
+
+    def want(self, in_hundred: float) -> None:
+        """Let advice keep to this chance."""
+        self.commit(
+            lambda: replace(self.session.job, wanted_chance=in_hundred / 100),
+            "Chance wanted",
+            merge_key="chance wanted",
+        )
 
     def _pending(self) -> str:
         return "working out…" if self.session.busy else "–"
