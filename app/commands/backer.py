@@ -10,6 +10,7 @@ from core.sheet.backers import backer
 from core.units import parse_length_mm
 
 SUMMARY = "A backing plate grown from the outline, islands joined, with scored lines that the upper piece hides."
+EXAMPLES = ("tain backer sign.tain -o backer.svg --stock 'clear acrylic 3 mm' --margin 8",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

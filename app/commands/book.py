@@ -34,6 +34,12 @@ from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
+EXAMPLES = (
+    "tain book list machine",
+    "tain book search frosting",
+    "tain book set stock 'mirrored acrylic 3 mm' kerf_mm 0.18 --from measured",
+    "tain book export shop.json",
+)
 
 LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
 

@@ -16,6 +16,10 @@ from core.shop_book.rates import rates_of
 from core.shop_book.store import open_book
 
 SUMMARY = "What a job costs: its share of the sheet, machine time, paint, film, handwork; and a line to quote."
+EXAMPLES = (
+    "tain cost sign.tain",
+    "tain cost sign.tain --piece A4 --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

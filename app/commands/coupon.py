@@ -20,6 +20,7 @@ from core.shop_book.store import ShopBook, open_book
 from core.units import duration_text, parse_sheet_size_mm
 
 SUMMARY = "A coupon: test patches for an offcut, labelled, with settings and expected looks; kept in the shop book."
+EXAMPLES = ("tain coupon pitch-ladder -o coupon.svg --fit 120x80 --looks looks.svg",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

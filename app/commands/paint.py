@@ -18,6 +18,10 @@ from core.job.prepare import plan_steps
 from core.output.mask_files import MaskFile, mask_files, write_files
 
 SUMMARY = "Which colour first and why, a mask for each, when what is done, how much paint."
+EXAMPLES = (
+    "tain paint sign.tain -o masks --start 2026-03-02T09:00",
+    "tain paint sign.tain --order 'black spray,white spray' --pieces 4",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -35,6 +35,11 @@ from core.shop_book.store import Entry, ShopBook, open_book
 from core.units import parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "The rack: full sheets and offcuts, their flaws, what a job left of them."
+EXAMPLES = (
+    "tain rack add A4 --size 600x300x3 --stock 'mirrored acrylic 3 mm'",
+    "tain rack flaw A4 line '40,12 52,30' --from back",
+    "tain rack done placed.tain",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -13,6 +13,10 @@ from core.job.prepare import prepare
 from core.output.run_sheet import run_sheet
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
+EXAMPLES = (
+    "tain runsheet sign.tain -o sheet.pdf",
+    "tain runsheet jobs --find K7QD-2MXB",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

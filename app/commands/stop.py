@@ -12,6 +12,10 @@ from core.output.export import check_suffix
 from core.units import parse_length_mm
 
 SUMMARY = "Stops that put a sheet or a blank in the same place: a corner stop, a nest, pins."
+EXAMPLES = (
+    "tain stop corner sign.tain -o corner.svg",
+    "tain stop nest sign.tain -o nest.svg --count 4",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 from core.burning.coupon_reading import with_figure
 from core.burning.machines import CO2_FLATBED, Machine
 from core.errors import UnreadableError
-from core.job.as_data import to_data
+from core.figures import check_figure, figures_of
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, Stock
-from core.shop_book.profile_figures import check_figure, check_profile, figures_of
+from core.shop_book.profile_figures import check_profile
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
@@ -91,11 +91,10 @@ def keep_profiles(book: "ShopBook", edits: Sequence[ProfileEdit], *, over_others
 
 def set_figure(book: "ShopBook", entry: "Entry", figure_name: str, figure: float, origin: Origin) -> None:
     """Give one figure of a machine or stock another value. Raises UnreadableError for none or no sense."""
-    if not isinstance(getattr(entry.value, figure_name, None), float):
-        figures = ", ".join(name for name, value in to_data(entry.value).items() if isinstance(value, float))
-        raise UnreadableError(f"{entry.name} has no figure {figure_name}.", hint=f"It has {figures}.")
-    limits = next(one for one in figures_of(entry.value) if one.name == figure_name)
-    check_figure(limits, figure, of=entry.name)
+    figures = {one.name: one for one in figures_of(type(entry.value)) if one.kind == "number"}
+    if figure_name not in figures:
+        raise UnreadableError(f"{entry.name} has no figure {figure_name}.", hint=f"It has {', '.join(figures)}.")
+    check_figure(figures[figure_name], figure, of=entry.name)
     value = with_figure(entry.value, figure_name, figure, origin)
     check_profile(value)
     book.change(entry.uuid, value, note=origin.note or f"{figure_name} {figure:g}")

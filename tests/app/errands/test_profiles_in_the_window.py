@@ -108,7 +108,7 @@ def test_power_table_optics_and_scanning(window, edit, qtbot):
         form = dialog.form
         form.table.setText("10 = 8.2, 50 = 43")
         form.table.editingFinished.emit()
-        form.both_ways.click()
+        form.rows["scans_both_ways"].field.click()
         form.beam.setValue(7.0)
         form.optics.click()
         keep(window, dialog, qtbot)
