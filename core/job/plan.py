@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.coverage import Coverage
 from core.burning.scan_rows import ScanRows
@@ -67,6 +68,7 @@ class Plan:
     time_s: float
     complete: bool
     account: Account = field(default_factory=Account)
+    questions: tuple[Question, ...] = ()
 
     @property
     def copies_to_front(self) -> tuple[Affine, ...]:
