@@ -13,6 +13,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.words.error_words import say_error
 from core.errors import TainError
 
 COMMANDS = {
@@ -50,11 +51,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # the reader of our output went away; nothing is left to say, and nothing may be said at exit either
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-
-
-def say_error(error: TainError) -> None:
-    """The error as one line on stderr."""
-    print(f"tain: {' '.join(str(error).split())}", file=sys.stderr)
 
 
 class _Parser(argparse.ArgumentParser):

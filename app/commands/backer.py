@@ -4,12 +4,13 @@ import argparse
 import json
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import backer_job
 from core.sheet.backers import backer
 from core.units import parse_length_mm
 
 SUMMARY = "A backing plate grown from the outline, islands joined, with scored lines that the upper piece hides."
+EXAMPLES = ("tain backer sign.tain -o backer.svg --stock 'clear acrylic 3 mm' --margin 8",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

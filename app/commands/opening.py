@@ -9,6 +9,7 @@ from core.job.kept_size import keeps_size
 from core.units import parse_length_mm
 
 SUMMARY = "An opening in another sheet that the job's piece goes into, at a clearance of your choice."
+EXAMPLES = ("tain opening sign.tain -o plate.svg --clearance 0.15",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -18,11 +18,12 @@ from core.job.plan import Plan
 from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
 from core.job.setting import WHOLE, figure_lines, with_setting, with_settings
+from core.job.timing import range_text
 from core.output.export import check_suffix, export_bytes, problems
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
-from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm
+from core.units import MM_PER_UNIT, parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
 EXAMPLES = (
@@ -243,7 +244,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
         extent = f"{layer.area_mm2:.1f} mm²" if layer.layer.purpose == "fill" else f"{layer.length_mm:.1f} mm"
         lines.append(
             f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} {'shape ' if len(layer.shape_ids) == 1 else 'shapes'}"
-            f"  {extent:>14}  {duration_text(layer.time_s)}"
+            f"  {extent:>14}  {range_text(layer.time_range)}"
         )
         if layer.coverage is not None and layer.verdict is not None:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
@@ -251,7 +252,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
             lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
     lines.append(f"  {plan.account.sentence}")
-    lines.append(f"  run time {duration_text(plan.time_s)}")
+    lines.append(f"  run time {range_text(plan.time_range)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
     lines += [f"  [ ] {caution.message}" for caution in plan.cautions]

@@ -6,12 +6,16 @@ from pathlib import Path
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import corner_stop_job, nest_job, pin_jobs, shift_shown
 from core.output.export import check_suffix
 from core.units import parse_length_mm
 
 SUMMARY = "Stops that put a sheet or a blank in the same place: a corner stop, a nest, pins."
+EXAMPLES = (
+    "tain stop corner sign.tain -o corner.svg",
+    "tain stop nest sign.tain -o nest.svg --count 4",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -9,7 +9,7 @@ from core.artwork.sorting.questions import Question
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
 from core.sheet.faces import turn_matrix

@@ -37,6 +37,7 @@ class Job:
 
     piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
     rules: what whole groups of shapes are for, the first that matches; overrides come before them.
+    wanted_chance: share of draws that is to come out clean, which advice keeps to.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
@@ -57,6 +58,7 @@ class Job:
     piece_id: str = field(default="", metadata={"omit_default": True})
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
     rules: tuple[PurposeRule, ...] = field(default=(), metadata={"omit_default": True})
+    wanted_chance: float = field(default=0.9, metadata={"omit_default": True})
 
     def check_whole(self) -> None:
         """Raises UnreadableError where the layers do not go together."""

@@ -23,9 +23,10 @@ from core.artwork.sorting.questions import questions
 from core.artwork.sorting.rules import PurposeRule, ruled
 from core.artwork.transforming import moved_finding
 from core.burning.beam import fill_verdict
+from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths
-from core.burning.run_time import fill_time_s, lines_time_s
+from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
@@ -97,7 +98,6 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         layers=laid,
         findings=(*(moved_finding(finding, to_front) for finding in findings), *plan_findings(job, laid)),
         cautions=cautions_for(job),
-        time_s=0.0,
         complete=False,
         account=account,
         questions=asked,
@@ -112,7 +112,6 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         plan,
         layers=tuple(burned),
         findings=(*plan.findings, *coverage_findings(job, burned)),
-        time_s=sum(layer.time_s for layer in burned),
         complete=True,
     )
 
@@ -269,8 +268,15 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
         verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        chance=chance_of(job, layer) if is_fill else None,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
+
+
+def chance_of(job: Job, layer: Layer) -> Chance:
+    """The chance that a fill layer's recipe comes out clean."""
+    recipe, machine, stock = layer.recipe, job.machine, job.stock
+    return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
 def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress) -> LayerPlan:
@@ -278,7 +284,9 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
         rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
-        return replace(planned, rows=rows, coverage=figures, time_s=fill_time_s(rows, layer.recipe, job.machine))
+        return replace(
+            planned, rows=rows, coverage=figures, time_range=fill_time_range(rows, layer.recipe, job.machine)
+        )
     if not planned.paths or layer.purpose == "guide":
         return planned
     turn = turn_matrix(job.turn, job.sheet)
@@ -291,7 +299,7 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
         job.turn,
     )
     time_s = lines_time_s(ordered, layer.recipe, job.machine, start_mm=start)
-    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_s=time_s)
+    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_range=exactly(time_s))
 
 
 def _rows_and_coverage(

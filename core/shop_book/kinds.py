@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.artwork.sorting.rules import PurposeRule
-from core.burning.calibration import TimedJob
 from core.burning.coupon_reading import CouponReading
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
+from core.burning.run_time_fit import TimedJob
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
 from core.job.cost import Rates

@@ -29,6 +29,13 @@ def test_power_table_is_interpolated_from_nothing_and_goes_on_in_proportion() ->
     assert [power_w(machine, pct) for pct in (0, 5, 10, 30, 50, 100)] == pytest.approx([0, 2, 4, 32, 60, 120])
 
 
+def test_power_table_whose_first_row_lies_under_one_percent_starts_from_nothing_too() -> None:
+    machine = replace(CO2_FLATBED, power_table=((0.5, 0.2), (50.0, 40.0)))
+    assert power_w(machine, 0.0) == 0.0
+    assert power_w(machine, 0.25) == pytest.approx(0.1)
+    assert power_w(machine, 0.5) == pytest.approx(0.2)
+
+
 def test_power_table_may_start_at_a_dead_zone() -> None:
     machine = replace(CO2_FLATBED, power_table=((0.0, 0.0), (8.0, 0.0), (100.0, 92.0)))
     assert [power_w(machine, pct) for pct in (0, 8, 54, 100)] == pytest.approx([0, 0, 46, 92])

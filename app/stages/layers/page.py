@@ -7,11 +7,11 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, 
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.layers.shapes_table import ShapesTable
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, words
-from app.widgets.shapes_table import ShapesTable
+from app.widgets.fields import Card, LengthField, clear, small_button, words
 from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.job.decisions import alike, with_new_layer, without_layer
