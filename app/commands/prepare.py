@@ -6,6 +6,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
 from core.atomic import write_atomically
 from core.errors import JobError, TainError, UnreadableError
@@ -28,6 +29,7 @@ SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
 EXAMPLES = (
     "tain prepare sign.svg -o sign.tain -o sign-bed.svg --sheet 300x200x3",
     "tain prepare sign.svg -o bed.dxf --stock 'mirrored acrylic 2 mm' --lpi 600 --passes 2 --report report.json",
+    "tain prepare sign.svg -o bed.svg --put 'layer:Border=score' --put 'stroke:#0000ff=cut' --undecided leave-out",
     "tain prepare sign.tain -o bed.svg --set cut.power_pct=80 --set 'Score 2.speed_mm_s=150' --force",
 )
 
@@ -58,6 +60,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LAYER.FIGURE=VALUE",
         help="any figure of a purpose, of a layer by its name, of sheet, stock or machine; may be given several times",
     )
+    add_purpose_arguments(parser)
     parser.add_argument(
         "--keep-size",
         action="store_true",
@@ -84,13 +87,15 @@ def run(arguments: argparse.Namespace) -> int:
     _check_targets(targets, arguments.artwork, force=arguments.force)
     job = job_from_arguments(arguments)
     plan = prepare(job)
+    if (decided := settled(plan, arguments)) is not None:
+        plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
         plan = _on_a_sheet_that_fits(plan)
     report = json.dumps(report_data(plan), ensure_ascii=False, indent=1, allow_nan=False)
     if arguments.report:
         write_atomically(arguments.report, report.encode(), overwrite=arguments.force)
     stopping = problems(plan)
-    if not stopping:
+    if not stopping and not plan.questions:
         # all bytes first: a fault in the second file must not leave the first one alone on disk
         files = [(path, export_bytes(plan, path.suffix.lower())) for path in arguments.output]
         for path, data in files:
@@ -98,6 +103,7 @@ def run(arguments: argparse.Namespace) -> int:
     print(report if arguments.json else _summary(plan, arguments.output))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0].message}")
+    refuse_undecided(plan)
     return 0
 
 
@@ -138,6 +144,7 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     if arguments.keep_size:
         for layer in job.layers:
             job = with_keep_size(job, layer.id, layer.purpose == "cut")
+    job = with_rules(job, rules_from(arguments))
     check_job(job)
     return job
 
@@ -249,6 +256,6 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
     lines += [f"  [ ] {caution.message}" for caution in plan.cautions]
-    if not problems(plan):
+    if not problems(plan) and not plan.questions:
         lines += [f"wrote {path}" for path in outputs]
     return "\n".join(lines)

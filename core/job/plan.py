@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
 from core.burning.coverage import Coverage
@@ -75,6 +76,7 @@ class Plan:
     cautions: tuple[Caution, ...]
     complete: bool
     account: Account = field(default_factory=Account)
+    questions: tuple[Question, ...] = ()
 
     @property
     def time_range(self) -> TimeRange:
