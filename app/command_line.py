@@ -13,6 +13,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.words.error_words import say_error
 from core.errors import TainError, UnreadableError
 
 COMMANDS = {
@@ -58,13 +59,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         about = f"{error.filename}: " if error.filename else ""
         say_error(UnreadableError(f"{about}{error.strerror or error}.", hint="Check the name and the folder."))
         return 2
-
-
-def say_error(error: TainError) -> None:
-    """The error as one line on stderr."""
-    text = " ".join(str(error).split())
-    text = text.encode("utf-8", "replace").decode() if len(text) < 600 else f"{text[:300]} … {text[-200:]}"
-    print(f"tain: {text}", file=sys.stderr)
 
 
 class _Parser(argparse.ArgumentParser):

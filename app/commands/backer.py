@@ -4,7 +4,7 @@ import argparse
 import json
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import backer_job
 from core.sheet.backers import backer
 from core.units import parse_length_mm

@@ -5,9 +5,9 @@ import json
 from pathlib import Path
 from typing import Any
 
-from core.finishing.paint_plan import paint_plan
 from core.job.as_data import to_data
 from core.job.cost import Cost, job_cost, quote_words
+from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.sheet.offcuts import Piece
 from core.shop_book.beginning import begin_job

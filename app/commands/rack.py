@@ -10,16 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import ReadOptions
-from core.artwork.painting import filled_region
-from core.artwork.reading import load_source, read_artwork
 from core.errors import JobError, UnreadableError
-from core.geometry.flattening import DEFAULT_TOLERANCE_MM
-from core.geometry.path import joined
 from core.job.as_data import to_data
-from core.job.fitting import cut_away, marked_region
+from core.job.burned import cut_away, marked_region
 from core.job.opening import open_job
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
@@ -30,12 +24,12 @@ from core.sheet.offcuts import (
     Piece,
     check_flaw,
     checked_piece,
-    outline_of,
     piece_region,
     rectangle,
     sheet_of,
 )
-from core.sheet.placement import Flaw, Points, Turn
+from core.sheet.piece_given import outline_in, points_mm
+from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
 from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
 from core.shop_book.store import Entry, ShopBook, open_book
@@ -184,29 +178,6 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
         other = f"{stock.name} is {stock.thickness_mm:g} mm"
         print(f"note: it is {thickness_mm:g} mm thick, {other}: its recipes may not hold.", file=sys.stderr)
     return 0
-
-
-def points_mm(text: str, *, default_unit: str = "mm") -> Points:
-    """``"0,0 120,0 90,80"`` as points. Raises UnreadableError."""
-    points = []
-    for word in text.replace(";", " ").split():
-        parts = word.split(",")
-        if len(parts) != 2:
-            raise UnreadableError(f"“{word}” is no place.", hint="Write places like 40,12 52,30 (mm).")
-        x_mm, y_mm = (parse_length_mm(part, default_unit=default_unit) for part in parts)
-        points.append((x_mm, y_mm))
-    return tuple(points)
-
-
-def outline_in(path: Path) -> tuple[Points, ...]:
-    """The largest closed outline in an artwork file, with what lies in it as holes. Raises UnreadableError."""
-    drawing = read_artwork(load_source(path), ReadOptions())
-    paths = [part for shape in drawing.shapes for part in shape.path.subpaths() if part.closed.all()]
-    region: BaseGeometry = filled_region(joined(paths), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM)
-    parts = shapely.get_parts(region)
-    if not len(parts):
-        raise UnreadableError(f"{path.name} holds no closed outline.", hint="Draw the piece as one closed line.")
-    return outline_of(max(parts, key=lambda part: part.area))
 
 
 # --- flaws -----------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions

@@ -5,10 +5,10 @@ from pathlib import Path
 
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
-from core.finishing.paint_plan import paint_plan
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
 from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.output.run_sheet import run_sheet
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import corner_stop_job, nest_job, pin_jobs, shift_shown
 from core.output.export import check_suffix
 from core.units import parse_length_mm

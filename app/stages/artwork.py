@@ -8,9 +8,9 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.words.wording import count_text, size_text
 from core.artwork.checkup.page_checks import SCALES

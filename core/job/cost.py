@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Literal
 import shapely
 
 from core.errors import JobError, UnreadableError
-from core.job.fitting import cut_away, marked_region
+from core.job.burned import cut_away, marked_region
 from core.job.plan import Plan
 from core.sheet.offcuts import Piece
 from core.sheet.remainders import remainders
 
 if TYPE_CHECKING:
-    from core.finishing.paint_plan import PaintPlan
+    from core.finishing.steps import PaintPlan
 
 What = Literal["sheet", "machine", "paint", "film", "handwork"]
 

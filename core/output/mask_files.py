@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError, WriteError
 from core.finishing.masks import Ground
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.geometry.affine import Affine, apply, apply_to_region, compose, translation
 from core.job.plan import Plan
 from core.output.dxf_writer import without_dates

@@ -35,7 +35,7 @@ class Noted:
 def what_is_left(book: "ShopBook", plan: Plan, *, least_side_mm: float = LEAST_SIDE_MM) -> UsedPiece | None:
     """What the plan's job leaves of its piece; None where that is not on the rack or does not hold the job whole."""
     from core.errors import UnreadableError
-    from core.job.fitting import cut_away, marked_region
+    from core.job.burned import cut_away, marked_region
     from core.sheet.remainders import remainders
     from core.shop_book.rack import held_whole
 

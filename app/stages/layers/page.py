@@ -1,6 +1,5 @@
 """Layers: what each shape is for. Suggested with a reason; the maker has the last word."""
 
-from collections import defaultdict
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
@@ -8,11 +7,11 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, 
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.layers.shapes_table import ShapesTable
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, words
-from app.widgets.shapes_table import ShapesTable
+from app.widgets.fields import Card, LengthField, clear, small_button, words
 from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.job.decisions import alike, with_new_layer, without_layer
@@ -332,14 +331,8 @@ def layer_for(job: Job, purpose: Purpose) -> str:
 
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:
-    """(why, shape ids) of what is undecided, shapes of one look and reason together, in the drawing's order."""
-    if UNDECIDED not in plan.layer_of.values():
-        return []
-    groups: dict[object, list[str]] = defaultdict(list)
-    for item, shape in zip(plan.sorted, plan.drawing.shapes, strict=True):
-        if plan.layer_of[shape.id] == UNDECIDED:
-            groups[item.why, shape.look].append(shape.id)
-    return [(key[0], shape_ids) for key, shape_ids in groups.items()]  # type: ignore[index]
+    """(question, shape ids) of what is undecided, shapes of one look together, in the drawing's order."""
+    return [(question.text, list(question.shape_ids)) for question in plan.questions]
 
 
 def _content_text(layer: Layer, planned: LayerPlan | None, *, inches: bool) -> str:
