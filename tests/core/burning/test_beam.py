@@ -13,7 +13,7 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
 recipes = st.builds(
     Recipe,
     speed_mm_s=st.floats(1, 2000),
-    power_pct=st.floats(0, 100),
+    power_pct=st.just(0.0) | st.floats(0.001, 100),
     pitch_mm=st.floats(0.005, 0.5),
     passes=st.integers(1, 4),
     focus_mm=st.floats(-5, 5),
