@@ -67,7 +67,8 @@ _ALL = [
         "artwork", "note",
         "animation", "blur", "gradient", "pattern", "script", "text-outlined", "transparent", "unknown-element",
 
-        "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points", "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
+        "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
+        "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
         "pdf-unchecked",
     ),
     *_kinds("artwork", "problem", "no-font", "too-tangled", "dxf-cut-short", "dxf-numbers-guessed"),
