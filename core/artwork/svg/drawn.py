@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.painting import filled_region, stroke_region
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.document import Node
+from core.geometry.affine import Affine
 from core.geometry.path import Floats, Path
 from core.geometry.stroke import Stroke
 
@@ -95,6 +96,20 @@ class Blur:
     x_mm: float
     y_mm: float
     window: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Filter:
+    """A filter on one element: its primitives, and its region in the element's user space, which ``to_mm`` takes to
+    mm (None: nothing shows). ``bounds`` are the element's, ``by_box`` says that primitives are measured in them.
+    ``linear``: whether colours are linear RGB, None where each primitive says so."""
+
+    steps: tuple[Node, ...]
+    box: Bounds | None
+    bounds: Bounds | None
+    by_box: bool
+    to_mm: Affine
+    linear: bool | None = None
 
 
 class Drawn(NamedTuple):

@@ -83,7 +83,7 @@ class Workbench:
         return (
             inside
             if drawn_with_it
-            else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None, measuring=False)
+            else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None, filter=None, measuring=False)
         )
 
     def bounds_of(self, node: Node, here: Context) -> Bounds | None:
