@@ -136,6 +136,10 @@ class Drawn(NamedTuple):
     zero_width: bool = False
     origin: Node | None = None
     """The element of the file that it stands for: the outermost ``use`` where it is shown by reference."""
+    cell: Path | None = None
+    """The box that it counts as having where that is not its outline's: a text's, of all its glyphs' cells."""
+    gathered: tuple[Node, ...] = ()
+    """Other elements whose paint went into it through a filter."""
 
     def filled(self, tolerance_mm: float) -> BaseGeometry:
         """The area of its fill, clip left out of account."""

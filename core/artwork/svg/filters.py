@@ -138,6 +138,7 @@ def filtered(bench: Workbench, what: Filter, content: list[Drawn], here: Context
         source_id=content[0].source_id if content else "",
         is_text=bool(content) and content[0].is_text,
         origin=content[0].origin if content else here.origin,
+        gathered=tuple(node for one in content for node in (one.origin, *one.gathered) if node is not None),
     )
     return [frame, *kept]
 
