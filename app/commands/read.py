@@ -7,7 +7,7 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
@@ -23,6 +23,10 @@ from core.sheet.stock import STARTING_STOCKS
 from core.units import MM_PER_UNIT
 
 SUMMARY = "What each artwork holds: size, shapes with their purpose and why, findings."
+EXAMPLES = (
+    "tain read sign.svg",
+    "tain read *.svg --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -9,11 +9,10 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.findings import Severity
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path
 from core.geometry.stroke import Stroke
-
-Severity = Literal["note", "warning", "problem"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
