@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 import core.artwork.svg.filter_images as images
 from core.artwork.svg.blurring import covered_parts
@@ -30,8 +31,8 @@ _DONE = frozenset({
 _INPUTS = frozenset({"SourceGraphic", "SourceAlpha"})
 _NO_INPUTS = frozenset({"BackgroundImage", "BackgroundAlpha", "FillPaint", "StrokePaint"})
 _PASSED_OVER = frozenset({"desc", "title", "metadata", "animate", "set", "script"})
-_CELLS = 420
-"""Along the longer side of the filter region."""
+_CELLS = 480
+"""Along the longer side of what is filtered. Outlines are true to half a cell, edges that stay as they were to less."""
 
 _UNTOUCHED = 2 / 255
 
@@ -43,6 +44,7 @@ class _Chain:
     bench: Workbench
     here: Context
     box: Bounds
+    region: Bounds
     bounds: Bounds | None
     by_box: bool
     cells: tuple[int, int]
@@ -101,13 +103,23 @@ def filtered(bench: Workbench, what: Filter, content: list[Drawn], here: Context
     """The drawn parts of an element after its filter. ``here`` is the context inside the element."""
     if what.box is None or not what.steps or determinant(what.to_mm) == 0.0:
         return []
-    x0, y0, x1, y1 = what.box
+    back = inverse(what.to_mm)
+    parts = [
+        (apply_to_region(back, region), ink)
+        for one in content
+        if not one.zero_width
+        for region, ink in bench.parts_of(one)
+    ]
+    box = _reached(what, [region for region, _ in parts])
+    if box is None:
+        return []
+    x0, y0, x1, y1 = box
     longer = max(x1 - x0, y1 - y0)
     cells = (max(8, round(_CELLS * (y1 - y0) / longer)), max(8, round(_CELLS * (x1 - x0) / longer)))
-    source = _painted(bench, content, what, cells)
+    source = _painted(parts, box, cells)
     chain = _Chain(
-        bench=bench, here=here, box=what.box, bounds=what.bounds, by_box=what.by_box, cells=cells, source=source,
-        results={}, last=source, linear_everywhere=what.linear,
+        bench=bench, here=here, box=box, region=what.box, bounds=what.bounds, by_box=what.by_box, cells=cells,
+        source=source, results={}, last=source, linear_everywhere=what.linear,
     )  # fmt: skip
     for step in what.steps:
         done = _subregion(chain, step, _done(chain, step))
@@ -121,9 +133,10 @@ def filtered(bench: Workbench, what: Filter, content: list[Drawn], here: Context
         kept = content
         if float((result - source)[..., 3].max()) <= _UNTOUCHED:
             return kept
+        result = _below(result, source)
     else:
         kept = []
-    field = Sampled(result, what.box, what.to_mm)
+    field = Sampled(result, box, what.to_mm)
     if field.most_alpha <= 0:
         return kept
     corners = apply(what.to_mm, np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
@@ -143,25 +156,62 @@ def filtered(bench: Workbench, what: Filter, content: list[Drawn], here: Context
     return [frame, *kept]
 
 
-def _painted(bench: Workbench, content: list[Drawn], what: Filter, cells: tuple[int, int]) -> Floats:
-    """The parts as premultiplied RGBA in the cells of the filter region."""
+def _below(result: Floats, source: Floats) -> Floats:
+    """What lies under the parts where they are drawn as they are; it reaches a little under them, so that there is no
+    gap."""
+    beside = np.where(source[..., 3:] < _MOSTLY, 1.0, 0.0)
+    rest = beside * np.clip(result - source, 0, 1) / np.maximum(1 - source[..., 3:], 1e-3)
+    return np.where(beside > 0, rest, images.grown(rest, 2, 2, shrink=False))
+
+
+_MOSTLY = 0.5
+
+
+def _reached(what: Filter, regions: list[BaseGeometry]) -> Bounds | None:
+    """The part of the filter region where there can be paint, user units; None where there is none."""
     assert what.box is not None
-    x0, y0, x1, y1 = what.box
+    if any(step.tag in _PAINT_ANYWHERE for step in what.steps):
+        return what.box
+    if not regions:
+        return None
+    scale = 1.0
+    if what.by_box and what.bounds is not None:
+        scale = max(what.bounds[2] - what.bounds[0], what.bounds[3] - what.bounds[1])
+    reach = 0.0
+    for step in what.steps:
+        for name, factor in _REACHES.items():
+            default = "2" if step.tag == "feDropShadow" else "0"
+            numbers = number_list(step.attributes.get(name, default))
+            reach += factor * max((abs(number) for number in numbers), default=0.0) * scale
+    x0, y0, x1, y1 = shapely.total_bounds(regions).tolist()
+    reach += max(x1 - x0, y1 - y0) * _RIM
+    low_x, low_y = max(what.box[0], x0 - reach), max(what.box[1], y0 - reach)
+    high_x, high_y = min(what.box[2], x1 + reach), min(what.box[3], y1 + reach)
+    return (low_x, low_y, high_x, high_y) if low_x < high_x and low_y < high_y else None
+
+
+_PAINT_ANYWHERE = frozenset({"feFlood", "feComponentTransfer", "feColorMatrix", "feComposite"})
+"""Primitives that may paint where nothing was."""
+
+_REACHES = {"stdDeviation": 3.2, "dx": 1.0, "dy": 1.0, "radius": 1.0}
+_RIM = 0.02
+
+
+def _painted(parts: list[tuple[BaseGeometry, Ink]], within: Bounds, cells: tuple[int, int]) -> Floats:
+    """The parts (user units) as premultiplied RGBA in the cells of a box."""
+    x0, y0, x1, y1 = within
     height, width = cells
     step_x, step_y = (x1 - x0) / width, (y1 - y0) / height
     x = np.linspace(x0 - step_x, x1 + step_x, width + 3)  # a rim, so that nothing lies on the last edge
     y = np.linspace(y0 - step_y, y1 + step_y, height + 3)
-    box, back = shapely.box(*what.box), inverse(what.to_mm)
+    box = shapely.box(*within)
     picture: Floats = np.zeros((height, width, 4))
-    for one in content:
-        if one.zero_width:
+    for region, ink in parts:
+        inside = areas(shapely.intersection(region, box))
+        if inside.is_empty:
             continue
-        for region, ink in bench.parts_of(one):
-            inside = areas(shapely.intersection(apply_to_region(back, region), box))
-            if inside.is_empty:
-                continue
-            covered = covered_parts(inside, x, y)[1:-1, 1:-1, None]
-            picture = images.over(images.flooded(cells, ink.colour) * np.clip(covered, 0, 1), picture)
+        covered = covered_parts(inside, x, y)[1:-1, 1:-1, None]
+        picture = images.over(images.flooded(cells, ink.colour) * np.clip(covered, 0, 1), picture)
     return picture
 
 
@@ -180,8 +230,8 @@ def _subregion(chain: _Chain, step: Node, picture: Floats) -> Floats:
     attributes = step.attributes
     if not any(name in attributes for name in ("x", "y", "width", "height")):
         return picture
-    x0, y0, x1, y1 = chain.box
-    edges = [x0, y0, x1, y1]
+    x0, y0 = chain.box[:2]
+    edges = list(chain.region)
     for axis, (place, size) in enumerate((("x", "width"), ("y", "height"))):
         start = _number(chain, attributes.get(place), axis, at=True)
         extent = _number(chain, attributes.get(size), axis)
