@@ -4,6 +4,7 @@ Exit codes: 0 done; 1 the job has a problem that stops it; 2 wrong use or unread
 """
 
 import argparse
+import ast
 import importlib
 import importlib.util
 import os
@@ -66,11 +67,49 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _run_command(name: str, words: Sequence[str]) -> int:
+    parser = parser_of(name)
     module = importlib.import_module(COMMANDS[name])
-    parser = _Parser(prog=f"tain {name}", description=module.SUMMARY)
-    module.add_arguments(parser)
     code: int = module.run(parser.parse_args(_values_joined(words)))
     return code
+
+
+def parser_of(name: str) -> argparse.ArgumentParser:
+    """The parser of a command, its examples at the foot of its help."""
+    module = importlib.import_module(COMMANDS[name])
+    parser = _Parser(
+        prog=f"tain {name}",
+        description=module.SUMMARY,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    module.add_arguments(parser)
+    examples = "\n".join(("examples:", *(f"  {example}" for example in getattr(module, "EXAMPLES", ()))))
+    parser.epilog = "\n\n".join(filter(None, (parser.epilog, examples)))
+    return parser
+
+
+def summary_of(name: str) -> str:
+    """What a command is for, read from its file: running all of them for their one line each would take seconds."""
+    spec = importlib.util.find_spec(COMMANDS[name])
+    source = Path(spec.origin).read_text("utf-8") if spec and spec.origin and spec.origin.endswith(".py") else ""
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "SUMMARY":
+            return str(ast.literal_eval(node.value))
+    return str(importlib.import_module(COMMANDS[name]).SUMMARY)
+
+
+class _WindowHelp(argparse.Action):
+    """``tain --help``: a line for each command, put together only when it is asked for."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help="show this and stop")
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        """argparse calls it when it meets the option."""
+        lines = [f"  {name:<10} {summary_of(name)}" for name in COMMANDS]
+        parser.epilog = "\n".join(("commands, each with a --help of its own:", *lines))
+        parser.print_help()
+        parser.exit()
 
 
 def _values_joined(words: Sequence[str]) -> list[str]:
@@ -88,9 +127,11 @@ def _run_window(words: Sequence[str]) -> int:
     known = ", ".join(name for name, module in COMMANDS.items() if importlib.util.find_spec(module))
     parser = _Parser(
         prog="tain",
-        description="Opens the window, with a file if one is named. Without a window: tain COMMAND --help.",
-        epilog=f"Commands: {known}.",
+        description="Opens the window, with a file if one is named. Without a window: tain COMMAND ...",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        add_help=False,
     )
+    parser.add_argument("-h", "--help", action=_WindowHelp)
     parser.add_argument("file", nargs="?", help="artwork (SVG, DXF, PDF) or a job (.tain)")
     parser.add_argument("--version", action="store_true", help="say the version and stop")
     options = parser.parse_args(words)

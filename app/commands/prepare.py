@@ -9,22 +9,31 @@ from pathlib import Path
 from core.artwork.drawing import Finding
 from core.atomic import write_atomically
 from core.errors import JobError, TainError, UnreadableError
+from core.figures import figures_for
 from core.job.checks import check_job
 from core.job.decisions import with_keep_size
 from core.job.job import Job, standard_layers
 from core.job.plan import Plan
 from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
+from core.job.setting import WHOLE, figure_lines, with_setting, with_settings
 from core.output.export import check_suffix, export_bytes, problems
 from core.sheet.placement import Placement, Sheet
+from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
-from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm, pitch_mm_from_lpi
+from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
+EXAMPLES = (
+    "tain prepare sign.svg -o sign.tain -o sign-bed.svg --sheet 300x200x3",
+    "tain prepare sign.svg -o bed.dxf --stock 'mirrored acrylic 2 mm' --lpi 600 --passes 2 --report report.json",
+    "tain prepare sign.tain -o bed.svg --set cut.power_pct=80 --set 'Score 2.speed_mm_s=150' --force",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain prepare``."""
+    parser.epilog = _figures_help()
     parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF or a job (.tain)")
     parser.add_argument(
         "-o",
@@ -39,9 +48,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", metavar="NAME", help="the sheet's kind")
     parser.add_argument("--machine", metavar="NAME", help="the machine")
     parser.add_argument("--turn", choices=("sideways", "endways"), help="how the sheet is turned over")
-    parser.add_argument("--lpi", type=float, metavar="N", help="scan lines an inch of fills")
-    parser.add_argument("--speed-mm-s", type=float, metavar="N", help="speed of fills")
-    parser.add_argument("--power-pct", type=float, metavar="N", help="power of fills")
+    for flag, name, words in fill_options():
+        parser.add_argument(flag, dest=name, metavar="N", help=f"{words} of fills".replace("%", "%%"))
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="LAYER.FIGURE=VALUE",
+        help="any figure of a purpose, of a layer by its name, of sheet, stock or machine; may be given several times",
+    )
     parser.add_argument(
         "--keep-size",
         action="store_true",
@@ -115,24 +130,33 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     if arguments.reversed:
         reading = replace(reading, arrives_reversed=True)
     job = replace(job, reading=reading)
-    changes: dict[str, float] = {}
-    if arguments.lpi is not None:
-        changes["pitch_mm"] = pitch_mm_from_lpi(arguments.lpi)
-    if arguments.speed_mm_s is not None:
-        changes["speed_mm_s"] = arguments.speed_mm_s
-    if arguments.power_pct is not None:
-        changes["power_pct"] = arguments.power_pct
-    if changes:
-        layers = tuple(
-            replace(layer, recipe=replace(layer.recipe, **changes)) if layer.purpose == "fill" else layer  # type: ignore[arg-type]
-            for layer in job.layers
-        )
-        job = replace(job, layers=layers)
+    for _, name, _ in fill_options():
+        if (text := getattr(arguments, name)) is not None:
+            job = with_setting(job, "fill", name, text)
+    job = with_settings(job, arguments.set)
     if arguments.keep_size:
         for layer in job.layers:
             job = with_keep_size(job, layer.id, layer.purpose == "cut")
     check_job(job)
     return job
+
+
+def fill_options() -> list[tuple[str, str, str]]:
+    """(option, figure, words) of every figure of a fill's recipe; the figure's other form has its unit's name."""
+    options = []
+    for figure in figures_for(Recipe, "fill"):
+        options.append((f"--{figure.export_name}", figure.name, f"{figure.words.lower()}, {figure.limits_words()},"))
+        if (other := figure.other_form) is not None:
+            options.append((f"--{other.unit.lower()}", other.name, other.words.lower()))
+    return options
+
+
+def _figures_help() -> str:
+    lines = ["figures for --set fill.FIGURE=VALUE (score and cut have those that are not about scan lines):"]
+    lines += [f"  {line}" for line in figure_lines(Recipe)]
+    for target, kind in WHOLE.items():
+        lines += ["", f"figures for --set {target}.FIGURE=VALUE:", *(f"  {line}" for line in figure_lines(kind))]
+    return "\n".join(lines)
 
 
 def warn_of_book(problem: TainError | None) -> None:
@@ -219,6 +243,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
             lines.append(f"    {layer.verdict.words}")
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
             lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
+    lines.append(f"  {plan.account.sentence}")
     lines.append(f"  run time {duration_text(plan.time_s)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")

@@ -50,7 +50,8 @@ def stroke_region(path: Path, stroke: Stroke, *, tolerance_mm: float) -> BaseGeo
 def painted_region(shape: Shape, *, tolerance_mm: float, line_width_mm: float | None = None) -> BaseGeometry:
     """All that a shape paints: fill united with stroke, clipped; ``shape.area`` wins over both.
 
-    Strokes no wider than ``line_width_mm`` are lines and left out, when it is given. Raises like ``filled_region``.
+    Strokes no wider than ``line_width_mm`` are lines and left out, when it is given, unless they only widen a fill of
+    their colour. Raises like ``filled_region``.
     """
     regions, findings = painted_regions([shape], tolerance_mm=tolerance_mm, line_width_mm=line_width_mm)
     if findings:
@@ -186,7 +187,8 @@ def _painted(shapes: list[Shape], tolerance_mm: float, line_width_mm: float | No
     stroked = [
         i
         for i, shape in enumerate(shapes)
-        if shape.stroke is not None and (line_width_mm is None or shape.stroke.width_mm > line_width_mm)
+        if shape.stroke is not None
+        and (line_width_mm is None or shape.stroke.width_mm > line_width_mm or shape.stroke.colour == shape.fill)
     ]
     if stroked:
         _add_strokes(shapes, stroked, tolerance_mm, result)

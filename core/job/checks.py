@@ -6,7 +6,6 @@ import numpy as np
 
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
-from core.errors import UnreadableError
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
@@ -23,9 +22,6 @@ OFF_SHEET_TOLERANCE_MM = 0.01
 def check_job(job: Job) -> None:
     """Raises UnreadableError where a figure in the job makes no sense, saying which and what would."""
     check_figures(job)
-    ids = [layer.id for layer in job.layers]
-    if len(set(ids)) < len(ids):
-        raise UnreadableError("Two layers of this job have the same id.", hint="Take a backup or the last saved copy.")
     if job.sheet.outline:
         sheet_region(job.sheet)
 

@@ -4,9 +4,10 @@ from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
+from core.errors import UnreadableError
 from core.figures import COLOUR, figure
 from core.finishing.paints import Finishing
-from core.purposes import Purpose
+from core.purposes import LEAVE_OUT, UNDECIDED, Purpose
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Repeat, Sheet, Turn
 from core.sheet.recipes import Recipe
@@ -53,6 +54,14 @@ class Job:
     finishing: Finishing = field(default_factory=Finishing)
     piece_id: str = field(default="", metadata={"omit_default": True})
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
+
+    def check_whole(self) -> None:
+        """Raises UnreadableError where the layers do not go together."""
+        ids = {layer.id for layer in self.layers}
+        if len(ids) < len(self.layers):
+            raise UnreadableError("Two layers of this job have the same id.", hint="Take the last saved copy.")
+        if ids & {LEAVE_OUT, UNDECIDED}:
+            raise UnreadableError("A layer's id is a word that means no layer.", hint="Take the last saved copy.")
 
 
 LAYER_COLOURS: dict[Purpose, str] = {"fill": "#0072b2", "score": "#009e73", "cut": "#d55e00", "guide": "#767676"}

@@ -1,10 +1,11 @@
 """The Plan: what a Job comes to. Made by ``prepare``, shown by the window, reported and exported."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shapely.geometry.base import BaseGeometry
 
+from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
 from core.burning.beam import FillVerdict
@@ -65,6 +66,7 @@ class Plan:
     cautions: tuple[Caution, ...]
     time_s: float
     complete: bool
+    account: Account = field(default_factory=Account)
 
     @property
     def copies_to_front(self) -> tuple[Affine, ...]:

@@ -11,11 +11,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from core.artwork.account import Account, account_of
 from core.artwork.checkup.checkup import check_drawing
 from core.artwork.checkup.repairs import repair
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.reading import read_artwork
+from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
 from core.artwork.transforming import moved_finding
 from core.burning.beam import fill_verdict
@@ -34,7 +36,7 @@ from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
-from core.purposes import LEAVE_OUT, UNDECIDED
+from core.purposes import LEAVE_OUT, UNDECIDED, Suggestion
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import copy_matrices, placement_matrix
 
@@ -66,6 +68,10 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         compose_key,
         lambda: compose_layers(drawing, layer_of, job.layers, job.sorting, progress=part(progress, 0.35, 0.5)),
     )
+    account = cached(
+        ("account", compose_key),
+        lambda: _account(job, drawing, sorted_shapes, layer_of, artworks),
+    )
     artworks, more_findings = as_burned(job, artworks, compose_key)
     to_front = drawing_to_front(job, artworks)
     laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
@@ -88,6 +94,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         cautions=cautions_for(job),
         time_s=0.0,
         complete=False,
+        account=account,
     )
     yield plan
     burned = []
@@ -108,11 +115,42 @@ def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
     """The job's drawing as read, with the accepted repairs done."""
     assert job.source is not None
     source, reading = job.source, job.reading
-    drawing = cached(("drawing",), lambda: read_artwork(source, reading, progress=progress), source, reading)
+    drawing = _read(job, progress=progress)
     for count in range(1, len(job.repairs) + 1):
         done = job.repairs[:count]
-        drawing = cached(("repaired",), partial(repair, drawing, done[-1]), source, reading, done)
+        key = (source, reading, job.sorting.line_width_mm, done)
+        drawing = cached(("repaired",), partial(repair, drawing, done[-1]), *key)
     return drawing
+
+
+def _read(job: Job, *, progress: Progress = silent) -> Drawing:
+    """The job's drawing as read, areas and their lines told apart."""
+    assert job.source is not None
+    source, reading, line_width_mm = job.source, job.reading, job.sorting.line_width_mm
+    drawing = cached(("drawing",), lambda: read_artwork(source, reading, progress=progress), source, reading)
+    return cached(
+        ("separated",), lambda: separated(drawing, line_width_mm=line_width_mm), source, reading, line_width_mm
+    )
+
+
+def _account(
+    job: Job,
+    drawing: Drawing,
+    sorted_shapes: tuple[Sorted, ...],
+    layer_of: Mapping[str, str],
+    artworks: Mapping[str, LayerArtwork],
+) -> Account:
+    """What became of everything in the file, copies left out of account."""
+    purposes: dict[str, Suggestion] = {layer.id: layer.purpose for layer in job.layers}
+    purposes |= {UNDECIDED: UNDECIDED, LEAVE_OUT: LEAVE_OUT}
+    fates = {}
+    for item in sorted_shapes:
+        answer = purposes[layer_of[item.shape_id]]
+        fates[item.shape_id] = (answer, item.why if answer == item.purpose else "The maker's word.")
+    left = {shape.id for shape in drawing.shapes}
+    taken = [shape for shape in _read(job).shapes if shape.id not in left]
+    burned = [(layer.purpose, artworks[layer.id]) for layer in job.layers]
+    return account_of(drawing, fates, burned, job.sorting, taken_by_repairs=taken)
 
 
 def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...]) -> dict[str, str]:
@@ -275,7 +313,7 @@ def _stop_on_bed(job: Job) -> tuple[float, float]:
 
 
 def _drawing_key(job: Job) -> Hashable:
-    return (job.source, job.reading, job.repairs)
+    return (job.source, job.reading, job.sorting.line_width_mm, job.repairs)
 
 
 def _purposes(layers: tuple[Layer, ...]) -> Hashable:

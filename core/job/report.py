@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from core.artwork.account import account_data
 from core.artwork.drawing import Finding
 from core.figures import figures_of
 from core.job.as_data import to_data
@@ -24,6 +25,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
         "time_s": plan.time_s,
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
         "last_word": LAST_WORD,
+        "account": account_data(plan.account),
         "findings": [finding_data(finding) for finding in plan.findings],
     }
 

@@ -31,6 +31,7 @@ from reportlab.platypus import (
     Table,
 )
 
+from core.figures import said
 from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
@@ -205,18 +206,22 @@ def _layers(plan: Plan, style: _Style) -> Flowable:
     return Table(rows, colWidths=widths, repeatRows=1, style=_lined_cells())
 
 
+_IN_COLUMNS = ("speed_mm_s", "power_pct", "passes", "pitch_mm", "scan_angle_deg", "air", "focus_mm")
+"""Figures with a place of their own in a layer's row; others are told under Lines where they are set."""
+
+
 def _layer_row(number: int, planned: LayerPlan, style: _Style) -> list[Any]:
     layer, recipe = planned.layer, planned.layer.recipe
     extent = f"{planned.area_mm2:.0f} mm²" if layer.purpose == "fill" else f"{planned.length_mm:.0f} mm"
-    lines = f"{recipe.lines_per_inch:.4g} LPI, {recipe.pitch_mm:.3f} mm, {recipe.scan_angle_deg:g}°"
-    inset = f", inset {recipe.edge_inset_mm:g} mm" if recipe.edge_inset_mm and layer.purpose == "fill" else ""
-    moved = "moved for the kerf, size kept" if keeps_size(layer) else ""
+    lines = [f"{recipe.lines_per_inch:.4g} LPI, {recipe.pitch_mm:.3f} mm, {recipe.scan_angle_deg:g}°"]
+    lines = lines if layer.purpose == "fill" else ["moved for the kerf, size kept"] if keeps_size(layer) else []
+    lines += said(recipe, layer.purpose, but=_IN_COLUMNS)
     return [
         _text(str(number), style.strong),
         [_text(layer.name, style.strong), _text(f"{layer.purpose}, {extent}", style.small)],
         _text(f"{recipe.speed_mm_s:g}", style.strong_number),
         _text(f"{recipe.power_pct:g} %", style.strong_number),
-        _text(lines + inset if layer.purpose == "fill" else moved, style.small),
+        _text(", ".join(lines), style.small),
         _text(str(recipe.passes), style.number),
         _text(recipe.air, style.text),
         _text(f"{recipe.focus_mm:+g}" if recipe.focus_mm else "on coat", style.small),

@@ -22,10 +22,10 @@ from core.artwork.checkup.line_checks import (
 from core.artwork.checkup.page_checks import SCALES, off_page
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import filled_region, region_tolerance_mm
-from core.artwork.sorting import closed_subpaths
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import scaling
+from core.geometry.ends import closed_subpaths
 from core.geometry.path import Path, joined
 from core.geometry.path_pieces import taken_out
 

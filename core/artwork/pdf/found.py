@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Finding, Shape
+from core.artwork.drawing import Finding, Missing, Shape
 from core.artwork.remarks import Remarks
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.flattening import path_bounds_mm
@@ -14,6 +14,10 @@ from core.geometry.path import Path
 from core.geometry.stroke import Stroke
 
 MAX_SEGMENTS = 3_000_000
+
+_UNREADABLE = frozenset({"pdf-bad-object", "pdf-too-deep", "pdf-too-large", "pdf-text", "pdf-image"})
+_LEFT_OUT = frozenset({"pdf-hidden"})
+"""Codes of what the page has and could not be read, and of what the page itself hides."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -74,6 +78,13 @@ class Found:
                 area=area,
                 is_text=kind == "text",
             )
+        )
+
+    def missing(self) -> tuple[Missing, ...]:
+        """What of the page is not among the shapes, in the drawing's frame."""
+        return tuple(
+            missing if place is None else replace(missing, x_mm=place[0], y_mm=place[1])
+            for missing, place in self.remarks.missing(_LEFT_OUT, _UNREADABLE)
         )
 
     def findings(self) -> tuple[Finding, ...]:

@@ -93,6 +93,7 @@ def _drawing(document: pdfium.PdfDocument, data: bytes, options: ReadOptions, pr
         shapes=tuple(found.shapes),
         findings=found.findings(),
         page_count=len(document),
+        missing=found.missing(),
     )
 
 

@@ -117,7 +117,8 @@ def test_chlorinated_plastic_is_refused(plate, tmp_path, capsys):
 
 def test_without_a_sheet_a_large_artwork_gets_one_that_fits(tmp_path, capsys):
     art = tmp_path / "large.svg"
-    art.write_bytes(PLATE.replace(b'width="60mm" height="40mm"', b'width="600mm" height="400mm"'))
+    large = PLATE.replace(b'width="60mm" height="40mm"', b'width="600mm" height="400mm"')
+    art.write_bytes(large.replace(b'stroke-width=".1"', b'stroke-width=".01"'))
     report = report_of(capsys, "prepare", art, "-o", tmp_path / "a.svg")
     assert report["sheet"]["width_mm"] >= 580
     assert "sheet-assumed" in [finding["code"] for finding in report["findings"]]

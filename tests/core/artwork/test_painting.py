@@ -289,10 +289,15 @@ def test_fill_and_stroke_are_united():
 
 
 def test_thin_strokes_are_left_out_when_asked():
-    both = shape(fill="#000000", stroke=pen(2))
+    both = shape(fill="#808080", stroke=pen(2))
     assert painted_region(both, tolerance_mm=0.01, line_width_mm=2.0).area == pytest.approx(100)
     assert painted_region(both, tolerance_mm=0.01, line_width_mm=1.9).area == pytest.approx(144)
     assert painted_region(shape(stroke=pen(2)), tolerance_mm=0.01, line_width_mm=2.0).is_empty
+
+
+def test_a_thin_stroke_in_the_colour_of_its_fill_widens_it():
+    both = shape(fill="#000000", stroke=pen(0.2))
+    assert painted_region(both, tolerance_mm=0.01, line_width_mm=0.3).area == pytest.approx(10.2**2)
 
 
 def test_clips_hold_and_areas_win():
