@@ -38,12 +38,15 @@ def _pen(colour: str, width_px: float, dashes_px: tuple[float, ...], start_px: f
     return pen
 
 
-def hatch(colour: str, ground: str | None, *, angle_deg: float, origin: QPointF, density: float) -> QBrush:
+def hatch(
+    colour: str, ground: str | None, *, angle_deg: float, origin: QPointF, density: float, spacing: float = 1.0
+) -> QBrush:
     """Parallel lines 1 px wide at an angle (0 along +x, towards +y); a line runs through ``origin``, px.
 
-    The brush is in px of a picture of that density; see ``in_frame`` for use under a transform.
+    spacing: how many times further apart than usual. The brush is in px of a picture of that density; see ``in_frame``
+    for use under a transform.
     """
-    period = round(HATCH_PX * density)
+    period = round(HATCH_PX * spacing * density)
     tile = _line_tile(colour, ground, period, max(1, round(density)))
     return _placed(tile, angle_deg, origin, density)
 
@@ -53,9 +56,10 @@ def weave(colour: str, ground: str | None, *, origin: QPointF, density: float) -
     return _placed(_weave_tile(colour, ground, round(WEAVE_PX * density)), 0.0, origin, density)
 
 
-def dots(colour: str, ground: str | None, *, origin: QPointF, density: float) -> QBrush:
-    """Staggered dots; looks the same mirrored."""
-    return _placed(_dots_tile(colour, ground, round(DOTS_PX * density)), 0.0, origin, density)
+def dots(colour: str, ground: str | None, *, origin: QPointF, density: float, spacing: float = 1.0) -> QBrush:
+    """Staggered dots, so many times further apart than usual; looks the same mirrored."""
+    side = round(DOTS_PX * spacing * density)
+    return _placed(_dots_tile(colour, ground, side, DOTS_PX * density * 0.18), 0.0, origin, density)
 
 
 def in_frame(brush: QBrush, transform: QTransform) -> QBrush:
@@ -103,13 +107,12 @@ def _weave_tile(colour: str, ground: str | None, side: int) -> QImage:
 
 
 @lru_cache(maxsize=64)
-def _dots_tile(colour: str, ground: str | None, side: int) -> QImage:
+def _dots_tile(colour: str, ground: str | None, side: int, radius: float) -> QImage:
     tile = _ground(ground, side)
     painter = QPainter(tile)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(QColor(colour))
-    radius = side * 0.18
     for x, y in ((0, 0), (side, 0), (0, side), (side, side), (side / 2, side / 2)):
         painter.drawEllipse(QRectF(x - radius, y - radius, 2 * radius, 2 * radius))
     painter.end()
