@@ -12,6 +12,7 @@ settings.register_profile("tain", deadline=None, max_examples=60, derandomize=bo
 settings.load_profile("tain")
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ.setdefault("TAIN_STRICT", "1")  # a fault of the program is no strange element of a file
 os.environ["PYTEST_QT_API"] = "pyside6"
 
 try:

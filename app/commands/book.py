@@ -20,6 +20,7 @@ from core.burning.coupon_reading import (
     with_figure,
 )
 from core.errors import UnreadableError
+from core.figures import check_figure, figures_of
 from core.job.as_data import to_data
 from core.job.opening import open_job
 from core.job.prepare import prepare
@@ -29,7 +30,7 @@ from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
-from core.shop_book.profile_figures import check_figure, check_profile, figures_of
+from core.shop_book.profile_figures import check_profile
 from core.shop_book.recipes_kept import keep_recipe
 from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
@@ -160,11 +161,10 @@ def _add_set(parser: argparse.ArgumentParser) -> None:
 
 def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
     entry = book.find(arguments.kind, arguments.name)
-    if not isinstance(getattr(entry.value, arguments.figure, None), float):
-        figures = ", ".join(name for name, value in to_data(entry.value).items() if isinstance(value, float))
-        raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {figures}.")
-    figure = next(figure for figure in figures_of(entry.value) if figure.name == arguments.figure)
-    check_figure(figure, arguments.value, of=entry.name)
+    figures = {figure.name: figure for figure in figures_of(type(entry.value)) if figure.kind == "number"}
+    if arguments.figure not in figures:
+        raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {', '.join(figures)}.")
+    check_figure(figures[arguments.figure], arguments.value, of=entry.name)
     origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
     value = with_figure(entry.value, arguments.figure, arguments.value, origin)
     check_profile(value)

@@ -6,6 +6,7 @@ keeps the coat is taken out of what lies under it, and a line that runs along an
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import shapely
@@ -31,8 +32,24 @@ from core.geometry.enclosing import NOTHING
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
-from core.job.job import Layer
 from core.progress import Progress, silent
+from core.purposes import Purpose
+
+
+class Layer(Protocol):
+    """What composing knows of a layer."""
+
+    @property
+    def id(self) -> str:
+        """Its name that never changes."""
+
+    @property
+    def name(self) -> str:
+        """The maker's name for it."""
+
+    @property
+    def purpose(self) -> Purpose:
+        """What is done with what lies on it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,7 +68,7 @@ class LayerArtwork:
 def compose_layers(
     drawing: Drawing,
     layer_of: Mapping[str, str],
-    layers: tuple[Layer, ...],
+    layers: Sequence[Layer],
     options: SortOptions,
     *,
     progress: Progress = silent,

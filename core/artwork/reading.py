@@ -3,17 +3,16 @@
 import json
 from dataclasses import replace
 from pathlib import Path as FilePath
-from typing import Any, Protocol
+from typing import Protocol
 
 from lxml import etree
 
-from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape
+from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.exported_face import exported_face_to_front
+from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
-from core.geometry.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, scaling
-from core.geometry.stroke import Stroke
+from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.progress import Progress, silent
-from core.sheet.faces import turn_matrix
-from core.sheet.placement import Sheet
 from core.units import MM_PER_UNIT
 
 READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
@@ -113,17 +112,6 @@ def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
     return replace(transformed_drawing(drawing, matrix, 1.0), from_export=True, units_from="an export of Tain, in mm")
 
 
-def exported_face_to_front(document: dict[str, Any]) -> Affine:
-    """From the frame of an exported file with this settings document to the sheet's front frame."""
-    if document["face"] != "bed" or not document["turn_applied"]:
-        return IDENTITY
-    width_mm, height_mm, thickness_mm = (
-        float(document["sheet"][key]) for key in ("width_mm", "height_mm", "thickness_mm")
-    )
-    sheet = Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm)
-    return turn_matrix(document["turn"], sheet)
-
-
 def check_options(options: ReadOptions) -> None:
     """Raises UnreadableError where an option makes no sense."""
     if not (0 < options.scale < 1e6):
@@ -155,40 +143,3 @@ def _reader(kind: str) -> _Reader:
     from core.artwork.svg import read_svg
 
     return read_svg
-
-
-def transformed_drawing(drawing: Drawing, matrix: Affine, scale: float) -> Drawing:
-    """The drawing through an axis-keeping map whose length factor is ``scale`` (page and findings go along)."""
-    return replace(
-        drawing,
-        width_mm=drawing.width_mm * scale,
-        height_mm=drawing.height_mm * scale,
-        shapes=tuple(transformed_shape(shape, matrix) for shape in drawing.shapes),
-        findings=tuple(moved_finding(finding, matrix) for finding in drawing.findings),
-    )
-
-
-def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
-    """One shape through an affine map, with its stroke, clip and area."""
-    return replace(
-        shape,
-        path=shape.path.transformed(matrix),
-        stroke=_transformed_stroke(shape.stroke, matrix),
-        clip=apply_to_region(matrix, shape.clip) if shape.clip is not None else None,
-        area=apply_to_region(matrix, shape.area) if shape.area is not None else None,
-    )
-
-
-def moved_finding(finding: Finding, matrix: Affine) -> Finding:
-    """A finding with its place through an affine map."""
-    if finding.x_mm is None or finding.y_mm is None:
-        return finding
-    a, b, c, d, e, f = matrix
-    x, y = finding.x_mm, finding.y_mm
-    return replace(finding, x_mm=a * x + c * y + e, y_mm=b * x + d * y + f)
-
-
-def _transformed_stroke(stroke: Stroke | None, matrix: Affine) -> Stroke | None:
-    if stroke is None:
-        return None
-    return replace(stroke, matrix=compose(matrix, stroke.matrix), width_mm=stroke.width_mm * mean_scale(matrix))

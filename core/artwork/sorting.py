@@ -103,6 +103,8 @@ def _from_paint(
         return "guide", "Not painted: nothing to burn."
     if not len(shape.path):
         return "guide", "An empty line: nothing to burn."
+    if shape.zero_width:
+        return UNDECIDED, "A stroke of width 0: nothing by the standard, a hairline as many programs mean it."
     return None
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
 from core.burning.machines import CO2_FLATBED, Machine
+from core.figures import COLOUR, figure
 from core.finishing.paints import Finishing
 from core.purposes import Purpose
 from core.sheet.faces import Corner
@@ -23,8 +24,8 @@ class Layer:
     id: str
     name: str
     purpose: Purpose
-    recipe: Recipe
-    colour: str
+    recipe: Recipe = field(metadata={"called": ""})
+    colour: str = figure(words="Colour", pattern=COLOUR, about="Write it like #0072b2.")
     keep_size: bool = field(default=False, metadata={"omit_default": True})
 
 

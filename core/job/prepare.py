@@ -15,8 +15,9 @@ from core.artwork.checkup.checkup import check_drawing
 from core.artwork.checkup.repairs import repair
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.reading import moved_finding, read_artwork
+from core.artwork.reading import read_artwork
 from core.artwork.sorting import Sorted, sort_shapes
+from core.artwork.transforming import moved_finding
 from core.burning.beam import fill_verdict
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths

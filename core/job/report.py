@@ -3,6 +3,7 @@
 from typing import Any
 
 from core.artwork.drawing import Finding
+from core.figures import figures_of
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.plan import LayerPlan, Plan
@@ -44,10 +45,13 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
 
 
 def recipe_data(recipe: Recipe) -> dict[str, Any]:
-    """A recipe's settings, the pitch in both its forms; without its origin."""
-    data = to_data(recipe)
-    del data["origin"]
-    return {**data, "lines_per_inch": recipe.lines_per_inch}
+    """All of a recipe's figures, the pitch in both its forms; without its origin."""
+    data: dict[str, Any] = {}
+    for figure in figures_of(type(recipe)):
+        data[figure.name] = value = getattr(recipe, figure.name)
+        if figure.other_form is not None:
+            data[figure.other_form.name] = figure.other_form.from_figure(value)
+    return data
 
 
 def coverage_data(planned: LayerPlan) -> dict[str, Any] | None:

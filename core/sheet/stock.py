@@ -1,7 +1,8 @@
 """Stocks: what kind of sheet it is, what its coat stands, how it is cut."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from core.figures import figure
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
 
@@ -15,20 +16,31 @@ class Stock:
     kerf_mm: width the cut removes.
     """
 
+    # fmt: off
     name: str
     kind: str
-    thickness_mm: float
+    thickness_mm: float = figure(words="Thickness", unit="mm", least=0.01, most=1_000, step=0.1, group="Sheet")
     coat: str
-    clearing_dose_j_mm2: float
-    frosting_dose_j_mm2: float
-    fill: Recipe
-    score: Recipe
-    cut: Recipe | None
-    kerf_mm: float = 0.15
+    clearing_dose_j_mm2: float = figure(
+        words="Clearing dose", unit="J/mm²", least=0.0001, most=10_000, places=4, step=0.01, group="Coat",
+        about="From here on the coat comes off",
+    )
+    frosting_dose_j_mm2: float = figure(
+        words="Frosting dose", unit="J/mm²", least=0.0001, most=10_000, places=4, step=0.01, group="Coat",
+        about="From here on the sheet behind the coat suffers",
+    )
+    fill: Recipe = field(metadata={"called": "fill recipe"})
+    score: Recipe = field(metadata={"called": "score recipe"})
+    cut: Recipe | None = field(metadata={"called": "cut recipe"})
+    kerf_mm: float = figure(
+        0.15, words="Kerf", unit="mm", least=0, most=10, places=3, step=0.01, group="Sheet",
+        about="Width that a cut removes", always_kept=True,
+    )
     caution_codes: tuple[str, ...] = ()
     refused: str = ""
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    # fmt: on
 
 
 _INVENTED = Origin(note="Invented to lie near common practice on mirrored acrylic, no source; prove it on a scrap.")

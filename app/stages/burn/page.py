@@ -13,18 +13,17 @@ from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
 from app.stages.page import Page, clear, small_button
 from app.stages.stage import Stage
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
+from app.widgets.fields import Card, NumberField, words
+from app.widgets.figure_fields import FigureField, figure_field, other_form_field
 from app.widgets.swatch import PurposeSwatch
 from app.words.wording import duration_text, length_text, unbroken
 from core.burning.dose_window import WindowAxis
+from core.figures import Figure, figures_for
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
 from core.job.timing import has_learned, time_error_s, time_with_spread
-from core.sheet.recipes import Air, Recipe
-from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
-
-AIR_WORDS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
+from core.sheet.recipes import Recipe
 
 
 class BurnPage(Page):
@@ -42,7 +41,7 @@ class BurnPage(Page):
         self.advising = Advising(self)
         self.advising.changed.connect(self._show_advice)
         self._axis: WindowAxis = "speed"
-        self._cards: dict[str, _RecipeCard] = {}
+        self.recipe_cards: dict[str, _RecipeCard] = {}
         self.advice_cards: dict[str, AdviceCard] = {}
         self.add_findings_card()
         total = Card()
@@ -67,18 +66,18 @@ class BurnPage(Page):
         self._show_time(plan if complete else None)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
-        if list(self._cards) != [layer.id for layer in used]:
+        if list(self.recipe_cards) != [layer.id for layer in used]:
             clear(self._layers)
-            self._cards = {layer.id: _RecipeCard(self, layer) for layer in used}
+            self.recipe_cards = {layer.id: _RecipeCard(self, layer) for layer in used}
             fills = [layer for layer in used if layer.purpose == "fill"]
             self.advice_cards = {layer.id: self._advice_card(layer) for layer in fills}
-            for layer_id, card in self._cards.items():
+            for layer_id, card in self.recipe_cards.items():
                 self._layers.addWidget(card)
                 if layer_id in self.advice_cards:
                     self._layers.addWidget(self.advice_cards[layer_id])
             self.keep_tab_order()
         for layer in used:
-            self._cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
+            self.recipe_cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
         self.advising.want(plan if complete else None, self._axis)
         self._show_advice()
         unused = [layer.name for layer in burned if layer not in used]
@@ -172,9 +171,9 @@ class _RecipeCard(Card):
         self._time = QLabel("–")
         top.addWidget(self._time)
         self.body.addLayout(top)
-        self._add_beam_rows(layer)
-        if layer.purpose == "fill":
-            self._add_scan_rows(layer)
+        self.fields: dict[str, FigureField] = {}
+        for figure in figures_for(Recipe, layer.purpose):
+            self._add_figure(figure)
         if layer.purpose == "cut":
             self._add_kerf_row(layer)
         self._origin = words(role="quiet")
@@ -183,46 +182,24 @@ class _RecipeCard(Card):
         self._reset.clicked.connect(lambda: page.reset(self._layer))
         self.body.addWidget(self._reset)
 
-    def _add_beam_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._speed = SpeedField(f"Speed of {name}", low=0.01, high=100_000, step=5)
-        self._speed.entered.connect(lambda value: self._change("Speed", "speed", speed_mm_s=value))
-        self.row("Speed", self._speed)
-        self._power = NumberField(f"Power of {name}", unit="%", low=0, high=100, step=1, places=2)
-        self._power.entered.connect(lambda value: self._change("Power", "power", power_pct=value))
-        self.row("Power", self._power)
-        if layer.purpose == "fill":
-            self._add_pitch_rows(layer)
-        self._passes = NumberField(f"Passes of {name}", low=1, high=99, places=0)
-        self._passes.entered.connect(lambda value: self._change("Passes", "passes", passes=round(value)))
-        self.row("Passes", self._passes, help_text="How many times it is burned over")
-        self._air = ChoiceField(f"Air of {name}", AIR_WORDS)
-        self._air.chosen.connect(lambda air: self._change("Air", "air", air=air))
-        self.row("Air", self._air, help_text="Air jet at the nozzle")
-        self._focus = LengthField(f"Focus of {name} above the coat", low=-50, high=50, step=0.5)
-        self._focus.entered.connect(lambda value: self._change("Focus", "focus", focus_mm=value))
-        self.row("Focus", self._focus, help_text="Height of the focus above the coat; 0 is on it")
-        self._page.watch(self._speed, self._power, self._passes, self._focus)
+    def _add_figure(self, figure: Figure) -> None:
+        name = self._layer.name
 
-    def _add_pitch_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._pitch = LengthField(f"Pitch of {name}", low=0.001, high=25.4, step=0.005, places=4)
-        self._pitch.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=value))
-        self.row("Pitch", self._pitch, help_text="Distance between neighbouring scan lines")
-        self._lpi = NumberField(f"Lines per inch of {name}", unit="LPI", low=1, high=25_400, step=50, places=2)
-        self._lpi.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=pitch_mm_from_lpi(value)))
-        self.row("Lines per inch", self._lpi, help_text=f"The pitch in another form: {MM_PER_INCH:g} mm over it")
-        self._page.watch(self._pitch, self._lpi)
+        def changed(value: Any) -> None:
+            self._page.change(self._layer, figure.words, figure.name, **{figure.name: value})
 
-    def _add_scan_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._angle = NumberField(f"Scan angle of {name}", unit="°", low=-360, high=360, step=15, places=2)
-        self._angle.entered.connect(lambda value: self._change("Scan angle", "angle", scan_angle_deg=value))
-        self.row("Scan angle", self._angle, help_text="Direction of the scan rows on the bed; 0 runs across it")
-        self._inset = LengthField(f"Edge inset of {name}", low=0, high=10, step=0.01, places=3)
-        self._inset.entered.connect(lambda value: self._change("Edge inset", "inset", edge_inset_mm=value))
-        self.row("Edge inset", self._inset, help_text="Draws fills in by this much to make up for spill")
-        self._page.watch(self._angle, self._inset)
+        field = figure_field(figure, f"{figure.words} of {name}", entered=changed)
+        self._add(figure.name, figure.words, field, figure.about)
+        other = figure.other_form
+        if other is not None:
+            field = other_form_field(figure, other, f"{other.words} of {name}", entered=changed)
+            self._add(other.name, other.words, field, other.about)
+
+    def _add(self, key: str, words: str, field: FigureField, about: str) -> None:
+        self.fields[key] = field
+        self.row(words, field, help_text=about)
+        if isinstance(field, NumberField):
+            self._page.watch(field)
 
     def _add_kerf_row(self, layer: Layer) -> None:
         self.keep_size = QCheckBox("Keep the drawn size")
@@ -244,25 +221,17 @@ class _RecipeCard(Card):
             told += f"Parts come out {half} smaller all round, holes {half} larger."
         self._kerf.setText(unbroken(told))
 
-    def _change(self, what: str, key: str, **settings: Any) -> None:
-        self._page.change(self._layer, what, key, **settings)
-
     def show_layer(self, job: Job, layer: Layer, planned: LayerPlan | None, *, complete: bool) -> None:
         """Show the layer's recipe as it now is."""
         self._layer = layer
         recipe = layer.recipe
         self._title.setText(layer.name)
         self._time.setText(duration_text(planned.time_s) if planned is not None and complete else "–")
-        self._speed.show_value(recipe.speed_mm_s)
-        self._power.show_value(recipe.power_pct)
-        self._passes.show_value(recipe.passes)
-        self._air.show_value(recipe.air)
-        self._focus.show_value(recipe.focus_mm)
-        if layer.purpose == "fill":
-            self._pitch.show_value(recipe.pitch_mm)
-            self._lpi.show_value(lpi_from_pitch_mm(recipe.pitch_mm))
-            self._angle.show_value(recipe.scan_angle_deg)
-            self._inset.show_value(recipe.edge_inset_mm)
+        for figure in figures_for(Recipe, layer.purpose):
+            value = getattr(recipe, figure.name)
+            self.fields[figure.name].show_value(value)
+            if figure.other_form is not None:
+                self.fields[figure.other_form.name].show_value(figure.other_form.from_figure(value))
         if layer.purpose == "cut":
             self._show_kerf(job, layer)
         self._origin.setText(origin_text(layer, job))

@@ -22,8 +22,8 @@ from core.artwork.checkup.line_checks import (
 from core.artwork.checkup.page_checks import SCALES, off_page
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import filled_region, region_tolerance_mm
-from core.artwork.reading import transformed_drawing
 from core.artwork.sorting import closed_subpaths
+from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import scaling
 from core.geometry.path import Path, joined

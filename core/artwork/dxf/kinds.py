@@ -3,6 +3,8 @@
 ANNOTATIONS = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "ACAD_TABLE"}
 """Drawn, but told apart: they speak about the piece and are seldom meant to be burned."""
 
+LETTERING = {"TEXT", "MTEXT", "ATTRIB", "ATTDEF"}
+
 NOT_ARTWORK = {
     "VIEWPORT",
     "SEQEND",

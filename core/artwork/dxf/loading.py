@@ -20,6 +20,7 @@ from ezdxf.tools.codepage import toencoding
 
 from core.artwork.drawing import Finding
 from core.artwork.dxf.plain import PlainPart, plain_part
+from core.element_faults import note_fault
 from core.errors import UnreadableError
 from core.progress import Progress, part
 
@@ -219,6 +220,13 @@ def _recovered(text: str, findings: tuple[Finding, ...], fault: Exception) -> Lo
 
 
 MAX_AUDIT_FINDINGS = 5
+
+
+def why_unreadable(error: Exception, kind: str) -> str:
+    """Why an entity could not be read, in words without an end mark; a fault of the program is noted as such."""
+    note_fault(error, f"{kind} of a DXF file")
+    said = isinstance(error, DXFError) or type(error) is ValueError
+    return (" ".join(str(error).split())[:200] if said else "").strip(".'\" ") or "its data is broken"
 
 
 def _in_words(error: Exception) -> str:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.drawing import Finding, Shape
 from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
+from core.artwork.dxf.kinds import LETTERING
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
 from core.artwork.painting import stroke_region
@@ -365,6 +366,9 @@ def _shapes(path: Path, units: _Units, to_page: Affine, progress: Progress) -> t
                 stroke=stroke,
                 source_layer=look.layer,
                 clip=None if look.clip is None else apply_to_region(to_page, look.clip),
+                names=(look.layer,),
+                source_id=handle,
+                is_text=units.kinds[i] in LETTERING,
             )
         )
     return tuple(shapes)

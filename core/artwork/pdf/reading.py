@@ -320,6 +320,7 @@ class _PageReader:
                 fill_rule="evenodd" if rule == "evenodd" else "nonzero",
                 stroke=stroke,
                 clip=clip,
+                is_text=kind == "text",
             )
         )
 

@@ -47,6 +47,22 @@ class Node:
         """The id attribute, or nothing."""
         return self.attributes.get("id", "")
 
+    @property
+    def label(self) -> str:
+        """What the artist called it: its title, else its id."""
+        for child in self.children:
+            if child.tag == "title":
+                return child.text().strip()[:80] or self.id
+        return self.id
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All that it is called: its label, id, classes and title."""
+        attributes = self.attributes
+        names = [attributes.get(":label", ""), self.id, *attributes.get("class", "").split()]
+        names += [child.text().strip()[:80] for child in self.children if child.tag == "title"]
+        return tuple(dict.fromkeys(name for name in names if name))
+
     def text(self) -> str:
         """The element's own text, children's text included."""
         parts: list[str] = []

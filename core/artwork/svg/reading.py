@@ -31,8 +31,9 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     for code, sentence in document.notes:
         findings.add(code, sentence, severity="note")
     walker = Walker(document, findings, options, progress=progress)
-    page = page_of(document.root, walker.styles, options, findings)
-    walker.mm_per_px = page.mm_per_px
+    bench = walker.bench
+    page = page_of(document.root, bench.styles, options, findings)
+    bench.mm_per_px = page.mm_per_px
     shapes: list[Shape] = []
     stack = Stack()
     numbers = itertools.count(1)
@@ -49,7 +50,7 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     if root is not None:
         walker.walk(document.root.children, root, take)
     shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id, progress))
-    for code, sentence in walker.cascade.notes:
+    for code, sentence in bench.cascade.notes:
         findings.add(code, sentence)
     if page.size_px is not None:
         width_mm, height_mm = page.size_px[0] * page.mm_per_px, page.size_px[1] * page.mm_per_px

@@ -193,7 +193,7 @@ def test_where_nothing_is_bared_no_inset_is_offered(burn):
 def test_advice_that_comes_in_leaves_the_recipes_alone(burn):
     """With dozens of fills, as on a coupon, showing every recipe again for each piece of advice took seconds."""
     _, page, _ = burn
-    speed = page._cards["fill"]._speed
+    speed = page.recipe_cards["fill"].fields["speed_mm_s"]
     speed.lineEdit().setText("75")  # being typed
     page.advising.changed.emit()
     assert speed.lineEdit().text() == "75"

@@ -7,7 +7,6 @@ from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
-from tests.app.test_accessibility import nameless
 
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
@@ -17,6 +16,7 @@ from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, rack_pieces
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import nameless
 
 LEFT, NO_KEY = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
