@@ -10,6 +10,7 @@ fraction of the beam's radius apart, in the stretches where span ends are near, 
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -25,8 +26,12 @@ END_SIGMAS = 3.2
 LARGEST_ADDING_S = 0.98
 """From here on nothing adds: two equal hits count 1.4 % more than one."""
 NODES_PER_SIGMA = 2.5
+ROWS_APART_SIGMAS = 1.2
+"""From which pitch on rows show in the edge of what is bared, in σ of their profile to the power q."""
 _NEGLIGIBLE = 1e-4
-_NEWTON_STEPS = 6
+_NEWTON_STEPS = 10
+_TABLE = 257
+_BISECTIONS = 10
 _ROOMS = np.array([4, 6, 8, 10, 12, 14, 16, 20, 24, 32, 40, 48, 64, 96, 128, 192, 256, 512, 1024, 2048])
 _NUMBERS_AT_ONCE = 400_000
 
@@ -57,7 +62,10 @@ class Steps:
 class Baring(Protocol):
     """One way in which hits count; made for the rows of a fill."""
 
-    lattice: Lattice
+    @property
+    def lattice(self) -> Lattice:
+        """The strips between the rows."""
+        ...
 
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """Places across strips at which level edges of what is bared lie: (cluster, t)."""
@@ -65,6 +73,10 @@ class Baring(Protocol):
 
     def steps(self, clusters: Clusters, lines: Lines) -> Steps:
         """What is bared along the lines."""
+        ...
+
+    def outward_mm(self, t: Floats, slot: Ints) -> Floats:
+        """About how far beyond a long span's end is bared at t; same shape. Only places of cuts hang on it."""
         ...
 
     def height_mm(self, covered: Patterns) -> Floats:
@@ -94,11 +106,12 @@ def reach_mm(line: ClearingLine, s: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NothingAdds:
-    """S = 1; see the module. sigma_mm: half the spot's 1/e² radius."""
+    """S = 1; see the module. sigma_mm: half the spot's 1/e² radius. table: distance from the row, outward there."""
 
     lattice: Lattice
     line: ClearingLine
     sigma_mm: float
+    table: tuple[Floats, Floats]
 
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """The edges of the swaths far from span ends, and the tips of short spans."""
@@ -107,8 +120,30 @@ class NothingAdds:
         levels = np.concatenate([rows - reach, rows + reach])
         levels = np.unique(np.append(levels[(levels > 0) & (levels < pitch)], pitch / 2))
         tip_owner, tips = _tips(clusters.spans, self.lattice, self.line, self.line.peak_over_clearing)
-        owner = np.concatenate([np.repeat(np.arange(len(clusters)), len(levels)), tip_owner])
-        return owner, np.concatenate([np.tile(levels, len(clusters)), tips])
+        corner_owner, corners = self._corners(clusters.spans)
+        owner = np.concatenate([np.repeat(np.arange(len(clusters)), len(levels)), tip_owner, corner_owner])
+        return owner, np.concatenate([np.tile(levels, len(clusters)), tips, corners])
+
+    def _corners(self, spans: Spans) -> tuple[Ints, Floats]:
+        """Where what neighbouring rows bare by themselves meets beyond their ends: (owner, t)."""
+        row_t = self.lattice.slot_t[spans.slot]
+        order = np.lexsort((row_t, spans.owner))
+        below, above = order[:-1], order[1:]
+        near = np.abs(row_t[above] - row_t[below] - self.lattice.pitch_mm) < 0.5 * self.lattice.pitch_mm
+        near &= spans.owner[above] == spans.owner[below]
+        below, above = below[near], above[near]
+        owners, places = [], []
+        for end, side in ((spans.x0, -1.0), (spans.x1, 1.0)):
+            apart = side * (end[above] - end[below])
+
+            def ahead(t: Floats, apart: Floats = apart) -> Floats:
+                upper, lower = (self.outward_mm(t, spans.slot[which]) for which in (above, below))
+                return apart + upper - lower
+
+            t, met = bisected(ahead, np.zeros(len(below)), np.full(len(below), self.lattice.pitch_mm))
+            owners.append(spans.owner[below][met])
+            places.append(t[met])
+        return np.concatenate(owners), np.concatenate(places)
 
     def steps(self, clusters: Clusters, lines: Lines) -> Steps:
         """Two for each span that bares something on the line."""
@@ -133,6 +168,11 @@ class NothingAdds:
             step=np.concatenate([ones, -ones]),
             before=before.sum(1).astype(np.int32),
         )
+
+    def outward_mm(self, t: Floats, slot: Ints) -> Floats:
+        """Exactly, but for the table's steps."""
+        result: Floats = np.interp(np.abs(t - self.lattice.slot_t[slot]), *self.table)
+        return result
 
     def height_mm(self, covered: Patterns) -> Floats:
         """Of the union of the swaths."""
@@ -172,21 +212,31 @@ def _nothing_adds(line: ClearingLine, y0_mm: float, pitch_mm: float) -> NothingA
         outward_mm=outward,
         inward_mm=END_SIGMAS * sigma,
     )
-    return NothingAdds(lattice=lattice, line=line, sigma_mm=sigma)
+    away = np.linspace(0.0, lattice.reach_mm, _TABLE)
+    share = np.minimum(np.exp(8 * (away / line.spot_mm) ** 2) / line.peak_over_clearing, 1.0)
+    return NothingAdds(lattice=lattice, line=line, sigma_mm=sigma, table=(away, _moved(share, sigma)))
+
+
+def _moved(share: Floats, sigma_mm: float) -> Floats:
+    """How far beyond an end in the open that share of the full dose is given."""
+    result: Floats = sigma_mm * np.clip(-ndtri(share), -END_SIGMAS, END_SIGMAS)
+    return result
 
 
 def _half_extent(share: Floats, half: Floats) -> Floats:
     """How far from its middle a span of that half length gives the share, both in σ; -inf where it never does.
 
-    Newton's rule on ``Φ(m + h) - Φ(m - h) = share``, from the far side, where the difference is convex.
+    Newton's rule on ``Φ(m + h) - Φ(m - h) = share``, by halves where it would leave the bracket.
     """
     reached = 2 * ndtr(half) - 1 >= share
-    most = np.maximum(half - ndtri(share), 0.0)
-    extent = most.copy()
+    low, high = np.zeros_like(half), np.maximum(half - ndtri(share), 0.0)
+    extent = high.copy()
     for _ in range(_NEWTON_STEPS):
         value = ndtr(extent + half) - ndtr(extent - half) - share
+        low, high = np.where(value >= 0, extent, low), np.where(value >= 0, high, extent)
         slope = (np.exp(-((extent + half) ** 2) / 2) - np.exp(-((extent - half) ** 2) / 2)) / math.sqrt(2 * math.pi)
-        extent = np.clip(extent - value / np.minimum(slope, -1e-9), 0.0, most)
+        step = extent - value / np.minimum(slope, -1e-12)
+        extent = np.where((step > low) & (step < high), step, (low + high) / 2)
     result: Floats = np.where(reached, extent, -np.inf)
     return result
 
@@ -196,30 +246,32 @@ def _half_extent(share: Floats, half: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HitsAdd:
-    """S below 1; see the module. needed: what the sum of ``(g f)^q`` must reach."""
+    """S below 1; see the module. needed: what the sum of ``(g f)^q`` must reach. table: t, outward there."""
 
     lattice: Lattice
     line: ClearingLine
     sigma_mm: float
     q: float
     needed: float
+    table: tuple[Floats, Floats] = (np.zeros(1), np.zeros(1))
 
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """Where far from span ends the sum reaches what is needed, left of, between and right of the windows.
 
-        Also where it would if the nearest row on either side, or on both, were alone, and where each short span alone
-        would end: what is bared turns fastest near there.
+        Where rows lie far enough apart to show one by one, also where it would if the nearest row on either side, or
+        on both, were alone, midway, and where each short span alone would end: what is bared turns fastest near there.
         """
-        every = np.arange(len(clusters))
+        apart = self.lattice.pitch_mm * math.sqrt(self.q) > ROWS_APART_SIGMAS * self.sigma_mm
+        every = np.arange(len(clusters)) if apart else np.zeros(0, np.intp)
         near = [1, 1 << self.lattice.reach, 1 | 1 << self.lattice.reach]
-        owner = np.concatenate([every, clusters.run_owner, np.repeat(every, 3)])
+        owner = np.concatenate([np.arange(len(clusters)), clusters.run_owner, np.repeat(every, 3)])
         middle = np.full(len(every), self.lattice.pitch_mm / 2)
         pattern = np.concatenate([clusters.covered, clusters.run_after, np.tile(near, len(every))])
         distinct, which = np.unique(pattern, return_inverse=True)
         levels = self._levels(distinct)[which]
         row, column = np.nonzero(np.isfinite(levels))
         alone = self.line.peak_over_clearing * self.line.passes ** (1 / self.q)
-        tip_owner, tips = _tips(clusters.spans, self.lattice, self.line, alone)
+        tip_owner, tips = _tips(clusters.spans, self.lattice, self.line, alone if apart else 0.0)
         return np.concatenate([every, owner[row], tip_owner]), np.concatenate([middle, levels[row, column], tips])
 
     def steps(self, clusters: Clusters, lines: Lines) -> Steps:
@@ -241,6 +293,11 @@ class HitsAdd:
                 found.append(self._crossings(total, line, np.diff(lines_of)[some], place))
         line_of_step, places, steps = (np.concatenate(column) for column in zip(*found, strict=True))
         return Steps(line=line_of_step, x=places, step=steps, before=before.astype(np.int32))
+
+    def outward_mm(self, t: Floats, slot: Ints) -> Floats:
+        """As it is where all rows in reach end at one x."""
+        result: Floats = np.interp(t, *self.table)
+        return result
 
     def height_mm(self, covered: Patterns) -> Floats:
         """Between the places where the sum passes what is needed."""
@@ -297,8 +354,8 @@ class HitsAdd:
         short = np.flatnonzero((spans.x1 - spans.x0 < 2 * reach)[span])  # a long one is at its full dose by one end
         share[short] -= ndtr(-np.maximum(begun, to_end)[short] / self.sigma_mm)
         weights = share if self.q == 1 else np.maximum(share, 0.0) ** self.q
-        total = np.bincount(node * slots + spans.slot[span], weights, minlength=len(x) * slots).reshape(len(x), slots)
-        result: Floats = total + _bits(clusters.through, slots)[owner_of_node]
+        total = np.bincount(node * slots + spans.slot[span], weights, minlength=len(x) * slots).astype(float)
+        result: Floats = total.reshape(len(x), slots) + _bits(clusters.through, slots)[owner_of_node]
         return result
 
     def _crossings(
@@ -345,16 +402,27 @@ def _hits_add(line: ClearingLine, s: float, y0_mm: float, pitch_mm: float, weigh
         y0_mm=y0_mm,
         pitch_mm=pitch_mm,
         reach_mm=reach_mm(replace(line, passes=line.passes * weight), s),
-        outward_mm=0.0,
+        outward_mm=END_SIGMAS * sigma,  # beside rows that go on, a span's last thousandth still tells
         inward_mm=END_SIGMAS * sigma,
     )
     rule = HitsAdd(lattice=lattice, line=line, sigma_mm=sigma, q=q, needed=needed)
-    most = float(rule._across(np.linspace(0.0, pitch_mm, 33)).sum(1).max())
-    if most < needed:
+    t = np.linspace(0.0, pitch_mm, _TABLE)
+    most = rule._across(t).sum(1)
+    if most.max() < needed:
         return None
-    outward = min(max(-float(ndtri((needed / most) ** (1 / q))), 0.0), 8.0) * sigma
-    outward += 2 * sigma / NODES_PER_SIGMA
-    return replace(rule, lattice=replace(lattice, outward_mm=outward))
+    return replace(rule, table=(t, _moved(np.minimum(needed / most, 1.0) ** (1 / q), sigma)))
+
+
+def bisected(value: Callable[[Floats], Floats], low: Floats, high: Floats) -> tuple[Floats, Flags]:
+    """Where between low and high the values change their sign, and whether they do; same shape."""
+    negative = value(low) < 0
+    met = negative != (value(high) < 0)
+    for _ in range(_BISECTIONS):
+        middle = (low + high) / 2
+        same = (value(middle) < 0) == negative
+        low, high = np.where(same, middle, low), np.where(same, high, middle)
+    result: Floats = (low + high) / 2
+    return result, met
 
 
 def _tips(spans: Spans, lattice: Lattice, line: ClearingLine, peak_over_clearing: float) -> tuple[Ints, Floats]:
@@ -365,7 +433,7 @@ def _tips(spans: Spans, lattice: Lattice, line: ClearingLine, peak_over_clearing
     away = line.spot_mm / 2 * np.sqrt(np.log(most) / 2)
     row = lattice.slot_t[spans.slot[short]]
     t = np.where(row <= 0, row + away, row - away)
-    inside = (t > 0) & (t < lattice.pitch_mm)
+    inside = (t > 0) & (t < lattice.pitch_mm) & (most > 1)
     return spans.owner[short][inside], t[inside]
 
 

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burning.bared import Baring, Lines, Steps
+from core.burning.bared import Baring, Lines, Steps, bisected
 from core.burning.strips import Clusters, Flags, Floats, Ints, Lattice, alike, chosen, expanded
 
 Counts = NDArray[np.int32]
 
 MAX_CUTS = 400
 EVEN_LINES = 256
-LINES_BY_HEIGHT = ((0.1, 3), (0.3, 4), (0.6, 6), (1.0, 8))
+LINES_BY_HEIGHT = ((0.08, 3), (0.2, 4), (0.5, 6), (1.0, 8))
 """How many sampling lines a slice gets up to which height in spot radii; higher ones are cut."""
 _THINNEST = 1e-9
 
@@ -50,8 +50,9 @@ def _lines(clusters: Clusters, baring: Baring, radius_mm: float) -> tuple[Lines,
     """The sampling lines, and the doubt of each cluster."""
     lattice, pieces, count = baring.lattice, clusters.pieces, len(clusters)
     cut_owner, cut_t = baring.cuts(clusters)
-    owner = np.concatenate([np.tile(np.arange(count), 2), pieces.owner, pieces.owner, cut_owner])
-    t = np.concatenate([np.zeros(count), np.full(count, lattice.pitch_mm), pieces.ta, pieces.tb, cut_t])
+    edge_owner, edge_t = _cuts_of_edges(clusters, baring)
+    owner = np.concatenate([np.tile(np.arange(count), 2), pieces.owner, pieces.owner, cut_owner, edge_owner])
+    t = np.concatenate([np.zeros(count), np.full(count, lattice.pitch_mm), pieces.ta, pieces.tb, cut_t, edge_t])
     dense = np.bincount(owner, minlength=count) > MAX_CUTS
     if dense.any():
         kept = ~dense[owner]
@@ -69,6 +70,29 @@ def _lines(clusters: Clusters, baring: Baring, radius_mm: float) -> tuple[Lines,
     owner, height = owner[which], (height / parts)[which]
     low = low[which] + number * height
     return _lines_in(owner, low, height, dense[owner], radius_mm), _doubt(clusters, lattice, dense)
+
+
+def _cuts_of_edges(clusters: Clusters, baring: Baring) -> tuple[Ints, Floats]:
+    """About where edges cross the outline of what is bared beyond each span's end: (cluster, t)."""
+    pieces, spans = clusters.pieces, clusters.spans
+    tall = np.flatnonzero(pieces.tb > pieces.ta)
+    starts = np.searchsorted(spans.owner, np.arange(len(clusters) + 1))
+    which, span = expanded(starts[pieces.owner[tall]], np.diff(starts)[pieces.owner[tall]])
+    piece = tall[which]
+    xa, ta, tb = pieces.xa[piece], pieces.ta[piece], pieces.tb[piece]
+    slope = (pieces.xb[piece] - xa) / (tb - ta)
+    owners, places = [], []
+    for end, side in ((spans.x0, -1.0), (spans.x1, 1.0)):
+        outline, slot = end[span], spans.slot[span]
+
+        def beyond(t: Floats, outline: Floats = outline, slot: Ints = slot, side: float = side) -> Floats:
+            result: Floats = xa + slope * (t - ta) - outline - side * baring.outward_mm(t, slot)
+            return result
+
+        t, met = bisected(beyond, ta, tb)
+        owners.append(pieces.owner[piece][met])
+        places.append(t[met])
+    return np.concatenate(owners), np.concatenate(places)
 
 
 def _lines_in(owner: Ints, low: Floats, height: Floats, single: Flags, radius_mm: float) -> Lines:
@@ -128,7 +152,7 @@ def _measured(clusters: Clusters, lines: Lines, bared: Steps) -> tuple[Floats, F
     owner = lines.cluster[line]
     in_region, is_bared = inside > 0, cover > 0
     region, left_over, spill = (
-        np.bincount(owner[where], area[where], len(clusters))
+        np.bincount(owner[where], area[where], len(clusters)).astype(float)
         for where in (in_region, in_region & ~is_bared, is_bared & ~in_region)
     )
     return region, left_over, spill

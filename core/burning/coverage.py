@@ -31,6 +31,7 @@ from core.burning.strips import (
 from core.errors import JobError
 from core.progress import Progress, part, silent
 
+Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 MEMBERS_AT_ONCE = 150_000
@@ -247,16 +248,16 @@ def _all_left(edges: RegionEdges, rows: ScanRows, y0_mm: float) -> Stretches:
         edges, strips, lattice, first_strip=int(strips[0].min()), end_strip=int(strips[1].max()) + 1
     )
     # the area left of an edge, entered with a minus: summed over a strip that is the region's
-    area = -pieces.sign * (pieces.tb - pieces.ta) * (pieces.xa + pieces.xb) / 2
+    area: Floats = -pieces.sign * (pieces.tb - pieces.ta) * (pieces.xa + pieces.xb) / 2
     strip, which = np.unique(pieces.owner, return_inverse=True)
     left = np.full(len(strip), np.inf)
     right = np.full(len(strip), -np.inf)
     for x in (pieces.xa, pieces.xb):
         np.minimum.at(left, which, x)
         np.maximum.at(right, which, x)
-    region = np.bincount(which, area, len(strip))
+    region: Floats = np.bincount(which, area, len(strip)).astype(float)
     return Stretches(
-        y=lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm,
+        y=np.asarray(lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm, float),
         lo=left,
         hi=right,
         region=region,

@@ -11,6 +11,7 @@ Local frame of a strip: x as in the scan frame, t across it from 0 on its lower-
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -270,7 +271,7 @@ def alike(clusters: Clusters, lattice: Lattice) -> Ints:
     return result
 
 
-def _mixed(*columns: NDArray[np.generic]) -> NDArray[np.uint64]:
+def _mixed(*columns: NDArray[Any]) -> NDArray[np.uint64]:
     """A 64-bit mark of each row of numbers (multiply and shift, as in the usual integer hashes)."""
     mark = np.zeros(len(columns[0]), np.uint64)
     for number, column in enumerate(columns):
