@@ -18,6 +18,8 @@ from core.errors import UnreadableError
 _KEY = "figure"
 COLOUR = "#[0-9a-fA-F]{6}"
 """What a colour looks like."""
+GREATEST = 1e15
+"""No length, time, price or count anywhere is larger; declared figures have closer limits of their own."""
 Kind = Literal["number", "count", "switch", "choice", "text", "numbers"]
 """What a value is: a float, an int, a bool, one of a few words, a str, or a tuple (of tuples) of floats."""
 
@@ -42,7 +44,7 @@ class Figure:
 
     name: of the field. words: for people. least, most: what makes sense, ends included (of a text: its length).
     purposes: those it matters to, empty for all. choices: the words that a "choice" is one of. pattern: what a text
-    must match. places, step, group, about: for editors. column: heading where lists give it a column of its own.
+    must match. places, step, group, about: for editors.
     always_said: told in words even where it is as it starts. bare: its unit says what it is ("800 mm/s"). counted: its
     words for one and for several ("pass", "passes").
     """
@@ -50,7 +52,7 @@ class Figure:
     name: str
     words: str
     kind: Kind
-    default: Any = MISSING
+    default: Any  # MISSING where it must be set
     unit: str = ""
     least: float = -math.inf
     most: float = math.inf
@@ -61,7 +63,6 @@ class Figure:
     step: float = 1.0
     group: str = ""
     about: str = ""
-    column: str = ""
     always_said: bool = False
     bare: bool = False
     counted: tuple[str, str] | None = None
@@ -116,7 +117,6 @@ def figure(
     step: float = 1.0,
     group: str = "",
     about: str = "",
-    column: str = "",
     always_said: bool = False,
     bare: bool = False,
     counted: tuple[str, str] | None = None,
@@ -130,7 +130,7 @@ def figure(
     """
     told = {
         "words": words, "unit": unit, "least": least, "most": most, "purposes": purposes, "pattern": pattern,
-        "places": places, "step": step, "group": group, "about": about, "column": column, "always_said": always_said,
+        "places": places, "step": step, "group": group, "about": about, "always_said": always_said,
         "bare": bare, "counted": counted, "other_form": other_form,
     }  # fmt: skip
     metadata: dict[str, Any] = {_KEY: told}
@@ -162,17 +162,15 @@ def figures_for(kind: type[Any], purpose: str) -> tuple[Figure, ...]:
     return tuple(one for one in figures_of(kind) if one.matters_to(purpose))
 
 
-def default_of(one: Figure) -> Any:
-    """What the figure is unless somebody sets it; None where it must be set."""
-    return None if one.default is MISSING else one.default
+def said(value: Any, purpose: str, *, but: tuple[str, ...] = ()) -> list[str]:
+    """The figures that matter to the purpose, in words: those that are always said, and those that were changed.
 
-
-def said(value: Any, purpose: str) -> list[str]:
-    """The figures that matter to the purpose, in words: those that are always said, and those that were changed."""
+    but: names of figures that are told elsewhere.
+    """
     return [
         one.value_words(getattr(value, one.name))
         for one in figures_for(type(value), purpose)
-        if one.always_said or getattr(value, one.name) != default_of(one)
+        if one.name not in but and (one.always_said or getattr(value, one.name) != one.default)
     ]
 
 
@@ -184,7 +182,7 @@ def check_figure(one: Figure, value: Any, *, of: str = "") -> None:
     if one.kind == "numbers":
         for number in _numbers(value):
             if not _within(one, number):
-                raise _refused(one, f"{number:g}{one.in_unit}", of)
+                raise _refused(one, f"{_number_words(number)}{one.in_unit}", of)
     elif one.kind in ("number", "count"):
         if not isinstance(value, (int, float)) or isinstance(value, bool):
             raise _refused(one, _short(value), of)
@@ -205,7 +203,7 @@ def check_figures(value: Any, *, of: str = "") -> None:
     ``check_whole()`` says so.
     """
     own = str(getattr(value, "name", "")).strip() or of
-    for one in all_figures_of(type(value)):
+    for one in _checked(type(value)):
         check_figure(one, getattr(value, one.name), of=own)
     for name, called in _holding(type(value)):
         held = getattr(value, name)
@@ -235,17 +233,21 @@ def from_other_form(one: Figure, value: float, *, of: str = "") -> float:
     return min(max(other.to_figure(value), one.least), one.most)  # an end of the limits, but for rounding
 
 
+def parsed_other_form(one: Figure, text: str, *, of: str = "") -> float:
+    """The figure that the text gives in its other form, checked. Raises UnreadableError."""
+    other = one.other_form
+    value = _number(_without_unit(text, other.unit if other is not None else ""))
+    return from_other_form(one, math.nan if value is None else value, of=of)
+
+
 def parsed(one: Figure, text: str, *, of: str = "") -> Any:
     """The value that the text gives, checked. Raises UnreadableError."""
-    typed = text.strip().removesuffix(one.unit).strip() if one.unit else text.strip()
+    typed = _without_unit(text, one.unit)
     value: Any = typed
     if one.kind in ("number", "count"):
-        try:
-            value = float(typed.replace(",", "."))
-        except ValueError:
-            raise UnreadableError(
-                f"“{_short(text)}” is no {_of(one, of, small=True)}.", hint=f"Give {one.limits_words()}."
-            ) from None
+        value = _number(typed)
+        if value is None:
+            raise _refused(one, f"“{_short(text)}”", of)
     elif one.kind == "switch":
         if typed.casefold() not in _SWITCHES:
             raise _refused(one, _short(text), of)
@@ -257,6 +259,17 @@ def parsed(one: Figure, text: str, *, of: str = "") -> Any:
 
 
 _SWITCHES = {"yes": True, "on": True, "true": True, "1": True, "no": False, "off": False, "false": False, "0": False}
+
+
+def _without_unit(text: str, unit: str) -> str:
+    return text.strip().removesuffix(unit).strip()
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        return None
 
 
 def _check_text(one: Figure, value: Any, of: str) -> None:
@@ -277,9 +290,8 @@ def _refused(one: Figure, shown: str, of: str) -> UnreadableError:
     return UnreadableError(f"{_of(one, of)} can't be {shown}.", hint=f"Give {one.limits_words()}.")
 
 
-def _of(one: Figure, of: str, *, small: bool = False) -> str:
-    words = one.words[:1].lower() + one.words[1:] if small else one.words
-    return f"{words} of {of}" if of else words
+def _of(one: Figure, of: str) -> str:
+    return f"{one.words} of {_short(of)}" if of else one.words
 
 
 def _short(value: Any) -> str:
@@ -303,7 +315,7 @@ def _either(words: tuple[str, ...]) -> str:
 
 
 def _numbers(value: Any) -> Iterator[float]:
-    if isinstance(value, tuple):
+    if isinstance(value, (tuple, list)):
         for one in value:
             yield from _numbers(one)
     elif value is not None:
@@ -320,6 +332,31 @@ def _read_declared(kind: Any) -> tuple[Figure, ...]:
 
 
 _declared: Callable[[Any], tuple[Figure, ...]] = cache(_read_declared)
+
+
+def _read_checked(kind: Any) -> tuple[Figure, ...]:
+    """What is declared, and every other number with limits that keep sums from running over."""
+    if not is_dataclass(kind):
+        return ()
+    known, hints = _declared(kind), get_type_hints(kind)
+    names = {one.name for one in known}
+    others = [one.name for one in fields(kind) if one.name not in names and _is_numbers(hints[one.name])]
+    return (
+        *known,
+        *(
+            Figure(name=name, words=name.replace("_", " ").capitalize(), kind="numbers", default=MISSING,
+                   least=-GREATEST, most=GREATEST)
+            for name in others
+        ),
+    )  # fmt: skip
+
+
+_checked: Callable[[Any], tuple[Figure, ...]] = cache(_read_checked)
+
+
+def _is_numbers(hint: Any) -> bool:
+    parts = [part for part in get_args(hint) if part not in (..., type(None))]
+    return all(_is_numbers(part) for part in parts) if parts else hint in (float, int)
 
 
 def _figure(declared: "Field[Any]", hint: Any) -> Figure:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from core.artwork.drawing import Drawing, Finding, Shape
+from core.artwork.drawing import Drawing, Finding, Missing, Shape
 from core.geometry.affine import Affine, apply_to_region, compose, mean_scale
 from core.geometry.stroke import Stroke
 
@@ -15,6 +15,7 @@ def transformed_drawing(drawing: Drawing, matrix: Affine, scale: float) -> Drawi
         height_mm=drawing.height_mm * scale,
         shapes=tuple(transformed_shape(shape, matrix) for shape in drawing.shapes),
         findings=tuple(moved_finding(finding, matrix) for finding in drawing.findings),
+        missing=tuple(_moved_missing(one, matrix) for one in drawing.missing),
     )
 
 
@@ -36,6 +37,14 @@ def moved_finding(finding: Finding, matrix: Affine) -> Finding:
     a, b, c, d, e, f = matrix
     x, y = finding.x_mm, finding.y_mm
     return replace(finding, x_mm=a * x + c * y + e, y_mm=b * x + d * y + f)
+
+
+def _moved_missing(missing: Missing, matrix: Affine) -> Missing:
+    if missing.x_mm is None or missing.y_mm is None:
+        return missing
+    a, b, c, d, e, f = matrix
+    x, y = missing.x_mm, missing.y_mm
+    return replace(missing, x_mm=a * x + c * y + e, y_mm=b * x + d * y + f)
 
 
 def _transformed_stroke(stroke: Stroke | None, matrix: Affine) -> Stroke | None:

@@ -47,29 +47,29 @@ class Recipe:
 
     # fmt: off
     speed_mm_s: float = figure(
-        words="Speed", unit="mm/s", least=0.01, most=100_000, step=5, column="mm/s", always_said=True, bare=True,
+        words="Speed", unit="mm/s", least=0.01, most=100_000, step=5, always_said=True, bare=True,
     )
     power_pct: float = figure(
-        words="Power", unit="%", least=0, most=100, column="Power", always_said=True, bare=True,
+        words="Power", unit="%", least=0, most=100, always_said=True, bare=True,
     )
     passes: int = figure(
-        1, words="Passes", least=1, most=99, places=0, about="How many times it is burned over", column="Passes",
+        1, words="Passes", least=1, most=99, places=0, about="How many times it is burned over",
         always_said=True, counted=("pass", "passes"), always_kept=True,
     )
     pitch_mm: float = figure(
-        MM_PER_INCH / 600, words="Pitch", unit="mm", least=0.005, most=MM_PER_INCH, places=4, step=0.005,
-        purposes=("fill",), about="Distance between neighbouring scan lines", column="Lines", always_said=True,
+        MM_PER_INCH / 600, words="Pitch", unit="mm", least=0.01, most=MM_PER_INCH, places=4, step=0.005,
+        purposes=("fill",), about="Distance between neighbouring scan lines", always_said=True,
         other_form=LINES_PER_INCH, always_kept=True,
     )
     scan_angle_deg: float = figure(
-        0.0, words="Scan angle", unit="°", least=-360, most=360, step=15, purposes=("fill",), column="Lines",
+        0.0, words="Scan angle", unit="°", least=-360, most=360, step=15, purposes=("fill",),
         about="Direction of the scan rows on the bed; 0 runs across it", always_said=True, always_kept=True,
     )
     air: Air = figure(
-        "off", words="Air", about="Air jet at the nozzle", column="Air", always_said=True, always_kept=True,
+        "off", words="Air", about="Air jet at the nozzle", always_said=True, always_kept=True,
     )
     focus_mm: float = figure(
-        0.0, words="Focus", unit="mm", least=-50, most=50, step=0.5, column="Focus", always_kept=True,
+        0.0, words="Focus", unit="mm", least=-50, most=50, step=0.5, always_kept=True,
         about="Height of the focus above the coat; 0 is on it",
     )
     edge_inset_mm: float = figure(

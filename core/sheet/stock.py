@@ -13,7 +13,10 @@ class Stock:
 
     cut may be None: the sheet must not be cut by the laser (glass). ``refused`` gives the reason why it must not
     be burned at all, or is empty. ``caution_codes`` name what the hand-over adds to its list for this stock.
-    kerf_mm: width the cut removes.
+    kerf_mm: width the cut removes. coat_adding_s and sheet_adding_s: how little hits add up in the coat and in the
+    sheet behind it, 1 not at all, 0 all (see ``core.burning.chance``). learned_together: correlations of figures that
+    were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
+    left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
     """
 
     # fmt: off
@@ -40,6 +43,20 @@ class Stock:
     refused: str = ""
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    coat_adding_s: float = figure(
+        0.76, words="S of the coat", unit="", least=0.52, most=1, step=0.02, group="Coat",
+        about="How little hits add up in the coat: 1 not at all, the largest counts",
+    )
+    sheet_adding_s: float = figure(
+        0.5, words="S of the sheet", unit="", least=0, most=1, step=0.02, group="Coat",
+        about="How little hits add up in the sheet behind the coat: 0 all of it, 1 not at all",
+    )
+    left_over_limit_pct: float = figure(
+        1.0, words="Left-over limit", unit="%", least=0, most=100, step=0.1, group="Coat",
+        about="Share of a fill's coat that may stay",
+    )
+    learned_together: tuple[tuple[str, str, float], ...] = field(default=(), metadata={"omit_default": True})
+    learned_on: str = field(default="", metadata={"omit_default": True})
     # fmt: on
 
 

@@ -11,18 +11,19 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, NumberField, words
+from app.widgets.fields import Card, NumberField, clear, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field
 from app.widgets.swatch import PurposeSwatch
-from app.words.wording import duration_text, length_text, unbroken
+from app.words.figure_words import WIDE_GAPS_UNKNOWN
+from app.words.wording import length_text, unbroken
 from core.burning.dose_window import WindowAxis
 from core.figures import Figure, figures_for
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
-from core.job.timing import has_learned, time_error_s, time_with_spread
+from core.job.timing import has_learned, range_text, time_error_s, time_with_spread
 from core.sheet.recipes import Recipe
 
 
@@ -48,6 +49,16 @@ class BurnPage(Page):
         self._time = total.figure("Run time of the whole job")
         self._machine = words(role="quiet")
         total.body.addWidget(self._machine)
+        self._wanted = NumberField(
+            "Chance of a clean piece that is wanted", unit="in 100", low=50, high=99, step=1, places=0
+        )
+        self._wanted.entered.connect(self.want)
+        total.row(
+            "Chance &wanted",
+            self._wanted,
+            help_text="How many pieces in a hundred are to come out clean",
+        )
+        self.watch(self._wanted)
         self.body.addWidget(total)
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
@@ -64,6 +75,7 @@ class BurnPage(Page):
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         complete = self.session.complete
         self._show_time(plan if complete else None)
+        self._wanted.show_value(100 * job.wanted_chance)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
         if list(self.recipe_cards) != [layer.id for layer in used]:
@@ -87,9 +99,13 @@ class BurnPage(Page):
     def _show_advice(self) -> None:
         """Bring the advice cards up to date with the job and with what is known of it."""
         job, rearranged = self.session.job, False
+        plan = self.session.plan
+        planned = {one.layer: one for one in plan.layers} if plan is not None and plan.job.stock == job.stock else {}
         for layer in job.layers:
             card = self.advice_cards.get(layer.id)
-            if card is not None and card.show_layer(job, layer, self._axis, self.advising, inches=self.inches):
+            if card is not None and card.show_layer(
+                job, layer, planned.get(layer), self._axis, self.advising, inches=self.inches
+            ):
                 rearranged = True
         if rearranged:
             self.keep_tab_order()
@@ -102,9 +118,9 @@ class BurnPage(Page):
         if plan is None:
             self._time.setText(self._pending())
         elif fit is not None and learned:
-            self._time.setText(time_with_spread(plan.time_s, time_error_s(plan, fit)))
+            self._time.setText(time_with_spread(plan.time_range, time_error_s(plan, fit)))
         else:
-            self._time.setText(duration_text(plan.time_s))
+            self._time.setText(range_text(plan.time_range))
         if fit is not None and learned:
             told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
         elif fit is not None:
@@ -114,6 +130,8 @@ class BurnPage(Page):
             )
         else:
             told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+        if plan is not None and plan.time_range.is_open:
+            told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
@@ -131,6 +149,14 @@ class BurnPage(Page):
     def take(self, layer: Layer, recipe: Recipe, what: str, merge_key: str | None) -> None:
         """Give a layer this recipe."""
         self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), what, merge_key=merge_key)
+
+    def want(self, in_hundred: float) -> None:
+        """Let advice keep to this chance."""
+        self.commit(
+            lambda: replace(self.session.job, wanted_chance=in_hundred / 100),
+            "Chance wanted",
+            merge_key="chance wanted",
+        )
 
     def _pending(self) -> str:
         return "working out…" if self.session.busy else "–"
@@ -226,7 +252,7 @@ class _RecipeCard(Card):
         self._layer = layer
         recipe = layer.recipe
         self._title.setText(layer.name)
-        self._time.setText(duration_text(planned.time_s) if planned is not None and complete else "–")
+        self._time.setText(range_text(planned.time_range) if planned is not None and complete else "–")
         for figure in figures_for(Recipe, layer.purpose):
             value = getattr(recipe, figure.name)
             self.fields[figure.name].show_value(value)

@@ -9,10 +9,10 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
-from core.artwork.sorting import closed_subpaths
 from core.geometry.arrangement import Rings
 from core.geometry.chaining import Chains, chain
 from core.geometry.enclosing import enclosed
+from core.geometry.ends import closed_subpaths
 from core.geometry.flattening import flatten
 from core.geometry.overlaps import SAME_LINE_MM, Covered, covered_stretches
 from core.geometry.path import Path, joined

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Finding, Shape
+from core.artwork.drawing import Finding, Missing, Shape
 from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
 from core.artwork.dxf.kinds import LETTERING
@@ -56,6 +56,13 @@ class Laid:
             return finding
         x, y = apply(self.to_page, np.array(place)).tolist()
         return replace(finding, x_mm=x, y_mm=y)
+
+    def missing(self, missing: Missing, place: tuple[float, float] | None) -> Missing:
+        """The same for what is not among the shapes."""
+        if place is None:
+            return missing
+        x, y = apply(self.to_page, np.array(place)).tolist()
+        return replace(missing, x_mm=x, y_mm=y)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

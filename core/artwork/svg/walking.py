@@ -26,7 +26,7 @@ from core.geometry.affine import Affine, apply
 from core.progress import Progress, silent
 
 _DRAWN = BASIC_SHAPES | CONTAINERS | {"use", "text", "image"}
-_NEVER_DRAWN = frozenset({
+NEVER_DRAWN = frozenset({
     "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter", "metadata",
     "title", "desc", "style", "stop", "view", "cursor", "font", "font-face", "color-profile", "solidColor",
     "meshgradient", "hatch",
@@ -79,9 +79,11 @@ class Walker:
         except TooMuchError:
             raise
         except UnreadableError as fault:
+            self.bench.unread.append(node)
             self.bench.findings.add("element-unreadable", f"{node.name_for_people()} was left out: {fault.message}")
         except _FAULTS as fault:
             note_fault(fault, f"{node.name_for_people()} of an SVG file")
+            self.bench.unread.append(node)
             self.bench.findings.add(
                 "element-unreadable", f"{node.name_for_people()} could not be read and was left out."
             )
@@ -89,7 +91,7 @@ class Walker:
 
     def _visit(self, node: Node, here: Context, sink: Sink) -> list[Visit]:
         tag = node.tag
-        if tag in _NEVER_DRAWN:
+        if tag in NEVER_DRAWN:
             return []
         if tag not in _DRAWN:
             _say_unknown(self.bench, node)

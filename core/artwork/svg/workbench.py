@@ -41,7 +41,7 @@ class Walk(Protocol):
 
 class Workbench:
     """One for each file that is read. ``mm_per_px`` is set when the page is known; ``cache`` holds what is worked
-    out once and needed again; ``walker`` is set by whoever walks."""
+    out once and needed again; ``unread`` the elements with a fault; ``walker`` is set by whoever walks."""
 
     walker: Walk
 
@@ -57,6 +57,7 @@ class Workbench:
         self.budget = Budget(document.element_count, progress=progress)
         self.mm_per_px = 25.4 / 96
         self.cache: dict[tuple[object, ...], object] = {}
+        self.unread: list[Node] = []
 
     def referenced(self, node: Node) -> Node | None:
         """The element that ``href`` names, if it is in this file."""
