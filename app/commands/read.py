@@ -9,10 +9,11 @@ import shapely
 
 from app.command_line import say_error
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
-from core.artwork.painting import painted_region, united
+from core.artwork.painting import painted_region
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.sorting import sort_shapes
 from core.errors import TainError
+from core.geometry.engine import united
 from core.geometry.flattening import path_length_mm
 from core.job.report import finding_data
 from core.units import MM_PER_UNIT

@@ -14,10 +14,10 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.drawing import Drawing, Shape, SortOptions
 from core.artwork.paint_order import WhitePaint, white_paint
 from core.artwork.painting import drawing_regions, region_tolerance_mm
-from core.geometry.arrangement import Rings, geometries
-from core.geometry.enclosing import enclosed
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.path import Path, joined
+from core.geometry.rings import Rings, geometries
 from core.progress import Progress, silent
 from core.purposes import UNDECIDED, Suggestion
 

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
-from core.artwork.painting import painted_regions, shared, subtracted, united
+from core.artwork.painting import painted_regions
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
+from core.geometry.engine import shared, subtracted, united
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.job.fitting import inside_cuts
 from core.job.plan import Plan

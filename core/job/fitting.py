@@ -8,12 +8,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import united
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, inverse
-from core.geometry.enclosing import NOTHING
+from core.geometry.engine import united
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
 from core.geometry.path import Path
+from core.geometry.rings import NOTHING
 from core.job.decisions import with_stock
 from core.job.job import Job
 from core.job.plan import LayerPlan, Plan

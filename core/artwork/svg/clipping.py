@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal, cast
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import filled_region, united
+from core.artwork.painting import filled_region
 from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -14,6 +14,7 @@ from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.outlines import BASIC_SHAPES
 from core.artwork.svg.values import parse_transform
 from core.geometry.affine import Affine, apply_to_region, compose, determinant
+from core.geometry.engine import united
 
 if TYPE_CHECKING:
     from core.artwork.svg.walking import Walker

@@ -9,11 +9,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.artwork.painting import united
 from core.errors import Cancelled, UnreadableError
 from core.finishing.colouring import front_view, paints_of_shapes
 from core.finishing.paint_plan import PaintPlan, paint_plan, painted_region
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, starting_paint
+from core.geometry.engine import united
 from core.job.opening import open_job
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
