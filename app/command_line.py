@@ -4,6 +4,7 @@ Exit codes: 0 done; 1 the job has a problem that stops it; 2 wrong use or unread
 """
 
 import argparse
+import ast
 import importlib
 import importlib.util
 import os
@@ -12,7 +13,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from core.errors import TainError
+from app.words.error_words import say_error
+from core.errors import TainError, UnreadableError
 
 COMMANDS = {
     "read": "app.commands.read",
@@ -45,15 +47,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return error.exit_code
     except KeyboardInterrupt:
         return 130
+    except RecursionError:
+        say_error(UnreadableError("What the file holds is nested too deeply to be worked out."))
+        return 2
     except BrokenPipeError:
         # the reader of our output went away; nothing is left to say, and nothing may be said at exit either
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-
-
-def say_error(error: TainError) -> None:
-    """The error as one line on stderr."""
-    print(f"tain: {' '.join(str(error).split())}", file=sys.stderr)
+    except OSError as error:
+        # what no reader or writer put into words: a name too long, a folder that may not be looked into
+        about = f"{error.filename}: " if error.filename else ""
+        say_error(UnreadableError(f"{about}{error.strerror or error}.", hint="Check the name and the folder."))
+        return 2
 
 
 class _Parser(argparse.ArgumentParser):
@@ -66,11 +71,55 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _run_command(name: str, words: Sequence[str]) -> int:
+    parser = parser_of(name)
+    for before, word in zip(("", *words), words, strict=False):
+        if not word.strip() or re.fullmatch(r"--[a-z-]+=\s*", word):
+            what = before if before.startswith("-") else word.rstrip("= ") or "A name"
+            raise UnreadableError(f"{what} is empty.", hint="Say what is meant, or leave it out.")
+        if "\0" in word:
+            raise UnreadableError("A word holds a zero byte, which no name has.")
     module = importlib.import_module(COMMANDS[name])
-    parser = _Parser(prog=f"tain {name}", description=module.SUMMARY)
-    module.add_arguments(parser)
     code: int = module.run(parser.parse_args(_values_joined(words)))
     return code
+
+
+def parser_of(name: str) -> argparse.ArgumentParser:
+    """The parser of a command, its examples at the foot of its help."""
+    module = importlib.import_module(COMMANDS[name])
+    parser = _Parser(
+        prog=f"tain {name}",
+        description=module.SUMMARY,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    module.add_arguments(parser)
+    examples = "\n".join(("examples:", *(f"  {example}" for example in getattr(module, "EXAMPLES", ()))))
+    parser.epilog = "\n\n".join(filter(None, (parser.epilog, examples)))
+    return parser
+
+
+def summary_of(name: str) -> str:
+    """What a command is for, read from its file: running all of them for their one line each would take seconds."""
+    spec = importlib.util.find_spec(COMMANDS[name])
+    source = Path(spec.origin).read_text("utf-8") if spec and spec.origin and spec.origin.endswith(".py") else ""
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "SUMMARY":
+            return str(ast.literal_eval(node.value))
+    return str(importlib.import_module(COMMANDS[name]).SUMMARY)
+
+
+class _WindowHelp(argparse.Action):
+    """``tain --help``: a line for each command, put together only when it is asked for."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help="show this and stop")
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        """argparse calls it when it meets the option."""
+        lines = [f"  {name:<10} {summary_of(name)}" for name in COMMANDS]
+        parser.epilog = "\n".join(("commands, each with a --help of its own:", *lines))
+        parser.print_help()
+        parser.exit()
 
 
 def _values_joined(words: Sequence[str]) -> list[str]:
@@ -88,9 +137,11 @@ def _run_window(words: Sequence[str]) -> int:
     known = ", ".join(name for name, module in COMMANDS.items() if importlib.util.find_spec(module))
     parser = _Parser(
         prog="tain",
-        description="Opens the window, with a file if one is named. Without a window: tain COMMAND --help.",
-        epilog=f"Commands: {known}.",
+        description="Opens the window, with a file if one is named. Without a window: tain COMMAND ...",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        add_help=False,
     )
+    parser.add_argument("-h", "--help", action=_WindowHelp)
     parser.add_argument("file", nargs="?", help="artwork (SVG, DXF, PDF) or a job (.tain)")
     parser.add_argument("--version", action="store_true", help="say the version and stop")
     options = parser.parse_args(words)

@@ -2,10 +2,12 @@
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 
 from app.commands.prepare import warn_of_book
-from core.burning.advice import USUAL_MARGINS, InsetFigures, Margins, RecipeAdvice
+from core.burning.advice import InsetFigures
+from core.burning.recipe_advice import RecipeAdvice, sentence
 from core.errors import UnreadableError
 from core.job.advising import LayerAdvice, advice_data, advise
 from core.job.prepare import prepare
@@ -13,6 +15,10 @@ from core.shop_book.beginning import begin_job
 from core.units import duration_text
 
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
+EXAMPLES = (
+    "tain advise sign.tain",
+    "tain advise sign.tain --chance-pct 95 --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -20,38 +26,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain), an export, or artwork")
     parser.add_argument("--json", action="store_true", help="print one JSON document")
     parser.add_argument(
-        "--margin-pct",
+        "--chance-pct",
         type=float,
-        default=100 * USUAL_MARGINS.dose,
         metavar="N",
-        help="how much tougher the coat or tenderer the sheet may be (default %(default)g)",
-    )
-    parser.add_argument(
-        "--gap-chance",
-        type=float,
-        default=USUAL_MARGINS.gap_chance,
-        metavar="P",
-        help="how many line pairs may part by placement error alone (default %(default)g)",
+        help="the chance of a clean piece that recipes are to have (default: the job's own, 90 unless set)",
     )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Advise. Returns the exit code; raises TainError for the caller to say."""
-    if not 0 <= arguments.margin_pct <= 500:
-        raise UnreadableError(f"A margin of {arguments.margin_pct:g} % makes no sense.", hint="Give one like 10.")
-    if not 0 < arguments.gap_chance <= 0.5:
-        raise UnreadableError(f"A chance of {arguments.gap_chance:g} makes no sense.", hint="Give one like 0.001.")
+    wanted_pct = arguments.chance_pct
+    if wanted_pct is not None and not 50 <= wanted_pct < 100:
+        raise UnreadableError(f"A chance of {wanted_pct:g} % can't be kept to.", hint="Give 50 to 99, like 90.")
     job, problem = begin_job(arguments.job)
     warn_of_book(problem)
-    plan = prepare(job)
-    margins = Margins(dose=arguments.margin_pct / 100, gap_chance=arguments.gap_chance)
-    found = advise(plan, margins=margins)
+    plan = prepare(job if wanted_pct is None else replace(job, wanted_chance=wanted_pct / 100))
+    found = advise(plan)
     if arguments.json:
         data = {
             "machine": plan.job.machine.name,
             "stock": plan.job.stock.name,
-            "margin_pct": arguments.margin_pct,
-            "gap_chance": arguments.gap_chance,
+            "wanted_chance": plan.job.wanted_chance,
             "time_s": plan.time_s,
             "layers": [advice_data(advice) for advice in found],
         }
@@ -67,7 +62,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _lines(advice: LayerAdvice) -> list[str]:
-    lines = [f"{advice.layer_name}: {advice.verdict.words}"]
+    lines = [f"{advice.layer_name}: {advice.headline.words}. {advice.verdict.words}"]
+    lines.append(f"  {sentence(advice.chance)}")
     lines += [f"  {remedy.words}" for remedy in advice.remedies]
     lines += [f"  {item.words}{_saved(item)}" for item in (advice.pitch, advice.fastest, advice.angle)]
     lines += _inset_lines(advice.inset)

@@ -7,18 +7,27 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
+from core.artwork.account import FATE_WORDS, Account, account_data, account_of
+from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
-from core.artwork.painting import painted_region
+from core.artwork.painting import drawing_regions, painting_findings
 from core.artwork.reading import load_source, read_artwork
-from core.artwork.sorting import sort_shapes
+from core.artwork.separating import separated
+from core.artwork.sorting import Sorted, sort_shapes
 from core.errors import TainError
 from core.geometry.engine import united
 from core.geometry.flattening import path_length_mm
+from core.job.job import standard_layers
 from core.job.report import finding_data
+from core.sheet.stock import STARTING_STOCKS
 from core.units import MM_PER_UNIT
 
 SUMMARY = "What each artwork holds: size, shapes with their purpose and why, findings."
+EXAMPLES = (
+    "tain read sign.svg",
+    "tain read *.svg --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -51,8 +60,11 @@ def run(arguments: argparse.Namespace) -> int:
 
 def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
     """One file's entry."""
-    sorted_shapes = sort_shapes(drawing, SortOptions())
-    painted = [painted_region(shape, tolerance_mm=ReadOptions().tolerance_mm) for shape in drawing.shapes]
+    options = SortOptions()
+    drawing = separated(drawing, line_width_mm=options.line_width_mm)
+    sorted_shapes = sort_shapes(drawing, options)
+    painted = drawing_regions(drawing)
+    findings = (*drawing.findings, *painting_findings(drawing))
     data: dict[str, Any] = {
         "file": str(path),
         "width_mm": drawing.width_mm,
@@ -62,12 +74,21 @@ def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
             _shape_data(shape, float(region.area)) | {"purpose": item.purpose, "why": item.why}
             for shape, item, region in zip(drawing.shapes, sorted_shapes, painted, strict=True)
         ],
-        "findings": [finding_data(finding) for finding in drawing.findings],
+        "account": account_data(_account(drawing, sorted_shapes, options)),
+        "findings": [finding_data(finding) for finding in findings],
         "error": None,
     }
     if regions:
         data["fill_wkb"] = shapely.to_wkb(united(painted), hex=True, include_srid=False)
     return data
+
+
+def _account(drawing: Drawing, sorted_shapes: tuple[Sorted, ...], options: SortOptions) -> Account:
+    """The account as it is while nobody has decided anything."""
+    fates = {item.shape_id: (item.purpose, item.why) for item in sorted_shapes}
+    layers = standard_layers(STARTING_STOCKS[0])
+    artworks, _ = compose_layers(drawing, {key: fate for key, (fate, _) in fates.items()}, layers, options)
+    return account_of(drawing, fates, [(layer.purpose, artworks[layer.id]) for layer in layers], options)
 
 
 def _shape_data(shape: Shape, area_mm2: float) -> dict[str, Any]:
@@ -89,6 +110,7 @@ def _failed(path: Path, error: TainError) -> dict[str, Any]:
         "height_mm": None,
         "units_from": None,
         "shapes": [],
+        "account": None,
         "findings": [],
         "error": str(error),
     }
@@ -101,5 +123,11 @@ def _lines(data: dict[str, Any]) -> list[str]:
         key = (shape["purpose"], shape["why"])
         by_reason[key] = by_reason.get(key, 0) + 1
     lines += [f"  {count:>5} x {purpose}: {why}" for (purpose, why), count in by_reason.items()]
+    lines.append(f"  {data['account']['sentence']}")
+    told = ("left_out", "dropped", "unreadable")
+    for entry in data["account"]["entries"]:
+        if entry["fate"] in told:
+            place = "" if entry["x_mm"] is None else f" (at {entry['x_mm']:.1f}, {entry['y_mm']:.1f} mm)"
+            lines.append(f"    {entry['count']:,} {FATE_WORDS[entry['fate']]}{place}: {entry['why']}")
     lines += [f"  {finding['severity']}: {finding['message']}" for finding in data["findings"]]
     return lines

@@ -4,10 +4,15 @@ import argparse
 import json
 from pathlib import Path
 
-from core.job.opening import settings_in
+from core.figures import said
+from core.job.opening import recipe_in, settings_in
 from core.units import duration_text
 
 SUMMARY = "The settings document inside an exported SVG or DXF, or of a job file."
+EXAMPLES = (
+    "tain show bed.svg",
+    "tain show bed.dxf --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,13 +34,9 @@ def run(arguments: argparse.Namespace) -> int:
     print(f"  sheet {sheet['width_mm']:g} x {sheet['height_mm']:g} x {sheet['thickness_mm']:g} mm, {sheet['stock']}")
     print(f"  machine {document['machine']['name']}, run time {duration_text(document['time_s'])}")
     for layer in document["layers"]:
-        recipe = layer["recipe"]
-        lines = f", {recipe['lines_per_inch']:.5g} LPI" if layer["purpose"] == "fill" else ""
-        passes = f", {recipe['passes']} passes" if recipe["passes"] > 1 else ""
-        print(
-            f"  {layer['order']} {layer['name']} ({layer['purpose']}): {recipe['speed_mm_s']:g} mm/s, "
-            f"{recipe['power_pct']:g} %{lines}{passes}, air {recipe['air']}; from: {recipe['origin']['kind']}"
-        )
+        recipe = recipe_in(layer)
+        words = ", ".join(said(recipe, layer["purpose"]))
+        print(f"  {layer['order']} {layer['name']} ({layer['purpose']}): {words}; from: {recipe.origin.kind}")
     for caution in document["cautions"]:
         print(f"  [{'x' if caution['ticked'] else ' '}] {caution['message']}")
     print(f"  {document['last_word']}")

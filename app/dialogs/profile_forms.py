@@ -6,27 +6,20 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
 
-from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, figure_field, today
-from app.stages.page import small_button
-from app.widgets.fields import ChoiceField, LengthField, NumberField, words
+from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
+from app.widgets.fields import LengthField, small_button, words
+from app.widgets.figure_fields import FigureField, figure_field, with_help
 from core.burning.beam import focused_spot_mm
 from core.burning.coupon_reading import figure_origin, with_figure
 from core.burning.machines import Machine
+from core.burning.power_table import power_table_from, power_table_text
 from core.errors import TainError
+from core.figures import Figure, figures_for, figures_of
 from core.job.cautions import STOCK_CAUTIONS
-from core.sheet.recipes import Air, Origin, Recipe
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.profile_editing import by_hand, with_origin
-from core.shop_book.profile_figures import (
-    FILL_ONLY,
-    RECIPE_FIGURES,
-    Figure,
-    figures_of,
-    power_table_from,
-    power_table_text,
-)
 
-AIRS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
 USUAL_BEAM_MM = 6.0
 
 
@@ -106,13 +99,13 @@ class MachineForm(ProfileForm):
     def __init__(self, value: Machine, **told: Any) -> None:
         super().__init__(value, **told)
         self.text_row("Name", "name")
-        group = ""
-        for figure in figures_of(value):
-            if figure.group != group:
-                self._end_of(group)
-                group = figure.group
-                self.heading(group)
-            self.figure_row(figure)
+        for group, figures in _in_groups(value):
+            self.heading(group)
+            for figure in figures:
+                self.figure_row(figure)
+            if group == "Beam":
+                self._add_optics()
+                self._add_power_table()
         self.grid.setRowStretch(self.grid.rowCount(), 1)
         self.show_value()
 
@@ -121,16 +114,6 @@ class MachineForm(ProfileForm):
         super().show_value()
         self.table.setText(power_table_text(self.value.power_table))
         self._table_origin.show_origin(figure_origin(self.value, "power_table"))
-        self.both_ways.setChecked(self.value.scans_both_ways)
-
-    def _end_of(self, group: str) -> None:
-        if group == "Beam":
-            self._add_optics()
-            self._add_power_table()
-        elif group == "Movement":
-            self.both_ways = QCheckBox("Scans both ways")
-            self.both_ways.clicked.connect(lambda on: self._entered("scans_both_ways", on))
-            self.grid.addWidget(self.both_ways, self.grid.rowCount(), 1, 1, 4)
 
     def _add_optics(self) -> None:
         self.beam = LengthField("Beam at the lens", low=0.1, high=1000, step=0.5)
@@ -190,12 +173,10 @@ class StockForm(ProfileForm):
         self.text_row("Name", "name")
         self.text_row("Kind", "kind")
         self.text_row("Coat", "coat")
-        group = ""
-        for figure in figures_of(value):
-            if figure.group != group:
-                group = figure.group
-                self.heading(group)
-            self.figure_row(figure)
+        for group, figures in _in_groups(value):
+            self.heading(group)
+            for figure in figures:
+                self.figure_row(figure)
         self.recipes: dict[str, _RecipeRows] = {}
         for purpose, title in (("fill", "Fill recipe"), ("score", "Score recipe"), ("cut", "Cut recipe")):
             self.heading(title)
@@ -253,14 +234,10 @@ class _RecipeRows:
 
     def __init__(self, form: StockForm, purpose: str) -> None:
         self._form, self._purpose = form, purpose
-        self.fields: dict[str, NumberField] = {}
+        self.fields: dict[str, FigureField] = {}
         self._widgets: list[QWidget] = []
-        for figure in RECIPE_FIGURES:
-            if purpose == "fill" or figure.name not in FILL_ONLY:
-                self._add_figure(figure)
-        self.air = ChoiceField(f"Air of the {purpose} recipe", AIRS)
-        self.air.chosen.connect(lambda air: self._change("air", air))
-        self._add("Air", self.air)
+        for figure in figures_for(Recipe, purpose):
+            self._add_figure(figure)
         self.origin = OriginEditors(f"the {purpose} recipe", None, self._origin_changed)
         self.origin.refused = form._refused
         self._add("Recipe from", self.origin.kind, self.origin.date)
@@ -273,16 +250,18 @@ class _RecipeRows:
             return
         for name, field in self.fields.items():
             field.show_value(getattr(recipe, name))
-        self.air.show_value(recipe.air)
         self.origin.show_origin(recipe.origin)
 
     def _add_figure(self, figure: Figure) -> None:
-        form = self._form
-        field = figure_field(figure, f"{figure.words} of the {self._purpose} recipe", inches=form._inches)
-        field.setToolTip(figure.about)
-        field.refused.connect(form._refused)
-        name = figure.name
-        field.entered.connect(lambda value: self._change(name, round(value) if name == "passes" else value))
+        form, name = self._form, figure.name
+        field = figure_field(
+            figure,
+            f"{figure.words} of the {self._purpose} recipe",
+            entered=lambda value: self._change(name, value),
+            refused=form._refused,
+            inches=form._inches,
+        )
+        with_help(field, figure.about)
         self.fields[name] = field
         self._add(figure.words, field)
 
@@ -307,3 +286,11 @@ class _RecipeRows:
 
     def _take(self, recipe: Recipe) -> None:
         self._form.take(replace(self._form.value, **{self._purpose: recipe}))
+
+
+def _in_groups(value: Any) -> list[tuple[str, list[Figure]]]:
+    """The figures under their headings, both in the order in which they are declared."""
+    groups: dict[str, list[Figure]] = {}
+    for figure in figures_of(type(value)):
+        groups.setdefault(figure.group or "More", []).append(figure)
+    return list(groups.items())

@@ -3,24 +3,20 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date as dates
+from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField, words
+from app.widgets.figure_fields import AccelerationField, figure_field, with_help
 from app.words.figure_words import ORIGIN_WORDS
 from app.words.wording import rounded
+from core.figures import Figure
 from core.sheet.recipes import Origin
-from core.shop_book.profile_figures import Figure
 from core.units import MM_PER_INCH
 
 ORIGINS = tuple((told, kind) for kind, told in ORIGIN_WORDS.items())
 UNKNOWN = "–"
-
-
-class AccelerationField(LengthField):
-    """An acceleration kept in mm/s², shown and typed in mm/s² or in/s²."""
-
-    per = "/s²"
 
 
 class _ErrorText:
@@ -54,27 +50,14 @@ class _AccelerationError(_ErrorText, AccelerationField):
     pass
 
 
-_LENGTHS: dict[str, tuple[type[LengthField], type[LengthField]]] = {
-    "mm": (LengthField, _LengthError),
-    "mm/s": (SpeedField, _SpeedError),
-    "mm/s²": (AccelerationField, _AccelerationError),
-}
-
-
-def figure_field(figure: Figure, name: str, *, inches: bool) -> NumberField:
-    """The editor of a figure, in mm or inches where it is a length."""
-    if figure.unit in _LENGTHS:
-        field = _LENGTHS[figure.unit][0](name, low=figure.low, high=figure.high, places=figure.places, step=figure.step)
-        field.show_inches(inches)
-        return field
-    return NumberField(name, unit=figure.unit, low=figure.low, high=figure.high, places=figure.places, step=figure.step)
+_ERRORS: dict[str, type[LengthField]] = {"mm": _LengthError, "mm/s": _SpeedError, "mm/s²": _AccelerationError}
 
 
 def error_field(figure: Figure, name: str, *, inches: bool) -> NumberField:
     """The editor of a figure's standard error; a dash stands for none."""
-    high, places = figure.high, figure.places + 2
-    if figure.unit in _LENGTHS:
-        field = _LENGTHS[figure.unit][1](name, low=0, high=high, places=places, step=figure.step / 10)
+    high, places = figure.most, figure.places + 2
+    if figure.unit in _ERRORS:
+        field = _ERRORS[figure.unit](name, low=0, high=high, places=places, step=figure.step / 10)
         field.show_inches(inches)
         return field
     return _NumberError(name, unit=figure.unit, low=0, high=high, places=places, step=figure.step / 10)
@@ -136,27 +119,27 @@ class FigureRow:
         figure: Figure,
         *,
         inches: bool,
-        entered: Callable[[float], None],
+        entered: Callable[[Any], None],
         origin_changed: Callable[[Origin], None],
         refused: Callable[[str], None],
     ) -> None:
         row = grid.rowCount()
-        self.field = figure_field(figure, figure.words, inches=inches)
-        self.field.setToolTip(figure.about)
-        self.field.setAccessibleDescription(figure.about)
-        self.field.entered.connect(entered)
-        self.field.refused.connect(refused)
-        error = error_field(figure, f"Standard error of {figure.words}", inches=inches)
-        error.refused.connect(refused)
-        error.setMinimumWidth(128)
+        self.field = figure_field(figure, figure.words, entered=entered, refused=refused, inches=inches)
+        with_help(self.field, figure.about)
         self.field.setMinimumWidth(144)
+        error = None
+        if figure.kind == "number":
+            error = error_field(figure, f"Standard error of {figure.words}", inches=inches)
+            error.refused.connect(refused)
+            error.setMinimumWidth(128)
         self.origin = OriginEditors(figure.words, error, origin_changed)
         self.origin.refused = refused
-        add_row(grid, row, figure.words, self.field, self.origin.kind, self.origin.date, error)
+        editors = (self.field, self.origin.kind, self.origin.date, *((error,) if error is not None else ()))
+        add_row(grid, row, figure.words, *editors)
         self._note = words(role="quiet")
         grid.addWidget(self._note, row + 1, 1, 1, 4)
 
-    def show_figure(self, value: float, origin: Origin) -> None:
+    def show_figure(self, value: Any, origin: Origin) -> None:
         """Show the figure without telling anyone."""
         self.field.show_value(value)
         self.origin.show_origin(origin)

@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, Ticket
 from core.burning.dose_window import DoseWindow, WindowAxis, dose_window
+from core.burning.unknowns import beliefs_of, draws_of
 from core.errors import TainError
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part
@@ -15,6 +16,10 @@ from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.job.advising import LayerAdvice
+
+
+WINDOW_DRAWS = 1024
+"""Of the unknowns, at every place of a window: few enough to follow a drag."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -126,5 +131,11 @@ def window_of(plan: Plan, layer: LayerPlan, axis: WindowAxis, progress: Progress
         return fill_time_s(rows, recipe, machine)
 
     return dose_window(
-        layer.layer.recipe, machine, plan.job.stock, axis=axis, shape=(48, 96), time_of=time_s if rows else None
+        layer.layer.recipe,
+        machine,
+        plan.job.stock,
+        axis=axis,
+        shape=(48, 96),
+        time_of=time_s if rows else None,
+        draws=draws_of(beliefs_of(machine, plan.job.stock), machine, count=WINDOW_DRAWS),
     )

@@ -9,14 +9,14 @@ from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView,
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.theme.icons import icon
-from app.widgets.fields import Card, words
+from app.widgets.chance_bar import ChanceBar, headline_icon
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import WrappedRows
 from app.widgets.swatch import Sign
 from app.words.wording import (
-    VERDICT_WORDS,
     area_text,
     in_shown_units,
     length_text,
@@ -25,10 +25,14 @@ from app.words.wording import (
     place_text,
     unbroken,
 )
-from core.burning.beam import FillVerdict, fill_verdict
+from core.burning.beam import fill_verdict
+from core.burning.chance import fill_chance, in_hundred
 from core.burning.coverage_map import Place
+from core.burning.recipe_advice import sentence
+from core.burning.unknowns import beliefs_of, draws_of
 from core.geometry.affine import apply
 from core.job.decisions import with_recipe
+from core.job.headlines import layer_headline
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
 from core.sheet.faces import turn_matrix
@@ -36,6 +40,7 @@ from core.sheet.placement import Turn
 from core.units import pitch_mm_from_lpi
 
 COMPARED_LPI = (300, 400, 600, 800, 1200)
+COMPARED_DRAWS = 2048
 PLACE_WORDS = {"lost": "Lost", "left over": "Left over", "spill": "Spill"}
 LEAST_SPAN_MM = 1.0
 PLACE_ROLE = Qt.ItemDataRole.UserRole
@@ -96,11 +101,16 @@ class _CoverageCard(Card):
         super().__init__(layer.name)
         self._page, self._layer = page, layer
         self._shown_places: tuple[tuple[Place, ...], Turn, bool] | None = None
+        self._shown_compared: tuple[object, ...] = ()
         self._sign = Sign()
         self._verdict = words(role="heading")
         line = self.line(self._sign, self._verdict)
         line.setStretch(1, 1)
-        self._words = words()
+        self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
+        self.body.addWidget(self.chance_bar)
+        self._chance = words()
+        self.body.addWidget(self._chance)
+        self._words = words(role="quiet")
         self.body.addWidget(self._words)
         self._cleared_width = self.figure("Cleared width of one line")
         self._pitch = self.figure("Pitch")
@@ -138,8 +148,11 @@ class _CoverageCard(Card):
         verdict, figures = planned.verdict, planned.coverage
         assert verdict is not None
         inches = self._page.inches
-        self._sign.show_icon(_sign(verdict))
-        self._verdict.setText(VERDICT_WORDS[verdict.verdict])
+        leads, chance = layer_headline(plan.job, planned), planned.chance
+        self._sign.show_icon(headline_icon(leads))
+        self._verdict.setText(unbroken(leads.words))
+        self.chance_bar.show_chance(chance, wanted=plan.job.wanted_chance)
+        self._chance.setText(unbroken(sentence(chance)) if chance is not None else "")
         self._words.setText(unbroken(in_shown_units(verdict.words, inches=inches)))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
         self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm, inches=inches))
@@ -159,11 +172,20 @@ class _CoverageCard(Card):
 
     def _show_compared(self, job: Job) -> None:
         recipe = self._layer.recipe
+        shown = (recipe, job.machine, job.stock, job.wanted_chance)
+        if shown == self._shown_compared:
+            return
+        self._shown_compared = shown
+        draws = draws_of(beliefs_of(job.machine, job.stock), job.machine, count=COMPARED_DRAWS)
         for lpi, (sign, label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
             pitch_mm = pitch_mm_from_lpi(lpi)
-            verdict = fill_verdict(replace(recipe, pitch_mm=pitch_mm), job.machine, job.stock)
-            sign.show_icon(_sign(verdict))
-            label.setText(verdict.verdict)
+            trial = replace(recipe, pitch_mm=pitch_mm)
+            verdict = fill_verdict(trial, job.machine, job.stock)
+            chance = fill_chance(trial, job.machine, job.stock, draws=draws)
+            sign.show_icon(_sign(verdict.verdict == "clean" and chance.clean >= job.wanted_chance))
+            of_hundred = f"{in_hundred(chance.clean)} in 100"
+            clean = verdict.verdict == "clean"
+            label.setText(f"clean: {of_hundred}" if clean else f"{verdict.verdict}; clean {of_hundred}")
             use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
 
     def _show_places(self, job: Job, places: tuple[Place, ...]) -> None:
@@ -211,5 +233,5 @@ def on_front(job: Job, place: Place) -> tuple[float, float]:
     return float(x_mm), float(y_mm)
 
 
-def _sign(verdict: FillVerdict) -> QIcon:
-    return icon("done", "done") if verdict.verdict == "clean" else icon("problem", "problem")
+def _sign(good: bool) -> QIcon:
+    return icon("done", "done") if good else icon("problem", "problem")

@@ -6,34 +6,30 @@ from typing import Any
 
 from app.words.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.burning.machines import Machine
+from core.burning.power_table import power_table_text
+from core.burning.run_time import TimeRange
+from core.figures import Figure, all_figures_of, figures_for
+from core.finishing.paints import Paint
+from core.sheet.placement import Sheet
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
-from core.shop_book.profile_figures import (
-    FILL_ONLY,
-    MACHINE_FIGURES,
-    RECIPE_FIGURES,
-    STOCK_FIGURES,
-    power_table_text,
-)
 from core.units import MM_PER_INCH
 
 WORDS: dict[str, tuple[str, str]] = {
-    **{figure.name: (figure.words, figure.unit) for figure in (*MACHINE_FIGURES, *STOCK_FIGURES, *RECIPE_FIGURES)},
+    **{
+        figure.name: (figure.words, figure.unit)
+        for kind in (Paint, Sheet, Machine, Stock, Recipe)
+        for figure in all_figures_of(kind)
+    },
     "adhesive": ("Adhesive", ""),
     "actual_s": ("Ran", "s"),
-    "air": ("Air", ""),
     "backing": ("Backing", ""),
-    "backing_coats": ("Coats of backing", ""),
-    "between_coats_min": ("Between coats", "min"),
-    "can_ml": ("Can", "ml"),
     "caution_codes": ("Cautions", ""),
     "coat": ("Coat", ""),
-    "coats": ("Coats", ""),
     "code": ("Code", ""),
     "colour": ("Colour", ""),
     "conditions": ("Conditions", ""),
-    "cure_h": ("Cure", "h"),
     "currency": ("Currency", ""),
     "cut": ("Cut", ""),
     "date": ("Date", ""),
@@ -43,18 +39,14 @@ WORDS: dict[str, tuple[str, str]] = {
     "film_front": ("Film on the front", ""),
     "flaws": ("Flaws", ""),
     "full": ("Full sheet", ""),
-    "height_mm": ("Height", "mm"),
     "handwork_per_h": ("Handwork, for an hour", ""),
-    "hides_in_coats": ("Hides in coats", ""),
     "joint": ("Joint", ""),
     "kind": ("Kind", ""),
-    "loss_share": ("Share lost in spraying", ""),
     "machine": ("Machine", ""),
     "machine_per_h": ("Machine, for an hour", ""),
     "made": ("Made", ""),
     "margin_pct": ("Margin on a quote", "%"),
     "mask_film_per_m2": ("Mask film, for a square metre", ""),
-    "mask_after_min": ("Mask after", "min"),
     "note": ("Note", ""),
     "outline": ("Size across", ""),
     "origin": ("Where it comes from", ""),
@@ -63,29 +55,27 @@ WORDS: dict[str, tuple[str, str]] = {
     "photos": ("Photos", ""),
     "power_table": ("Power table", "W"),
     "predicted_s": ("Foreseen", "s"),
-    "price": ("Price", ""),
     "purpose": ("For", ""),
     "read": ("Read", ""),
     "read_from": ("Labels read from", ""),
     "recipe": ("Recipe", ""),
-    "recoat_within_min": ("Recoat within", "min"),
     "refused": ("Must not be burned", ""),
-    "scans_both_ways": ("Scans both ways", ""),
     "score": ("Score", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
-    "spreading_rate_m2_l": ("Spreading rate", "m²/l"),
     "stock": ("Stock", ""),
     "trials": ("Trials", ""),
     "turn": ("Turned over", ""),
     "verdict": ("How it came out", ""),
-    "width_mm": ("Width", "mm"),
     "where": ("Lies at", ""),
     "widths": ("Line widths", ""),
 }
 """Words and unit of every field that is shown."""
 
-NOT_SHOWN = ("name", "figure_origins", "settings", "timing", "stock_uuid", "machine_uuid", "labels", "cut_from")
+NOT_SHOWN = (
+    "name", "figure_origins", "learned_together", "learned_on", "settings", "timing", "stock_uuid", "machine_uuid",
+    "labels", "cut_from",
+)  # fmt: skip
 """Said elsewhere, or for the program alone."""
 
 ORIGIN_WORDS = {
@@ -117,7 +107,10 @@ def entry_lines(value: Any, *, inches: bool = False) -> list[str]:
 
 def figure_text(name: str, value: Any, *, error: float | None = None, inches: bool = False) -> str:
     """A field's value in words, with its standard error and unit."""
-    unit = WORDS[name][1]
+    return _value_text(name, WORDS[name][1], value, error=error, inches=inches)
+
+
+def _value_text(name: str, unit: str, value: Any, *, error: float | None = None, inches: bool = False) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if name in ("actual_s", "predicted_s"):
@@ -145,17 +138,23 @@ def figure_text(name: str, value: Any, *, error: float | None = None, inches: bo
 def recipe_text(recipe: Recipe, *, fill: bool, inches: bool = False) -> str:
     """``"800 mm/s, 20 %, 0.0423 mm (600 LPI), air off; set by hand, 2026-05-01"``."""
 
-    def told(name: str) -> str:
-        return figure_text(name, getattr(recipe, name), inches=inches)
+    parts = [
+        _setting_text(figure, getattr(recipe, figure.name), inches=inches)
+        for figure in figures_for(type(recipe), "fill" if fill else "cut")
+        if figure.name in _ALWAYS_TOLD or getattr(recipe, figure.name) != figure.default
+    ]
+    return f"{', '.join(parts)}; {origin_words(recipe.origin)}"
 
-    parts = [told("speed_mm_s"), told("power_pct")]
-    if fill:
-        parts.append(told("pitch_mm"))
-        parts += [told("scan_angle_deg")] if recipe.scan_angle_deg else []
-        parts += [f"inset {told('edge_inset_mm')}"] if recipe.edge_inset_mm else []
-    parts += [count_text(recipe.passes, "pass", "passes")] if recipe.passes != 1 else []
-    parts += [f"focus {told('focus_mm')}"] if recipe.focus_mm else []
-    return f"{', '.join((*parts, f'air {recipe.air}'))}; {origin_words(recipe.origin)}"
+
+_ALWAYS_TOLD = ("speed_mm_s", "power_pct", "pitch_mm", "air")
+
+
+def _setting_text(figure: Figure, value: Any, *, inches: bool) -> str:
+    """``"800 mm/s"``, ``"2 passes"``, ``"focus 2 mm"``."""
+    if figure.counted is not None:
+        return count_text(value, *figure.counted)
+    told = _value_text(figure.name, figure.unit, value, inches=inches)
+    return told if figure.bare or figure.other_form is not None else f"{figure.words.lower()} {told}"
 
 
 def origin_words(origin: Origin) -> str:
@@ -165,11 +164,13 @@ def origin_words(origin: Origin) -> str:
 
 def compared_recipes(first: Recipe, second: Recipe, *, fill: bool, inches: bool = False) -> list[tuple[str, str, str]]:
     """Rows of (figure, first, second) of two recipes; what matters to fills only is left out of others."""
-    names = [figure.name for figure in RECIPE_FIGURES if fill or figure.name not in FILL_ONLY]
     rows = []
-    for name in (*names, "air"):
-        one, other = (figure_text(name, getattr(recipe, name), inches=inches) for recipe in (first, second))
-        rows.append((WORDS[name][0], one, other))
+    for figure in figures_for(type(first), "fill" if fill else "cut"):
+        one, other = (
+            _value_text(figure.name, figure.unit, getattr(recipe, figure.name), inches=inches)
+            for recipe in (first, second)
+        )
+        rows.append((figure.words, one, other))
     return [*rows, ("Where it comes from", origin_words(first.origin), origin_words(second.origin))]
 
 
@@ -197,3 +198,14 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
     if all(isinstance(one, str) for one in values):
         return ", ".join(values)
     return str(len(values))
+
+
+WIDE_GAPS_UNKNOWN = (
+    "It is not known yet whether the machine burns far parts of a row apart or sweeps the whole row, so the time is a "
+    "range. A timed job tells."
+)
+
+
+def time_tip(time: TimeRange) -> str:
+    """What stands beside a run time that is pointed at."""
+    return f"Run time of the whole job. {WIDE_GAPS_UNKNOWN}" if time.is_open else "Run time of the whole job"

@@ -4,8 +4,9 @@ Nothing burns twice: overlapping fills are united, later paint wins over earlier
 keeps the coat is taken out of what lies under it, and a line that runs along an earlier one of its purpose is dropped.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import shapely
@@ -17,15 +18,32 @@ from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import drawing_regions, filled_region, painting_findings, region_tolerance_mm, stroke_region
-from core.artwork.sorting import closed_subpaths
 from core.errors import UnreadableError
+from core.geometry.ends import closed_subpaths
 from core.geometry.engine import subtracted, united
+from core.geometry.flattening import path_length_mm
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
 from core.geometry.rings import NOTHING
-from core.job.job import Layer
 from core.progress import Progress, silent
+from core.purposes import Purpose
+
+
+class Layer(Protocol):
+    """What composing knows of a layer."""
+
+    @property
+    def id(self) -> str:
+        """Its name that never changes."""
+
+    @property
+    def name(self) -> str:
+        """The maker's name for it."""
+
+    @property
+    def purpose(self) -> Purpose:
+        """What is done with what lies on it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,18 +51,22 @@ class LayerArtwork:
     """What one layer burns, drawing frame: a region for fills, paths (one a subpath) for cuts, scores and guides.
 
     enclosed: what cut lines go round where the paths themselves do not tell any more, being moved or shared.
+    given: area (fills, mm2) or length (mm) of each shape before uniting and dropping, (n,); doubled: length of each
+    that was dropped since it lies on other lines, (n,), zero for fills.
     """
 
     shape_ids: tuple[str, ...]
     region: BaseGeometry
     paths: tuple[Path, ...]
     enclosed: BaseGeometry | None = None
+    given: tuple[float, ...] = ()
+    doubled: tuple[float, ...] = ()
 
 
 def compose_layers(
     drawing: Drawing,
     layer_of: Mapping[str, str],
-    layers: tuple[Layer, ...],
+    layers: Sequence[Layer],
     options: SortOptions,
     *,
     progress: Progress = silent,
@@ -58,15 +80,19 @@ def compose_layers(
         if layer_of.get(shape.id) in members:
             members[layer_of[shape.id]].append(i)
     line_layers = [layer for layer in layers if layer.purpose != "fill"]
-    regions, findings = _fills(drawing, layers, members, options, progress)
-    paths, dropped = _lines(drawing, line_layers, members, options, progress)
+    regions, given, findings = _fills(drawing, layers, members, options, progress)
+    drawn, paths, dropped = _lines(drawing, line_layers, members, options, progress)
     result = {}
     for layer in layers:
-        ids = tuple(drawing.shapes[i].id for i in members[layer.id])
+        own = members[layer.id]
+        before, after = _lengths_mm(drawn.get(layer.id, ())), _lengths_mm(paths.get(layer.id, ()))
+        is_fill = layer.purpose == "fill"
         result[layer.id] = LayerArtwork(
-            shape_ids=ids,
+            shape_ids=tuple(drawing.shapes[i].id for i in own),
             region=regions.get(layer.id, NOTHING),
             paths=tuple(path for _, path in paths.get(layer.id, ())),
+            given=tuple(float(given[i]) if is_fill else before.get(i, 0.0) for i in own),
+            doubled=tuple(0.0 if is_fill else before.get(i, 0.0) - after.get(i, 0.0) for i in own),
         )
     progress(0.9, "holding fills against cuts")
     cut_layers = [layer for layer in line_layers if layer.purpose == "cut"]
@@ -76,14 +102,22 @@ def compose_layers(
     return result, tuple(findings)
 
 
+def _lengths_mm(lines: Iterable[tuple[int, Path]]) -> dict[int, float]:
+    """Length of each shape's lines by the shape's index."""
+    lengths_mm: dict[int, float] = {}
+    for i, path in lines:
+        lengths_mm[i] = lengths_mm.get(i, 0.0) + path_length_mm(path)
+    return lengths_mm
+
+
 def _fills(
     drawing: Drawing,
     layers: Sequence[Layer],
     members: Mapping[str, list[int]],
     options: SortOptions,
     progress: Progress,
-) -> tuple[dict[str, BaseGeometry], list[Finding]]:
-    """The region of each fill layer."""
+) -> tuple[dict[str, BaseGeometry], NDArray[np.float64], list[Finding]]:
+    """The region of each fill layer, the area of each shape before uniting, (n,), and what was found."""
     fill_layers = [layer.id for layer in layers if layer.purpose == "fill"]
     own = drawing_regions(drawing, line_width_mm=options.line_width_mm, progress=progress).copy()
     findings = list(painting_findings(drawing, line_width_mm=options.line_width_mm))
@@ -100,6 +134,7 @@ def _fills(
         what = "1 shape" if len(empty_ids) == 1 else f"{len(empty_ids)} shapes"
         message = f"{what} on a fill layer has no area: nothing is filled there."
         findings.append(Finding(code="no-area", message=message, shape_ids=tuple(empty_ids)))
+    given: NDArray[np.float64] = shapely.area(own)
     keeping = _keepers(drawing, layers, members, options)
     if keeping:
         whole = drawing_regions(drawing)
@@ -110,7 +145,7 @@ def _fills(
             findings.append(_white_question(drawing, keeping, own))
     progress(0.5, "uniting fills")
     _take_out_what_lies_above(own, owner)
-    return {layer_id: united(own[owner == number]) for number, layer_id in enumerate(fill_layers)}, findings
+    return {layer_id: united(own[owner == number]) for number, layer_id in enumerate(fill_layers)}, given, findings
 
 
 def _area_of_line(drawing: Drawing, shape: Shape) -> BaseGeometry:
@@ -174,8 +209,8 @@ def _lines(
     members: Mapping[str, list[int]],
     options: SortOptions,
     progress: Progress,
-) -> tuple[Lines, list[Finding]]:
-    """(shape index, path) of each line layer, doubled stretches dropped, and what was dropped."""
+) -> tuple[Lines, Lines, list[Finding]]:
+    """(shape index, path) of each line layer as drawn, the same without doubled stretches, and what was dropped."""
     regions = drawing_regions(drawing, line_width_mm=options.line_width_mm)
     tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
     lines: Lines = {}
@@ -187,6 +222,7 @@ def _lines(
                 drawing.shapes[i], regions[i], line_width_mm=options.line_width_mm, tolerance_mm=tolerance_mm
             )
         ]
+    drawn = dict(lines)
     findings = []
     for purpose in ("cut", "score"):
         progress(0.7, "looking for doubled lines")
@@ -196,7 +232,7 @@ def _lines(
         findings += found
         for layer in burned:
             lines[layer.id] = [(i, path) for of_layer, i, path in left if of_layer is layer]
-    return lines, findings
+    return drawn, lines, findings
 
 
 Entry = tuple[Layer, int, Path]

@@ -9,11 +9,10 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.findings import Severity
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path
 from core.geometry.stroke import Stroke
-
-Severity = Literal["note", "warning", "problem"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +41,8 @@ class Shape:
     ``clip`` is the region, mm, outside which nothing of the shape shows (None: unclipped). ``area`` is set
     instead of an outline's own fill where the reader had to compute the painted region itself (masks, patterns of
     paint); it then replaces fill and stroke regions. ``kind`` is the source's own word (path, circle, LINE, ...).
+    ``names``: what the layers and groups it lies in are called, outermost first, then its own classes and title.
+    ``source_id``: its id in the file. ``zero_width``: its stroke has width 0 where the format paints nothing then.
     """
 
     id: str
@@ -54,6 +55,10 @@ class Shape:
     label: str = ""
     clip: BaseGeometry | None = None
     area: BaseGeometry | None = None
+    names: tuple[str, ...] = ()
+    source_id: str = ""
+    is_text: bool = False
+    zero_width: bool = False
 
     @property
     def look(self) -> tuple[str, str | None, str | None, float | None]:
@@ -62,13 +67,29 @@ class Shape:
         return (self.source_layer, self.fill, self.stroke.colour if self.stroke else None, width_mm)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """Something the file holds that is not among the shapes, and why, in words; the place in the drawing's frame.
+
+    ``unreadable``: it could not be read; otherwise the file itself hides it or paints nothing there.
+    """
+
+    name: str
+    why: str
+    unreadable: bool
+    count: int = 1
+    x_mm: float | None = None
+    y_mm: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawing:
     """An artwork file as read: page size, shapes in painting order (first is undermost), findings.
 
     ``units_from`` says in words where the size comes from ("width and viewBox", "$INSUNITS 4",
     "assumed 96 px an inch", "--units mm"). ``page_count`` is 1 but for PDF. from_export: the file was exported by
-    Tain, has been turned back to the front, and its shapes' source layers are layer ids.
+    Tain, has been turned back to the front, and its shapes' source layers are layer ids. ``missing``: what of the file
+    is not among the shapes. ``marked_units_an_inch``: what the marks of the program that wrote the file speak of.
     """
 
     width_mm: float
@@ -78,6 +99,8 @@ class Drawing:
     findings: tuple[Finding, ...] = ()
     page_count: int = 1
     from_export: bool = False
+    missing: tuple[Missing, ...] = ()
+    marked_units_an_inch: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,9 +27,11 @@ _BATCH_EDGES = 150_000
 
 
 def region_tolerance_mm(width_mm: float, height_mm: float) -> float:
-    """Flattening tolerance for regions of a drawing this large: 0.01 mm, finer where that would be seen."""
+    """Flattening tolerance for regions of a drawing this large: 0.01 mm, finer where that would be seen, coarser where
+    the drawing is larger than any sheet (a building drawn in metres)."""
     longest_mm = max(width_mm, height_mm)
-    return float(np.clip(longest_mm / 10_000, 1e-4, 0.01)) if np.isfinite(longest_mm) else 0.01
+    coarsest_mm = max(0.01, longest_mm / 300_000)
+    return float(np.clip(longest_mm / 10_000, 1e-4, coarsest_mm)) if np.isfinite(longest_mm) else 0.01
 
 
 def filled_region(path: Path, fill_rule: FillRule, *, tolerance_mm: float) -> BaseGeometry:
@@ -49,7 +51,8 @@ def stroke_region(path: Path, stroke: Stroke, *, tolerance_mm: float) -> BaseGeo
 def painted_region(shape: Shape, *, tolerance_mm: float, line_width_mm: float | None = None) -> BaseGeometry:
     """All that a shape paints: fill united with stroke, clipped; ``shape.area`` wins over both.
 
-    Strokes no wider than ``line_width_mm`` are lines and left out, when it is given. Raises like ``filled_region``.
+    Strokes no wider than ``line_width_mm`` are lines and left out, when it is given, unless they only widen a fill of
+    their colour. Raises like ``filled_region``.
     """
     regions, findings = painted_regions([shape], tolerance_mm=tolerance_mm, line_width_mm=line_width_mm)
     if findings:
@@ -133,7 +136,8 @@ def _paint_batch(
             for shape, place in zip(shapes, places, strict=True):
                 _paint_batch([shape], [place], tolerance_mm, line_width_mm, result, findings)
             return
-        what = shapes[0].label or f"A {shapes[0].kind}"
+        name = shapes[0].label or shapes[0].source_id
+        what = f"{shapes[0].kind} “{name}”" if name else f"A {shapes[0].kind} ({shapes[0].id})"
         findings.append(
             Finding(
                 code="too-tangled",
@@ -157,7 +161,8 @@ def _painted(shapes: list[Shape], tolerance_mm: float, line_width_mm: float | No
     stroked = [
         i
         for i, shape in enumerate(shapes)
-        if shape.stroke is not None and (line_width_mm is None or shape.stroke.width_mm > line_width_mm)
+        if shape.stroke is not None
+        and (line_width_mm is None or shape.stroke.width_mm > line_width_mm or shape.stroke.colour == shape.fill)
     ]
     if stroked:
         _add_strokes(shapes, stroked, tolerance_mm, result)

@@ -1,19 +1,19 @@
 """Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
 
 import json
+import stat
 from dataclasses import replace
 from pathlib import Path as FilePath
-from typing import Any, Protocol
+from typing import Protocol
 
 from lxml import etree
 
-from core.artwork.drawing import ArtworkSource, Drawing, Finding, ReadOptions, Shape
+from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.exported_face import exported_face_to_front
+from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
-from core.geometry.affine import IDENTITY, Affine, apply_to_region, compose, mean_scale, scaling
-from core.geometry.stroke import Stroke
+from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.progress import Progress, silent
-from core.sheet.faces import turn_matrix
-from core.sheet.placement import Sheet
 from core.units import MM_PER_UNIT
 
 READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
@@ -26,7 +26,10 @@ def load_source(path: FilePath) -> ArtworkSource:
     try:
         if path.is_dir():
             raise UnreadableError(f"{path} is a folder, not a file.", hint="Name an SVG, DXF or PDF file.")
-        size_bytes = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise UnreadableError(f"{path} is no plain file.", hint="Name an SVG, DXF or PDF file.")
+        size_bytes = found.st_size
         if size_bytes > MAX_FILE_BYTES:
             raise UnreadableError(
                 f"{path.name} is {size_bytes / 2**20:.0f} MB; artwork of up to {MAX_FILE_BYTES // 2**20} MB is read.",
@@ -35,11 +38,12 @@ def load_source(path: FilePath) -> ArtworkSource:
         data = path.read_bytes()
     except FileNotFoundError:
         raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    except (OSError, ValueError) as error:
+        raise UnreadableError(f"{path} can't be opened: {getattr(error, 'strerror', None) or error}.") from None
     if not data.strip(b"\0 \t\r\n"):
         raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
-    return ArtworkSource(name=path.name, data=data)
+    # a name of bytes that are no UTF-8 can stand neither in a job file nor on a page
+    return ArtworkSource(name=path.name.encode("utf-8", "replace").decode(), data=data)
 
 
 def artwork_kind(source: ArtworkSource) -> str:
@@ -82,6 +86,11 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     """
     check_options(options)
     kind = artwork_kind(source)
+    if options.page != 1 and kind != "pdf":
+        raise UnreadableError(
+            f"{source.name} has no pages to choose from: page {options.page} was asked for.",
+            hint="Only a PDF has pages; leave the page out.",
+        )
     try:
         drawing = _reader(kind)(source.data, options, progress=progress)
     except UnreadableError as error:
@@ -111,17 +120,6 @@ def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
     if matrix is None:
         return drawing
     return replace(transformed_drawing(drawing, matrix, 1.0), from_export=True, units_from="an export of Tain, in mm")
-
-
-def exported_face_to_front(document: dict[str, Any]) -> Affine:
-    """From the frame of an exported file with this settings document to the sheet's front frame."""
-    if document["face"] != "bed" or not document["turn_applied"]:
-        return IDENTITY
-    width_mm, height_mm, thickness_mm = (
-        float(document["sheet"][key]) for key in ("width_mm", "height_mm", "thickness_mm")
-    )
-    sheet = Sheet(width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm)
-    return turn_matrix(document["turn"], sheet)
 
 
 def check_options(options: ReadOptions) -> None:
@@ -155,40 +153,3 @@ def _reader(kind: str) -> _Reader:
     from core.artwork.svg import read_svg
 
     return read_svg
-
-
-def transformed_drawing(drawing: Drawing, matrix: Affine, scale: float) -> Drawing:
-    """The drawing through an axis-keeping map whose length factor is ``scale`` (page and findings go along)."""
-    return replace(
-        drawing,
-        width_mm=drawing.width_mm * scale,
-        height_mm=drawing.height_mm * scale,
-        shapes=tuple(transformed_shape(shape, matrix) for shape in drawing.shapes),
-        findings=tuple(moved_finding(finding, matrix) for finding in drawing.findings),
-    )
-
-
-def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
-    """One shape through an affine map, with its stroke, clip and area."""
-    return replace(
-        shape,
-        path=shape.path.transformed(matrix),
-        stroke=_transformed_stroke(shape.stroke, matrix),
-        clip=apply_to_region(matrix, shape.clip) if shape.clip is not None else None,
-        area=apply_to_region(matrix, shape.area) if shape.area is not None else None,
-    )
-
-
-def moved_finding(finding: Finding, matrix: Affine) -> Finding:
-    """A finding with its place through an affine map."""
-    if finding.x_mm is None or finding.y_mm is None:
-        return finding
-    a, b, c, d, e, f = matrix
-    x, y = finding.x_mm, finding.y_mm
-    return replace(finding, x_mm=a * x + c * y + e, y_mm=b * x + d * y + f)
-
-
-def _transformed_stroke(stroke: Stroke | None, matrix: Affine) -> Stroke | None:
-    if stroke is None:
-        return None
-    return replace(stroke, matrix=compose(matrix, stroke.matrix), width_mm=stroke.width_mm * mean_scale(matrix))

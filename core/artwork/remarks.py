@@ -3,7 +3,8 @@
 import re
 from dataclasses import dataclass
 
-from core.artwork.drawing import Finding, Severity
+from core.artwork.drawing import Finding, Missing
+from core.findings import Severity
 
 _ONE_OR_MANY = re.compile(r"\[([^|\]]*)\|([^\]]*)\]")
 _LONGEST_WORD = 80
@@ -55,6 +56,22 @@ class Remarks:
         return [
             (Finding(code=code, message=_worded(message, remark.count, names), severity=remark.severity), remark.place)
             for (code, message, names), remark in self._remarks.items()
+        ]
+
+    def missing(self, left_out: frozenset[str], unreadable: frozenset[str]) -> list[tuple[Missing, Place | None]]:
+        """What remarks of these codes say is not among the shapes, without its place, and the place."""
+        return [
+            (
+                Missing(
+                    name="",
+                    why=_worded(message, remark.count, names),
+                    unreadable=code in unreadable,
+                    count=remark.count,
+                ),
+                remark.place,
+            )
+            for (code, message, names), remark in self._remarks.items()
+            if code in left_out | unreadable
         ]
 
 

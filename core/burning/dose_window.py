@@ -26,7 +26,9 @@ from core.burning.beam import (
     spot_at_coat_mm,
     threshold_power_w,
 )
+from core.burning.chance import chance_grid
 from core.burning.machines import Machine
+from core.burning.unknowns import Draws
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.units import MM_PER_INCH
@@ -47,7 +49,8 @@ class DoseWindow:
 
     pitch_mm (n,) rising; values (m,) rising; regions (m, n): index into ``REGIONS``. clean_to_mm (m,): the cleared
     width, above which lines stay (0: nothing is reached). clean_from_mm (m,): the pitch at and below which it frosts
-    (inf: at any pitch). time_s (m, n): run time, or None where nothing tells it.
+    (inf: at any pitch). time_s (m, n): run time, or None where nothing tells it. chances (m, n, 4): shares of
+    ``chance.OUTCOMES`` at each place, or None where nobody asked for them.
     """
 
     axis: WindowAxis
@@ -57,6 +60,7 @@ class DoseWindow:
     clean_to_mm: Floats
     clean_from_mm: Floats
     time_s: Floats | None
+    chances: Floats | None = None
 
     def time_contours(self, times_s: Sequence[float]) -> tuple[Floats, ...]:
         """For each time the pitch (m,) at which it is reached, one for each value; run time goes as 1/pitch."""
@@ -89,8 +93,11 @@ def dose_window(
     axis: WindowAxis = "speed",
     shape: tuple[int, int] = (96, 128),
     time_of: Callable[[Recipe], float] | None = None,
+    draws: Draws | None = None,
 ) -> DoseWindow:
     """The window around a recipe. shape: how many (values, pitches). time_of: run time of a recipe at its pitch.
+
+    draws: of what is not known, for the chances of every place.
 
     Raises JobError on settings that mean nothing.
     """
@@ -112,6 +119,10 @@ def dose_window(
     if time_of:
         times = np.array([time_of(one) for one in recipes]) if axis == "speed" else np.full(shape[0], time_of(recipe))
         time_s = times[:, None] * recipe.pitch_mm / pitch_mm
+    chances = None
+    if draws is not None:
+        once = [power_w(machine, one.power_pct) / one.speed_mm_s for one in recipes]
+        chances = chance_grid(recipe, machine, draws, pitches_mm=pitch_mm.tolist(), energies_j_mm=once)
     return DoseWindow(
         axis=axis,
         pitch_mm=pitch_mm,
@@ -120,6 +131,7 @@ def dose_window(
         clean_to_mm=width,
         clean_from_mm=frosting_pitch_mm(energy, spot_mm=spot, frosting_dose_j_mm2=stock.frosting_dose_j_mm2),
         time_s=time_s,
+        chances=chances,
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from core.figures import COLOUR, figure
 from core.sheet.recipes import Origin
 
 PaintKind = Literal["spray", "brush", "marker", "film"]
@@ -50,21 +51,34 @@ class Paint:
     price: of one can or pen, in the shop's own currency.
     """
 
+    # fmt: off
     name: str
-    colour: str
-    kind: PaintKind = "spray"
-    coats: int = 2
-    between_coats_min: float = 20.0
-    recoat_within_min: float = 0.0
-    mask_after_min: float = 60.0
-    cure_h: float = 12.0
-    hides_in_coats: int = 2
+    colour: str = figure(words="Colour", pattern=COLOUR, about="Write it like #1c1c1c.")
+    kind: PaintKind = figure("spray", words="Kind", always_kept=True)
+    coats: int = figure(2, words="Coats", least=1, most=99, always_kept=True)
+    between_coats_min: float = figure(
+        20.0, words="Between coats", unit="min", least=0, most=100_000, always_kept=True,
+    )
+    recoat_within_min: float = figure(
+        0.0, words="Recoat within", unit="min", least=0, most=1_000_000, about="0: the can names no limit",
+        always_kept=True,
+    )
+    mask_after_min: float = figure(60.0, words="Mask after", unit="min", least=0, most=100_000, always_kept=True)
+    cure_h: float = figure(12.0, words="Cure", unit="h", least=0, most=10_000, always_kept=True)
+    hides_in_coats: int = figure(2, words="Hides in coats", least=1, most=99, always_kept=True)
     backing: str = ""
-    backing_coats: int = 0
-    spreading_rate_m2_l: float = 15.0
-    loss_share: float = 0.4
-    can_ml: float = 400.0
-    price: float = 0.0
+    backing_coats: int = figure(0, words="Coats of backing", least=0, most=99, always_kept=True)
+    spreading_rate_m2_l: float = figure(
+        15.0, words="Spreading rate", unit="m²/l", least=0, most=1_000, about="One coat without losses",
+        always_kept=True,
+    )
+    loss_share: float = figure(
+        0.4, words="Share lost in spraying", least=0, most=0.99, about="Overspray and what stays in the can",
+        always_kept=True,
+    )
+    can_ml: float = figure(400.0, words="Can", unit="ml", least=0, most=1_000_000, always_kept=True)
+    price: float = figure(0.0, words="Price", least=0, most=1_000_000, always_kept=True)
+    # fmt: on
     conditions: str = AS_THE_CAN_SAYS
     note: str = ""
     trials: tuple[PaintTrial, ...] = ()
@@ -81,12 +95,12 @@ class MaskOptions:
     through with the coat and is the first mask. marks_mm: how far the register marks lie outside the piece.
     """
 
-    bleed_mm: float = 0.5
-    clearance_mm: float = 0.5
-    least_bridge_mm: float = 2.0
-    least_opening_mm: float = 1.0
+    bleed_mm: float = figure(0.5, words="Bleed", unit="mm", least=0, most=100, always_kept=True)
+    clearance_mm: float = figure(0.5, words="Clearance", unit="mm", least=0, most=100, always_kept=True)
+    least_bridge_mm: float = figure(2.0, words="Narrowest bridge", unit="mm", least=0, most=100, always_kept=True)
+    least_opening_mm: float = figure(1.0, words="Narrowest opening", unit="mm", least=0, most=100, always_kept=True)
     film_stays_on: bool = False
-    marks_mm: float = 6.0
+    marks_mm: float = figure(6.0, words="Marks outside the piece", unit="mm", least=0, most=1_000, always_kept=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,11 +112,11 @@ class Workday:
     """
 
     start: str = ""
-    opens_h: float = 8.0
-    closes_h: float = 20.0
-    mask_min: float = 10.0
-    coat_min: float = 3.0
-    peel_min: float = 2.0
+    opens_h: float = figure(8.0, words="Hands are there from", unit="h", least=0, most=24, always_kept=True)
+    closes_h: float = figure(20.0, words="Hands are there until", unit="h", least=0, most=24, always_kept=True)
+    mask_min: float = figure(10.0, words="Laying a mask", unit="min", least=0, most=10_000, always_kept=True)
+    coat_min: float = figure(3.0, words="Putting a coat on", unit="min", least=0, most=10_000, always_kept=True)
+    peel_min: float = figure(2.0, words="Taking a mask off", unit="min", least=0, most=10_000, always_kept=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +134,7 @@ class Finishing:
     order: tuple[str, ...] = ()
     masks: MaskOptions = field(default_factory=MaskOptions)
     workday: Workday = field(default_factory=Workday)
-    pieces: int = 1
+    pieces: int = figure(1, words="Pieces", least=1, most=100_000, always_kept=True)
     joint: str = ""
     adhesive: str = ""
 

@@ -1,26 +1,26 @@
 """Advice on every fill of a plan."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from core.burning.advice import (
-    USUAL_MARGINS,
     InsetFigures,
-    Margins,
-    RecipeAdvice,
     ThinPart,
     angle_advice,
     edge_inset_figures,
-    fastest_recipe,
-    pitch_advice,
     thin_parts,
 )
 from core.burning.beam import FillVerdict
+from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.dose_window import Remedy, remedies
+from core.burning.headline import Headline
+from core.burning.recipe_advice import RecipeAdvice, fastest_recipe, pitch_advice
 from core.geometry.affine import apply_to_region
 from core.job.as_data import to_data
+from core.job.headlines import layer_headline
 from core.job.plan import LayerPlan, Plan
+from core.job.report import chance_data
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
 
@@ -32,6 +32,8 @@ class LayerAdvice:
     layer_id: str
     layer_name: str
     verdict: FillVerdict
+    headline: Headline
+    chance: Chance
     remedies: tuple[Remedy, ...]
     pitch: RecipeAdvice
     fastest: RecipeAdvice
@@ -40,33 +42,32 @@ class LayerAdvice:
     thin_parts: tuple[ThinPart, ...]
 
 
-def advise(plan: Plan, *, margins: Margins = USUAL_MARGINS, progress: Progress = silent) -> tuple[LayerAdvice, ...]:
+def advise(plan: Plan, *, progress: Progress = silent) -> tuple[LayerAdvice, ...]:
     """Advice on each fill layer that holds anything, in burn order. Raises Cancelled when progress does."""
     fills = [layer for layer in plan.layers if layer.layer.purpose == "fill" and not layer.region.is_empty]
     return tuple(
-        advise_layer(
-            plan, layer, margins=margins, progress=part(progress, number / len(fills), (number + 1) / len(fills))
-        )
+        advise_layer(plan, layer, progress=part(progress, number / len(fills), (number + 1) / len(fills)))
         for number, layer in enumerate(fills)
     )
 
 
-def advise_layer(
-    plan: Plan, layer: LayerPlan, *, margins: Margins = USUAL_MARGINS, progress: Progress = silent
-) -> LayerAdvice:
+def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -> LayerAdvice:
     """Advice on one fill layer."""
     job, recipe = plan.job, layer.layer.recipe
+    wanted = job.wanted_chance
     region_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.region)
     machine, stock = job.machine, job.stock
-    assert layer.verdict is not None
+    assert layer.verdict is not None and layer.chance is not None
     whole = layer.coverage if recipe.edge_inset_mm == 0 else None
     return LayerAdvice(
         layer_id=layer.layer.id,
         layer_name=layer.layer.name,
         verdict=layer.verdict,
+        headline=layer_headline(job, layer),
+        chance=layer.chance,
         remedies=remedies(recipe, machine, stock),
-        pitch=pitch_advice(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.0, 0.2)),
-        fastest=fastest_recipe(region_bed, recipe, machine, stock, margins=margins, progress=part(progress, 0.2, 0.4)),
+        pitch=pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2)),
+        fastest=fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4)),
         angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
         inset=edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=part(progress, 0.6, 0.9)),
         thin_parts=thin_parts(region_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
@@ -79,6 +80,8 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
         "layer": advice.layer_name,
         "verdict": advice.verdict.verdict,
         "words": advice.verdict.words,
+        "headline": advice.headline.words,
+        **chance_data(advice.chance),
         "remedies": [to_data(remedy) for remedy in advice.remedies],
         "coarsest_pitch": _recipe_data(advice.pitch),
         "fastest_recipe": _recipe_data(advice.fastest),
@@ -93,7 +96,8 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
 
 
 def _recipe_data(advice: RecipeAdvice) -> dict[str, Any]:
-    data: dict[str, Any] = to_data(advice)
+    data: dict[str, Any] = to_data(replace(advice, chance=None))
+    data |= chance_data(advice.chance) if advice.chance is not None else {}
     if advice.recipe:
         data["recipe"]["lines_per_inch"] = advice.recipe.lines_per_inch
     return data

@@ -1,88 +1,61 @@
 """What must hold before a job is worked out, and what is wrong with it once it is."""
 
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 import numpy as np
 
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.sorting import Sorted
-from core.errors import UnreadableError
+from core.artwork.sorting.questions import Question
+from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
-from core.purposes import UNDECIDED
 from core.sheet.faces import turn_matrix
-from core.sheet.recipes import Recipe
+from core.sheet.offcuts import sheet_region
 
 OFF_SHEET_TOLERANCE_MM = 0.01
 
 
 def check_job(job: Job) -> None:
-    """Raises UnreadableError where a number in the job makes no sense, saying which and what would."""
-    sheet = job.sheet
-    _above_zero(sheet.width_mm, "The sheet's width", "mm")
-    _above_zero(sheet.height_mm, "The sheet's height", "mm")
-    _above_zero(sheet.thickness_mm, "The sheet's thickness", "mm")
-    for value, what in (
-        (job.placement.x_mm, "The place across"),
-        (job.placement.y_mm, "The place down"),
-        (job.placement.rotation_deg, "The rotation"),
-    ):
-        if not math.isfinite(value):
-            raise UnreadableError(f"{what} is {value:g}, which is no number.", hint="Give a finite number.")
-    if not all(math.isfinite(figure) for one in job.repeats for figure in (one.x_mm, one.y_mm, one.rotation_deg)):
-        raise UnreadableError("A copy lies at a place that is no number.", hint="Place the copies again.")
-    if not (math.isfinite(job.stock.kerf_mm) and job.stock.kerf_mm >= 0):
-        raise UnreadableError(f"The kerf of {job.stock.name} is {job.stock.kerf_mm:g} mm.", hint="Give 0 or more.")
-    _above_zero(job.machine.rated_power_w, f"The rated power of {job.machine.name}", "W")
-    _above_zero(job.machine.spot_mm, f"The spot of {job.machine.name}", "mm")
-    _above_zero(job.stock.clearing_dose_j_mm2, f"The clearing dose of {job.stock.name}", "J/mm²")
-    _above_zero(job.stock.frosting_dose_j_mm2, f"The frosting dose of {job.stock.name}", "J/mm²")
-    for layer in job.layers:
-        check_recipe(layer.recipe, layer.name)
+    """Raises UnreadableError where a figure in the job makes no sense, saying which and what would."""
+    check_figures(job)
+    if job.sheet.outline:
+        sheet_region(job.sheet)
 
 
-def check_recipe(recipe: Recipe, name: str) -> None:
-    """Raises UnreadableError where a setting of the layer of that name makes no sense."""
-    _above_zero(recipe.speed_mm_s, f"The speed of {name}", "mm/s")
-    _above_zero(recipe.pitch_mm, f"The pitch of {name}", "mm")
-    if not 0 <= recipe.power_pct <= 100:
-        raise UnreadableError(
-            f"The power of {name} is {recipe.power_pct:g} %.", hint="Give a percentage from 0 to 100."
+def undecided_findings(drawing: Drawing, asked: Iterable[Question]) -> list[Finding]:
+    """One finding (drawing frame) for each group of shapes that nobody has put to a purpose, at the first of them."""
+    by_id = {shape.id: shape for shape in drawing.shapes}
+    findings = []
+    for question in asked:
+        x0, y0, x1, y1 = path_bounds_mm(by_id[question.shape_ids[0]].path)
+        count = len(question.shape_ids)
+        what = "1 shape is" if count == 1 else f"{count} shapes are"
+        findings.append(
+            Finding(
+                code="undecided",
+                message=f"{what} left out until somebody says what for. {question.text}",
+                x_mm=(x0 + x1) / 2,
+                y_mm=(y0 + y1) / 2,
+                shape_ids=question.shape_ids,
+            )
         )
-    if recipe.passes < 1:
-        raise UnreadableError(f"{name} has {recipe.passes} passes.", hint="Give at least 1.")
-    if not (math.isfinite(recipe.edge_inset_mm) and recipe.edge_inset_mm >= 0):
-        raise UnreadableError(f"The edge inset of {name} is {recipe.edge_inset_mm:g} mm.", hint="Give 0 or more.")
-    if not (math.isfinite(recipe.scan_angle_deg) and math.isfinite(recipe.focus_mm)):
-        raise UnreadableError(f"The scan angle or focus of {name} is no finite number.", hint="Give a finite number.")
+    return findings
 
 
-def _above_zero(value: float, what: str, unit: str) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise UnreadableError(f"{what} is {value:g} {unit}.", hint="Give a number above zero.")
-
-
-def undecided_finding(drawing: Drawing, shapes: Iterable[Sorted], layer_of: Mapping[str, str]) -> list[Finding]:
-    """One finding (drawing frame) for all shapes that nobody has put to a purpose, at the first of them."""
-    undecided = [item.shape_id for item in shapes if layer_of[item.shape_id] == UNDECIDED]
-    if not undecided:
-        return []
-    first = next(shape for shape in drawing.shapes if shape.id == undecided[0])
-    x0, y0, x1, y1 = path_bounds_mm(first.path)
-    what = "1 shape is" if len(undecided) == 1 else f"{len(undecided)} shapes are"
-    return [
-        Finding(
-            code="undecided",
-            message=f"{what} left out until somebody says whether to fill, cut or score.",
-            x_mm=(x0 + x1) / 2,
-            y_mm=(y0 + y1) / 2,
-            shape_ids=tuple(undecided),
-        )
-    ]
+def _unburned(layers: Iterable[LayerPlan]) -> list[Finding]:
+    """That nothing is cut, or nothing filled, in this job."""
+    purposes = {layer.layer.purpose for layer in layers}
+    findings = []
+    if "cut" not in purposes:
+        message = "Nothing is cut in this job: the piece stays in the sheet."
+        findings.append(Finding(code="nothing-cut", message=message, severity="note"))
+    if "fill" not in purposes:
+        message = "Nothing is filled in this job: no coat is cleared over an area."
+        findings.append(Finding(code="nothing-filled", message=message, severity="note"))
+    return findings
 
 
 def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
@@ -90,6 +63,7 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
+    findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:

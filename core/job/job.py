@@ -3,9 +3,12 @@
 from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
+from core.artwork.sorting.rules import PurposeRule
 from core.burning.machines import CO2_FLATBED, Machine
+from core.errors import UnreadableError
+from core.figures import COLOUR, figure
 from core.finishing.paints import Finishing
-from core.purposes import Purpose
+from core.purposes import LEAVE_OUT, UNDECIDED, Purpose
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Repeat, Sheet, Turn
 from core.sheet.recipes import Recipe
@@ -23,8 +26,8 @@ class Layer:
     id: str
     name: str
     purpose: Purpose
-    recipe: Recipe
-    colour: str
+    recipe: Recipe = field(metadata={"called": ""})
+    colour: str = figure(words="Colour", pattern=COLOUR, about="Write it like #0072b2.")
     keep_size: bool = field(default=False, metadata={"omit_default": True})
 
 
@@ -33,6 +36,8 @@ class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to ``LEAVE_OUT``; repairs are codes accepted.
 
     piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
+    rules: what whole groups of shapes are for, the first that matches; overrides come before them.
+    wanted_chance: share of draws that is to come out clean, which advice keeps to.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
@@ -52,6 +57,16 @@ class Job:
     finishing: Finishing = field(default_factory=Finishing)
     piece_id: str = field(default="", metadata={"omit_default": True})
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
+    rules: tuple[PurposeRule, ...] = field(default=(), metadata={"omit_default": True})
+    wanted_chance: float = field(default=0.9, metadata={"omit_default": True})
+
+    def check_whole(self) -> None:
+        """Raises UnreadableError where the layers do not go together."""
+        ids = {layer.id for layer in self.layers}
+        if len(ids) < len(self.layers):
+            raise UnreadableError("Two layers of this job have the same id.", hint="Take the last saved copy.")
+        if ids & {LEAVE_OUT, UNDECIDED}:
+            raise UnreadableError("A layer's id is a word that means no layer.", hint="Take the last saved copy.")
 
 
 LAYER_COLOURS: dict[Purpose, str] = {"fill": "#0072b2", "score": "#009e73", "cut": "#d55e00", "guide": "#767676"}

@@ -1,12 +1,13 @@
 """Any file the maker opens becomes a Job: artwork, a job file, or a file that Tain itself exported."""
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import artwork_kind, load_source
 from core.burning.machines import Machine
 from core.errors import UnreadableError
+from core.figures import figures_of
 from core.job.as_data import from_data
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
@@ -53,9 +54,6 @@ def layers_moved_for_kerf(source: ArtworkSource) -> frozenset[str]:
     return frozenset(layer["id"] for layer in layers if "lines_moved_for_kerf_mm" in layer)
 
 
-_SHEET_KEYS = tuple(field.name for field in fields(Sheet))
-
-
 def _looks_like_job(source: ArtworkSource) -> bool:
     return source.data.startswith(b"PK\x03\x04") and b"job.json" in source.data[:256]
 
@@ -63,8 +61,8 @@ def _looks_like_job(source: ArtworkSource) -> bool:
 def _with_settings(job: Job, document: Document) -> Job:
     """The job with sheet, profiles and layers of an exported file, lying where it lay."""
     what = "The settings in this file"
-    sheet = {key: value for key, value in document["sheet"].items() if key in _SHEET_KEYS}
-    read_layers = tuple(_layer(data, what) for data in document["layers"])
+    sheet = {key: value for key, value in document["sheet"].items() if key != "stock"}
+    read_layers = tuple(_layer(data) for data in document["layers"])
     unused = tuple(layer for layer in job.layers if layer.id not in {read.id for read in read_layers})
     return replace(
         job,
@@ -79,15 +77,17 @@ def _with_settings(job: Job, document: Document) -> Job:
     )
 
 
-def _layer(data: Document, what: str) -> Layer:
-    recipe = {key: value for key, value in data["recipe"].items() if key != "lines_per_inch"}
+def _layer(data: Document) -> Layer:
     return Layer(
-        id=data["id"],
-        name=data["name"],
-        purpose=data["purpose"],
-        colour=data["colour"],
-        recipe=from_data(Recipe, recipe, what=what),
+        id=data["id"], name=data["name"], purpose=data["purpose"], colour=data["colour"], recipe=recipe_in(data)
     )
+
+
+def recipe_in(layer: Document) -> Recipe:
+    """The recipe of a settings document's layer. Raises UnreadableError."""
+    others = {figure.other_form.name for figure in figures_of(Recipe) if figure.other_form is not None}
+    recipe = {key: value for key, value in layer["recipe"].items() if key not in others}
+    return from_data(Recipe, recipe, what="The settings in this file")
 
 
 def settings_in(path: Path) -> Document:

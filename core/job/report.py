@@ -2,7 +2,11 @@
 
 from typing import Any
 
+from core.artwork.account import account_data
 from core.artwork.drawing import Finding
+from core.burning.chance import Chance
+from core.burning.run_time import TimeRange
+from core.figures import figures_of
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
 from core.job.plan import LayerPlan, Plan
@@ -20,9 +24,10 @@ def report_data(plan: Plan) -> dict[str, Any]:
         "turn": job.turn,
         "copies": 1 + len(job.repeats),
         "layers": [layer_data(layer) for layer in plan.layers if layer.shape_ids],
-        "time_s": plan.time_s,
+        **time_data(plan.time_range),
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
         "last_word": LAST_WORD,
+        "account": account_data(plan.account),
         "findings": [finding_data(finding) for finding in plan.findings],
     }
 
@@ -37,17 +42,33 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "length_mm": planned.length_mm,
         "keep_size": planned.layer.keep_size,
         "recipe": recipe_data(planned.layer.recipe),
-        "time_s": planned.time_s,
+        **time_data(planned.time_range),
     }
+    if planned.chance is not None:
+        data |= chance_data(planned.chance)
     coverage = coverage_data(planned)
     return data | {"coverage": coverage} if coverage is not None else data
 
 
+def time_data(time: TimeRange) -> dict[str, Any]:
+    """``time_s``, the best figure, and ``time_range_s``: [least, most] by what is not known of the machine."""
+    return {"time_s": time.best_s, "time_range_s": [time.least_s, time.most_s]}
+
+
 def recipe_data(recipe: Recipe) -> dict[str, Any]:
-    """A recipe's settings, the pitch in both its forms; without its origin."""
-    data = to_data(recipe)
-    del data["origin"]
-    return {**data, "lines_per_inch": recipe.lines_per_inch}
+    """All of a recipe's figures, the pitch in both its forms; without its origin."""
+    data: dict[str, Any] = {}
+    for figure in figures_of(type(recipe)):
+        data[figure.name] = value = getattr(recipe, figure.name)
+        if figure.other_form is not None:
+            data[figure.other_form.name] = figure.other_form.from_figure(value)
+    return data
+
+
+def chance_data(chance: Chance) -> dict[str, Any]:
+    """How many of the draws come out how, and what the doubt comes from."""
+    names = ("clean", "leaves_lines", "frosts", "not_reached")
+    return {"chance": {name: getattr(chance, name) for name in names}, "matters_most": chance.matters_most}
 
 
 def coverage_data(planned: LayerPlan) -> dict[str, Any] | None:

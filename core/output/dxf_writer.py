@@ -132,7 +132,7 @@ def _xdata(settings: Document) -> Iterator[tuple[int, Any]]:
     for key, value in plain.items():
         yield 1000, key
         if isinstance(value, int):
-            yield 1071, value
+            yield 1071, int(value)
         elif isinstance(value, float):
             yield 1040, value
         else:

@@ -31,16 +31,19 @@ from reportlab.platypus import (
     Table,
 )
 
+from core.figures import said
 from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
+from core.job.headlines import layer_headline
 from core.job.job_code import job_code
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
+from core.job.timing import range_text
 from core.output.run_sheet_drawings import (
     MOST_BARS,
     FacePicture,
@@ -51,7 +54,6 @@ from core.output.run_sheet_drawings import (
 from core.output.run_sheet_fonts import Fonts, fonts_for
 from core.output.settings_document import burned_layers
 from core.sheet.faces import turned_corner
-from core.units import duration_text
 
 _MARGIN = 14 * mm
 _WIDTH = A4[0] - 2 * _MARGIN
@@ -198,29 +200,33 @@ def _layers(plan: Plan, style: _Style) -> Flowable:
     rows: list[list[Any]] = [[_text(word, look) for word, look in zip(head, aligned, strict=True)]]
     for number, layer in enumerate(burned_layers(plan), start=1):
         rows.append(_layer_row(number, layer, style))
-    total = duration_text(plan.time_s) if plan.complete else "being worked out"
+    total = range_text(plan.time_range) if plan.complete else "being worked out"
     rows.append(["", _text("Together", style.strong), *[""] * 6, _text(total, style.strong_number)])
     widths = [16, 138, 46, 44, 96, 42, 34, 42, 0]
     widths[-1] = _WIDTH - sum(widths)
     return Table(rows, colWidths=widths, repeatRows=1, style=_lined_cells())
 
 
+_IN_COLUMNS = ("speed_mm_s", "power_pct", "passes", "pitch_mm", "scan_angle_deg", "air", "focus_mm")
+"""Figures with a place of their own in a layer's row; others are told under Lines where they are set."""
+
+
 def _layer_row(number: int, planned: LayerPlan, style: _Style) -> list[Any]:
     layer, recipe = planned.layer, planned.layer.recipe
     extent = f"{planned.area_mm2:.0f} mm²" if layer.purpose == "fill" else f"{planned.length_mm:.0f} mm"
-    lines = f"{recipe.lines_per_inch:.4g} LPI, {recipe.pitch_mm:.3f} mm, {recipe.scan_angle_deg:g}°"
-    inset = f", inset {recipe.edge_inset_mm:g} mm" if recipe.edge_inset_mm and layer.purpose == "fill" else ""
-    moved = "moved for the kerf, size kept" if keeps_size(layer) else ""
+    lines = [f"{recipe.lines_per_inch:.4g} LPI, {recipe.pitch_mm:.3f} mm, {recipe.scan_angle_deg:g}°"]
+    lines = lines if layer.purpose == "fill" else ["moved for the kerf, size kept"] if keeps_size(layer) else []
+    lines += said(recipe, layer.purpose, but=_IN_COLUMNS)
     return [
         _text(str(number), style.strong),
         [_text(layer.name, style.strong), _text(f"{layer.purpose}, {extent}", style.small)],
         _text(f"{recipe.speed_mm_s:g}", style.strong_number),
         _text(f"{recipe.power_pct:g} %", style.strong_number),
-        _text(lines + inset if layer.purpose == "fill" else moved, style.small),
+        _text(", ".join(lines), style.small),
         _text(str(recipe.passes), style.number),
         _text(recipe.air, style.text),
         _text(f"{recipe.focus_mm:+g}" if recipe.focus_mm else "on coat", style.small),
-        _text(duration_text(planned.time_s), style.number),
+        _text(range_text(planned.time_range), style.number),
     ]
 
 
@@ -230,7 +236,7 @@ def _verdicts(plan: Plan, style: _Style) -> list[Flowable]:
     for planned in plan.layers:
         if planned.verdict is None:
             continue
-        line = f"{planned.layer.name}: {planned.verdict.words}"
+        line = f"{planned.layer.name}: {layer_headline(plan.job, planned).words}. {planned.verdict.words}"
         if planned.coverage is not None and planned.area_mm2:
             share_pct = 100 * planned.coverage.left_over_mm2 / planned.area_mm2
             line += f" Left over {share_pct:.2f} %, spill {planned.coverage.spill_mm2:.1f} mm²,"

@@ -1,31 +1,37 @@
 """The settings document: one JSON document that travels inside every exported file.
 
-Its JSON Schema is ``settings.schema.json`` beside this module. Version 1. Bed files say so and name the turn that
+Its JSON Schema is made in ``settings_schema``. Version 1. Bed files say so and name the turn that
 is in them, so that reading one back gives the front again.
 """
 
 import hashlib
-import json
 from functools import cache
-from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 import jsonschema
 
+from core.burning.machines import Machine
 from core.errors import UnreadableError
-from core.job.as_data import to_data
+from core.figures import all_figures_of, check_figure
+from core.job.as_data import newer, read_json, to_data
 from core.job.cautions import LAST_WORD
 from core.job.job import Job
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
 from core.job.report import coverage_data, recipe_data
+from core.output.settings_schema import schema
 from core.sheet.faces import turned_corner
+from core.sheet.placement import Sheet
+from core.sheet.recipes import Recipe
+from core.sheet.stock import Stock
 
 VERSION = 1
 NAMESPACE = "urn:tain:job:1"
 
 Document = dict[str, Any]
+WHAT = "The settings in this file"
+MOST_BYTES = 16 * 1024 * 1024
 
 
 def settings_document(plan: Plan) -> Document:
@@ -69,28 +75,59 @@ def check_document(document: object) -> Document:
             hint="Open it with a newer Tain.",
         )
     try:
-        jsonschema.validate(document, schema())
+        _validator().validate(document)
     except jsonschema.ValidationError as error:
-        where = "/".join(str(part) for part in error.absolute_path) or "the top"
-        raise UnreadableError(f"The settings in this file are damaged at {where}: {error.message[:200]}.") from None
+        raise _damaged(document, error) from None
     assert isinstance(document, dict)
     return document
 
 
-def parse_document(text: str) -> Document:
-    """Text to a checked document. Raises UnreadableError."""
-    try:
-        return check_document(json.loads(text))
-    except (json.JSONDecodeError, RecursionError):
-        raise UnreadableError("The settings in this file are damaged: they are no JSON.") from None
+def _damaged(document: Any, error: jsonschema.ValidationError) -> UnreadableError:
+    """What is wrong with a document, as a job file with the same fault would be told."""
+    path = list(error.absolute_path)
+    if error.validator == "additionalProperties":
+        known = error.schema.get("properties", {}) if isinstance(error.schema, dict) else {}
+        found = error.instance if isinstance(error.instance, dict) else {}
+        return newer(WHAT, set(found) - set(known))
+    kind = next((_KINDS[part] for part in reversed(path) if part in _KINDS), None)
+    for figure in all_figures_of(kind) if kind is not None else ():
+        if path[-1] == figure.name:
+            try:
+                check_figure(figure, error.instance, of=_owner(document, path))
+            except UnreadableError as refused:
+                return UnreadableError(f"{WHAT}: {refused.message}", hint=refused.hint)
+    where = "/".join(str(part) for part in path) or "the top"
+    return UnreadableError(f"{WHAT} are damaged at {where}.", hint="Export it again from its job file.")
+
+
+_KINDS: dict[Any, type[Any]] = {
+    "recipe": Recipe, "fill": Recipe, "score": Recipe, "cut": Recipe, "sheet": Sheet, "stock": Stock,
+    "machine": Machine,
+}  # fmt: skip
+
+
+def _owner(document: Any, path: list[Any]) -> str:
+    """What a damaged figure belongs to, by the name that stands nearest to it."""
+    names, at = [], document
+    for part in path:
+        names += [at["name"]] if isinstance(at, dict) and isinstance(at.get("name"), str) else []
+        at = at[part]
+    if path[-2:-1] and path[-2] in ("fill", "score", "cut"):
+        return f"the {path[-2]} recipe of {names[-1]}" if names else f"the {path[-2]} recipe"
+    return names[-1] if names else f"the {path[0]}"
 
 
 @cache
-def schema() -> Document:
-    """The JSON Schema of the document (draft 2020-12)."""
-    text = resources.files("core.output").joinpath("settings.schema.json").read_text("utf-8")
-    loaded: Document = json.loads(text)
-    return loaded
+def _validator() -> Any:
+    """Rows are lists where a document was read and tuples where it is about to be written."""
+    usual = jsonschema.Draft202012Validator
+    rows = usual.TYPE_CHECKER.redefine("array", lambda _, value: isinstance(value, (list, tuple)))
+    return jsonschema.validators.extend(usual, type_checker=rows)(schema())  # type: ignore[no-untyped-call]
+
+
+def parse_document(text: str) -> Document:
+    """Text to a checked document. Raises UnreadableError."""
+    return check_document(read_json(text, what=WHAT, most_bytes=MOST_BYTES))
 
 
 @cache

@@ -2,6 +2,7 @@
 
 import json
 import re
+from typing import Any
 
 import numpy as np
 import shapely
@@ -9,6 +10,7 @@ from lxml import etree
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
+from core.figures import figures_for, said
 from core.geometry.affine import Affine, apply_to_region
 from core.geometry.path import ARC, LINE, Path
 from core.job.plan import LayerPlan, Plan
@@ -81,30 +83,24 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
 
 def recipe_words(recipe: Recipe, purpose: str) -> str:
     """A recipe in one line for people."""
-    words = [f"{recipe.speed_mm_s:g} mm/s", f"{recipe.power_pct:g} %"]
-    if purpose == "fill":
-        words.append(f"{recipe.lines_per_inch:.5g} LPI (pitch {recipe.pitch_mm:.4f} mm)")
-        words.append(f"scan angle {recipe.scan_angle_deg:g}°")
-    words.append("1 pass" if recipe.passes == 1 else f"{recipe.passes} passes")
-    words.append(f"air {recipe.air}")
-    return ", ".join(words)
+    return ", ".join(said(recipe, purpose))
 
 
 def _settings(recipe: Recipe, purpose: str) -> dict[str, str]:
     """Attribute names (without prefix) and values of one layer's recipe."""
-    settings = {
-        "speed-mm-s": f"{recipe.speed_mm_s:.10g}",
-        "power-pct": f"{recipe.power_pct:.10g}",
-        "passes": f"{recipe.passes}",
-        "air": recipe.air,
-        "focus-mm": f"{recipe.focus_mm:.10g}",
-    }
-    if purpose == "fill":
-        settings["pitch-mm"] = f"{recipe.pitch_mm:.10g}"
-        settings["lines-per-inch"] = f"{recipe.lines_per_inch:.10g}"
-        settings["scan-angle-deg"] = f"{recipe.scan_angle_deg:.10g}"
-        settings["edge-inset-mm"] = f"{recipe.edge_inset_mm:.10g}"
+    settings = {}
+    for figure in figures_for(type(recipe), purpose):
+        value = getattr(recipe, figure.name)
+        settings[figure.export_name] = _attribute(value)
+        if (other := figure.other_form) is not None:
+            settings[other.name.replace("_", "-")] = _attribute(other.from_figure(value))
     return settings
+
+
+def _attribute(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
 def polygons(region: BaseGeometry) -> list[shapely.Polygon]:

@@ -7,7 +7,8 @@ vertical edge (sideways, x mirrored) or its horizontal edge (endways, y mirrored
 from typing import Literal
 
 from core.geometry.affine import Affine
-from core.sheet.placement import Sheet, Turn
+from core.geometry.turning import Turn, turned_over
+from core.sheet.placement import Sheet
 
 Corner = Literal["top left", "top right", "bottom left", "bottom right"]
 
@@ -16,9 +17,7 @@ TURNS: tuple[Turn, ...] = ("sideways", "endways")
 
 def turn_matrix(turn: Turn, sheet: Sheet) -> Affine:
     """Front frame to bed frame, or back: ``bed = turn(front)``, ``front = turn(bed)``."""
-    if turn == "sideways":
-        return (-1.0, 0.0, 0.0, 1.0, sheet.width_mm, 0.0)
-    return (1.0, 0.0, 0.0, -1.0, 0.0, sheet.height_mm)
+    return turned_over(turn, sheet.width_mm, sheet.height_mm)
 
 
 def turned_corner(corner: Corner, turn: Turn) -> Corner:

@@ -3,11 +3,14 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
+from core.figures import figure
 from core.geometry.affine import IDENTITY, Affine, compose, rotation, translation
+from core.geometry.turning import Turn as Turn
 
-Turn = Literal["sideways", "endways"]
 Points = tuple[tuple[float, float], ...]
 Surface = Literal["clear face", "coat"]
+FARTHEST_MM = 100_000.0
+"""No sheet is larger and nothing lies farther off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,8 +24,8 @@ class Flaw:
     """
 
     kind: Literal["point", "line", "patch"]
-    points: Points
-    width_mm: float = 1.0
+    points: Points = figure(words="Place of a flaw", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
+    width_mm: float = figure(1.0, words="Width of a flaw", unit="mm", least=0, most=1_000, always_kept=True)
     surface: Surface = "coat"
     noted_from: Literal["front", "back"] = "front"
     turn: Turn = "sideways"
@@ -36,10 +39,10 @@ class Sheet:
     outline: its rings, the outer one first, then holes; empty for a plain rectangle.
     """
 
-    width_mm: float
-    height_mm: float
-    thickness_mm: float
-    outline: tuple[Points, ...] = field(default=(), metadata={"omit_default": True})
+    width_mm: float = figure(words="Width", unit="mm", least=0.1, most=FARTHEST_MM)
+    height_mm: float = figure(words="Height", unit="mm", least=0.1, most=FARTHEST_MM)
+    thickness_mm: float = figure(words="Thickness", unit="mm", least=0.01, most=1_000, step=0.1)
+    outline: tuple[Points, ...] = figure((), words="Outline", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
     flaws: tuple[Flaw, ...] = field(default=(), metadata={"omit_default": True})
 
 
@@ -50,9 +53,9 @@ class Placement:
     ``centred`` overrides x and y: what is burned is centred on the sheet.
     """
 
-    x_mm: float = 0.0
-    y_mm: float = 0.0
-    rotation_deg: float = 0.0
+    x_mm: float = figure(0.0, words="Place across", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM, always_kept=True)
+    y_mm: float = figure(0.0, words="Place down", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM, always_kept=True)
+    rotation_deg: float = figure(0.0, words="Rotation", unit="°", least=-36_000, most=36_000, always_kept=True)
     centred: bool = True
 
 
@@ -63,9 +66,11 @@ class Repeat:
     So all copies go where the first goes.
     """
 
-    x_mm: float
-    y_mm: float
-    rotation_deg: float = 0.0
+    x_mm: float = figure(words="Place of a copy across", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
+    y_mm: float = figure(words="Place of a copy down", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
+    rotation_deg: float = figure(
+        0.0, words="Rotation of a copy", unit="°", least=-36_000, most=36_000, always_kept=True
+    )
 
 
 def placement_matrix(x_mm: float, y_mm: float, rotation_deg: float) -> Affine:

@@ -1,7 +1,8 @@
 """Stocks: what kind of sheet it is, what its coat stands, how it is cut."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from core.figures import figure
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
 
@@ -12,23 +13,51 @@ class Stock:
 
     cut may be None: the sheet must not be cut by the laser (glass). ``refused`` gives the reason why it must not
     be burned at all, or is empty. ``caution_codes`` name what the hand-over adds to its list for this stock.
-    kerf_mm: width the cut removes.
+    kerf_mm: width the cut removes. coat_adding_s and sheet_adding_s: how little hits add up in the coat and in the
+    sheet behind it, 1 not at all, 0 all (see ``core.burning.chance``). learned_together: correlations of figures that
+    were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
+    left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
     """
 
+    # fmt: off
     name: str
     kind: str
-    thickness_mm: float
+    thickness_mm: float = figure(words="Thickness", unit="mm", least=0.01, most=1_000, step=0.1, group="Sheet")
     coat: str
-    clearing_dose_j_mm2: float
-    frosting_dose_j_mm2: float
-    fill: Recipe
-    score: Recipe
-    cut: Recipe | None
-    kerf_mm: float = 0.15
+    clearing_dose_j_mm2: float = figure(
+        words="Clearing dose", unit="J/mm²", least=0.0001, most=10_000, places=4, step=0.01, group="Coat",
+        about="From here on the coat comes off",
+    )
+    frosting_dose_j_mm2: float = figure(
+        words="Frosting dose", unit="J/mm²", least=0.0001, most=10_000, places=4, step=0.01, group="Coat",
+        about="From here on the sheet behind the coat suffers",
+    )
+    fill: Recipe = field(metadata={"called": "fill recipe"})
+    score: Recipe = field(metadata={"called": "score recipe"})
+    cut: Recipe | None = field(metadata={"called": "cut recipe"})
+    kerf_mm: float = figure(
+        0.15, words="Kerf", unit="mm", least=0, most=10, places=3, step=0.01, group="Sheet",
+        about="Width that a cut removes", always_kept=True,
+    )
     caution_codes: tuple[str, ...] = ()
     refused: str = ""
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    coat_adding_s: float = figure(
+        0.76, words="S of the coat", unit="", least=0.52, most=1, step=0.02, group="Coat",
+        about="How little hits add up in the coat: 1 not at all, the largest counts",
+    )
+    sheet_adding_s: float = figure(
+        0.5, words="S of the sheet", unit="", least=0, most=1, step=0.02, group="Coat",
+        about="How little hits add up in the sheet behind the coat: 0 all of it, 1 not at all",
+    )
+    left_over_limit_pct: float = figure(
+        1.0, words="Left-over limit", unit="%", least=0, most=100, step=0.1, group="Coat",
+        about="Share of a fill's coat that may stay",
+    )
+    learned_together: tuple[tuple[str, str, float], ...] = field(default=(), metadata={"omit_default": True})
+    learned_on: str = field(default="", metadata={"omit_default": True})
+    # fmt: on
 
 
 _INVENTED = Origin(note="Invented to lie near common practice on mirrored acrylic, no source; prove it on a scrap.")

@@ -2,11 +2,12 @@
 
 Times are sums over the files: ours reads and paints regions, the reference's renders to a picture. What is judged is
 intersection over union (see ``tests.references.resvg_oracle``). Half an hour on two cores; needs the network once.
+PDF files, rendered by PDFium, follow (``oracle_pdf``).
 """
 
 from collections.abc import Iterable
 
-from tests.benchmarks import Line
+from tests.benchmarks import Line, oracle_pdf
 from tests.references.corpora import CORPORA, Corpus, files_of
 from tests.references.resvg_oracle import Comparison, compare_all
 
@@ -16,6 +17,7 @@ WORST_NAMED = 3
 def run() -> Iterable[Line]:
     for corpus in CORPORA:
         yield judged(corpus, list(compare_all(files_of(corpus))))
+    yield from oracle_pdf.run()
 
 
 def judged(corpus: Corpus, results: list[Comparison]) -> Line:

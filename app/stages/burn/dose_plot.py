@@ -1,6 +1,7 @@
 """The dose window as a plot: pitch across, speed or power up, the recipe as a point that pointer and keys move."""
 
 import math
+from functools import partial
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
@@ -18,9 +19,11 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas import patterns
 from app.canvas.sheet_picture import ruler_font
+from app.theme import patterns
 from app.theme.theme import theme
+from core.burning.chance import OUTCOMES, WANTED, in_hundred
+from core.burning.contours import contour
 from core.burning.dose_window import REGIONS, DoseWindow
 from core.units import MM_PER_INCH, pitch_mm_from_lpi
 
@@ -33,6 +36,9 @@ NICE_TIMES_S = tuple(
     float(minutes * 60) for minutes in (0.1, 0.25, 0.5, 1, 2, 3, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 300, 480, 900)
 )
 MOST_CONTOURS = 4
+RECKONED_WITH = 0.10
+"""An outcome less likely than this is not painted."""
+NOT_REACHED = OUTCOMES.index("not reached")
 
 
 class DosePlot(QWidget):
@@ -55,11 +61,16 @@ class DosePlot(QWidget):
         self._pitch_mm, self._value = 0.0, 0.0
         self._dragging = False
         self._drag = 0
-        self._inches = False
+        self._inches, self._wanted = False, WANTED
 
-    def show_window(self, window: DoseWindow | None, pitch_mm: float, value: float, *, inches: bool) -> None:
-        """Show this window with the recipe there; the plot stands still while the point is dragged."""
-        self._inches = inches
+    def show_window(
+        self, window: DoseWindow | None, pitch_mm: float, value: float, *, inches: bool, wanted: float = WANTED
+    ) -> None:
+        """Show this window with the recipe there; the plot stands still while the point is dragged.
+
+        wanted: the chance of a clean piece whose line is drawn.
+        """
+        self._inches, self._wanted = inches, wanted
         if self._dragging and window is not None:
             self._waiting = window
         else:
@@ -190,25 +201,50 @@ class DosePlot(QWidget):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setClipRect(self.area)
-        self._paint_regions(painter, self._window)
+        if self._window.chances is not None:
+            self._paint_chances(painter, self._window)
         self._paint_contours(painter, self._window)
         painter.setClipping(False)
         self._paint_words(painter, self._window)
         self._paint_axes(painter, self._window)
         self._paint_point(painter)
 
-    def _paint_regions(self, painter: QPainter, window: DoseWindow) -> None:
+    def _paint_chances(self, painter: QPainter, window: DoseWindow) -> None:
+        """Where each outcome is likelier than not, densely, and where it is to be reckoned with, sparsely.
+
+        Then lines of equal chance.
+        """
+        assert window.chances is not None
         palette, area, density = theme().palette, self.area, self.devicePixelRatioF()
         origin = area.topLeft()
         painter.fillRect(area, QColor(palette.surface))
-        kept = np.maximum(window.clean_from_mm, window.clean_to_mm)
-        reached = window.clean_to_mm > 0
-        lines = patterns.hatch(palette.warning, None, angle_deg=0.0, origin=origin, density=density)
-        faint = patterns.hatch(palette.border, None, angle_deg=45.0, origin=origin, density=density)
-        rough = patterns.dots(palette.problem, None, origin=origin, density=density)
-        self._paint_beside(painter, window, window.clean_from_mm, rough, right=False)
-        self._paint_beside(painter, window, kept, lines, right=True, rows=reached)
-        self._paint_beside(painter, window, window.clean_from_mm, faint, right=True, rows=~reached)
+        missed = window.chances[:, :, NOT_REACHED].max(1) >= 0.5
+        for level, spacing in ((RECKONED_WITH, 2.0), (0.5, 1.0)):
+            hatched = partial(patterns.hatch, origin=origin, density=density, spacing=spacing)
+            lines = hatched(palette.warning, None, angle_deg=0.0)
+            faint = hatched(palette.border, None, angle_deg=45.0)
+            rough = patterns.dots(palette.problem, None, origin=origin, density=density, spacing=spacing)
+            frosted, unclear = frost_edge_mm(window, level), unclear_edge_mm(window, level)
+            self._paint_beside(painter, window, frosted, rough, right=False)
+            self._paint_beside(painter, window, unclear, lines, right=True, rows=~missed)
+            self._paint_beside(painter, window, unclear, faint, right=True, rows=missed)
+        for level in self.levels(window):
+            sure = level >= self._wanted
+            painter.setPen(QPen(QColor(palette.text), 2.0 if sure else 1.0, Qt.PenStyle.SolidLine))
+            for segment in contour(window.chances[:, :, 0], level):
+                painter.drawLine(QLineF(*(self._at_cell(window, *end) for end in segment)))
+
+    def levels(self, window: DoseWindow) -> tuple[float, ...]:
+        """The chances whose lines are drawn: one in two, and the one wanted or, short of it, the best round one."""
+        assert window.chances is not None
+        most = float(window.chances[:, :, 0].max())
+        best = self._wanted if most > self._wanted else math.floor(20 * (most - 0.01)) / 20
+        return tuple(level for level in dict.fromkeys((0.5, best)) if 0.05 <= level < most)
+
+    def _at_cell(self, window: DoseWindow, row: float, column: float) -> QPointF:
+        """A place between the window's rows and columns, px."""
+        pitch = float(np.exp(np.interp(column, np.arange(len(window.pitch_mm)), np.log(window.pitch_mm))))
+        return self.to_px(pitch, float(np.interp(row, np.arange(len(window.values)), window.values)))
 
     def _paint_beside(
         self,
@@ -220,7 +256,7 @@ class DosePlot(QWidget):
         right: bool,
         rows: np.ndarray | None = None,
     ) -> None:
-        """Fill what lies left or right of an edge, for these rows, and draw the edge."""
+        """Fill what lies left or right of an edge, for these rows."""
         own = np.flatnonzero(rows) if rows is not None else np.arange(len(window.values))
         if not len(own):
             return
@@ -230,8 +266,6 @@ class DosePlot(QWidget):
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(brush)
         painter.drawPolygon(QPolygonF([QPointF(side, edge[0].y()), *edge, QPointF(side, edge[-1].y())]))
-        painter.setPen(QPen(QColor(theme().palette.text), 1.5))
-        painter.drawPolyline(QPolygonF(edge))
 
     def _paint_contours(self, painter: QPainter, window: DoseWindow) -> None:
         palette = theme().palette
@@ -251,11 +285,17 @@ class DosePlot(QWidget):
         return QPointF(self.area.left() + (math.log(pitch_mm) - low) / (high - low) * self.area.width(), held.y())
 
     def _paint_words(self, painter: QPainter, window: DoseWindow) -> None:
+        likeliest = window.regions if window.chances is None else window.chances.argmax(2)
         for code, name in enumerate(REGIONS):
-            at = roomiest(window.regions == code)
+            at = roomiest(likeliest == code)
             if at is not None:
                 row, column = at
                 self._paint_plate(painter, self.to_px(float(window.pitch_mm[column]), float(window.values[row])), name)
+        for level in self.levels(window) if window.chances is not None else ():
+            ends = contour(window.chances[:, :, 0], level).reshape(-1, 2)  # type: ignore[index]  # asked for above
+            if len(ends):
+                lowest = ends[np.argmin(ends[:, 0] - 0.02 * ends[:, 1])]
+                self._paint_plate(painter, self._at_cell(window, *lowest), f"{in_hundred(level)} in 100")
         metrics = QFontMetricsF(painter.font())
         painter.setPen(QColor(theme().palette.accent))
         taken: list[QRectF] = []
@@ -358,3 +398,28 @@ def roomiest(inside: np.ndarray) -> tuple[int, int] | None:
             if best is None or room > best[0]:
                 best = (room, row, (start + end - 1) // 2)
     return None if best is None else (best[1], best[2])
+
+
+def frost_edge_mm(window: DoseWindow, level: float) -> np.ndarray:
+    """For each value the pitch at and below which it frosts with that chance; 0 where at none, inf where at all."""
+    assert window.chances is not None
+    frosts = window.chances[:, :, OUTCOMES.index("frosts")]
+    return np.array([_crossing(window.pitch_mm[::-1], np.maximum.accumulate(row[::-1]), level) for row in frosts])
+
+
+def unclear_edge_mm(window: DoseWindow, level: float) -> np.ndarray:
+    """For each value the pitch at and above which coat stays with that chance; inf where at none."""
+    assert window.chances is not None
+    stays = window.chances[:, :, OUTCOMES.index("leaves lines")] + window.chances[:, :, NOT_REACHED]
+    return np.array([_crossing(window.pitch_mm, np.maximum.accumulate(row), level) for row in stays])
+
+
+def _crossing(pitch_mm: np.ndarray, rising: np.ndarray, level: float) -> float:
+    """Where a rising share along pitches reaches the level; beyond the far end where it never does."""
+    past = int(np.searchsorted(rising, level))
+    if past == len(rising):
+        return 0.0 if pitch_mm[-1] < pitch_mm[0] else math.inf
+    if past == 0:
+        return math.inf if pitch_mm[-1] < pitch_mm[0] else 0.0
+    share = (level - rising[past - 1]) / max(rising[past] - rising[past - 1], 1e-12)
+    return float(np.exp(np.log(pitch_mm[past - 1]) + share * np.log(pitch_mm[past] / pitch_mm[past - 1])))

@@ -11,20 +11,20 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, SpeedField, words
+from app.widgets.fields import Card, NumberField, clear, small_button, words
+from app.widgets.figure_fields import FigureField, figure_field, other_form_field
 from app.widgets.swatch import PurposeSwatch
-from app.words.wording import duration_text, length_text, unbroken
+from app.words.figure_words import WIDE_GAPS_UNKNOWN
+from app.words.wording import length_text, unbroken
 from core.burning.dose_window import WindowAxis
+from core.figures import Figure, figures_for
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
-from core.job.timing import has_learned, time_error_s, time_with_spread
-from core.sheet.recipes import Air, Recipe
-from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
-
-AIR_WORDS: tuple[tuple[str, Air], ...] = (("off", "off"), ("low", "low"), ("high", "high"))
+from core.job.timing import has_learned, range_text, time_error_s, time_with_spread
+from core.sheet.recipes import Recipe
 
 
 class BurnPage(Page):
@@ -42,13 +42,23 @@ class BurnPage(Page):
         self.advising = Advising(self)
         self.advising.changed.connect(self._show_advice)
         self._axis: WindowAxis = "speed"
-        self._cards: dict[str, _RecipeCard] = {}
+        self.recipe_cards: dict[str, _RecipeCard] = {}
         self.advice_cards: dict[str, AdviceCard] = {}
         self.add_findings_card()
         total = Card()
         self._time = total.figure("Run time of the whole job")
         self._machine = words(role="quiet")
         total.body.addWidget(self._machine)
+        self._wanted = NumberField(
+            "Chance of a clean piece that is wanted", unit="in 100", low=50, high=99, step=1, places=0
+        )
+        self._wanted.entered.connect(self.want)
+        total.row(
+            "Chance &wanted",
+            self._wanted,
+            help_text="How many pieces in a hundred are to come out clean",
+        )
+        self.watch(self._wanted)
         self.body.addWidget(total)
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
@@ -65,20 +75,21 @@ class BurnPage(Page):
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         complete = self.session.complete
         self._show_time(plan if complete else None)
+        self._wanted.show_value(100 * job.wanted_chance)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
-        if list(self._cards) != [layer.id for layer in used]:
+        if list(self.recipe_cards) != [layer.id for layer in used]:
             clear(self._layers)
-            self._cards = {layer.id: _RecipeCard(self, layer) for layer in used}
+            self.recipe_cards = {layer.id: _RecipeCard(self, layer) for layer in used}
             fills = [layer for layer in used if layer.purpose == "fill"]
             self.advice_cards = {layer.id: self._advice_card(layer) for layer in fills}
-            for layer_id, card in self._cards.items():
+            for layer_id, card in self.recipe_cards.items():
                 self._layers.addWidget(card)
                 if layer_id in self.advice_cards:
                     self._layers.addWidget(self.advice_cards[layer_id])
             self.keep_tab_order()
         for layer in used:
-            self._cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
+            self.recipe_cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
         self.advising.want(plan if complete else None, self._axis)
         self._show_advice()
         unused = [layer.name for layer in burned if layer not in used]
@@ -88,9 +99,13 @@ class BurnPage(Page):
     def _show_advice(self) -> None:
         """Bring the advice cards up to date with the job and with what is known of it."""
         job, rearranged = self.session.job, False
+        plan = self.session.plan
+        planned = {one.layer: one for one in plan.layers} if plan is not None and plan.job.stock == job.stock else {}
         for layer in job.layers:
             card = self.advice_cards.get(layer.id)
-            if card is not None and card.show_layer(job, layer, self._axis, self.advising, inches=self.inches):
+            if card is not None and card.show_layer(
+                job, layer, planned.get(layer), self._axis, self.advising, inches=self.inches
+            ):
                 rearranged = True
         if rearranged:
             self.keep_tab_order()
@@ -103,9 +118,9 @@ class BurnPage(Page):
         if plan is None:
             self._time.setText(self._pending())
         elif fit is not None and learned:
-            self._time.setText(time_with_spread(plan.time_s, time_error_s(plan, fit)))
+            self._time.setText(time_with_spread(plan.time_range, time_error_s(plan, fit)))
         else:
-            self._time.setText(duration_text(plan.time_s))
+            self._time.setText(range_text(plan.time_range))
         if fit is not None and learned:
             told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
         elif fit is not None:
@@ -115,6 +130,8 @@ class BurnPage(Page):
             )
         else:
             told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+        if plan is not None and plan.time_range.is_open:
+            told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
@@ -132,6 +149,14 @@ class BurnPage(Page):
     def take(self, layer: Layer, recipe: Recipe, what: str, merge_key: str | None) -> None:
         """Give a layer this recipe."""
         self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), what, merge_key=merge_key)
+
+    def want(self, in_hundred: float) -> None:
+        """Let advice keep to this chance."""
+        self.commit(
+            lambda: replace(self.session.job, wanted_chance=in_hundred / 100),
+            "Chance wanted",
+            merge_key="chance wanted",
+        )
 
     def _pending(self) -> str:
         return "working out…" if self.session.busy else "–"
@@ -172,9 +197,9 @@ class _RecipeCard(Card):
         self._time = QLabel("–")
         top.addWidget(self._time)
         self.body.addLayout(top)
-        self._add_beam_rows(layer)
-        if layer.purpose == "fill":
-            self._add_scan_rows(layer)
+        self.fields: dict[str, FigureField] = {}
+        for figure in figures_for(Recipe, layer.purpose):
+            self._add_figure(figure)
         if layer.purpose == "cut":
             self._add_kerf_row(layer)
         self._origin = words(role="quiet")
@@ -183,46 +208,24 @@ class _RecipeCard(Card):
         self._reset.clicked.connect(lambda: page.reset(self._layer))
         self.body.addWidget(self._reset)
 
-    def _add_beam_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._speed = SpeedField(f"Speed of {name}", low=0.01, high=100_000, step=5)
-        self._speed.entered.connect(lambda value: self._change("Speed", "speed", speed_mm_s=value))
-        self.row("Speed", self._speed)
-        self._power = NumberField(f"Power of {name}", unit="%", low=0, high=100, step=1, places=2)
-        self._power.entered.connect(lambda value: self._change("Power", "power", power_pct=value))
-        self.row("Power", self._power)
-        if layer.purpose == "fill":
-            self._add_pitch_rows(layer)
-        self._passes = NumberField(f"Passes of {name}", low=1, high=99, places=0)
-        self._passes.entered.connect(lambda value: self._change("Passes", "passes", passes=round(value)))
-        self.row("Passes", self._passes, help_text="How many times it is burned over")
-        self._air = ChoiceField(f"Air of {name}", AIR_WORDS)
-        self._air.chosen.connect(lambda air: self._change("Air", "air", air=air))
-        self.row("Air", self._air, help_text="Air jet at the nozzle")
-        self._focus = LengthField(f"Focus of {name} above the coat", low=-50, high=50, step=0.5)
-        self._focus.entered.connect(lambda value: self._change("Focus", "focus", focus_mm=value))
-        self.row("Focus", self._focus, help_text="Height of the focus above the coat; 0 is on it")
-        self._page.watch(self._speed, self._power, self._passes, self._focus)
+    def _add_figure(self, figure: Figure) -> None:
+        name = self._layer.name
 
-    def _add_pitch_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._pitch = LengthField(f"Pitch of {name}", low=0.001, high=25.4, step=0.005, places=4)
-        self._pitch.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=value))
-        self.row("Pitch", self._pitch, help_text="Distance between neighbouring scan lines")
-        self._lpi = NumberField(f"Lines per inch of {name}", unit="LPI", low=1, high=25_400, step=50, places=2)
-        self._lpi.entered.connect(lambda value: self._change("Pitch", "pitch", pitch_mm=pitch_mm_from_lpi(value)))
-        self.row("Lines per inch", self._lpi, help_text=f"The pitch in another form: {MM_PER_INCH:g} mm over it")
-        self._page.watch(self._pitch, self._lpi)
+        def changed(value: Any) -> None:
+            self._page.change(self._layer, figure.words, figure.name, **{figure.name: value})
 
-    def _add_scan_rows(self, layer: Layer) -> None:
-        name = layer.name
-        self._angle = NumberField(f"Scan angle of {name}", unit="°", low=-360, high=360, step=15, places=2)
-        self._angle.entered.connect(lambda value: self._change("Scan angle", "angle", scan_angle_deg=value))
-        self.row("Scan angle", self._angle, help_text="Direction of the scan rows on the bed; 0 runs across it")
-        self._inset = LengthField(f"Edge inset of {name}", low=0, high=10, step=0.01, places=3)
-        self._inset.entered.connect(lambda value: self._change("Edge inset", "inset", edge_inset_mm=value))
-        self.row("Edge inset", self._inset, help_text="Draws fills in by this much to make up for spill")
-        self._page.watch(self._angle, self._inset)
+        field = figure_field(figure, f"{figure.words} of {name}", entered=changed)
+        self._add(figure.name, figure.words, field, figure.about)
+        other = figure.other_form
+        if other is not None:
+            field = other_form_field(figure, other, f"{other.words} of {name}", entered=changed)
+            self._add(other.name, other.words, field, other.about)
+
+    def _add(self, key: str, words: str, field: FigureField, about: str) -> None:
+        self.fields[key] = field
+        self.row(words, field, help_text=about)
+        if isinstance(field, NumberField):
+            self._page.watch(field)
 
     def _add_kerf_row(self, layer: Layer) -> None:
         self.keep_size = QCheckBox("Keep the drawn size")
@@ -244,25 +247,17 @@ class _RecipeCard(Card):
             told += f"Parts come out {half} smaller all round, holes {half} larger."
         self._kerf.setText(unbroken(told))
 
-    def _change(self, what: str, key: str, **settings: Any) -> None:
-        self._page.change(self._layer, what, key, **settings)
-
     def show_layer(self, job: Job, layer: Layer, planned: LayerPlan | None, *, complete: bool) -> None:
         """Show the layer's recipe as it now is."""
         self._layer = layer
         recipe = layer.recipe
         self._title.setText(layer.name)
-        self._time.setText(duration_text(planned.time_s) if planned is not None and complete else "–")
-        self._speed.show_value(recipe.speed_mm_s)
-        self._power.show_value(recipe.power_pct)
-        self._passes.show_value(recipe.passes)
-        self._air.show_value(recipe.air)
-        self._focus.show_value(recipe.focus_mm)
-        if layer.purpose == "fill":
-            self._pitch.show_value(recipe.pitch_mm)
-            self._lpi.show_value(lpi_from_pitch_mm(recipe.pitch_mm))
-            self._angle.show_value(recipe.scan_angle_deg)
-            self._inset.show_value(recipe.edge_inset_mm)
+        self._time.setText(range_text(planned.time_range) if planned is not None and complete else "–")
+        for figure in figures_for(Recipe, layer.purpose):
+            value = getattr(recipe, figure.name)
+            self.fields[figure.name].show_value(value)
+            if figure.other_form is not None:
+                self.fields[figure.other_form.name].show_value(figure.other_form.from_figure(value))
         if layer.purpose == "cut":
             self._show_kerf(job, layer)
         self._origin.setText(origin_text(layer, job))

@@ -9,8 +9,8 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
-from core.artwork.sorting import closed_subpaths
 from core.geometry.chaining import Chains, chain
+from core.geometry.ends import closed_subpaths
 from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.overlaps import SAME_LINE_MM, Covered, covered_stretches

@@ -22,10 +22,10 @@ from core.artwork.checkup.line_checks import (
 from core.artwork.checkup.page_checks import SCALES, off_page
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import filled_region, region_tolerance_mm
-from core.artwork.reading import transformed_drawing
-from core.artwork.sorting import closed_subpaths
+from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import scaling
+from core.geometry.ends import closed_subpaths
 from core.geometry.path import Path, joined
 from core.geometry.path_pieces import taken_out
 
@@ -48,7 +48,8 @@ def repair(drawing: Drawing, code: str) -> Drawing:
 
 def _scaled(drawing: Drawing, factor: float) -> Drawing:
     scaled = transformed_drawing(drawing, scaling(factor, factor), factor)
-    return replace(scaled, units_from=f"{drawing.units_from}, then scaled by {factor:.6g}")
+    units_from = f"{drawing.units_from}, then scaled by {factor:.6g}"
+    return replace(scaled, units_from=units_from, marked_units_an_inch=None)
 
 
 def _without(drawing: Drawing, indices: list[int]) -> Drawing:

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from ezdxf.render.trace import TraceBuilder
 
-from core.artwork.dxf import hatches, texts
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.curves import (
     Outline,
@@ -20,13 +19,16 @@ from core.artwork.dxf.curves import (
     polyline_outline,
     ring_outline,
 )
+from core.artwork.dxf.hatches import boundary
 from core.artwork.dxf.inserts import linetype_name, look_of, placed_block
 from core.artwork.dxf.kinds import ANNOTATIONS, MAX_NAMED_PICTURES, NO_OUTLINE, NOT_ARTWORK
-from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.loading import why_unreadable
+from core.artwork.dxf.mending import FAULTS
 from core.artwork.dxf.pieces import Insert, Pen, Run, RunBuilder
 from core.artwork.dxf.plain import Plain
 from core.artwork.dxf.spline_entities import spline_of
 from core.artwork.dxf.splines import BSpline, SplineRows, fault, spline_rows
+from core.artwork.dxf.texts import outlined
 from core.artwork.remarks import Remarks
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.path import ARC
@@ -151,7 +153,7 @@ class EntityReader:
             self._builder.undo_piece(mark)
             self.remarks.add(
                 "dxf-bad-entity", "{count} damaged {kind} [entity was|entities were] left out: {why}.",
-                place=None if plain else self._place(entity), kind=kind, why=str(error) or type(error).__name__,
+                place=None if plain else self._place(entity), kind=kind, why=why_unreadable(error, kind),
             )  # fmt: skip
 
     def _read_unknown(self, kind: str, entity: Entity) -> None:
@@ -324,7 +326,7 @@ class EntityReader:
 
     def _hatch(self, entity: Entity) -> None:
         matrix = self.plane(entity, entity.dxf.elevation.z if entity.dxf.hasattr("elevation") else 0.0)
-        path = hatches.boundary(entity, self.tolerance).transformed(matrix)
+        path = boundary(entity, self.tolerance).transformed(matrix)
         if not len(path):
             raise ValueError("its boundary is empty")
         if entity.has_pattern_fill or entity.has_gradient_data:
@@ -341,7 +343,7 @@ class EntityReader:
         if entity.dxftype() != "MTEXT":
             matrix = self.plane(entity, entity.dxf.get("insert", (0.0, 0.0, 0.0))[2])
         pen = self.pen(entity, filled=True, fill_rule="nonzero", loose=False)
-        for part in texts.outlined(entity, self.document, self.remarks):
+        for part in outlined(entity, self.document, self.remarks):
             if len(part.path):
                 own = pen if part.colour is None else replace(pen, colour=part.colour)
                 self._builder.begin(own, entity.dxf.handle or "")

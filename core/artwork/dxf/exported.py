@@ -13,7 +13,8 @@ import numpy as np
 import shapely
 
 from core.artwork.drawing import Shape
-from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.mending import FAULTS
+from core.artwork.exported_face import exported_face_to_front
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, compose
 from core.geometry.flattening import flatten
@@ -52,8 +53,6 @@ def document_text(document: Any) -> str | None:
 
 def export_in(document: Any) -> Export | None:
     """How to read the document if Tain exported it, else None. Raises UnreadableError when its settings are damaged."""
-    from core.artwork.reading import exported_face_to_front
-
     text = document_text(document)
     if text is None:
         return None

@@ -3,6 +3,17 @@
 ANNOTATIONS = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "ACAD_TABLE"}
 """Drawn, but told apart: they speak about the piece and are seldom meant to be burned."""
 
+LEFT_OUT = frozenset({"dxf-invisible", "dxf-points", "dxf-paper-space", "dxf-hidden"})
+"""Codes of what the file itself keeps out of sight, or has without extent."""
+
+UNREADABLE = frozenset({
+    "dxf-text-too-long", "dxf-no-font", "dxf-bad-entity", "dxf-not-read", "dxf-bad-coordinates", "dxf-external",
+    "dxf-too-many-copies", "dxf-block-cycle", "dxf-block-scale",
+})  # fmt: skip
+"""Codes of what the file has and could not be read."""
+
+LETTERING = {"TEXT", "MTEXT", "ATTRIB", "ATTDEF"}
+
 NOT_ARTWORK = {
     "VIEWPORT",
     "SEQEND",

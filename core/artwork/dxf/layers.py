@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.artwork.dxf.colours import index_colour, true_colour
-from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.mending import FAULTS
+from core.element_faults import note_fault
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +29,8 @@ class LayerTable:
         for layer in document.layers:
             try:
                 self._layers[layer.dxf.name.casefold()] = _entry(layer)
-            except FAULTS:
-                continue  # drawn as on the default layer
+            except FAULTS as fault:
+                note_fault(fault, "an entry of the layer table of a DXF file")  # drawn as on the default layer
 
     def __getitem__(self, name: str) -> LayerEntry:
         return self._layers.get(name.casefold(), DEFAULT)

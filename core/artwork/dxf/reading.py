@@ -6,6 +6,7 @@ from core.artwork.drawing import Drawing, Finding, ReadOptions
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
 from core.artwork.dxf.exported import as_job_layers, export_in
+from core.artwork.dxf.kinds import LEFT_OUT, UNREADABLE
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.loading import AGAIN, Loaded, load
 from core.artwork.dxf.plain import merged
@@ -53,6 +54,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         shapes=as_job_layers(laid.shapes, export) if export else laid.shapes,
         findings=findings,
         from_export=export is not None,
+        missing=tuple(laid.missing(one, place) for one, place in remarks.missing(LEFT_OUT, UNREADABLE)),
     )
 
 
@@ -80,7 +82,7 @@ def _entities(loaded: Loaded, remarks: Remarks) -> list[Any]:
         )
     elif paper:
         remarks.add(
-            "dxf-paper-space",
+            "dxf-paper-read",
             "The model is empty; {count} [entity|entities] of the paper layouts [was|were] read.",
             count=len(paper),
         )

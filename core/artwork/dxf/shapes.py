@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import Finding, Shape
+from core.artwork.drawing import Finding, Missing, Shape
 from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
+from core.artwork.dxf.kinds import LETTERING
 from core.artwork.dxf.layers import LayerTable
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
 from core.artwork.painting import stroke_region
@@ -55,6 +56,13 @@ class Laid:
             return finding
         x, y = apply(self.to_page, np.array(place)).tolist()
         return replace(finding, x_mm=x, y_mm=y)
+
+    def missing(self, missing: Missing, place: tuple[float, float] | None) -> Missing:
+        """The same for what is not among the shapes."""
+        if place is None:
+            return missing
+        x, y = apply(self.to_page, np.array(place)).tolist()
+        return replace(missing, x_mm=x, y_mm=y)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,6 +373,9 @@ def _shapes(path: Path, units: _Units, to_page: Affine, progress: Progress) -> t
                 stroke=stroke,
                 source_layer=look.layer,
                 clip=None if look.clip is None else apply_to_region(to_page, look.clip),
+                names=(look.layer,),
+                source_id=handle,
+                is_text=units.kinds[i] in LETTERING,
             )
         )
     return tuple(shapes)

@@ -7,7 +7,6 @@ Other filter effects are not drawn.
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -20,10 +19,8 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import NOTHING, Blur, Bounds, Drawn, Ink, areas
 from core.artwork.svg.values import length_px, number_list
+from core.artwork.svg.workbench import Workbench
 from core.geometry.path import Floats, polyline
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
 
 _REACH = 3.0
 """Deviations beyond which nothing shows."""
@@ -164,7 +161,7 @@ def _cell(centres: Floats, at: Floats) -> tuple[np.ndarray, Floats]:
     return index, share - index
 
 
-def blur_of(walker: "Walker", filter_node: Node, node: Node, here: Context) -> Blur | None:
+def blur_of(bench: Workbench, filter_node: Node, node: Node, here: Context) -> Blur | None:
     """What a filter of blurs alone does to an element; None where it does something else too. ``here`` is the
     context inside the element."""
     steps = [child for child in filter_node.children if child.tag not in ("desc", "title", "metadata")]
@@ -182,7 +179,7 @@ def blur_of(walker: "Walker", filter_node: Node, node: Node, here: Context) -> B
         variance_x, variance_y = variance_x + numbers[0] ** 2, variance_y + numbers[-1] ** 2
     a, b, c, d = here.matrix[:4]
     x_mm, y_mm = math.sqrt(variance_x) * math.hypot(a, c), math.sqrt(variance_y) * math.hypot(b, d)
-    window = _window(walker, filter_node, node, here)
+    window = _window(bench, filter_node, node, here)
     if window is None or not 0 < x_mm * y_mm < math.inf:
         return None
     outer = here.blur
@@ -199,10 +196,10 @@ def _with_what_comes_before(steps: list[Node]) -> Iterator[tuple[str, Node]]:
         before = step.attributes.get("result", "")
 
 
-def _window(walker: "Walker", filter_node: Node, node: Node, here: Context) -> BaseGeometry | None:
+def _window(bench: Workbench, filter_node: Node, node: Node, here: Context) -> BaseGeometry | None:
     """The filter region, mm."""
     by_box = filter_node.attributes.get("filterUnits") != "userSpaceOnUse"
-    bounds = walker.bounds_of(node, here) if by_box else (0.0, 0.0, 0.0, 0.0)
+    bounds = bench.bounds_of(node, here) if by_box else (0.0, 0.0, 0.0, 0.0)
     if bounds is None:
         return None
 

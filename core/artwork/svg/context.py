@@ -24,6 +24,10 @@ class Context(NamedTuple):
     blur: Blur | None = None
     source_layer: str = ""
     label: str = ""
+    names: tuple[str, ...] = ()
+    """What the groups it stands in are called, outermost first."""
+    origin: Node | None = None
+    """The outermost ``use`` that shows it."""
     depth: int = 0
     uses: tuple[Node, ...] = ()
     """What is being shown by reference, outermost first: an element met here again is a loop."""

@@ -2,15 +2,15 @@
 
 from collections.abc import Callable
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
+from core.artwork.svg.bounds import rough_bounds
 from core.artwork.svg.colours import hex_colour
-from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
-from core.artwork.svg.patterns import Tiling
-from core.geometry.path import ARC, CUBIC, Path, joined, polyline
+from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, MaskLayer, areas, intersected
+from core.artwork.svg.tiling import Tiling
+from core.geometry.path import Path, joined, polyline
 from core.geometry.stroke import Stroke
 
 
@@ -50,6 +50,10 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
             source_layer=drawn.source_layer,
             label=drawn.label,
             clip=clip,
+            names=drawn.names,
+            source_id=drawn.source_id,
+            is_text=drawn.is_text,
+            zero_width=drawn.zero_width,
         )
 
     colour = hex_colour(fill.colour) if fill is not None and filled else None
@@ -70,6 +74,9 @@ def _faded(drawn: Drawn, ink: Ink, region: BaseGeometry, shape_id: str) -> Shape
         source_layer=drawn.source_layer,
         label=drawn.label,
         area=region,
+        names=drawn.names,
+        source_id=drawn.source_id,
+        is_text=drawn.is_text,
     )
 
 
@@ -96,19 +103,28 @@ def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry,
             continue
         whole = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
         shown = whole if drawn.clip is None else areas(shapely.intersection(whole, drawn.clip))
-        for mask in drawn.masks:
-            shown = areas(shapely.intersection(shown, mask.region_above(PAINTED_FROM)))
-        if shown.is_empty:
-            continue
-        opacity = ink.colour[3] * drawn.opacity
-        if ink.field is None:
-            result.append((shown, Ink(colour=(*ink.colour[:3], opacity))))
-            continue
-        for band, colour in ink.field.bands(shown.bounds):
-            part = areas(shapely.intersection(shown, band))
-            if not part.is_empty and colour[3] > 0:
-                result.append((part, Ink(colour=(*colour[:3], colour[3] * opacity))))
+        for place, opacity in _let_through(shown, ink.colour[3] * drawn.opacity, drawn.masks):
+            if ink.field is None:
+                result.append((place, Ink(colour=(*ink.colour[:3], opacity))))
+                continue
+            for band, colour in ink.field.bands(place.bounds):
+                part = areas(shapely.intersection(place, band))
+                if not part.is_empty and colour[3] > 0:
+                    result.append((part, Ink(colour=(*colour[:3], colour[3] * opacity))))
     return result
+
+
+def _let_through(shown: BaseGeometry, opacity: float, masks: tuple[MaskLayer, ...]) -> list[tuple[BaseGeometry, float]]:
+    """The parts of a region that masks let through, with the opacity left to each."""
+    parts = [] if shown.is_empty else [(shown, opacity)]
+    for mask in masks:
+        cut = [
+            (areas(shapely.intersection(place, through)), alpha * value)
+            for place, alpha in parts
+            for value, through in mask.regions.items()
+        ]
+        parts = [(place, alpha) for place, alpha in cut if not place.is_empty]
+    return parts
 
 
 def too_transparent(drawn: Drawn) -> bool:
@@ -125,21 +141,6 @@ def has_too_many_tiles(drawn: Drawn) -> bool:
     return any(
         ink is not None and isinstance(ink.field, Tiling) and ink.field.too_many for ink in (drawn.fill, drawn.stroke)
     )
-
-
-def rough_bounds(path: Path) -> Bounds:
-    """Bounds of control points and of arcs' whole ellipses: never too small."""
-    segments, kinds = path.segments, path.kinds
-    points = [segments[:, 0:2], segments[:, 2:4]] if not (kinds == ARC).any() else []
-    if not points:
-        arcs, others = segments[kinds == ARC], segments[kinds != ARC]
-        reach = np.abs(arcs[:, 2:4]) + np.abs(arcs[:, 4:6])
-        points = [arcs[:, 0:2] - reach, arcs[:, 0:2] + reach, others[:, 0:2], others[:, 2:4]]
-    cubics = segments[kinds == CUBIC]
-    points.extend((cubics[:, 4:6], cubics[:, 6:8]))
-    low = np.min([part.min(0) for part in points if len(part)], axis=0)
-    high = np.max([part.max(0) for part in points if len(part)], axis=0)
-    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 def _widened(bounds: Bounds, pen: Stroke) -> Bounds:

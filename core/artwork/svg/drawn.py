@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.painting import filled_region, stroke_region
 from core.artwork.svg.colours import Rgba
+from core.artwork.svg.document import Node
 from core.geometry.path import Floats, Path
 from core.geometry.stroke import Stroke
 
@@ -114,6 +115,12 @@ class Drawn(NamedTuple):
     masks: tuple[MaskLayer, ...] = ()
     is_frame: bool = False
     """The path only frames a paint that fades; where that counts as painted is the shape."""
+    names: tuple[str, ...] = ()
+    source_id: str = ""
+    is_text: bool = False
+    zero_width: bool = False
+    origin: Node | None = None
+    """The element of the file that it stands for: the outermost ``use`` where it is shown by reference."""
 
     def filled(self, tolerance_mm: float) -> BaseGeometry:
         """The area of its fill, clip left out of account."""

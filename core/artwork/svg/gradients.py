@@ -3,7 +3,7 @@
 import itertools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 import numpy as np
 import shapely
@@ -15,13 +15,11 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Ink, areas
 from core.artwork.svg.limits import MAX_STOPS
-from core.artwork.svg.references import chain_of, inherited
-from core.artwork.svg.values import diagonal, length_px, opacity_value, parse_transform, split_length
+from core.artwork.svg.references import chain_of, inherited, server_transform
+from core.artwork.svg.values import diagonal, length_px, opacity_value, split_length
+from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
 from core.geometry.path import Floats
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
 
 _MAX_PERIODS = 200
 _CIRCLE_POINTS = 256
@@ -199,13 +197,13 @@ class Gradient:
         return shapely.Polygon(np.column_stack([cx + radius * np.cos(turn), cy + radius * np.sin(turn)]))
 
 
-def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bounds: Bounds) -> Ink | None:
+def gradient_ink(bench: Workbench, node: Node, opacity: float, here: Context, bounds: Bounds) -> Ink | None:
     """The ink of a gradient on something with these bounds (user units). None: it paints nothing."""
-    chain = chain_of(walker, node)
+    chain = chain_of(bench, node)
     key = ("stops", node)
-    if key not in walker.cache:
-        walker.cache[key] = _stops(walker, chain)
-    stops = cast(Stops, walker.cache[key])
+    if key not in bench.cache:
+        bench.cache[key] = _stops(bench, chain)
+    stops = cast(Stops, bench.cache[key])
     if not stops:
         return None
     if len(stops) == 1:
@@ -216,14 +214,16 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
     if by_box:
         width, height = bounds[2] - bounds[0], bounds[3] - bounds[1]
         frame = (width, 0.0, 0.0, height, bounds[0], bounds[1])
-    own = parse_transform(inherited(chain, "gradientTransform") or "") or IDENTITY
+    own = server_transform(
+        bench, chain, "gradientTransform", (0.0, 0.0, 1.0, 1.0) if by_box else (0.0, 0.0, *here.viewport)
+    )
     if determinant(own) == 0.0:
         own = IDENTITY
     frame = compose(here.matrix, compose(frame, own))
     if determinant(frame) == 0.0 or not math.isfinite(determinant(frame)):
         return _solid(stops[-1][1], opacity)
     viewport = (1.0, 1.0) if by_box else here.viewport
-    font_size = walker.style_of(chain[0]).font_size_px
+    font_size = bench.styles.standing(chain[0]).font_size_px
 
     def number(name: str, default: str, percent_of: float, *, tag: str = "") -> float:
         text = inherited(chain, name, tag=tag)
@@ -263,7 +263,7 @@ def gradient_ink(walker: "Walker", node: Node, opacity: float, here: Context, bo
             linear=False, to_mm=compose(frame, (r, 0.0, 0.0, r, cx, cy)), stops=stops, spread=spread, focus=focus,
             focus_radius=fr / r,
         )  # fmt: skip
-    walker.findings.add(
+    bench.findings.add(
         "gradient", "Gradients were read as areas painted wherever they are more than half opaque.", severity="note"
     )
     colour = max((colour for _, colour in stops), key=lambda one: one[3])
@@ -274,7 +274,7 @@ def _solid(colour: Rgba, opacity: float) -> Ink:
     return Ink(colour=(*colour[:3], colour[3] * opacity))
 
 
-def _stops(walker: "Walker", chain: list[Node]) -> Stops:
+def _stops(bench: Workbench, chain: list[Node]) -> Stops:
     for node in chain:
         children = [child for child in node.children if child.tag == "stop"]
         if children:
@@ -283,7 +283,7 @@ def _stops(walker: "Walker", chain: list[Node]) -> Stops:
         return ()
     stops: list[tuple[float, Rgba]] = []
     for child in children[:MAX_STOPS]:
-        style = walker.style_of(child)
+        style = bench.styles.standing(child)
         text = style.get("stop-color")
         colour = style.colour if text.lower() == "currentcolor" else parse_colour(text) or BLACK
         parts = split_length(child.attributes.get("offset", "0"))

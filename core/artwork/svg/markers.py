@@ -1,7 +1,6 @@
 """Markers on the vertices of a path (SVG 2, 13.3)."""
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,13 +9,11 @@ from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Ink, intersected
-from core.artwork.svg.limits import MAX_MARKERS, MAX_USE_DEPTH, TooMuchError
+from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.values import length_px, parse_view_box, split_length, view_box_matrix
+from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import compose, determinant, rotation, scaling, translation
 from core.geometry.path import ARC, CUBIC, Path
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
 
 _PROPERTIES = ("marker-start", "marker-mid", "marker-end")
 _ANGLE_TO_DEG = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
@@ -32,10 +29,10 @@ def has_markers(here: Context) -> bool:
 
 
 def marker_visits(
-    walker: "Walker", path: Path, here: Context, stroke_width: float, paints: tuple[Ink | None, Ink | None]
+    bench: Workbench, path: Path, here: Context, stroke_width: float, paints: tuple[Ink | None, Ink | None]
 ) -> list[tuple[Node, Context]]:
     """What is to be drawn for the markers of a path (user units), in painting order."""
-    markers = [_marker(walker, here.style.values[name]) for name in _PROPERTIES]
+    markers = [_marker(bench, here.style.values[name]) for name in _PROPERTIES]
     if not any(markers) or here.depth >= MAX_USE_DEPTH:
         return []
     vertices = path_vertices(path)
@@ -50,27 +47,25 @@ def marker_visits(
         for marker, is_start in roles:
             if marker is None or marker in here.uses:
                 continue
-            walker.marker_count += 1
-            if walker.marker_count > MAX_MARKERS:
-                raise TooMuchError(f"The artwork has more than {MAX_MARKERS:,} markers.", hint="Simplify its outlines.")
-            inside = _context(walker, marker, here, vertex, stroke_width, is_start=is_start)
+            bench.budget.mark()
+            inside = _context(bench, marker, here, vertex, stroke_width, is_start=is_start)
             if inside is not None:
                 inside = inside._replace(outer=paints)
                 visits.extend((child, inside) for child in marker.children)
     return visits
 
 
-def _marker(walker: "Walker", value: str) -> Node | None:
+def _marker(bench: Workbench, value: str) -> Node | None:
     target = url_target(value)
-    node = walker.document.by_id.get(target) if target else None
+    node = bench.document.by_id.get(target) if target else None
     return node if node is not None and node.tag == "marker" else None
 
 
 def _context(
-    walker: "Walker", marker: Node, here: Context, vertex: Vertex, stroke_width: float, *, is_start: bool
+    bench: Workbench, marker: Node, here: Context, vertex: Vertex, stroke_width: float, *, is_start: bool
 ) -> Context | None:
     attributes = marker.attributes
-    inside = walker.fresh_context(marker, here, drawn_with_it=True)
+    inside = bench.fresh_context(marker, here, drawn_with_it=True)
     style = inside.style
 
     def length(name: str, default: float, percent_of: float) -> float:

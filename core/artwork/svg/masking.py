@@ -1,6 +1,6 @@
 """Masks as values over the plane (CSS Masking 1, 7): what is drawn shows where opacity times mask is above one half."""
 
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 from core.artwork.svg.clipping import box_region
 from core.artwork.svg.colours import Rgba, linear_rgb_luminance, luminance, url_target
@@ -10,42 +10,39 @@ from core.artwork.svg.drawn import NOTHING, Bounds, Drawn, MaskLayer
 from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_USE_DEPTH, REGION_COST
 from core.artwork.svg.values import length_px
+from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import compose
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
-
 
 _LEVEL_COST = 10
 """What painting over one grey of a mask costs, in segments."""
 
 
-def property_mask(walker: "Walker", node: Node, here: Context) -> MaskLayer | None:
+def property_mask(bench: Workbench, node: Node, here: Context) -> MaskLayer | None:
     """What ``mask`` on a node says; None where it does not mask."""
     value = here.style.own.get("mask", "none")
     if value == "none":
         return None
     target = url_target(value)
-    mask = walker.document.by_id.get(target) if target else None
+    mask = bench.document.by_id.get(target) if target else None
     if mask is not None and mask.tag != "mask":
-        walker.findings.add(
+        bench.findings.add(
             "bad-mask", f"{node.name_for_people()} is masked by “{value[:60]}”, which is no mask; it was left out."
         )
         return Levels(NOTHING)
     if mask is None:
-        walker.findings.add(
+        bench.findings.add(
             "bad-mask",
             f"{node.name_for_people()} is masked by “{value[:60]}”, which is not in the file; it was drawn whole.",
         )
         return None
     if mask in here.uses or here.depth >= MAX_USE_DEPTH:
-        walker.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; that was left out of account.")
+        bench.findings.add("mask-loop", f"{mask.name_for_people()} masks itself; that was left out of account.")
         return None
-    bounds = walker.bounds_of(node, here) if _fits_bounds(mask) else None
+    bounds = bench.bounds_of(node, here) if _fits_bounds(mask) else None
     key = ("mask", mask, here.matrix, here.viewport, bounds)
-    if key not in walker.cache:
-        walker.cache[key] = mask_layer(walker, mask, here, bounds)
-    return cast(MaskLayer, walker.cache[key])
+    if key not in bench.cache:
+        bench.cache[key] = mask_layer(bench, mask, here, bounds)
+    return cast(MaskLayer, bench.cache[key])
 
 
 def _fits_bounds(mask: Node) -> bool:
@@ -54,11 +51,11 @@ def _fits_bounds(mask: Node) -> bool:
     return attributes.get("maskUnits") != "userSpaceOnUse" or attributes.get("maskContentUnits") == "objectBoundingBox"
 
 
-def mask_layer(walker: "Walker", mask: Node, here: Context, bounds: Bounds | None) -> MaskLayer:
+def mask_layer(bench: Workbench, mask: Node, here: Context, bounds: Bounds | None) -> MaskLayer:
     """The values of a mask element on something in ``here`` (its user space)."""
-    walker.spend(3 * REGION_COST)
-    style = walker.style_of(mask)
-    inside = walker.fresh_context(mask, here)
+    bench.budget.spend(3 * REGION_COST)
+    style = bench.styles.standing(mask)
+    inside = bench.fresh_context(mask, here)
     window_by_box = mask.attributes.get("maskUnits") != "userSpaceOnUse"
     content_by_box = mask.attributes.get("maskContentUnits") == "objectBoundingBox"
     if bounds is None and _fits_bounds(mask):
@@ -87,7 +84,7 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds: Bounds | Non
     if content_by_box:
         inside = inside._replace(matrix=compose(here.matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)))
     drawn: list[Drawn] = []
-    walker.walk(mask.children, inside, drawn.append)
+    bench.walker.walk(mask.children, inside, drawn.append)
     by_alpha = style.get("mask-type") == "alpha"
     linear = style.values["color-interpolation"] == "linearRGB"
 
@@ -97,10 +94,10 @@ def mask_layer(walker: "Walker", mask: Node, here: Context, bounds: Bounds | Non
         return linear_rgb_luminance(colour) if linear else luminance(colour)
 
     for one in drawn:
-        for region, ink in walker.parts_of(one):
-            walker.spend(len(result.regions) * _LEVEL_COST)
+        for region, ink in bench.parts_of(one):
+            bench.budget.spend(len(result.regions) * _LEVEL_COST)
             result.paint(region, value_of(ink.colour), ink.colour[3])
-    own = property_mask(walker, mask, here._replace(style=style, uses=(*here.uses, mask), depth=here.depth + 1))
+    own = property_mask(bench, mask, here._replace(style=style, uses=(*here.uses, mask), depth=here.depth + 1))
     if own is not None:
-        result.keep(own.region_above(0.5))
+        result.dim(own)
     return result

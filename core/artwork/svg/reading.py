@@ -6,11 +6,12 @@ from collections.abc import Callable
 import shapely
 
 from core.artwork.drawing import Drawing, ReadOptions, Shape
+from core.artwork.svg.census import missing_of
 from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of, too_transparent
 from core.artwork.svg.document import parse_document
 from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
-from core.artwork.svg.page import page_of
+from core.artwork.svg.page import marked_units_an_inch, page_of
 from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import Walker
 from core.errors import UnreadableError
@@ -31,8 +32,9 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     for code, sentence in document.notes:
         findings.add(code, sentence, severity="note")
     walker = Walker(document, findings, options, progress=progress)
-    page = page_of(document.root, walker.styles, options, findings)
-    walker.mm_per_px = page.mm_per_px
+    bench = walker.bench
+    page = page_of(document.root, bench.styles, options, findings)
+    bench.mm_per_px = page.mm_per_px
     shapes: list[Shape] = []
     stack = Stack()
     numbers = itertools.count(1)
@@ -40,16 +42,24 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     def new_id() -> str:
         return f"s{next(numbers)}"
 
+    shown: set[int] = set()
+    faint: set[int] = set()
+
     def take(drawn: Drawn) -> None:
         stack.note(drawn)
-        shapes.extend(_decided(drawn, findings, new_id))
+        decided = _decided(drawn, findings, new_id)
+        shapes.extend(decided)
+        if decided:
+            shown.add(id(drawn.origin))
+        elif too_transparent(drawn):
+            faint.add(id(drawn.origin))
 
     context = walker.root_context(page.to_mm, page.viewport)
     root = walker.entered(document.root, context)
     if root is not None:
         walker.walk(document.root.children, root, take)
     shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id, progress))
-    for code, sentence in walker.cascade.notes:
+    for code, sentence in bench.cascade.notes:
         findings.add(code, sentence)
     if page.size_px is not None:
         width_mm, height_mm = page.size_px[0] * page.mm_per_px, page.size_px[1] * page.mm_per_px
@@ -63,6 +73,8 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         units_from=page.units_from,
         shapes=tuple(shapes),
         findings=findings.all(),
+        marked_units_an_inch=marked_units_an_inch(document),
+        missing=missing_of(bench, shown, faint, page.to_mm),
     )
 
 

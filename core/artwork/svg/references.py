@@ -1,23 +1,21 @@
 """Paint servers that take what they lack from another one (SVG 2, 14.1.1)."""
 
-from typing import TYPE_CHECKING
-
 from core.artwork.svg.document import Node
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
+from core.artwork.svg.transforms import Box, transform_of
+from core.artwork.svg.workbench import Workbench
+from core.geometry.affine import IDENTITY, Affine
 
 _MAX_LINKS = 32
 _GRADIENTS = ("linearGradient", "radialGradient")
 
 
-def chain_of(walker: "Walker", node: Node) -> list[Node]:
+def chain_of(bench: Workbench, node: Node) -> list[Node]:
     """The paint server and those that its href leads to, nearest first."""
     kinds = _GRADIENTS if node.tag in _GRADIENTS else (node.tag,)
     chain = [node]
     while len(chain) < _MAX_LINKS:
         href = chain[-1].attributes.get("href", "").strip()
-        following = walker.document.by_id.get(href[1:]) if href.startswith("#") else None
+        following = bench.document.by_id.get(href[1:]) if href.startswith("#") else None
         if following is None or following in chain or following.tag not in kinds:
             break
         chain.append(following)
@@ -32,9 +30,18 @@ def inherited(chain: list[Node], name: str, *, tag: str = "") -> str | None:
     return None
 
 
-def fits_bounds(walker: "Walker", node: Node) -> bool:
+def server_transform(bench: Workbench, chain: list[Node], attribute: str, box: Box) -> Affine:
+    """The transform of the first of the chain that has one; ``box`` is what its origin refers to."""
+    for node in chain:
+        text = bench.styles.transform_text(node, attribute)
+        if text is not None:
+            return transform_of(bench, node, text, bench.styles.standing(node), box) or IDENTITY
+    return IDENTITY
+
+
+def fits_bounds(bench: Workbench, node: Node) -> bool:
     """Whether the paint server is fitted to the bounds of what it paints, so that it needs some."""
-    chain = chain_of(walker, node)
+    chain = chain_of(bench, node)
     if node.tag == "pattern":
         by_box = (inherited(chain, "patternUnits") or "objectBoundingBox") != "userSpaceOnUse"
         return by_box or inherited(chain, "patternContentUnits") == "objectBoundingBox"

@@ -13,11 +13,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
 from core.artwork.painting import painted_region
+from core.artwork.svg.bounds import rough_bounds
 from core.artwork.svg.compositing import Veil, region_above
-from core.artwork.svg.deciding import rough_bounds
 from core.artwork.svg.drawn import PAINTED_FROM, ROUNDING, Drawn, Ink, areas
 from core.artwork.svg.limits import MAX_FAINT, MAX_STACKED_CROSSINGS, MAX_STACKED_SEGMENTS
-from core.artwork.svg.patterns import Tiling
+from core.artwork.svg.tiling import Tiling
 from core.progress import Progress, silent
 
 _NEGLIGIBLE = 1 / 512

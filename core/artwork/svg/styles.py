@@ -89,6 +89,7 @@ class Styles:
     def __init__(self, cascade: Cascade, root: Node) -> None:
         self._cascade = cascade
         self._shared = 0
+        self._standing: dict[int, Style] = {}
         self.root_font_size_px = MEDIUM_FONT_PX
         self.root_font_size_px = self.computed(root, initial_style()).font_size_px
 
@@ -106,15 +107,27 @@ class Styles:
                 parent.children[key] = found
         return found
 
+    def standing(self, node: Node) -> Style:
+        """The style of an element where it stands in the file."""
+        above: list[Node] = []
+        step: Node | None = node
+        while step is not None and id(step) not in self._standing:
+            above.append(step)
+            step = step.parent
+        style = self._standing[id(step)] if step is not None else initial_style()
+        for one in reversed(above):
+            style = self._standing[id(one)] = self.computed(one, style)
+        return style
+
     def geometry(self, node: Node, name: str) -> str | None:
         """A geometry property: what style says, else the attribute."""
         value = self._cascade.declared(node).get(name)
         return value if value is not None and value != "auto" else node.attributes.get(name)
 
-    def transform_text(self, node: Node) -> str | None:
-        """The transform: what style says, else the attribute."""
+    def transform_text(self, node: Node, attribute: str = "transform") -> str | None:
+        """The transform: what style says, else the attribute (of that name)."""
         value = self._cascade.declared(node).get("transform")
-        return value if value is not None else node.attributes.get("transform")
+        return value if value is not None else node.attributes.get(attribute)
 
     def _compute(self, declared: dict[str, str], parent: Style) -> Style:
         values, custom = parent.values, parent.custom

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,19 +18,17 @@ from core.artwork.fonts.outlines import (
 )
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Bounds, Drawn
+from core.artwork.svg.drawn import Bounds
 from core.artwork.svg.outlines import BASIC_SHAPES, rectangle
+from core.artwork.svg.outlining import draw_path
 from core.artwork.svg.styles import Style
 from core.artwork.svg.text_content import Character, Span, characters_of
-from core.artwork.svg.values import length_px, parse_transform, split_length
+from core.artwork.svg.transforms import transform_of
+from core.artwork.svg.values import length_px, split_length
+from core.artwork.svg.workbench import Sink, Workbench
 from core.geometry.affine import Affine, compose, rotation, translation
 from core.geometry.flattening import flatten
 from core.geometry.path import Floats, Path, joined
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from core.artwork.svg.walking import Walker
 
 _WEIGHTS = {"normal": 400.0, "bold": 700.0, "bolder": 700.0, "lighter": 300.0}
 _STRETCHES = {
@@ -53,20 +50,20 @@ class _Placed:
     stretch: float = 1.0
 
 
-def draw_text(walker: "Walker", node: Node, here: Context, sink: "Callable[[Drawn], None]") -> None:
+def draw_text(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
     """Hand the outlines of a text element to the sink, one for each element that says part of it."""
-    characters = characters_of(walker, node, here)
+    characters = characters_of(bench, node, here)
     if not characters:
         return
     if here.style.values["writing-mode"] not in ("horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"):
-        walker.findings.add(
+        bench.findings.add(
             "vertical-text", f"{node.name_for_people()} runs downwards; it was drawn from left to right."
         )
     outlines: dict[int, list[Path]] = {}
     boxes: list[Bounds] = []
     x = y = 0.0
     for chunk in _chunks(characters):
-        x, y = _lay_out(walker, chunk, (x, y), outlines, boxes)
+        x, y = _lay_out(bench, chunk, (x, y), outlines, boxes)
     if not boxes:
         return
     low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
@@ -80,7 +77,7 @@ def draw_text(walker: "Walker", node: Node, here: Context, sink: "Callable[[Draw
             continue
         label = "".join(words).strip()[:80]
         context = span.context._replace(label=here.label or label)
-        walker.draw_path(node, joined(paths), context, sink, bounds=bounds, is_text=True)
+        draw_path(bench, node, joined(paths), context, sink, bounds=bounds, is_text=True)
 
 
 def _chunks(characters: list[Character]) -> Iterable[list[Character]]:
@@ -98,7 +95,7 @@ def _chunks(characters: list[Character]) -> Iterable[list[Character]]:
 
 
 def _lay_out(
-    walker: "Walker",
+    bench: Workbench,
     chunk: list[Character],
     here: tuple[float, float],
     outlines: dict[int, list[Path]],
@@ -106,15 +103,15 @@ def _lay_out(
 ) -> tuple[float, float]:
     """Place one chunk, starting where the last one ended unless it says where. Returns where it ends."""
     style = chunk[0].span.context.style
-    placed, advance, drop = _shape_chunk(walker, chunk)
-    placed, advance = _fitted(walker, chunk, placed, advance)
+    placed, advance, drop = _shape_chunk(bench, chunk)
+    placed, advance = _fitted(bench, chunk, placed, advance)
     anchor = style.values["text-anchor"]
     if style.values["direction"] == "rtl" and anchor in ("start", "end"):
         anchor = "end" if anchor == "start" else "start"
     shift = {"middle": -advance / 2, "end": -advance}.get(anchor, 0.0)
     path_node = chunk[0].span.path_node
     if path_node is not None:
-        line = _Line.of(walker, path_node, chunk[0].span.context)
+        line = _Line.of(bench, path_node, chunk[0].span.context)
         if line is None:
             return here
         end = line.draw(placed, shift, outlines, boxes)
@@ -149,7 +146,7 @@ def _draw_glyph(one: _Placed, place: Affine, outlines: dict[int, list[Path]], bo
     boxes.append((*points.min(0).tolist(), *points.max(0).tolist()))
 
 
-def _shape_chunk(walker: "Walker", chunk: list[Character]) -> tuple[list[_Placed], float, float]:
+def _shape_chunk(bench: Workbench, chunk: list[Character]) -> tuple[list[_Placed], float, float]:
     """Glyphs of a chunk on one line; its advance and how far its end stands below its start."""
     placed: list[_Placed] = []
     x = y = 0.0
@@ -160,10 +157,10 @@ def _shape_chunk(walker: "Walker", chunk: list[Character]) -> tuple[list[_Placed
             span = chunk[start].span
             style = span.context.style
             asked = font_asked(style)
-            letter, word = (_spacing(walker, style, name) for name in ("letter-spacing", "word-spacing"))
+            letter, word = (_spacing(bench, style, name) for name in ("letter-spacing", "word-spacing"))
             spaced = asked if letter == 0 else replace(asked, features=(*asked.features, ("liga", 0), ("clig", 0)))
             glyphs, used = shape_runs(text, [(start, stop, run[2])], spaced)
-            _report(walker, span, used)
+            _report(bench, span, used)
             for glyph in glyphs:
                 cluster = chunk[glyph.start : glyph.start + max(glyph.characters, 1)]
                 advance = glyph.advance_em * style.font_size_px
@@ -189,7 +186,7 @@ def _spans_of(chunk: list[Character], run: tuple[int, int, int]) -> list[tuple[i
 
 
 def _fitted(
-    walker: "Walker", chunk: list[Character], placed: list[_Placed], advance: float
+    bench: Workbench, chunk: list[Character], placed: list[_Placed], advance: float
 ) -> tuple[list[_Placed], float]:
     """The chunk stretched to its textLength, where it has one."""
     span: Span | None = chunk[0].span
@@ -281,13 +278,13 @@ def font_asked(style: Style) -> FontAsked:
     return asked
 
 
-def _spacing(walker: "Walker", style: Style, name: str) -> float:
+def _spacing(bench: Workbench, style: Style, name: str) -> float:
     text = style.values[name]
     value = length_px(
         text,
         percent_of=style.font_size_px,
         font_size_px=style.font_size_px,
-        root_font_size_px=walker.styles.root_font_size_px,
+        root_font_size_px=bench.styles.root_font_size_px,
     )
     return value if value is not None else 0.0
 
@@ -332,9 +329,9 @@ def _baseline_rise(span: Span) -> float:
     return rise - heights.get(baseline, 0.0) * style.font_size_px
 
 
-def _report(walker: "Walker", span: Span, used: FontUsed) -> None:
+def _report(bench: Workbench, span: Span, used: FontUsed) -> None:
     """Say which font was used where it is not the one asked for."""
-    findings, what = walker.findings, span.node.name_for_people()
+    findings, what = bench.findings, span.node.name_for_people()
     if used.family is None:
         findings.add("no-font", "This machine has no font; text was left out.", severity="problem")
     elif used.substituted:
@@ -360,18 +357,19 @@ class _Line:
     start: float
 
     @staticmethod
-    def of(walker: "Walker", node: Node, here: Context) -> "_Line | None":
+    def of(bench: Workbench, node: Node, here: Context) -> "_Line | None":
         """The line of a textPath element; None where there is none."""
-        target = walker.referenced(node)
+        target = bench.referenced(node)
         if target is None or target.tag not in BASIC_SHAPES:
             return None
-        style = walker.style_of(target)
-        path = walker.outlines.path(target, style, here.viewport, lambda code, what: None)
+        style = bench.styles.standing(target)
+        path = bench.outlines.path(target, style, here.viewport, lambda code, what: None)
         if not len(path):
             return None
-        own = parse_transform(walker.styles.transform_text(target) or "")
+        box = (0.0, 0.0, *here.viewport)
+        own = transform_of(bench, target, bench.styles.transform_text(target), style, box)
         path = path.subpath(0) if own is None else path.subpath(0).transformed(own)
-        walker.spend(len(path))
+        bench.budget.spend(len(path))
         size = float(np.abs(path.segments[:, :6]).max()) or 1.0
         points = flatten(path, size / 10_000).points
         legs = np.hypot(*np.diff(points, axis=0).T)

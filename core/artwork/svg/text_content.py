@@ -1,15 +1,13 @@
 """What a text element says, character by character: whose style each one has and where it is put (SVG 2, 11.4)."""
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
+from core.artwork.svg.conditions import condition_holds
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.limits import MAX_GLYPHS, TooMuchError
 from core.artwork.svg.values import length_px, number_list
-
-if TYPE_CHECKING:
-    from core.artwork.svg.walking import Walker
+from core.artwork.svg.workbench import Workbench
 
 _SPANS = frozenset({"text", "tspan", "textPath", "a", "tref", "altGlyph"})
 
@@ -55,7 +53,7 @@ class _Collected:
     after_space: bool = True
 
 
-def characters_of(walker: "Walker", node: Node, here: Context) -> list[Character]:
+def characters_of(bench: Workbench, node: Node, here: Context) -> list[Character]:
     """All characters that a text element shows, white space settled, positions put on. ``here`` is inside it."""
     collected = _Collected()
     root = Span(node=node, context=here, parent=None, start=0)
@@ -70,7 +68,7 @@ def characters_of(walker: "Walker", node: Node, here: Context) -> list[Character
             if isinstance(item, str):
                 _add_text(collected, item, span)
                 continue
-            inner = _entered_span(walker, item, span, len(collected.characters))
+            inner = _entered_span(bench, item, span, len(collected.characters))
             if inner is not None:
                 collected.spans.append(inner)
                 stack.append((span, at))
@@ -80,23 +78,27 @@ def characters_of(walker: "Walker", node: Node, here: Context) -> list[Character
     if characters and characters[-1].text == " " and not _preserves(characters[-1].span):
         characters.pop()
     for span in collected.spans:
-        _position(walker, characters, span)
+        _position(bench, characters, span)
     return characters
 
 
-def _entered_span(walker: "Walker", node: Node, parent: Span, start: int) -> Span | None:
-    walker.count_visit()
+def _entered_span(bench: Workbench, node: Node, parent: Span, start: int) -> Span | None:
+    bench.budget.visit()
     if node.tag not in _SPANS or node.tag == "text":
         return None
     if node.tag in ("tref", "altGlyph"):
-        walker.findings.add("text-reference", f"{node.name_for_people()} shows text from elsewhere; it was left out.")
+        bench.findings.add("text-reference", f"{node.name_for_people()} shows text from elsewhere; it was left out.")
         return None
-    if not walker.condition_holds(node):
+    if not condition_holds(node):
         return None
     if node.tag == "textPath" and parent.node.tag == "textPath":
         return None
-    context = walker.entered(node, parent.context)
-    return Span(node=node, context=context, parent=parent, start=start) if context is not None else None
+    style = bench.styles.computed(node, parent.context.style)
+    if style.own.get("display") == "none":
+        return None
+    # transform, clip, mask, filter and opacity are for graphics elements, which parts of a text are not (SVG 2, 11.2)
+    context = parent.context._replace(style=style)
+    return Span(node=node, context=context, parent=parent, start=start)
 
 
 def _preserves(span: Span) -> bool:
@@ -120,7 +122,7 @@ def _add_text(collected: _Collected, text: str, span: Span) -> None:
         raise TooMuchError(f"A text has more than {MAX_GLYPHS:,} characters.", hint="Turn it into outlines first.")
 
 
-def _position(walker: "Walker", characters: list[Character], span: Span) -> None:
+def _position(bench: Workbench, characters: list[Character], span: Span) -> None:
     """Put an element's own x, y, dx, dy and rotate onto its characters; inner elements come later and win."""
     attributes = span.node.attributes
     if span.node.tag == "textPath":
@@ -129,7 +131,7 @@ def _position(walker: "Walker", characters: list[Character], span: Span) -> None
     for name, axis in (("x", 0), ("y", 1), ("dx", 0), ("dy", 1)):
         if name not in attributes:
             continue
-        values = _lengths(walker, attributes[name], span.context, axis)
+        values = _lengths(bench, attributes[name], span.context, axis)
         for character, value in zip(characters[span.start : stop], values, strict=False):
             setattr(character, name, value)
     if "rotate" in attributes:
@@ -139,14 +141,14 @@ def _position(walker: "Walker", characters: list[Character], span: Span) -> None
                 character.rotate_deg = turns[min(i, len(turns) - 1)]
 
 
-def _lengths(walker: "Walker", text: str, here: Context, axis: int) -> list[float]:
+def _lengths(bench: Workbench, text: str, here: Context, axis: int) -> list[float]:
     values = []
     for word in text.replace(",", " ").split():
         value = length_px(
             word,
             percent_of=here.viewport[axis],
             font_size_px=here.style.font_size_px,
-            root_font_size_px=walker.styles.root_font_size_px,
+            root_font_size_px=bench.styles.root_font_size_px,
         )
         if value is None:
             break

@@ -63,14 +63,17 @@ def test_advice_on_artwork_names_a_faster_clean_recipe_and_the_thin_part(plate, 
     data = json.loads(done(capsys, "advise", plate, "--json"))
     (layer,) = data["layers"]
     assert layer["verdict"] == "clean" and layer["remedies"] == []
+    assert sum(layer["chance"].values()) == pytest.approx(1.0) and layer["matters_most"] == "clearing dose"
+    assert layer["headline"].startswith("Does not all come out: 1 feature is lost")
     fastest = layer["fastest_recipe"]
-    assert fastest["verdict"]["verdict"] == "clean"
+    assert fastest["verdict"]["verdict"] == "clean" and fastest["chance"]["clean"] > layer["chance"]["clean"]
     assert fastest["time_saved_s"] > 0
     assert fastest["recipe"]["lines_per_inch"] == pytest.approx(round(fastest["recipe"]["lines_per_inch"]))
     (thin,) = layer["thin_parts"]
     assert thin["width_mm"] == pytest.approx(0.04, rel=0.01)
     words = done(capsys, "advise", plate)
-    assert "Fastest clean recipe" in words and "Thin part at bed" in words and "prove it on a scrap" in words
+    told_all = ("Surest recipe", "clean 79 in 100", "Thin part at bed", "prove it on a scrap")
+    assert all(one in words for one in told_all)
 
 
 def test_advice_says_what_to_change_where_it_is_not_clean(plate, tmp_path, capsys):
@@ -82,8 +85,8 @@ def test_advice_says_what_to_change_where_it_is_not_clean(plate, tmp_path, capsy
 
 
 def test_senseless_advice_is_refused(plate, tmp_path, capsys):
-    assert "margin" in told(capsys, 2, "advise", plate, "--margin-pct", -5)
-    assert "chance" in told(capsys, 2, "advise", plate, "--gap-chance", 0)
+    assert "chance" in told(capsys, 2, "advise", plate, "--chance-pct", 30)
+    assert "chance" in told(capsys, 2, "advise", plate, "--chance-pct", 100)
     assert "no file" in told(capsys, 2, "advise", tmp_path / "missing.svg")
 
 

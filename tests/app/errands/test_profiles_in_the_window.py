@@ -6,11 +6,11 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit
-from tests.app.test_accessibility import nameless
 
 from app.dialogs.profiles import ProfilesDialog
 from app.stages.stage import Stage
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import nameless
 
 MACHINE, STOCK = "CO2 flatbed 100 W", "mirrored acrylic 3 mm"
 
@@ -108,7 +108,7 @@ def test_power_table_optics_and_scanning(window, edit, qtbot):
         form = dialog.form
         form.table.setText("10 = 8.2, 50 = 43")
         form.table.editingFinished.emit()
-        form.both_ways.click()
+        form.rows["scans_both_ways"].field.click()
         form.beam.setValue(7.0)
         form.optics.click()
         keep(window, dialog, qtbot)

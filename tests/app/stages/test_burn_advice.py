@@ -9,9 +9,10 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from app.stages.burn.dose_plot import contour_times, nice_ticks, roomiest
+from app.stages.burn.dose_plot import contour_times, frost_edge_mm, nice_ticks, roomiest, unclear_edge_mm
 from app.stages.stage import Stage
 from core.burning.beam import fill_verdict
+from core.burning.chance import OUTCOMES
 from core.burning.dose_window import REGIONS
 from core.units import pitch_mm_from_lpi
 
@@ -50,12 +51,12 @@ def test_300_lpi_leaves_lines_and_one_click_makes_it_clean(burn):
     set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
     advised()
     card = page.advice_cards["fill"]
-    assert card._verdict.text() == "Leaves lines of coat"
+    assert plain(card._verdict.text()) == "Leaves lines of coat; clean 7 in 100"
     button_of(card, "Make it").click()
     advised()
     job = window.session.job
     assert fill_verdict(fill_of(window), job.machine, job.stock).verdict == "clean"
-    assert card._verdict.text() == "Comes off clean"
+    assert re.fullmatch(r"Clean at the best figures, but only \d\d in 100 \(90 wanted\)", plain(card._verdict.text()))
     window.menus.actions["undo"].trigger()
     assert fill_of(window).pitch_mm == pitch_mm_from_lpi(300)
 
@@ -70,13 +71,13 @@ def test_the_fastest_recipe_is_clean_and_faster_by_what_it_says(burn):
     window, page, advised = burn
     before_s = window.session.plan.time_s
     saved_s = page.advising.advice["fill"].fastest.time_saved_s
-    button_of(page.advice_cards["fill"], "Take it: Fastest").click()
+    button_of(page.advice_cards["fill"], "Take it: Advised recipe").click()
     advised()
     job = window.session.job
     assert fill_verdict(fill_of(window), job.machine, job.stock).verdict == "clean"
     assert saved_s > 0
     assert before_s - window.session.plan.time_s == pytest.approx(saved_s, rel=0.02, abs=0.2)
-    assert window.session.undo_label == "Fastest clean recipe of Fill"
+    assert window.session.undo_label == "Advised recipe of Fill"
 
 
 def test_the_plot_shows_the_cores_regions_where_the_point_is(burn):
@@ -94,6 +95,48 @@ def test_the_plot_shows_the_cores_regions_where_the_point_is(burn):
         assert pitch_mm == pytest.approx(there.pitch_mm, rel=0.01) and value == pytest.approx(
             there.speed_mm_s, abs=0.51
         )
+
+
+def test_the_chance_is_shown_as_a_bar_in_words_and_in_the_window(burn):
+    window, page, _ = burn
+    card, chance = page.advice_cards["fill"], planned_fill(window).chance
+    assert card.chance_bar.accessibleDescription() == chance.words
+    assert card._chance.text().replace("\u00a0", " ").startswith(f"Clean {100 * chance.clean:.0f} in 100")
+    shown = card.plot.window_shown
+    row = abs(shown.values - fill_of(window).speed_mm_s).argmin()
+    column = abs(shown.pitch_mm - fill_of(window).pitch_mm).argmin()
+    assert shown.chances[row, column, 0] == pytest.approx(chance.clean, abs=0.05)
+    assert card.plot.levels(shown) == (0.5, 0.85)  # the best is short of the 90 in 100 that are wanted
+
+
+def test_the_edges_of_the_window_are_where_it_is_one_in_two(burn):
+    _, page, _ = burn
+    shown = page.advice_cards["fill"].plot.window_shown
+    frosts = shown.chances[:, :, OUTCOMES.index("frosts")]
+    for row, pitch in enumerate(frost_edge_mm(shown, 0.5)):
+        at = np.interp(np.log(min(max(pitch, 1e-6), 10.0)), np.log(shown.pitch_mm), frosts[row])
+        assert at == pytest.approx(0.5, abs=0.01) or pitch in (0.0, np.inf)
+    edge = np.minimum(unclear_edge_mm(shown, 0.5), 10.0)
+    assert all(np.diff(edge[8:]) <= 1e-9)  # the faster, the closer the lines must lie
+
+
+def test_the_chance_that_is_wanted_is_the_jobs(burn):
+    window, page, advised = burn
+    page.want(75.0)
+    advised()
+    card = page.advice_cards["fill"]
+    assert window.session.job.wanted_chance == 0.75
+    assert card._verdict.text().startswith("Comes off clean: ")
+    window.menus.actions["undo"].trigger()
+    assert window.session.job.wanted_chance == 0.9
+
+
+def plain(text):
+    return text.replace("\u00a0", " ")
+
+
+def planned_fill(window):
+    return next(one for one in window.session.plan.layers if one.layer.id == "fill")
 
 
 def test_a_drag_is_one_step_of_undo(burn, qtbot):
@@ -166,7 +209,7 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
         texts = [one.text() for kind in kinds for one in card.findChildren(kind) if one.isVisibleTo(card)]
         return " ".join(texts).replace("\u00a0", " ")
 
-    assert re.search(r"\d mm of a pitch of 0\.085 mm", told()) and not re.search(r"\d in\b", told())
+    assert re.search(r"\d mm of a pitch of 0\.085 mm", told()) and not re.search(r"\d in\b(?! 100)", told())
     window.settings.set("units", "inch")
     advised()
     qtbot.waitUntil(lambda: "Make it" in told())
@@ -176,7 +219,7 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
     window.settings.set("units", "mm")
     advised()
     qtbot.waitUntil(lambda: "Make it" in told())
-    assert not re.search(r"\d in\b", told())
+    assert not re.search(r"\d in\b(?! 100)", told())
 
 
 def test_where_nothing_is_bared_no_inset_is_offered(burn):
@@ -193,7 +236,7 @@ def test_where_nothing_is_bared_no_inset_is_offered(burn):
 def test_advice_that_comes_in_leaves_the_recipes_alone(burn):
     """With dozens of fills, as on a coupon, showing every recipe again for each piece of advice took seconds."""
     _, page, _ = burn
-    speed = page._cards["fill"]._speed
+    speed = page.recipe_cards["fill"].fields["speed_mm_s"]
     speed.lineEdit().setText("75")  # being typed
     page.advising.changed.emit()
     assert speed.lineEdit().text() == "75"

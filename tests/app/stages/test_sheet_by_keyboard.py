@@ -3,10 +3,10 @@
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog
-from tests.app.test_accessibility import press, tab_to
 
 from core.shop_book.rack import rack_pieces
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import press, tab_to
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 ALT = Qt.KeyboardModifier.AltModifier

@@ -281,10 +281,15 @@ def test_fill_and_stroke_are_united():
 
 
 def test_thin_strokes_are_left_out_when_asked():
-    both = shape(fill="#000000", stroke=pen(2))
+    both = shape(fill="#808080", stroke=pen(2))
     assert painted_region(both, tolerance_mm=0.01, line_width_mm=2.0).area == pytest.approx(100)
     assert painted_region(both, tolerance_mm=0.01, line_width_mm=1.9).area == pytest.approx(144)
     assert painted_region(shape(stroke=pen(2)), tolerance_mm=0.01, line_width_mm=2.0).is_empty
+
+
+def test_a_thin_stroke_in_the_colour_of_its_fill_widens_it():
+    both = shape(fill="#000000", stroke=pen(0.2))
+    assert painted_region(both, tolerance_mm=0.01, line_width_mm=0.3).area == pytest.approx(10.2**2)
 
 
 def test_clips_hold_and_areas_win():
@@ -349,9 +354,10 @@ def test_the_union_of_nothing_is_nothing():
 
 
 @pytest.mark.parametrize(
-    ("size_mm", "tolerance_mm"), [((300, 200), 0.01), ((6.35, 6.35), 6.35e-4), ((0, 0), 1e-4), ((math.nan, 1), 0.01)]
+    ("size_mm", "tolerance_mm"),
+    [((300, 200), 0.01), ((6.35, 6.35), 6.35e-4), ((0, 0), 1e-4), ((math.nan, 1), 0.01), ((90e3, 60e3), 0.3)],
 )
-def test_small_drawings_are_flattened_finer(size_mm, tolerance_mm):
+def test_small_drawings_are_flattened_finer_and_buildings_coarser(size_mm, tolerance_mm):
     assert region_tolerance_mm(*size_mm) == pytest.approx(tolerance_mm)
 
 

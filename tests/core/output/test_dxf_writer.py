@@ -26,7 +26,7 @@ from core.output.export import export_bytes
 from core.output.settings_document import schema, settings_document
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
-from core.sheet.recipes import Recipe
+from core.sheet.recipes import Origin, Recipe
 
 SHEET = Sheet(width_mm=127, height_mm=76.2, thickness_mm=3)
 
@@ -154,7 +154,7 @@ def _small_plan():
 
 def test_words_that_look_like_escapes_of_the_format_survive() -> None:
     plan = _small_plan()
-    recipe = Recipe(speed_mm_s=1e21, power_pct=10)
+    recipe = Recipe(speed_mm_s=100.0, power_pct=10, origin=Origin(standard_error=1e21))
     words = "\\U+00e9 \\M+1ABCD %%c ^J {\\H3;x} " + " " * 600 + "end"
     layers = tuple(replace(p, layer=replace(p.layer, name=words, recipe=recipe)) for p in plan.layers)
     document = settings_document(replace(plan, layers=layers))

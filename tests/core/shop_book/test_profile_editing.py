@@ -5,7 +5,9 @@ from dataclasses import fields, replace
 import pytest
 
 from core.burning.machines import CO2_FLATBED, STARTING_MACHINES
+from core.burning.power_table import power_table_from, power_table_text
 from core.errors import UnreadableError
+from core.figures import figures_of
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, STARTING_STOCKS
 from core.shop_book.profile_editing import (
@@ -18,12 +20,7 @@ from core.shop_book.profile_editing import (
     new_profile,
     with_origin,
 )
-from core.shop_book.profile_figures import (
-    check_profile,
-    figures_of,
-    power_table_from,
-    power_table_text,
-)
+from core.shop_book.profile_figures import check_profile
 from core.shop_book.store import StaleEntryError, open_book
 
 
@@ -35,8 +32,8 @@ def book(tmp_path):
 
 @pytest.mark.parametrize("value", (CO2_FLATBED, MIRRORED_ACRYLIC_3, MIRRORED_ACRYLIC_3.fill))
 def test_every_number_of_a_profile_is_a_figure(value):
-    numbers = {field.name for field in fields(value) if type(getattr(value, field.name)) in (float, int)}
-    assert {figure.name for figure in figures_of(value)} == numbers
+    numbers = {field.name for field in fields(value) if type(getattr(value, field.name)) in (float, int, bool)}
+    assert {one.name for one in figures_of(type(value)) if one.kind != "choice"} == numbers
 
 
 @pytest.mark.parametrize("profile", (*STARTING_MACHINES, *STARTING_STOCKS), ids=lambda one: one.name)

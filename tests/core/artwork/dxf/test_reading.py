@@ -462,7 +462,7 @@ def test_paper_space_is_left_out_or_read_where_the_model_is_empty() -> None:
     drawing = drawn(build)
     assert (lengths_mm(drawing), codes(drawing)) == ([5.0], ["dxf-paper-space"])
     paper = drawn(lambda d, m: d.layout("Layout1").add_circle((0, 0), 5))
-    assert (paper.width_mm, codes(paper)) == (10, ["dxf-paper-space"])
+    assert (paper.width_mm, codes(paper)) == (10, ["dxf-paper-read"])
 
 
 REGION = (

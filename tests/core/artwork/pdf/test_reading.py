@@ -220,7 +220,7 @@ def test_wild_numbers_are_left_out() -> None:
     assert all(np.isfinite(shape.path.segments).all() for shape in drawing.shapes)
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(st.binary(max_size=60), st.integers(0, 1200))
 def test_mangled_files_never_crash(noise: bytes, place: int) -> None:
     whole = pdf("10 10 10 10 re f q 1 0 0 1 60 20 cm /X2 Do Q BT /F1 48 Tf 10 40 Td (Rag) Tj ET")
