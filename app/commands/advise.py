@@ -17,7 +17,7 @@ from core.units import duration_text
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
 EXAMPLES = (
     "tain advise sign.tain",
-    "tain advise sign.tain --margin-pct 30 --json",
+    "tain advise sign.tain --chance-pct 95 --json",
 )
 
 

@@ -3,7 +3,7 @@
 import argparse
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -228,7 +228,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
-        photos=tuple(arguments.photo),
+        photos=photos(arguments.photo),
         note=arguments.note,
     )
     kept = keep_reading(book, coupon, reading, apply=arguments.apply)
@@ -251,6 +251,14 @@ def _patch_seen(text: str) -> PatchSeen:
     if known is None:
         raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
     return PatchSeen(label=label.strip(), look=known)
+
+
+def photos(paths: Sequence[str]) -> tuple[str, ...]:
+    """The paths, once it is known that each is a file. Raises UnreadableError."""
+    for path in paths:
+        if not Path(path).is_file():
+            raise UnreadableError(f"There is no photo {path}.", hint="Check the name and the folder.")
+    return tuple(paths)
 
 
 def _width_seen(text: str) -> WidthSeen:
@@ -281,7 +289,7 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         actual_s=actual_s,
         verdict=arguments.verdict,
         note=arguments.note,
-        photos=arguments.photo,
+        photos=photos(arguments.photo),
     )
     book.add("job", name, value, note=arguments.note)
     ran = f", ran {duration_text(actual_s)}" if actual_s else ""

@@ -2,13 +2,14 @@
 
 import argparse
 import json
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
 
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
-from core.atomic import write_atomically
+from core.atomic import check_writable, write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.figures import figures_for
 from core.job.checks import check_job
@@ -81,6 +82,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Prepare and write. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.report and arguments.report.suffix.lower() != ".json":
+        raise UnreadableError(f"{arguments.report} is no name for a report.", hint="End it in .json.")
     targets: list[Path] = [*arguments.output, *([arguments.report] if arguments.report else [])]
     for path in arguments.output:
         check_suffix(path)
@@ -176,15 +179,10 @@ def warn_of_book(problem: TainError | None) -> None:
 def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
     """Before any long work: nothing is overwritten unasked, and never the artwork itself."""
     for path in targets:
-        if path.exists() and artwork.exists() and path.samefile(artwork) and path.suffix != ".tain":
+        if artwork.exists() and path.exists() and path.samefile(artwork) and path.suffix != ".tain":
             raise UnreadableError(f"{path} is the artwork itself.", hint="Write to another name.")
-        if path.exists() and not force:
-            raise UnreadableError(
-                f"{path} exists already and was left as it is.", hint="Give another name, or --force."
-            )
-        if not path.parent.is_dir():
-            raise UnreadableError(f"There is no folder {path.parent}.", hint="Make it first.")
-    if len({path.absolute() for path in targets}) < len(targets):
+        check_writable(path, overwrite=force)
+    if len({Path(os.path.realpath(path)) for path in targets}) < len(targets):
         raise UnreadableError("The same output is named twice.")
 
 

@@ -3,6 +3,7 @@
 import argparse
 import json
 import re
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -30,7 +31,7 @@ from core.sheet.offcuts import (
 from core.sheet.piece_given import outline_in, points_mm
 from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
-from core.shop_book.rack import KIND, add_piece, put_back, undo_put_back
+from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
 from core.shop_book.store import Entry, ShopBook, open_book
 from core.units import parse_length_mm, parse_sheet_size_mm
 
@@ -173,6 +174,9 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
         note=arguments.note,
     )
     print(f"added {piece_words(add_piece(book, arguments.name, piece))}")
+    if abs(thickness_mm - stock.thickness_mm) > 0.05 * stock.thickness_mm:
+        other = f"{stock.name} is {stock.thickness_mm:g} mm"
+        print(f"note: it is {thickness_mm:g} mm thick, {other}: its recipes may not hold.", file=sys.stderr)
     return 0
 
 
@@ -252,17 +256,19 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise JobError(f"{first.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")
     if len({job.piece_id for job in jobs}) > 1:
         raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
-    entry = book.find(KIND, arguments.piece) if arguments.piece else book.entry(jobs[0].piece_id)
+    least_mm = parse_length_mm(arguments.least, least_mm=0, most_mm=10_000)
+    entry = piece_named(book, arguments.piece) if arguments.piece else piece_of_job(book, jobs[0].piece_id)
     plans = [next(plan_steps(job)) for job in jobs]
+    taken = shapely.union_all([cut_away(plan) for plan in plans])
+    if not held_whole(entry.value, taken):
+        raise JobError(f"The job does not lie whole on {entry.name}.", hint=f"tain place {first} --piece NAME -o ...")
     left = remainders(
         entry.value,
-        shapely.union_all([cut_away(plan) for plan in plans]),
+        taken,
         marked=shapely.union_all([marked_region(plan) for plan in plans]),
-        least_side_mm=parse_length_mm(arguments.least),
+        least_side_mm=least_mm,
         note=f"left of {entry.name}",
     )
-    if left.taken.is_empty:
-        raise JobError(f"The job does not lie on {entry.name}.", hint=f"tain place {first} --piece NAME -o ...")
     entries = put_back(book, entry.uuid, left, job_name=", ".join(path.stem for path in arguments.job))
     print(f"{entry.name} was used: {left.taken.area / 100:.0f} cm² taken, {left.waste.area / 100:.0f} cm² waste")
     print("\n".join(f"added {piece_words(one)}" for one in entries) or "nothing worth keeping is left")

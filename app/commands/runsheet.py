@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from core.atomic import write_atomically
-from core.errors import UnreadableError
+from core.errors import JobError, UnreadableError
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
 from core.job.opening import open_job
@@ -47,5 +47,7 @@ def _find(code: str, folder: Path) -> int:
     if not folder.is_dir():
         raise UnreadableError(f"{folder} is no folder.", hint="Name the folder that holds the job files.")
     found = find_job_files(code, sorted(folder.rglob("*.tain")))
-    print("\n".join(map(str, found)) if found else f"No job file under {folder} has the code {code}.")
-    return 0 if found else 1
+    if not found:
+        raise JobError(f"No job file under {folder} has the code {code}.", hint="Look in another folder.")
+    print("\n".join(map(str, found)))
+    return 0

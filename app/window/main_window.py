@@ -112,7 +112,7 @@ class MainWindow(QMainWindow):
         self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
         return {
             Stage.ARTWORK: self.artwork_page,
-            Stage.LAYERS: LayersPage(session, settings),
+            Stage.LAYERS: LayersPage(session, settings, self.shop),
             Stage.SHEET: self.sheet_page,
             Stage.BURN: self.burn_page,
             Stage.COVERAGE: CoveragePage(session, settings),
