@@ -64,7 +64,8 @@ _ALL = [
     ),
     *_kinds(
         "artwork", "note",
-        "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent", "unknown-element",
+        "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
+        "unknown-element",
 
         "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
