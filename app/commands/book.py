@@ -17,8 +17,8 @@ from core.burning.coupon_reading import (
     CouponReading,
     PatchSeen,
     WidthSeen,
-    with_figure,
 )
+from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
 from core.figures import check_figure, figures_of
 from core.job.as_data import to_data
