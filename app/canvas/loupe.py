@@ -145,7 +145,7 @@ class Loupe(QObject):
 
     def _aim(self) -> Aim:
         """Where the pointer is, or the middle of the view: there a listed place is brought."""
-        x_mm, y_mm = self._pointer_mm or (self._view.view.x_mm, self._view.view.y_mm)
+        x_mm, y_mm = self._pointer_mm or (self._view.state.view.x_mm, self._view.state.view.y_mm)
         px_per_mm = self._view.logicalDpiX() / MM_PER_INCH
         return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=LENS_PX / px_per_mm / self.magnification, paint=self.paint_colour)
 

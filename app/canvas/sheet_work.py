@@ -193,7 +193,7 @@ class SheetWork(QObject):
         kind = self._kind
         if kind is None or len(self._places) < LEAST_PLACES[kind]:
             return
-        face = next(one for one in self._view.faces if one.name == self._face)
+        face = next(one for one in self._view.state.faces if one.name == self._face)
         points: Points = tuple(face.own(x, y) for x, y in self._places)
         self._places = []
         self.noted.emit(kind, points, self._face)
@@ -202,7 +202,7 @@ class SheetWork(QObject):
 
     def paint(self, painter: QPainter, face: Face) -> None:
         """An overlay's part: paint on a face."""
-        if self._view.mode != "sheet":
+        if self._view.state.mode != "sheet":
             return
         colours, palette = theme().canvas, theme().palette
         if self.soft_place is not None and self._kind is None and self._wants_a_place():
@@ -217,7 +217,7 @@ class SheetWork(QObject):
         else:
             hint = DRAG_HINT
         if face.name == self._hint_face():
-            pointed = self._view.pointed_mm
+            pointed = self._view.state.pointed_mm
             avoid = face.to_px(*pointed) if pointed is not None else None
             density = self._view.devicePixelRatioF()
             paint_hint(painter, face, said, kind, hint, palette, self._view.font(), density, avoid=avoid)
@@ -228,9 +228,9 @@ class SheetWork(QObject):
         return laid is not None and (self._view.dragging or not laid.fits or bool(laid.shown))
 
     def _course(self) -> list[tuple[float, float]]:
-        pointed = self._view.pointed_mm
+        pointed = self._view.state.pointed_mm
         return [*self._places, pointed] if pointed is not None else self._places
 
     def _hint_face(self) -> FaceName:
         """The face with the pointer; the front without one."""
-        return self._view.pointed_face or "front"
+        return self._view.state.pointed_face or "front"

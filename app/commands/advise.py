@@ -15,6 +15,10 @@ from core.shop_book.beginning import begin_job
 from core.units import duration_text
 
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
+EXAMPLES = (
+    "tain advise sign.tain",
+    "tain advise sign.tain --chance-pct 95 --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -3,12 +3,12 @@
 import argparse
 import json
 import re
-from collections.abc import Callable
-from dataclasses import is_dataclass
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
 from core.burning.coupon_reading import (
@@ -18,9 +18,7 @@ from core.burning.coupon_reading import (
     PatchSeen,
     WidthSeen,
 )
-from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
-from core.figures import check_figure, figures_of
 from core.job.as_data import to_data
 from core.job.opening import open_job
 from core.job.prepare import prepare
@@ -30,12 +28,18 @@ from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
-from core.shop_book.profile_figures import check_profile
+from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
 from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
+EXAMPLES = (
+    "tain book list machine",
+    "tain book search frosting",
+    "tain book set stock 'mirrored acrylic 3 mm' kerf_mm 0.18 --from measured",
+    "tain book export shop.json",
+)
 
 LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
 
@@ -103,16 +107,6 @@ def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def figure_lines(value: Any) -> list[str]:
-    """Every figure of an entry's value, with where it comes from and how sure it is."""
-    origins = dict(getattr(value, "figure_origins", ()))
-    return [
-        f"  {name:<26} {_short(figure)}{_origin_words(origins.get(name))}"
-        for name, figure in to_data(value).items()
-        if name not in ("name", "figure_origins")
-    ]
-
-
 def _history(book: ShopBook, arguments: argparse.Namespace) -> int:
     for state in book.history(book.find(arguments.kind, arguments.name).uuid):
         print(f"{state.stamp}  {'removed' if state.removed else state.name}  {state.note}".rstrip())
@@ -133,7 +127,7 @@ def _compare(book: ShopBook, arguments: argparse.Namespace) -> int:
     else:
         found = differences(one, two)
     for difference in found:
-        print(f"  {difference.figure:<26} {_short(difference.first):<28} {_short(difference.second)}")
+        print(f"  {difference.figure:<26} {short_text(difference.first):<28} {short_text(difference.second)}")
     if not found:
         print("  They are the same.")
     if isinstance(one, RecipeNote) and one.purpose == two.purpose == "fill" and one.stock_uuid and one.machine_uuid:
@@ -160,15 +154,9 @@ def _add_set(parser: argparse.ArgumentParser) -> None:
 
 
 def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
-    entry = book.find(arguments.kind, arguments.name)
-    figures = {figure.name: figure for figure in figures_of(type(entry.value)) if figure.kind == "number"}
-    if arguments.figure not in figures:
-        raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {', '.join(figures)}.")
-    check_figure(figures[arguments.figure], arguments.value, of=entry.name)
     origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
-    value = with_figure(entry.value, arguments.figure, arguments.value, origin)
-    check_profile(value)
-    book.change(entry.uuid, value, note=arguments.note or f"{arguments.figure} {arguments.value:g}")
+    entry = book.find(arguments.kind, arguments.name)
+    set_figure(book, entry, arguments.figure, arguments.value, origin)
     print(f"{entry.name}: {arguments.figure} {arguments.value:g} ({arguments.origin})")
     return 0
 
@@ -240,7 +228,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
-        photos=tuple(arguments.photo),
+        photos=photos(arguments.photo),
         note=arguments.note,
     )
     kept = keep_reading(book, coupon, reading, apply=arguments.apply)
@@ -263,6 +251,14 @@ def _patch_seen(text: str) -> PatchSeen:
     if known is None:
         raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
     return PatchSeen(label=label.strip(), look=known)
+
+
+def photos(paths: Sequence[str]) -> tuple[str, ...]:
+    """The paths, once it is known that each is a file. Raises UnreadableError."""
+    for path in paths:
+        if not Path(path).is_file():
+            raise UnreadableError(f"There is no photo {path}.", hint="Check the name and the folder.")
+    return tuple(paths)
 
 
 def _width_seen(text: str) -> WidthSeen:
@@ -293,7 +289,7 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         actual_s=actual_s,
         verdict=arguments.verdict,
         note=arguments.note,
-        photos=arguments.photo,
+        photos=photos(arguments.photo),
     )
     book.add("job", name, value, note=arguments.note)
     ran = f", ran {duration_text(actual_s)}" if actual_s else ""
@@ -385,24 +381,3 @@ def _print_entries(entries: list[Entry], arguments: argparse.Namespace) -> None:
         return
     for entry in entries:
         print(f"{entry.kind:<8} {entry.name:<32} {entry.note}".rstrip())
-
-
-def _short(value: Any) -> str:
-    if is_dataclass(value):
-        value = to_data(value)
-    if isinstance(value, dict):
-        shown = {key: item for key, item in value.items() if key != "origin" and item not in ("", None, [])}
-        return ", ".join(f"{key} {_short(item)}" for key, item in shown.items())
-    if isinstance(value, list):
-        return f"{len(value)} items" if len(value) > 4 else ", ".join(map(_short, value))
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    text = str(value)
-    return text if len(text) <= 80 else text[:77] + "..."
-
-
-def _origin_words(origin: Origin | None) -> str:
-    if origin is None:
-        return ""
-    error = f" ± {origin.standard_error:.2g}" if origin.standard_error is not None else ""
-    return f"{error} ({', '.join(word for word in (origin.kind, origin.date, origin.note) if word)})"

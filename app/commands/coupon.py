@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from core.atomic import write_atomically
-from core.burning.coupons import COUPON_KINDS, Coupon, make_coupon
+from core.burning.coupons import COUPON_KINDS, make_coupon
 from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
@@ -15,11 +15,12 @@ from core.job.prepare import prepare
 from core.output.export import check_suffix, export_bytes, problems
 from core.output.looks_sheet import looks_sheet_svg, looks_text
 from core.sheet.faces import TURNS
-from core.sheet.stock import Stock
+from core.shop_book.coupons_kept import keep_coupon
 from core.shop_book.store import ShopBook, open_book
 from core.units import duration_text, parse_sheet_size_mm
 
 SUMMARY = "A coupon: test patches for an offcut, labelled, with settings and expected looks; kept in the shop book."
+EXAMPLES = ("tain coupon pitch-ladder -o coupon.svg --fit 120x80 --looks looks.svg",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -93,13 +94,3 @@ def machine_named(book: ShopBook, name: str | None) -> Machine:
         name = machines[0].name if len(machines) == 1 else "CO2 flatbed 100 W"
     machine: Machine = book.find("machine", name).value
     return machine
-
-
-def keep_coupon(book: ShopBook, coupon: Coupon) -> None:
-    """Keep the coupon under its code, unless the very same one is there already."""
-    if coupon not in book.values("coupon"):
-        book.add("coupon", coupon.code, coupon, note=f"{coupon.kind} on {_stock_name(coupon.stock)}")
-
-
-def _stock_name(stock: Stock) -> str:
-    return stock.name

@@ -9,6 +9,7 @@ from core.job.kept_size import keeps_size
 from core.units import parse_length_mm
 
 SUMMARY = "An opening in another sheet that the job's piece goes into, at a clearance of your choice."
+EXAMPLES = ("tain opening sign.tain -o plate.svg --clearance 0.15",)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +23,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Make and write. Returns the exit code; raises TainError for the caller to say."""
     plan, stock = job_and_stock(arguments)
     clearance_mm = parse_length_mm(arguments.clearance)
-    job = opening_job(plan, stock, clearance_mm=clearance_mm, frame_mm=parse_length_mm(arguments.frame))
+    job = opening_job(
+        plan, stock, clearance_mm=clearance_mm, frame_mm=parse_length_mm(arguments.frame, least_mm=0, most_mm=10_000)
+    )
     write_made([(arguments.output, job)], force=arguments.force)
     kept = all(keeps_size(layer.layer) for layer in plan.layers if layer.layer.purpose == "cut" and layer.paths)
     if arguments.json:

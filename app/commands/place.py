@@ -2,10 +2,12 @@
 
 import argparse
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from core.burning.run_time import TimeRange
 from core.errors import JobError, UnreadableError
 from core.job.copying import copies_on_sheet, jobs_on_sheet, with_copies
 from core.job.decisions import with_stock
@@ -13,6 +15,8 @@ from core.job.fitting import job_footprint, with_piece, with_place
 from core.job.job import Job
 from core.job.job_file import save_job
 from core.job.prepare import plan_steps
+from core.job.timing import range_text
+from core.job.turned_time import quickest_angles, time_if_at
 from core.sheet.choosing import Choice, choices
 from core.sheet.copies import Layout
 from core.sheet.offcuts import Piece, piece_region, sheet_of
@@ -23,6 +27,10 @@ from core.shop_book.store import ShopBook, open_book
 from core.units import parse_length_mm
 
 SUMMARY = "Which piece of the rack, and where on it, so that no flaw shows and most is left; copies; several designs."
+EXAMPLES = (
+    "tain place sign.tain --edge 5",
+    "tain place sign.tain --piece A4 --copies 6 -o placed.tain",
+)
 
 Rack = tuple[tuple[str, str, Piece], ...]
 
@@ -36,6 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", help="the stock, where the job's own is not meant")
     parser.add_argument("--free", action="store_true", help="turn by any 5 degrees, not by right angles only")
     parser.add_argument("--fixed", action="store_true", help="do not turn the job")
+    parser.add_argument("--quickest", action="store_true", help="turn the job only as it runs quickest")
     parser.add_argument("--edge", default="0", metavar="MM", help="keep this free along the piece's edge")
     parser.add_argument("--doubt", default="0.5", metavar="MM", help="how far a flaw may lie from where it was noted")
     parser.add_argument("--copies", type=int, metavar="N", help="so many of the job, nested by their true shapes")
@@ -77,18 +86,24 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
     job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
+    plan, options = next(plan_steps(job)), _options(arguments)
+    if arguments.quickest:
+        options = replace(options, angles_deg=quickest_angles(plan, options.angles_deg))
     found = choices(
         pieces,
-        job_footprint(next(plan_steps(job))),
+        job_footprint(plan),
         stock=job.stock.name,
         thickness_mm=pieces[0][2].thickness_mm,
-        options=_options(arguments),
+        options=options,
         has_coat=bool(job.stock.coat),
     )
+    angles = {choice.placed.rotation_deg for choice in found if choice.placed}
+    times = {angle: time_if_at(plan, angle) for angle in angles}
     if arguments.json:
-        print(json.dumps({"choices": [choice_data(choice) for choice in found]}, ensure_ascii=False, indent=1))
+        data = [choice_data(choice, times) for choice in found]
+        print(json.dumps({"choices": data}, ensure_ascii=False, indent=1))
     else:
-        print("\n".join(choice_words(choice) for choice in found))
+        print("\n".join(choice_words(choice, times) for choice in found))
     best = found[0]
     if best.placed is None:
         raise JobError(
@@ -102,9 +117,10 @@ def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def choice_data(choice: Choice) -> dict[str, Any]:
-    """A choice for JSON."""
+def choice_data(choice: Choice, times: Mapping[float, TimeRange]) -> dict[str, Any]:
+    """A choice for JSON. ``times``: about how long the job runs, by how it is turned."""
     placed = choice.placed
+    time = times[placed.rotation_deg] if placed else None
     return {
         "id": choice.piece_id,
         "name": choice.name,
@@ -114,6 +130,8 @@ def choice_data(choice: Choice) -> dict[str, Any]:
         "rotation_deg": placed.rotation_deg if placed else None,
         "shown_mm2": placed.shown_mm2 if placed else None,
         "rest_mm2": placed.rest_mm2 if placed else None,
+        "time_s": time.best_s if time else None,
+        "time_range_s": [time.least_s, time.most_s] if time else None,
         "cost": choice.cost,
         "used_mm2": choice.used_mm2,
         "kept_mm2": choice.kept_mm2,
@@ -121,7 +139,7 @@ def choice_data(choice: Choice) -> dict[str, Any]:
     }
 
 
-def choice_words(choice: Choice) -> str:
+def choice_words(choice: Choice, times: Mapping[float, TimeRange]) -> str:
     """A choice on one line."""
     placed = choice.placed
     if placed is None:
@@ -129,6 +147,7 @@ def choice_words(choice: Choice) -> str:
     shows = f"{placed.shown_mm2:.2f} mm² of flaws show" if placed.shown_mm2 else "no flaw shows"
     return (
         f"{choice.name:<12} at {placed.x_mm:.2f}, {placed.y_mm:.2f}, turned {placed.rotation_deg:g} degrees: {shows}, "
+        f"runs about {range_text(times[placed.rotation_deg])}, "
         f"cost {choice.cost:.2f}, {choice.used_mm2 / 100:.0f} cm² used up, {choice.kept_mm2 / 100:.0f} cm² kept"
     )
 
@@ -147,7 +166,7 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
             there,
             count,
             way="rows" if arguments.rows else "nested",
-            spacing_mm=parse_length_mm(arguments.spacing),
+            spacing_mm=parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000),
             share_cuts=arguments.share_cuts,
             options=_options(arguments),
         )
@@ -182,7 +201,7 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
     for path in arguments.job:
         job, ((piece_id, name, piece),) = _on_rack(book, begin_job(path)[0], arguments)
         jobs.append(with_piece(job, piece, piece_id, job.stock))
-    spacing_mm = parse_length_mm(arguments.spacing)
+    spacing_mm = parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000)
     placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments))
     if arguments.json:
         places = [
@@ -209,7 +228,9 @@ def _write(jobs: Sequence[Job], name: str, arguments: argparse.Namespace) -> Non
 def _options(arguments: argparse.Namespace) -> PlacingOptions:
     angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
     return PlacingOptions(
-        edge_mm=parse_length_mm(arguments.edge), flaw_doubt_mm=parse_length_mm(arguments.doubt), angles_deg=angles
+        edge_mm=parse_length_mm(arguments.edge, least_mm=0, most_mm=10_000),
+        flaw_doubt_mm=parse_length_mm(arguments.doubt, least_mm=0, most_mm=10_000),
+        angles_deg=angles,
     )
 
 

@@ -2,12 +2,14 @@
 
 import argparse
 import json
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
-from core.atomic import write_atomically
+from core.atomic import check_writable, write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.figures import figures_for
 from core.job.checks import check_job
@@ -17,16 +19,18 @@ from core.job.plan import Plan
 from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
 from core.job.setting import WHOLE, figure_lines, with_setting, with_settings
+from core.job.timing import range_text
 from core.output.export import check_suffix, export_bytes, problems
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
-from core.units import MM_PER_UNIT, duration_text, parse_length_mm, parse_sheet_size_mm
+from core.units import MM_PER_UNIT, parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
 EXAMPLES = (
     "tain prepare sign.svg -o sign.tain -o sign-bed.svg --sheet 300x200x3",
     "tain prepare sign.svg -o bed.dxf --stock 'mirrored acrylic 2 mm' --lpi 600 --passes 2 --report report.json",
+    "tain prepare sign.svg -o bed.svg --put 'layer:Border=score' --put 'stroke:#0000ff=cut' --undecided leave-out",
     "tain prepare sign.tain -o bed.svg --set cut.power_pct=80 --set 'Score 2.speed_mm_s=150' --force",
 )
 
@@ -57,6 +61,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LAYER.FIGURE=VALUE",
         help="any figure of a purpose, of a layer by its name, of sheet, stock or machine; may be given several times",
     )
+    add_purpose_arguments(parser)
     parser.add_argument(
         "--keep-size",
         action="store_true",
@@ -77,19 +82,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Prepare and write. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.report and arguments.report.suffix.lower() != ".json":
+        raise UnreadableError(f"{arguments.report} is no name for a report.", hint="End it in .json.")
     targets: list[Path] = [*arguments.output, *([arguments.report] if arguments.report else [])]
     for path in arguments.output:
         check_suffix(path)
     _check_targets(targets, arguments.artwork, force=arguments.force)
     job = job_from_arguments(arguments)
     plan = prepare(job)
+    if (decided := settled(plan, arguments)) is not None:
+        plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
         plan = _on_a_sheet_that_fits(plan)
     report = json.dumps(report_data(plan), ensure_ascii=False, indent=1, allow_nan=False)
     if arguments.report:
         write_atomically(arguments.report, report.encode(), overwrite=arguments.force)
     stopping = problems(plan)
-    if not stopping:
+    if not stopping and not plan.questions:
         # all bytes first: a fault in the second file must not leave the first one alone on disk
         files = [(path, export_bytes(plan, path.suffix.lower())) for path in arguments.output]
         for path, data in files:
@@ -97,6 +106,7 @@ def run(arguments: argparse.Namespace) -> int:
     print(report if arguments.json else _summary(plan, arguments.output))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0].message}")
+    refuse_undecided(plan)
     return 0
 
 
@@ -137,6 +147,7 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     if arguments.keep_size:
         for layer in job.layers:
             job = with_keep_size(job, layer.id, layer.purpose == "cut")
+    job = with_rules(job, rules_from(arguments))
     check_job(job)
     return job
 
@@ -168,15 +179,10 @@ def warn_of_book(problem: TainError | None) -> None:
 def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
     """Before any long work: nothing is overwritten unasked, and never the artwork itself."""
     for path in targets:
-        if path.exists() and artwork.exists() and path.samefile(artwork) and path.suffix != ".tain":
+        if artwork.exists() and path.exists() and path.samefile(artwork) and path.suffix != ".tain":
             raise UnreadableError(f"{path} is the artwork itself.", hint="Write to another name.")
-        if path.exists() and not force:
-            raise UnreadableError(
-                f"{path} exists already and was left as it is.", hint="Give another name, or --force."
-            )
-        if not path.parent.is_dir():
-            raise UnreadableError(f"There is no folder {path.parent}.", hint="Make it first.")
-    if len({path.absolute() for path in targets}) < len(targets):
+        check_writable(path, overwrite=force)
+    if len({Path(os.path.realpath(path)) for path in targets}) < len(targets):
         raise UnreadableError("The same output is named twice.")
 
 
@@ -236,7 +242,7 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
         extent = f"{layer.area_mm2:.1f} mm²" if layer.layer.purpose == "fill" else f"{layer.length_mm:.1f} mm"
         lines.append(
             f"  {layer.layer.name:<10} {len(layer.shape_ids):>4} {'shape ' if len(layer.shape_ids) == 1 else 'shapes'}"
-            f"  {extent:>14}  {duration_text(layer.time_s)}"
+            f"  {extent:>14}  {range_text(layer.time_range)}"
         )
         if layer.coverage is not None and layer.verdict is not None:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
@@ -244,10 +250,10 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
             lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
     lines.append(f"  {plan.account.sentence}")
-    lines.append(f"  run time {duration_text(plan.time_s)}")
+    lines.append(f"  run time {range_text(plan.time_range)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
     lines += [f"  [ ] {caution.message}" for caution in plan.cautions]
-    if not problems(plan):
+    if not problems(plan) and not plan.questions:
         lines += [f"wrote {path}" for path in outputs]
     return "\n".join(lines)

@@ -10,6 +10,7 @@ from core.shop_book.rates import keep_rates, rates_of
 from core.shop_book.store import open_book
 
 SUMMARY = "What the shop reckons with: an hour of machine and hands, sheet, film, what is put on top."
+EXAMPLES = ("tain rates --machine-per-h 40 --handwork-per-h 30",)
 
 RATES = {
     "machine_per_h": "an hour of the machine",

@@ -7,11 +7,11 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
-from core.artwork.painting import painted_region, united
+from core.artwork.painting import drawing_regions, painting_findings, united
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
@@ -23,6 +23,10 @@ from core.sheet.stock import STARTING_STOCKS
 from core.units import MM_PER_UNIT
 
 SUMMARY = "What each artwork holds: size, shapes with their purpose and why, findings."
+EXAMPLES = (
+    "tain read sign.svg",
+    "tain read *.svg --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -58,7 +62,8 @@ def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
     options = SortOptions()
     drawing = separated(drawing, line_width_mm=options.line_width_mm)
     sorted_shapes = sort_shapes(drawing, options)
-    painted = [painted_region(shape, tolerance_mm=ReadOptions().tolerance_mm) for shape in drawing.shapes]
+    painted = drawing_regions(drawing)
+    findings = (*drawing.findings, *painting_findings(drawing))
     data: dict[str, Any] = {
         "file": str(path),
         "width_mm": drawing.width_mm,
@@ -69,7 +74,7 @@ def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
             for shape, item, region in zip(drawing.shapes, sorted_shapes, painted, strict=True)
         ],
         "account": account_data(_account(drawing, sorted_shapes, options)),
-        "findings": [finding_data(finding) for finding in drawing.findings],
+        "findings": [finding_data(finding) for finding in findings],
         "error": None,
     }
     if regions:

@@ -4,15 +4,19 @@ import argparse
 from pathlib import Path
 
 from core.atomic import write_atomically
-from core.errors import UnreadableError
-from core.finishing.paint_plan import paint_plan
+from core.errors import JobError, UnreadableError
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
 from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.output.run_sheet import run_sheet
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
+EXAMPLES = (
+    "tain runsheet sign.tain -o sheet.pdf",
+    "tain runsheet jobs --find K7QD-2MXB",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -43,5 +47,7 @@ def _find(code: str, folder: Path) -> int:
     if not folder.is_dir():
         raise UnreadableError(f"{folder} is no folder.", hint="Name the folder that holds the job files.")
     found = find_job_files(code, sorted(folder.rglob("*.tain")))
-    print("\n".join(map(str, found)) if found else f"No job file under {folder} has the code {code}.")
-    return 0 if found else 1
+    if not found:
+        raise JobError(f"No job file under {folder} has the code {code}.", hint="Look in another folder.")
+    print("\n".join(map(str, found)))
+    return 0

@@ -9,6 +9,10 @@ from core.job.opening import recipe_in, settings_in
 from core.units import duration_text
 
 SUMMARY = "The settings document inside an exported SVG or DXF, or of a job file."
+EXAMPLES = (
+    "tain show bed.svg",
+    "tain show bed.dxf --json",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -2,11 +2,11 @@
 
 from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
-from app.commands.rack import points_mm
 from app.dialogs.foot import Foot
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
 from core.sheet.offcuts import check_flaw
+from core.sheet.piece_given import points_mm
 from core.sheet.placement import Flaw, Points, Turn
 from core.units import MM_PER_INCH
 

@@ -7,8 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
-from app.stages.page import small_button
-from app.widgets.fields import LengthField, words
+from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
 from core.burning.beam import focused_spot_mm
 from core.burning.machines import Machine

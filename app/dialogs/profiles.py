@@ -18,9 +18,8 @@ from PySide6.QtWidgets import (
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
 from app.session.shop import Shop
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, words
+from app.widgets.fields import ChoiceField, small_button, words
 from app.widgets.messages import Answer
 from core.burning.machines import Machine
 from core.errors import TainError

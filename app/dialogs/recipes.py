@@ -10,9 +10,8 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
 from app.session.session import Session
 from app.session.shop import Shop
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, words
+from app.widgets.fields import ChoiceField, small_button, words
 from app.widgets.messages import Answer
 from app.widgets.plain_table import PlainTable
 from app.words.figure_words import compared_recipes

@@ -9,8 +9,9 @@ from app.dialogs.profile_rows import today
 from app.session.shop import Shop
 from app.widgets.fields import ChoiceField, words
 from app.widgets.plain_table import PlainTable
-from app.words.learned_words import estimate_text
+from app.words.learned_words import estimate_text, wide_gaps_text
 from app.words.wording import duration_text, in_shown_units
+from core.burning.run_time import exactly
 from core.errors import TainError
 from core.job.timing import time_with_spread
 
@@ -78,7 +79,7 @@ class RunTimeFitDialog(BookDialog):
         acceleration = estimate_text(fit.acceleration_mm_s2, "mm/s²")
         told = (
             f"Acceleration of rows {acceleration}; row turn-round {estimate_text(fit.turn_round_s, 's')}. "
-            f"One job's time spreads by ± {fit.spread_s:.1f} s."
+            f"One job's time spreads by ± {100 * fit.spread_share:.1f} %.{wide_gaps_text(fit.wide_gaps)}"
         )
         self.told.setText(in_shown_units(told, inches=self._inches))
         rows = [
@@ -87,9 +88,11 @@ class RunTimeFitDialog(BookDialog):
                 duration_text(timing.actual_s),
                 duration_text(timing.predicted_s),
                 time_with_spread(
-                    timing.actual_s - residual_s,
+                    exactly(timing.actual_s - residual_s),
                     fit.time_error_s(
-                        inverse_acceleration_slope=timing.inverse_acceleration_slope, turn_rounds=timing.turn_rounds
+                        time_s=timing.actual_s - residual_s,
+                        inverse_acceleration_slope=timing.inverse_acceleration_slope,
+                        turn_rounds=timing.turn_rounds,
                     ),
                 ),
             )

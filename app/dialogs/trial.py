@@ -5,9 +5,8 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, NumberField, words
+from app.widgets.fields import ChoiceField, NumberField, small_button, words
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import PaintTrial
 

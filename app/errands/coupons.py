@@ -47,8 +47,8 @@ class Coupons(QObject):
 
     def _open(self, coupon: Coupon) -> None:
         def work(book: "ShopBook") -> Job:
-            from app.commands.coupon import keep_coupon
             from core.job.coupon_job import coupon_job
+            from core.shop_book.coupons_kept import keep_coupon
 
             job = coupon_job(coupon)
             keep_coupon(book, coupon)

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, Ticket, once
 from core.errors import TainError
-from core.finishing.paint_plan import PaintPlan
+from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
 from core.job.plan import Plan
 from core.progress import Progress
@@ -115,8 +115,8 @@ class Painting(QObject):
 
 def work_out(plan: Plan, progress: Progress) -> Painted:
     """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
-    from core.finishing.paint_plan import paint_plan
     from core.finishing.timetable import timetable
+    from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
     return Painted(plan=plan, painting=painting, table=timetable(painting.steps, plan.job.finishing))

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, once
-from core.burning.calibration import RunTimeFit
 from core.burning.machines import STARTING_MACHINES, Machine
+from core.burning.run_time_fit import RunTimeFit
 from core.errors import TainError
 from core.progress import Progress
 from core.sheet.stock import STARTING_STOCKS, Stock

@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView,
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.theme.icons import icon
 from app.widgets.chance_bar import ChanceBar, headline_icon
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import WrappedRows
 from app.widgets.swatch import Sign
 from app.words.wording import (

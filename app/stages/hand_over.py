@@ -7,14 +7,15 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
-from app.words.wording import area_text, count_text, duration_text, length_text, size_text
+from app.words.wording import area_text, count_text, length_text, size_text
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
 from core.job.decisions import with_tick
 from core.job.plan import Caution, LayerPlan, Plan
+from core.job.timing import range_text
 from core.sheet.faces import turned_corner
 
 
@@ -169,7 +170,7 @@ class HandOverPage(Page):
         self._corner.setText(f"{job.stop_corner} ({turned_corner(job.stop_corner, job.turn)} of the front)")
         known = plan is not None and self.session.complete
         self._cost.setEnabled(known)
-        self._time.setText(duration_text(plan.time_s) if plan is not None and known else "–")
+        self._time.setText(range_text(plan.time_range) if plan is not None and known else "–")
         clear(self._order)
         burned = burn_order(plan) if plan is not None else []
         self._order_title.setVisible(bool(burned))
@@ -187,7 +188,7 @@ class HandOverPage(Page):
         line.setSpacing(8)
         line.addWidget(QLabel(f"{place}. {layer.name}"), 1)
         line.addWidget(QLabel(extent))
-        time = QLabel(duration_text(planned.time_s) if known else "–")
+        time = QLabel(range_text(planned.time_range) if known else "–")
         time.setMinimumWidth(72)
         time.setAlignment(Qt.AlignmentFlag.AlignRight)
         line.addWidget(time)

@@ -207,15 +207,6 @@ class Page(QWidget):
             self.touch()
 
 
-def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
-    """A plain button within a page; ``name`` says more than its text where that is short."""
-    button = QPushButton(text)
-    button.setAccessibleName(name or text.replace("&", ""))
-    if tip:
-        button.setToolTip(tip)
-    return button
-
-
 def _tab_stops(layout: QLayout) -> list[QWidget]:
     found: list[QWidget] = []
     for place in range(layout.count()):
@@ -229,15 +220,3 @@ def _tab_stops(layout: QLayout) -> list[QWidget]:
         elif widget is not None and (content := widget.layout()) is not None:
             found += _tab_stops(content)
     return found
-
-
-def clear(layout: QVBoxLayout) -> None:
-    """Take all widgets and lines out of a layout."""
-    while layout.count():
-        item = layout.takeAt(0)
-        assert item is not None
-        if (widget := item.widget()) is not None:
-            widget.hide()
-            widget.deleteLater()
-        elif (inner := item.layout()) is not None:
-            clear(inner)  # type: ignore[arg-type]

@@ -6,9 +6,10 @@ from enum import Enum
 
 from app.session.session import Session
 from app.words.wording import count_text
+from core import findings
 from core.artwork.drawing import Finding
-from core.finishing.colouring import paints_of_shapes, suggested_paints
 from core.job.cautions import missing_ticks
+from core.job.painting.colouring import paints_of_shapes, suggested_paints
 from core.job.plan import Plan
 from core.purposes import UNDECIDED
 
@@ -50,30 +51,6 @@ class Mark:
 WAITING = Mark(state=State.WAITING)
 DONE = Mark(state=State.DONE)
 
-_STAGE_OF_CODE = {
-    "undecided": Stage.LAYERS,
-    "white-over-dark": Stage.LAYERS,
-    "fill-across-cut": Stage.LAYERS,
-    "fill-outside-cut": Stage.LAYERS,
-    "lines-burned-once": Stage.LAYERS,
-    "no-area": Stage.LAYERS,
-    "off-sheet": Stage.SHEET,
-    "flaw-shows": Stage.SHEET,
-    "copies-overlap": Stage.SHEET,
-    "sheet-over-bed": Stage.SHEET,
-    "stock-refused": Stage.SHEET,
-    "thickness-differs": Stage.SHEET,
-    "stock-not-cut": Stage.BURN,
-    "speed-over-machine": Stage.BURN,
-    "kerf-open-lines": Stage.BURN,
-    "kerf-lost-holes": Stage.BURN,
-    "kerf-too-near": Stage.BURN,
-    "leaves-lines": Stage.COVERAGE,
-    "missed-parts": Stage.COVERAGE,
-    "frosts": Stage.COVERAGE,
-    "not-reached": Stage.COVERAGE,
-}
-
 
 def marks(session: Session) -> dict[Stage, Mark]:
     """The mark of every stage for what the session holds."""
@@ -95,18 +72,18 @@ def marks(session: Session) -> dict[Stage, Mark]:
 
 def stage_of(finding: Finding) -> Stage:
     """Where a finding is dealt with."""
-    return _STAGE_OF_CODE.get(finding.code, Stage.ARTWORK)
+    return Stage(findings.stage_of(finding.code))
 
 
 def _mark_from_findings(session: Session, plan: Plan, stage: Stage) -> Mark:
     return _mark_of(session, [finding for finding in plan.findings if stage_of(finding) is stage])
 
 
-def _mark_of(session: Session, findings: Sequence[Finding]) -> Mark:
-    for finding in findings:
+def _mark_of(session: Session, found: Sequence[Finding]) -> Mark:
+    for finding in found:
         if finding.severity == "problem":
             return Mark(state=State.BLOCKED, why=finding.message)
-    warnings = [one for one in findings if one.severity == "warning" and not session.was_looked_at(one)]
+    warnings = [one for one in found if one.severity == "warning" and not session.was_looked_at(one)]
     if not warnings:
         return DONE
     more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""

@@ -4,7 +4,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QIcon, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas import patterns
+from app.theme import patterns
 from app.theme.icons import icon
 from app.theme.theme import theme
 from core.burning.chance import Chance

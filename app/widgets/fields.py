@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QPushButton,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -261,3 +262,24 @@ def on_refusal(field: NumberField, say: Callable[[str], None]) -> None:
     """Have ``say`` told whenever the field turns down what was typed, and "" once a value is taken."""
     field.refused.connect(say)
     field.entered.connect(lambda value: say(""))
+
+
+def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
+    """A plain button within a page; ``name`` says more than its text where that is short."""
+    button = QPushButton(text)
+    button.setAccessibleName(name or text.replace("&", ""))
+    if tip:
+        button.setToolTip(tip)
+    return button
+
+
+def clear(layout: QVBoxLayout) -> None:
+    """Take all widgets and lines out of a layout."""
+    while layout.count():
+        item = layout.takeAt(0)
+        assert item is not None
+        if (widget := item.widget()) is not None:
+            widget.hide()
+            widget.deleteLater()
+        elif (inner := item.layout()) is not None:
+            clear(inner)  # type: ignore[arg-type]

@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate,
 
 from app.theme.icons import icon
 from app.words.wording import in_shown_units, unbroken
-from core.artwork.drawing import Finding, Severity
+from core.artwork.drawing import Finding
+from core.findings import Severity
 
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
 _ORDER: tuple[Severity, ...] = ("problem", "warning", "note")

@@ -36,12 +36,12 @@ from app.stages.artwork import ArtworkPage
 from app.stages.burn.page import BurnPage
 from app.stages.coverage import CoveragePage
 from app.stages.hand_over import HandOverPage, why_not_ready
-from app.stages.layers import LayersPage
+from app.stages.layers.page import LayersPage
 from app.stages.page import Page
 from app.stages.paint.page import PaintPage
 from app.stages.sheet.page import SheetPage
 from app.stages.stage import Stage, marks
-from app.theme.theme import apply_theme
+from app.theme.in_force import apply_theme
 from app.widgets import messages
 from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
@@ -110,7 +110,7 @@ class MainWindow(QMainWindow):
         self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
         return {
             Stage.ARTWORK: self.artwork_page,
-            Stage.LAYERS: LayersPage(session, settings),
+            Stage.LAYERS: LayersPage(session, settings, self.shop),
             Stage.SHEET: self.sheet_page,
             Stage.BURN: self.burn_page,
             Stage.COVERAGE: CoveragePage(session, settings),

@@ -11,7 +11,7 @@ from app.session.recovery import leftovers
 from app.session.session import Session
 from app.session.settings import Settings, data_folder
 from app.theme.icons import app_icon
-from app.theme.theme import apply_theme
+from app.theme.in_force import apply_theme
 from app.window.collector import GuiThreadCollector
 from app.window.main_window import MainWindow
 

@@ -6,9 +6,11 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushBu
 from app.session.session import Session
 from app.session.settings import Settings
 from app.theme.icons import icon
-from app.words.wording import area_text, count_text, duration_text
+from app.words.figure_words import time_tip
+from app.words.wording import area_text, count_text
 from core.geometry.affine import apply
 from core.job.plan import Plan
+from core.job.timing import range_text
 from core.sheet.faces import turn_matrix
 from core.units import MM_PER_INCH
 
@@ -94,8 +96,8 @@ class StatusLine(QFrame):
         plan, inches = self._session.plan, self._settings.inches
         known = plan is not None and self._session.complete
         self.cleared.setText(_cleared_text(plan, inches=inches) if plan is not None else "")
-        self.time.setText(duration_text(plan.time_s) if plan is not None and known else "")
-        self.time.setToolTip("Run time of the whole job")
+        self.time.setText(range_text(plan.time_range) if plan is not None and known else "")
+        self.time.setToolTip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
         count = len(plan.findings) if plan is not None else 0
         self.findings.setText(count_text(count, "finding", "findings") if count else "no findings")
         self.findings.setAccessibleName(f"{self.findings.text()}: show or hide the list")

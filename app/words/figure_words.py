@@ -7,6 +7,7 @@ from typing import Any
 from app.words.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_text
+from core.burning.run_time import TimeRange
 from core.figures import Figure, all_figures_of, figures_for
 from core.finishing.paints import Paint
 from core.sheet.placement import Sheet
@@ -197,3 +198,14 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
     if all(isinstance(one, str) for one in values):
         return ", ".join(values)
     return str(len(values))
+
+
+WIDE_GAPS_UNKNOWN = (
+    "It is not known yet whether the machine burns far parts of a row apart or sweeps the whole row, so the time is a "
+    "range. A timed job tells."
+)
+
+
+def time_tip(time: TimeRange) -> str:
+    """What stands beside a run time that is pointed at."""
+    return f"Run time of the whole job. {WIDE_GAPS_UNKNOWN}" if time.is_open else "Run time of the whole job"

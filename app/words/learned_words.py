@@ -7,6 +7,7 @@ from app.words.figure_words import recipe_text
 from app.words.wording import rounded
 from core.burning.calibration import Estimate
 from core.burning.coupon_reading import Learned
+from core.burning.machines import WideGaps
 
 
 def learned_lines(learned: Learned) -> list[str]:
@@ -26,7 +27,9 @@ def learned_lines(learned: Learned) -> list[str]:
 
 
 def estimate_text(estimate: Estimate, unit: str) -> str:
-    """``"0.1382 ± 0.00076 mm (95 %: 0.1282 to 0.1475 mm)"``."""
+    """``"0.1382 ± 0.00076 mm (95 %: 0.1282 to 0.1475 mm)"``. What has no finite error was not told, and is kept."""
+    if not math.isfinite(estimate.standard_error):
+        return f"{rounded(estimate.value, 4)} {unit} (not told by these; kept)"
     value, error, low, high = (
         rounded(figure, digits)
         for figure, digits in (
@@ -36,6 +39,16 @@ def estimate_text(estimate: Estimate, unit: str) -> str:
     unit = f" {unit}" if unit else ""
     between = f"{low} to {high}{unit}" if math.isfinite(estimate.high) else f"{low}{unit} and more"
     return f"{value} ± {error}{unit} (95 %: {between})"
+
+
+def wide_gaps_text(way: WideGaps) -> str:
+    """How a machine crosses wide gaps, as timed jobs tell, to go on after a sentence; "" where they don't."""
+    ways: dict[WideGaps, str] = {
+        "unknown": "",
+        "apart": " It burns far parts of a row apart.",
+        "swept": " It sweeps its rows from end to end, gaps too.",
+    }
+    return ways[way]
 
 
 def changed_words(names: Sequence[str]) -> str:

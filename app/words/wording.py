@@ -16,21 +16,6 @@ PURPOSE_WORDS: dict[Purpose, str] = {
 }
 
 
-REPAIR_WORDS = {
-    "join-ends": "ends joined that nearly meet",
-    "drop-doubled-lines": "lines drawn twice dropped",
-    "trim-overlapping-lines": "overlapping lines trimmed",
-    "untangle-outlines": "outlines untangled",
-    "drop-off-page": "what lies off the page dropped",
-    "drop-small-holes": "holes too small to cut dropped",
-    "drop-specks": "specks dropped",
-    "scale-72-to-96": "scaled from 72 to 96 units an inch",
-    "scale-90-to-96": "scaled from 90 to 96 units an inch",
-    "scale-inch-as-mm": "inches read as inches",
-    "scale-mm-as-inch": "millimetres read as millimetres",
-}
-
-
 SMALLEST_AREA = 1e-6
 """The least area that is told as a number, mm² or in²."""
 
@@ -123,9 +108,3 @@ def unbroken(text: str) -> str:
 def count_text(count: int, one: str, many: str) -> str:
     """``"1 shape"``, ``"12 shapes"``."""
     return f"{grouped(count)} {one if count == 1 else many}"
-
-
-def repair_words(code: str) -> str:
-    """What a repair does. A code may carry a width after a colon."""
-    name = code.partition(":")[0]
-    return REPAIR_WORDS.get(name, name.replace("-", " "))

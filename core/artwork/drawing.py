@@ -9,11 +9,10 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.findings import Severity
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path
 from core.geometry.stroke import Stroke
-
-Severity = Literal["note", "warning", "problem"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +89,7 @@ class Drawing:
     ``units_from`` says in words where the size comes from ("width and viewBox", "$INSUNITS 4",
     "assumed 96 px an inch", "--units mm"). ``page_count`` is 1 but for PDF. from_export: the file was exported by
     Tain, has been turned back to the front, and its shapes' source layers are layer ids. ``missing``: what of the file
-    is not among the shapes.
+    is not among the shapes. ``marked_units_an_inch``: what the marks of the program that wrote the file speak of.
     """
 
     width_mm: float
@@ -101,6 +100,7 @@ class Drawing:
     page_count: int = 1
     from_export: bool = False
     missing: tuple[Missing, ...] = ()
+    marked_units_an_inch: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

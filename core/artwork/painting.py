@@ -28,9 +28,11 @@ _BATCH_EDGES = 150_000
 
 
 def region_tolerance_mm(width_mm: float, height_mm: float) -> float:
-    """Flattening tolerance for regions of a drawing this large: 0.01 mm, finer where that would be seen."""
+    """Flattening tolerance for regions of a drawing this large: 0.01 mm, finer where that would be seen, coarser where
+    the drawing is larger than any sheet (a building drawn in metres)."""
     longest_mm = max(width_mm, height_mm)
-    return float(np.clip(longest_mm / 10_000, 1e-4, 0.01)) if np.isfinite(longest_mm) else 0.01
+    coarsest_mm = max(0.01, longest_mm / 300_000)
+    return float(np.clip(longest_mm / 10_000, 1e-4, coarsest_mm)) if np.isfinite(longest_mm) else 0.01
 
 
 def filled_region(path: Path, fill_rule: FillRule, *, tolerance_mm: float) -> BaseGeometry:
@@ -163,7 +165,8 @@ def _paint_batch(
             for shape, place in zip(shapes, places, strict=True):
                 _paint_batch([shape], [place], tolerance_mm, line_width_mm, result, findings)
             return
-        what = shapes[0].label or f"A {shapes[0].kind}"
+        name = shapes[0].label or shapes[0].source_id
+        what = f"{shapes[0].kind} “{name}”" if name else f"A {shapes[0].kind} ({shapes[0].id})"
         findings.append(
             Finding(
                 code="too-tangled",

@@ -1,6 +1,7 @@
 """Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
 
 import json
+import stat
 from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Protocol
@@ -25,7 +26,10 @@ def load_source(path: FilePath) -> ArtworkSource:
     try:
         if path.is_dir():
             raise UnreadableError(f"{path} is a folder, not a file.", hint="Name an SVG, DXF or PDF file.")
-        size_bytes = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise UnreadableError(f"{path} is no plain file.", hint="Name an SVG, DXF or PDF file.")
+        size_bytes = found.st_size
         if size_bytes > MAX_FILE_BYTES:
             raise UnreadableError(
                 f"{path.name} is {size_bytes / 2**20:.0f} MB; artwork of up to {MAX_FILE_BYTES // 2**20} MB is read.",
@@ -34,11 +38,12 @@ def load_source(path: FilePath) -> ArtworkSource:
         data = path.read_bytes()
     except FileNotFoundError:
         raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    except (OSError, ValueError) as error:
+        raise UnreadableError(f"{path} can't be opened: {getattr(error, 'strerror', None) or error}.") from None
     if not data.strip(b"\0 \t\r\n"):
         raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
-    return ArtworkSource(name=path.name, data=data)
+    # a name of bytes that are no UTF-8 can stand neither in a job file nor on a page
+    return ArtworkSource(name=path.name.encode("utf-8", "replace").decode(), data=data)
 
 
 def artwork_kind(source: ArtworkSource) -> str:

@@ -3,7 +3,8 @@
 import re
 from dataclasses import dataclass
 
-from core.artwork.drawing import Finding, Missing, Severity
+from core.artwork.drawing import Finding, Missing
+from core.findings import Severity
 
 _ONE_OR_MANY = re.compile(r"\[([^|\]]*)\|([^\]]*)\]")
 _LONGEST_WORD = 80

@@ -1,6 +1,6 @@
-"""Figures learned from what was measured: threshold fit of line widths, run-time fit of timed jobs.
+"""Spot and clearing dose learned from the widths of single lines.
 
-Both are ordinary least squares. A stated error is a standard error and a 95 % interval by Student's t.
+Ordinary least squares. A stated error is a standard error and a 95 % interval by Student's t.
 """
 
 import math
@@ -18,8 +18,6 @@ SCATTERED_SHARE = 0.10
 NARROW_POWER_RATIO = 1.5
 SENSIBLE_SPOTS_MM, SENSIBLE_DOSES_J_MM2 = (0.001, 10.0), (0.001, 1000.0)
 """Beyond these no laser and no coat lies."""
-STOPWATCH_ERROR_S = 1.0
-"""Taken as the spread where two timed jobs leave none to be seen."""
 
 _T_975 = (
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131, 2.120,
@@ -67,43 +65,6 @@ class ThresholdFit:
         """Width that the fit gives at this power; 0 under the threshold."""
         square = self.slope_mm2 * math.log(power_w) + self.intercept_mm2 if power_w > 0 else 0.0
         return math.sqrt(max(0.0, square))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimedJob:
-    """A job's stopwatch time beside its prediction, and how the prediction leans on the two figures sought.
-
-    ``acceleration_mm_s2`` and ``turn_round_s`` are what the prediction was made with. ``inverse_acceleration_slope``:
-    d predicted / d (1 / acceleration), mm/s; ``turn_rounds``: d predicted / d turn-round, about the count of rows.
-    """
-
-    name: str
-    actual_s: float
-    predicted_s: float
-    acceleration_mm_s2: float
-    turn_round_s: float
-    inverse_acceleration_slope: float
-    turn_rounds: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunTimeFit:
-    """Acceleration and turn-round of a machine from timed jobs, with the spread of what they predict.
-
-    ``covariance`` is of (1 / acceleration, turn-round); ``residuals_s`` are actual less fitted times.
-    """
-
-    acceleration_mm_s2: Estimate
-    turn_round_s: Estimate
-    covariance: tuple[tuple[float, float], tuple[float, float]]
-    spread_s: float
-    residuals_s: tuple[float, ...]
-    findings: tuple[Finding, ...]
-
-    def time_error_s(self, *, inverse_acceleration_slope: float, turn_rounds: float) -> float:
-        """Standard error of the predicted time of a job with these slopes: the fit's and one job's own spread."""
-        gradient = np.array([inverse_acceleration_slope, turn_rounds])
-        return math.sqrt(float(gradient @ np.array(self.covariance) @ gradient) + self.spread_s**2)
 
 
 def student_t_975(freedom: int) -> float:
@@ -164,52 +125,6 @@ def fit_threshold(widths: Sequence[LineWidth], *, speed_mm_s: float, passes: int
         findings=(),
     )
     return _with_findings(fit, [line for line in widths if line.width_mm == 0], design, spread_mm2)
-
-
-def fit_run_time(jobs: Sequence[TimedJob]) -> RunTimeFit:
-    """Row acceleration and turn-round time from two or more timed jobs.
-
-    Predicted times are linear in 1/acceleration and in the turn-round, so this is a linear fit. Where the jobs
-    can't tell the two apart the acceleration is kept and only the turn-round fitted; neither is let below zero.
-    Raises UnreadableError for fewer than two jobs, jobs without scan rows, or times that are not above zero.
-    """
-    if len(jobs) < 2:
-        raise UnreadableError(
-            f"{len(jobs)} timed job{'' if len(jobs) == 1 else 's'} can't give two figures.",
-            hint="Time at least two jobs, at different speeds or row lengths.",
-        )
-    for job in jobs:
-        if not (math.isfinite(job.actual_s) and job.actual_s > 0):
-            raise UnreadableError(f"{job.name}: a time of {job.actual_s:g} s makes no sense.", hint="Give seconds.")
-    if not any(job.turn_rounds > 0 for job in jobs):
-        raise UnreadableError("The timed jobs hold no scan rows.", hint="Time jobs with fills.")
-    findings: list[Finding] = []
-    design = np.array([[job.inverse_acceleration_slope, job.turn_rounds] for job in jobs])
-    used = np.array([[1.0 / job.acceleration_mm_s2, job.turn_round_s] for job in jobs])
-    start = used[-1]
-    target = np.array([job.actual_s - job.predicted_s for job in jobs]) + ((used - start) * design).sum(1)
-    free = _separable(design, findings)
-    change = _bounded_change(design, target, start, free, findings)
-    residuals = target - design @ change
-    freedom = len(jobs) - len(free)
-    spread_s = math.sqrt(float(residuals @ residuals) / freedom) if freedom else STOPWATCH_ERROR_S
-    if not freedom:
-        findings.append(_note("two-timed-jobs", "Two jobs leave no spread to see; a third one would show it."))
-    covariance = np.zeros((2, 2))
-    if free:
-        chosen = design[:, free]
-        covariance[np.ix_(free, free)] = np.linalg.inv(chosen.T @ chosen) * spread_s**2
-    factor = student_t_975(freedom) if freedom else student_t_975(10_000)
-    inverse, turn_round = start + change
-    errors = np.sqrt(np.diag(covariance))
-    return RunTimeFit(
-        acceleration_mm_s2=_reciprocal(float(inverse), float(errors[0]), factor),
-        turn_round_s=_plain(float(turn_round), float(errors[1]), factor),
-        covariance=tuple(tuple(map(float, row)) for row in covariance),  # type: ignore[arg-type]  # two by two
-        spread_s=spread_s,
-        residuals_s=tuple(map(float, residuals)),
-        findings=tuple(findings),
-    )
 
 
 def _least_squares(design: Floats, target: Floats) -> tuple[tuple[float, float], Floats, Floats]:
@@ -307,59 +222,6 @@ def _odd_readings(fit: ThresholdFit, design: Floats, spread_mm2: float) -> list[
         for line, size in zip(fit.widths, np.abs(deleted), strict=True)
         if size > 2 * student_t_975(count - 3)
     ]  # fmt: skip
-
-
-def _separable(design: Floats, findings: list[Finding]) -> list[int]:
-    """Which of (1/acceleration, turn-round) the jobs can tell: both, or the turn-round alone."""
-    scaled = design / np.maximum(np.abs(design).max(0), 1e-300)
-    if np.linalg.cond(scaled) < 50:
-        return [0, 1]
-    findings.append(
-        _warning("jobs-too-alike", "The timed jobs are too much alike to tell acceleration from turn-round; the "
-                 "acceleration was kept. Time one more at another speed.")
-    )  # fmt: skip
-    return [1]
-
-
-def _bounded_change(design: Floats, target: Floats, start: Floats, free: list[int], findings: list[Finding]) -> Floats:
-    """Least-squares change of (1/acceleration, turn-round) that leaves both at or above zero; narrows ``free``."""
-    change = np.zeros(2)
-    while free:
-        solution = np.linalg.lstsq(design[:, free], target - design @ _fixed(change, free), rcond=None)[0]
-        trial = change.copy()
-        trial[free] = solution
-        below = [k for k in free if start[k] + trial[k] < (1e-9 if k == 0 else 0.0)]
-        if not below:
-            return trial
-        k = below[0]
-        free.remove(k)
-        change[k] = 0.0 if k == 0 else -start[k]
-        what = "acceleration without limit; it was kept" if k == 0 else "turn-round below zero; it was set to 0"
-        findings.append(_warning("beyond-the-model", f"The times ask for {what}. Check them."))
-    return change
-
-
-def _fixed(change: Floats, free: list[int]) -> Floats:
-    kept = change.copy()
-    kept[free] = 0.0
-    return kept
-
-
-def _plain(value: float, error: float, factor: float) -> Estimate:
-    return Estimate(
-        value=value, standard_error=error, low=max(0.0, value - factor * error), high=value + factor * error
-    )
-
-
-def _reciprocal(inverse: float, error: float, factor: float) -> Estimate:
-    """1/x of a fitted x, the interval turned over (open above when x may be zero)."""
-    lowest = inverse - factor * error
-    return Estimate(
-        value=1 / inverse,
-        standard_error=error / inverse**2,
-        low=1 / (inverse + factor * error),
-        high=1 / lowest if lowest > 0 else math.inf,
-    )
 
 
 def _warning(code: str, message: str) -> Finding:

@@ -1,10 +1,14 @@
 """Machines: what the dose and run-time models need to know of them."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from core.burning.power_table import check_power_table
 from core.figures import figure
 from core.sheet.recipes import STARTING_POINT, Origin
+
+WideGaps = Literal["unknown", "apart", "swept"]
+"""How a machine crosses wide gaps of a row: the far parts burned apart, one after the other, or the row swept."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,7 +20,8 @@ class Machine:
     line_acceleration_mm_s2: along cut and score lines. turn_round_s: lost at each row's end beside braking and
     speeding up. line_error_mm: how far a scan line may lie from its place, power_error_pct: the power from what is set,
     focus_error_mm: the focus from its height (standard deviations). focus_offset_mm: how far above the height taken
-    for 0 the focus really is.
+    for 0 the focus really is. scan_jerk_mm_s3 and line_jerk_mm_s3: how fast the acceleration itself may change, along
+    rows and along lines and jumps; 0: no limit. wide_gaps: until it is known, run times are a range.
     """
 
     # fmt: off
@@ -75,6 +80,18 @@ class Machine:
     )
     origin: Origin = STARTING_POINT
     figure_origins: tuple[tuple[str, Origin], ...] = ()
+    wide_gaps: WideGaps = figure(
+        "unknown", words="Wide gaps in a row", group="Movement",
+        about="Far parts of a row burned apart, or the whole row swept; while unknown, run times are a range",
+    )
+    scan_jerk_mm_s3: float = figure(
+        0.0, words="Jerk of rows", unit="mm/s³", least=0, most=1e12, step=10_000, places=0, group="Movement",
+        about="How fast the acceleration of rows may change; 0 for no limit",
+    )
+    line_jerk_mm_s3: float = figure(
+        0.0, words="Jerk of lines", unit="mm/s³", least=0, most=1e12, step=10_000, places=0, group="Movement",
+        about="The same along lines and on the way between them; 0 for no limit",
+    )
     power_error_pct: float = figure(
         3.0, words="Power error", unit="%", least=0, most=50, places=1, step=0.5, group="Beam",
         about="How far the power may lie from what is set (standard deviation)",

@@ -1,6 +1,7 @@
 """Which line lies inside which closed outline."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -15,21 +16,46 @@ Ints = NDArray[np.intp]
 TOLERANCE_MM = 0.05
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Held:
+    """Which lines lie in which closed outlines.
+
+    parents: for each line the smallest outline it lies in, or -1. inner (m,), outer (m,): all pairs of a line and an
+    outline that holds it, sorted by the outline.
+    """
+
+    parents: list[int]
+    inner: Ints
+    outer: Ints
+
+    def inside(self, outline: int) -> list[int]:
+        """All lines that lie in this outline, whatever else they lie in."""
+        first, stop = np.searchsorted(self.outer, (outline, outline + 1))
+        result: list[int] = self.inner[first:stop].tolist()
+        return result
+
+
 def parents_of(lines: Sequence[Path]) -> list[int]:
-    """For each line (one subpath) the index of the smallest closed outline it lies in, or -1.
+    """For each line (one subpath) the index of the smallest closed outline it lies in, or -1."""
+    return held_lines(lines).parents
+
+
+def held_lines(lines: Sequence[Path]) -> Held:
+    """Which line (one subpath) lies in which closed outlines.
 
     A line lies in an outline of larger area whose box holds its box, when a point inside it (or halfway along it,
     where it is open) is inside the outline by the even-odd rule. So there are no circles, and of two equal outlines
     neither lies in the other.
     """
+    nothing = np.zeros(0, np.intp)
     if not lines:
-        return []
+        return Held(parents=[], inner=nothing, outer=nothing)
     flat = flatten(joined(list(lines)), TOLERANCE_MM)
     count = len(flat)
     areas, probes = np.zeros(count), flat.points[(flat.starts[:-1] + flat.starts[1:]) // 2]
     rings, outlines = _outlines(flat)
     if not len(rings):
-        return [-1] * count
+        return Held(parents=[-1] * count, inner=nothing, outer=nothing)
     areas[rings] = shapely.area(outlines)
     with np.errstate(all="ignore"):
         probes[rings] = shapely.get_coordinates(shapely.point_on_surface(outlines))
@@ -45,8 +71,8 @@ def parents_of(lines: Sequence[Path]) -> list[int]:
     parents = np.full(count, -1)
     largest_first = np.argsort(-areas[outer], kind="stable")
     parents[inner[largest_first]] = outer[largest_first]  # of equal indices the last, smallest, stays
-    result: list[int] = parents.tolist()
-    return result
+    by_outer = np.lexsort((inner, outer))
+    return Held(parents=parents.tolist(), inner=inner[by_outer], outer=outer[by_outer])
 
 
 def _outlines(flat: Polylines) -> tuple[Ints, NDArray[np.object_]]:

@@ -1,18 +1,17 @@
 """What must hold before a job is worked out, and what is wrong with it once it is."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 import numpy as np
 
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
-from core.purposes import UNDECIDED
 from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import sheet_region
 
@@ -26,23 +25,37 @@ def check_job(job: Job) -> None:
         sheet_region(job.sheet)
 
 
-def undecided_finding(drawing: Drawing, shapes: Iterable[Sorted], layer_of: Mapping[str, str]) -> list[Finding]:
-    """One finding (drawing frame) for all shapes that nobody has put to a purpose, at the first of them."""
-    undecided = [item.shape_id for item in shapes if layer_of[item.shape_id] == UNDECIDED]
-    if not undecided:
-        return []
-    first = next(shape for shape in drawing.shapes if shape.id == undecided[0])
-    x0, y0, x1, y1 = path_bounds_mm(first.path)
-    what = "1 shape is" if len(undecided) == 1 else f"{len(undecided)} shapes are"
-    return [
-        Finding(
-            code="undecided",
-            message=f"{what} left out until somebody says whether to fill, cut or score.",
-            x_mm=(x0 + x1) / 2,
-            y_mm=(y0 + y1) / 2,
-            shape_ids=tuple(undecided),
+def undecided_findings(drawing: Drawing, asked: Iterable[Question]) -> list[Finding]:
+    """One finding (drawing frame) for each group of shapes that nobody has put to a purpose, at the first of them."""
+    by_id = {shape.id: shape for shape in drawing.shapes}
+    findings = []
+    for question in asked:
+        x0, y0, x1, y1 = path_bounds_mm(by_id[question.shape_ids[0]].path)
+        count = len(question.shape_ids)
+        what = "1 shape is" if count == 1 else f"{count} shapes are"
+        findings.append(
+            Finding(
+                code="undecided",
+                message=f"{what} left out until somebody says what for. {question.text}",
+                x_mm=(x0 + x1) / 2,
+                y_mm=(y0 + y1) / 2,
+                shape_ids=question.shape_ids,
+            )
         )
-    ]
+    return findings
+
+
+def _unburned(layers: Iterable[LayerPlan]) -> list[Finding]:
+    """That nothing is cut, or nothing filled, in this job."""
+    purposes = {layer.layer.purpose for layer in layers}
+    findings = []
+    if "cut" not in purposes:
+        message = "Nothing is cut in this job: the piece stays in the sheet."
+        findings.append(Finding(code="nothing-cut", message=message, severity="note"))
+    if "fill" not in purposes:
+        message = "Nothing is filled in this job: no coat is cleared over an area."
+        findings.append(Finding(code="nothing-filled", message=message, severity="note"))
+    return findings
 
 
 def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
@@ -50,6 +63,7 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
+    findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:

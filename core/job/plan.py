@@ -8,9 +8,11 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
 from core.burning.coverage import Coverage
+from core.burning.run_time import NO_TIME, TimeRange
 from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, compose
 from core.geometry.path import Path
@@ -45,9 +47,14 @@ class LayerPlan:
     verdict: FillVerdict | None = None
     rows: ScanRows | None = None
     coverage: Coverage | None = None
-    time_s: float = 0.0
+    time_range: TimeRange = NO_TIME
     enclosed: BaseGeometry | None = None
     chance: Chance | None = None
+
+    @property
+    def time_s(self) -> float:
+        """The best figure of the run time."""
+        return self.time_range.best_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,9 +74,19 @@ class Plan:
     layers: tuple[LayerPlan, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
-    time_s: float
     complete: bool
     account: Account = field(default_factory=Account)
+    questions: tuple[Question, ...] = ()
+
+    @property
+    def time_range(self) -> TimeRange:
+        """The run time of all layers; a range where something of the machine is not known."""
+        return sum((layer.time_range for layer in self.layers), NO_TIME)
+
+    @property
+    def time_s(self) -> float:
+        """The best figure of the run time."""
+        return self.time_range.best_s
 
     @property
     def copies_to_front(self) -> tuple[Affine, ...]:

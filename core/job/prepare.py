@@ -19,18 +19,20 @@ from core.artwork.drawing import Drawing, Finding
 from core.artwork.reading import read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
+from core.artwork.sorting.questions import questions
+from core.artwork.sorting.rules import PurposeRule, ruled
 from core.artwork.transforming import moved_finding
 from core.burning.beam import fill_verdict
 from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths
-from core.burning.run_time import fill_time_s, lines_time_s
+from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
-from core.job.checks import check_job, coverage_findings, plan_findings, undecided_finding
+from core.job.checks import check_job, coverage_findings, plan_findings, undecided_findings
 from core.job.job import Job, Layer
 from core.job.kept_size import keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
@@ -63,7 +65,9 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         lambda: sort_shapes(drawing, job.sorting, progress=part(progress, 0.3, 0.35)),
         job.sorting,
     )
-    layer_of = layers_of_shapes(job, drawing, sorted_shapes)
+    by_rule = ruled(drawing, job.rules)
+    sorted_shapes = _with_rules(sorted_shapes, by_rule)
+    layer_of = layers_of_shapes(job, drawing, sorted_shapes, by_rule)
     compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
     artworks, composing_findings = cached(
         compose_key,
@@ -76,13 +80,14 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     artworks, more_findings = as_burned(job, artworks, compose_key)
     to_front = drawing_to_front(job, artworks)
     laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
+    asked = questions(drawing, sorted_shapes, {key for key, layer in layer_of.items() if layer == UNDECIDED})
     checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
     findings = (
         *drawing.findings,
         *composing_findings,
         *more_findings,
         *checkup,
-        *undecided_finding(drawing, sorted_shapes, layer_of),
+        *undecided_findings(drawing, asked),
     )
     plan = Plan(
         job=job,
@@ -93,9 +98,9 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         layers=laid,
         findings=(*(moved_finding(finding, to_front) for finding in findings), *plan_findings(job, laid)),
         cautions=cautions_for(job),
-        time_s=0.0,
         complete=False,
         account=account,
+        questions=asked,
     )
     yield plan
     burned = []
@@ -107,7 +112,6 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         plan,
         layers=tuple(burned),
         findings=(*plan.findings, *coverage_findings(job, burned)),
-        time_s=sum(layer.time_s for layer in burned),
         complete=True,
     )
 
@@ -154,15 +158,34 @@ def _account(
     return account_of(drawing, fates, burned, job.sorting, taken_by_repairs=taken)
 
 
-def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...]) -> dict[str, str]:
-    """Layer id of every shape: the maker's word first, then the export's own layers, then the sorting's."""
+def _with_rules(sorted_shapes: tuple[Sorted, ...], by_rule: Mapping[str, PurposeRule]) -> tuple[Sorted, ...]:
+    """What sorting says, the maker's rules in its place where they speak."""
+    if not by_rule:
+        return sorted_shapes
+    return tuple(
+        Sorted(shape_id=item.shape_id, purpose=rule.answer, why=f"By your rule. {rule.sentence}")
+        if (rule := by_rule.get(item.shape_id)) is not None
+        else item
+        for item in sorted_shapes
+    )
+
+
+def layers_of_shapes(
+    job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...], by_rule: Mapping[str, PurposeRule]
+) -> dict[str, str]:
+    """Layer id of every shape: the maker's word first, then the rules, the export's own layers, the sorting's."""
     first_layer: dict[str, str] = {}
     for layer in job.layers:
         first_layer.setdefault(layer.purpose, layer.id)
+    first_layer[LEAVE_OUT] = LEAVE_OUT
     layer_of = {item.shape_id: first_layer.get(item.purpose, UNDECIDED) for item in sorted_shapes}
     layer_ids = {layer.id for layer in job.layers}
     if drawing.from_export:
-        layer_of |= {shape.id: shape.source_layer for shape in drawing.shapes if shape.source_layer in layer_ids}
+        layer_of |= {
+            shape.id: shape.source_layer
+            for shape in drawing.shapes
+            if shape.source_layer in layer_ids and shape.id not in by_rule
+        }
     chosen = {shape: layer for shape, layer in job.overrides if shape in layer_of}
     known = layer_ids | {LEAVE_OUT}
     return layer_of | {shape: layer for shape, layer in chosen.items() if layer in known}
@@ -261,7 +284,9 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
         rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
-        return replace(planned, rows=rows, coverage=figures, time_s=fill_time_s(rows, layer.recipe, job.machine))
+        return replace(
+            planned, rows=rows, coverage=figures, time_range=fill_time_range(rows, layer.recipe, job.machine)
+        )
     if not planned.paths or layer.purpose == "guide":
         return planned
     turn = turn_matrix(job.turn, job.sheet)
@@ -274,7 +299,7 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
         job.turn,
     )
     time_s = lines_time_s(ordered, layer.recipe, job.machine, start_mm=start)
-    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_s=time_s)
+    return replace(planned, paths=tuple(path.transformed(turn) for path in ordered), time_range=exactly(time_s))
 
 
 def _rows_and_coverage(

@@ -5,6 +5,7 @@ from typing import Any
 from core.artwork.account import account_data
 from core.artwork.drawing import Finding
 from core.burning.chance import Chance
+from core.burning.run_time import TimeRange
 from core.figures import figures_of
 from core.job.as_data import to_data
 from core.job.cautions import LAST_WORD
@@ -23,7 +24,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
         "turn": job.turn,
         "copies": 1 + len(job.repeats),
         "layers": [layer_data(layer) for layer in plan.layers if layer.shape_ids],
-        "time_s": plan.time_s,
+        **time_data(plan.time_range),
         "cautions": [{"code": caution.code, "message": caution.message} for caution in plan.cautions],
         "last_word": LAST_WORD,
         "account": account_data(plan.account),
@@ -41,12 +42,17 @@ def layer_data(planned: LayerPlan) -> dict[str, Any]:
         "length_mm": planned.length_mm,
         "keep_size": planned.layer.keep_size,
         "recipe": recipe_data(planned.layer.recipe),
-        "time_s": planned.time_s,
+        **time_data(planned.time_range),
     }
     if planned.chance is not None:
         data |= chance_data(planned.chance)
     coverage = coverage_data(planned)
     return data | {"coverage": coverage} if coverage is not None else data
+
+
+def time_data(time: TimeRange) -> dict[str, Any]:
+    """``time_s``, the best figure, and ``time_range_s``: [least, most] by what is not known of the machine."""
+    return {"time_s": time.best_s, "time_range_s": [time.least_s, time.most_s]}
 
 
 def recipe_data(recipe: Recipe) -> dict[str, Any]:

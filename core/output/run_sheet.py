@@ -36,13 +36,14 @@ from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
 from core.job.headlines import layer_headline
 from core.job.job_code import job_code
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
+from core.job.timing import range_text
 from core.output.run_sheet_drawings import (
     MOST_BARS,
     FacePicture,
@@ -53,7 +54,6 @@ from core.output.run_sheet_drawings import (
 from core.output.run_sheet_fonts import Fonts, fonts_for
 from core.output.settings_document import burned_layers
 from core.sheet.faces import turned_corner
-from core.units import duration_text
 
 _MARGIN = 14 * mm
 _WIDTH = A4[0] - 2 * _MARGIN
@@ -200,7 +200,7 @@ def _layers(plan: Plan, style: _Style) -> Flowable:
     rows: list[list[Any]] = [[_text(word, look) for word, look in zip(head, aligned, strict=True)]]
     for number, layer in enumerate(burned_layers(plan), start=1):
         rows.append(_layer_row(number, layer, style))
-    total = duration_text(plan.time_s) if plan.complete else "being worked out"
+    total = range_text(plan.time_range) if plan.complete else "being worked out"
     rows.append(["", _text("Together", style.strong), *[""] * 6, _text(total, style.strong_number)])
     widths = [16, 138, 46, 44, 96, 42, 34, 42, 0]
     widths[-1] = _WIDTH - sum(widths)
@@ -226,7 +226,7 @@ def _layer_row(number: int, planned: LayerPlan, style: _Style) -> list[Any]:
         _text(str(recipe.passes), style.number),
         _text(recipe.air, style.text),
         _text(f"{recipe.focus_mm:+g}" if recipe.focus_mm else "on coat", style.small),
-        _text(duration_text(planned.time_s), style.number),
+        _text(range_text(planned.time_range), style.number),
     ]
 
 

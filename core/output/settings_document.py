@@ -5,7 +5,6 @@ is in them, so that reading one back gives the front again.
 """
 
 import hashlib
-import json
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
@@ -15,7 +14,7 @@ import jsonschema
 from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.figures import all_figures_of, check_figure
-from core.job.as_data import newer, to_data
+from core.job.as_data import newer, read_json, to_data
 from core.job.cautions import LAST_WORD
 from core.job.job import Job
 from core.job.kept_size import keeps_size
@@ -32,6 +31,7 @@ NAMESPACE = "urn:tain:job:1"
 
 Document = dict[str, Any]
 WHAT = "The settings in this file"
+MOST_BYTES = 16 * 1024 * 1024
 
 
 def settings_document(plan: Plan) -> Document:
@@ -127,14 +127,7 @@ def _validator() -> Any:
 
 def parse_document(text: str) -> Document:
     """Text to a checked document. Raises UnreadableError."""
-    try:
-        return check_document(json.loads(text, parse_constant=_no_number))
-    except (ValueError, RecursionError):
-        raise UnreadableError("The settings in this file are damaged: they are no JSON.") from None
-
-
-def _no_number(word: str) -> None:
-    raise ValueError(word)
+    return check_document(read_json(text, what=WHAT, most_bytes=MOST_BYTES))
 
 
 @cache

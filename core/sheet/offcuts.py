@@ -9,8 +9,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
+from core.figures import figure
 from core.geometry.affine import apply_to_region, translation
-from core.sheet.placement import Flaw, Points, Sheet
+from core.sheet.placement import FARTHEST_MM, Flaw, Points, Sheet
 
 Film = Literal["unknown", "none", "paper", "plastic film"]
 
@@ -27,11 +28,11 @@ class Piece:
     """
 
     stock: str
-    thickness_mm: float
-    outline: tuple[Points, ...]
+    thickness_mm: float = figure(words="Thickness", unit="mm", least=0.01, most=1_000, step=0.1)
+    outline: tuple[Points, ...] = figure(words="Outline", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
     film_front: Film = "unknown"
     film_back: Film = "unknown"
-    price: float = 0.0
+    price: float = figure(0.0, words="Price", least=0, most=1_000_000, always_kept=True)
     where: str = ""
     flaws: tuple[Flaw, ...] = ()
     cut_from: str = ""

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
-from core.burning.calibration import RunTimeFit, TimedJob, fit_run_time
+from core.burning.run_time_fit import RunTimeFit, TimedJob, fit_run_time
 from core.errors import UnreadableError
 from core.job.plan import Plan
 from core.job.timing import jobs_of_machine, timed_job, with_run_time

@@ -171,7 +171,8 @@ class ShopBook:
     # --- changing ----------------------------------------------------------------------------------------------------
 
     def add(self, kind: str, name: str, value: Any, *, note: str = "") -> Entry:
-        """A new entry. Raises WriteError when it can't be written."""
+        """A new entry. Raises UnreadableError where it makes no sense, WriteError when it can't be written."""
+        _check(kind, name, value, note)
         entry = Entry(uuid=str(uuids.uuid4()), kind=kind, name=name, value=value, stamp=_stamp_after(""), note=note)
         with self.writing():
             self._insert(entry)
@@ -191,6 +192,7 @@ class ShopBook:
                     f"“{old.name}” was changed elsewhere in the meantime.", hint="Look at it again, then change it."
                 )
             own_name = str(getattr(value, "name", old.name))
+            _check(old.kind, name or own_name, value, note)
             new = replace(old, name=name or own_name, value=value, stamp=_stamp_after(old.stamp), note=note)
             self._replace(new)
         return new
@@ -372,6 +374,14 @@ def _known(kind: str) -> str:
     if kind not in KINDS:
         raise UnreadableError(f"The shop book holds no “{kind}”.", hint=f"It holds: {', '.join(KINDS)}.")
     return kind
+
+
+def _check(kind: str, name: str, value: Any, note: str) -> None:
+    """Raises UnreadableError for what could not be read back: it goes through the door it would come in by."""
+    what = f"The {kind}"
+    for text in (name, note):
+        from_data(str, text, what=what)
+    from_data(KINDS[_known(kind)], to_data(value), what=what)
 
 
 def _body(value: Any) -> str:

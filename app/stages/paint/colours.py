@@ -5,30 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
 
 from app.session.painting import Painted
-from app.stages.page import small_button
+from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, words
+from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
 from app.widgets.swatch import CHIP_PX, colour_chip
 from app.words.wording import area_text, count_text, unbroken
 from core.errors import TainError
 from core.finishing.amounts import spreading_rate_m2_l
-from core.finishing.colouring import filled_shapes, source_colour
-from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import BARE, PAINT_KINDS, Paint
+from core.finishing.steps import PaintStep
+from core.job.painting.colouring import filled_shapes, source_colour
+from core.job.painting.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
 from core.job.plan import Plan
 from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
 
 ROW_PX = 28
 STAYS_BARE = "Stays bare, light shows through"
@@ -37,7 +33,7 @@ STAYS_BARE = "Stays bare, light shows through"
 class OrderCard(Card):
     """Colours from first to last; drag them, or move them with the buttons, and see what it costs."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__("Order of colours")
         self._page = page
         self._list = QListWidget()
@@ -55,7 +51,7 @@ class OrderCard(Card):
         self._cheapest.clicked.connect(self._take_cheapest)
         self.line(self._earlier, self._later, self._cheapest)
         self._mask_shown = QCheckBox("Show the chosen colour's mask on the faces")
-        self._mask_shown.toggled.connect(page.send_looks)
+        self._mask_shown.toggled.connect(page.looks_wanted)
         self.body.addWidget(self._mask_shown)
         self._why = words()
         self.body.addWidget(self._why)
@@ -116,7 +112,7 @@ class OrderCard(Card):
 class SelectedCard(Card):
     """The paint of the areas that are selected on the faces."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._title = words(role="heading")
@@ -182,7 +178,7 @@ class SelectedCard(Card):
 class PaintCard(Card):
     """The figures of the chosen paint, as its can says them."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._paint: Paint | None = None

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QListWidget
 
 from app.dialogs.trial import PaintTrialDialog
 from app.session.painting import Painted
-from app.stages.page import small_button
+from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, small_button, words
 from app.words.wording import count_text
-from core.finishing.decisions import with_paint
 from core.finishing.paints import Paint, PaintTrial
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
+from core.job.painting.decisions import with_paint
 
 ROW_PX = 24
 MOST_ROWS = 5
@@ -26,7 +22,7 @@ MOST_ROWS = 5
 class TrialsCard(Card):
     """What trials on scraps showed; they stay with the paint, in the job and in the shop book."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._paint: Paint | None = None

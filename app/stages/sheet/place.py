@@ -8,12 +8,11 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
+from app.dialogs.search_bar import SearchBar
 from app.session.placing import Placing
-from app.stages.page import small_button
 from app.theme.icons import icon
 from app.theme.theme import theme
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.widgets.search_bar import SearchBar
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.widgets.swatch import Sign
 from core.job.decisions import aligned, moved_to, placed_bounds_mm, rotated
 from core.job.job import Job

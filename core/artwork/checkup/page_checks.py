@@ -18,36 +18,57 @@ SCALES = {"scale-72-to-96": 96 / 72, "scale-90-to-96": 96 / 90, "scale-inch-as-m
 """Repair code to factor. 96 px an inch: CSS Values and Units; 72 and 90 were other programs' and older habits."""
 
 _PAPER_SLACK_MM = 0.6
-_LARGE_MM, _SMALL_MM = 2500.0, 8.0
+_ROUND_MM, _ROUND_SLACK_MM = 5.0, 0.02
+_LARGE_MM, _SMALL_MM = 2500.0, 25.4
 _LETTERS_AT_LEAST = 5
+_RESOLUTIONS = {72: "scale-72-to-96", 90: "scale-90-to-96"}
 
 
 def scale_findings(drawing: Drawing) -> list[Finding]:
-    """A page that would be a paper size at another resolution, or a drawing of an unlikely size."""
-    if not _size_is_a_guess(drawing):
-        return []
+    """Asks where the size is a guess and another is as likely: by the marks of the program that wrote the file, by
+    paper sizes and round millimetres at 72 or 90 units an inch, or as the drawing is of an unlikely size."""
     sides = sorted((drawing.width_mm, drawing.height_mm))
-    if not np.isfinite(sides).all() or _paper(sides) is not None:
+    if not _size_is_a_guess(drawing) or not np.isfinite(sides).all() or _paper(sides) is not None:
         return []
-    size = f"{drawing.width_mm:.1f} x {drawing.height_mm:.1f} mm"
-    for code, dpi in (("scale-72-to-96", 72), ("scale-90-to-96", 90)):
-        paper = _paper([side * SCALES[code] for side in sides])
-        if paper is not None:
-            message = (
-                f"The page is {size}; at {dpi} instead of 96 units an inch it would be {paper[0]:g} x {paper[1]:g} mm, "
-                f"a paper size. Was it drawn {SCALES[code]:.4f} times as large?"
-            )
-            return [Finding(code="scale-looks-wrong", message=message, repair=code)]
-    if "px" in drawing.units_from:
-        return []
-    for far, code, words in (
-        (sides[1] > _LARGE_MM, "scale-mm-as-inch", "mm were taken for inches"),
-        (0 < sides[1] < _SMALL_MM, "scale-inch-as-mm", "inches were taken for mm"),
-    ):
-        if far:
-            message = f"The drawing is {size}: perhaps {words} (a factor of {SCALES[code]:.4g})."
-            return [Finding(code="scale-looks-wrong", message=message, repair=code)]
+    if drawing.marked_units_an_inch in _RESOLUTIONS:
+        why = f"The file bears the marks of a program that drew {drawing.marked_units_an_inch} units an inch"
+        return [_resolution_question(drawing, drawing.marked_units_an_inch, why)]
+    for dpi, code in _RESOLUTIONS.items():
+        at_dpi = [side * SCALES[code] for side in sides]
+        if _paper(at_dpi) is not None:
+            return [_resolution_question(drawing, dpi, f"At {dpi} units an inch its page would be a paper size")]
+    if "px" not in drawing.units_from.lower():
+        return _inch_question(drawing, sides[1])
+    if not _are_round(sides):
+        for dpi, code in _RESOLUTIONS.items():
+            if _are_round([side * SCALES[code] for side in sides]):
+                return [_resolution_question(drawing, dpi, f"At {dpi} units an inch its page would be in whole mm")]
     return []
+
+
+def _resolution_question(drawing: Drawing, dpi: int, why: str) -> Finding:
+    factor = SCALES[_RESOLUTIONS[dpi]]
+    message = f"{why}: {_size(drawing, factor)} instead of the {_size(drawing)} that 96 make of it. Which is right?"
+    return Finding(code="scale-looks-wrong", message=message, repair=_RESOLUTIONS[dpi])
+
+
+def _inch_question(drawing: Drawing, longest_mm: float) -> list[Finding]:
+    if longest_mm > _LARGE_MM:
+        code, words = "scale-mm-as-inch", "large for a sheet: are its units mm"
+    elif 0 < longest_mm < _SMALL_MM:
+        code, words = "scale-inch-as-mm", "small for a plate: are its units inches"
+    else:
+        return []
+    message = f"{_size(drawing)} is {words}, so that it is {_size(drawing, SCALES[code])}?"
+    return [Finding(code="scale-looks-wrong", message=message, repair=code)]
+
+
+def _size(drawing: Drawing, factor: float = 1.0) -> str:
+    return f"{drawing.width_mm * factor:.5g} x {drawing.height_mm * factor:.5g} mm"
+
+
+def _are_round(sides: list[float]) -> bool:
+    return all(abs(side - round(side / _ROUND_MM) * _ROUND_MM) < _ROUND_SLACK_MM and side > 1 for side in sides)
 
 
 def _size_is_a_guess(drawing: Drawing) -> bool:

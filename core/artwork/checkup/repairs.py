@@ -48,7 +48,8 @@ def repair(drawing: Drawing, code: str) -> Drawing:
 
 def _scaled(drawing: Drawing, factor: float) -> Drawing:
     scaled = transformed_drawing(drawing, scaling(factor, factor), factor)
-    return replace(scaled, units_from=f"{drawing.units_from}, then scaled by {factor:.6g}")
+    units_from = f"{drawing.units_from}, then scaled by {factor:.6g}"
+    return replace(scaled, units_from=units_from, marked_units_an_inch=None)
 
 
 def _without(drawing: Drawing, indices: list[int]) -> Drawing:

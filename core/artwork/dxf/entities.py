@@ -22,7 +22,8 @@ from core.artwork.dxf.curves import (
 from core.artwork.dxf.hatches import boundary
 from core.artwork.dxf.inserts import linetype_name, look_of, placed_block
 from core.artwork.dxf.kinds import ANNOTATIONS, MAX_NAMED_PICTURES, NO_OUTLINE, NOT_ARTWORK
-from core.artwork.dxf.loading import FAULTS, why_unreadable
+from core.artwork.dxf.loading import why_unreadable
+from core.artwork.dxf.mending import FAULTS
 from core.artwork.dxf.pieces import Insert, Pen, Run, RunBuilder
 from core.artwork.dxf.plain import Plain
 from core.artwork.dxf.spline_entities import spline_of

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from core.artwork.drawing import Shape
-from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.mending import FAULTS
 from core.artwork.exported_face import exported_face_to_front
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, compose

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.artwork.dxf.colours import index_colour, true_colour
-from core.artwork.dxf.loading import FAULTS
+from core.artwork.dxf.mending import FAULTS
 from core.element_faults import note_fault
 
 

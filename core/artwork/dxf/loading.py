@@ -6,7 +6,6 @@ Whatever was mended is a finding: a drawing that was put right silently may be w
 import io
 import logging
 import re
-import struct
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
@@ -19,6 +18,7 @@ from ezdxf.lldxf.types import DXFTag
 from ezdxf.tools.codepage import toencoding
 
 from core.artwork.drawing import Finding
+from core.artwork.dxf.mending import FAULTS, mended, without_bad_entities
 from core.artwork.dxf.plain import PlainPart, plain_part
 from core.element_faults import note_fault
 from core.errors import UnreadableError
@@ -26,28 +26,11 @@ from core.progress import Progress, part
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # what it warns of comes back as findings
 
-FAULTS: tuple[type[Exception], ...] = (
-    DXFError,
-    OSError,
-    ValueError,
-    TypeError,
-    LookupError,
-    AttributeError,
-    ArithmeticError,
-    AssertionError,
-    RecursionError,
-    struct.error,
-)
-"""What the library may raise on broken content."""
-
 BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"
 """First 22 bytes of a binary DXF (DXF Reference, Binary DXF Files)."""
 
 AGAIN = "Ask for the file again, or for SVG."
-DECIMAL_COMMA = re.compile(r"[-+]?\d*,\d+([eE][-+]?\d+)?")
 TAGS_BETWEEN_REPORTS = 20_000
-FLOAT_CODES = frozenset((*range(10, 60), *range(110, 150), *range(210, 240), *range(460, 470), *range(1010, 1060)))
-"""Group codes whose values are real numbers (DXF Reference, Group Codes in Numerical Order)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,13 +54,16 @@ def load(data: bytes, progress: Progress) -> Loaded:
         return _read(text, progress)
     except FAULTS as error:
         fault = error
-    mended, findings = _mended(text)
-    if findings:
-        try:
-            return replace(_read(mended, progress), findings=findings)
-        except FAULTS as error:
-            fault = error
-    return _recovered(mended, findings, fault)
+    findings: tuple[Finding, ...] = ()
+    for mend in (mended, without_bad_entities):
+        text, found = mend(text)
+        findings += found
+        if found:
+            try:
+                return replace(_read(text, progress), findings=findings)
+            except FAULTS as error:
+                fault = error
+    return _recovered(text, findings, fault)
 
 
 def _loaded_binary(data: bytes, progress: Progress) -> Loaded:
@@ -139,59 +125,6 @@ def _reported(tags: Iterable[DXFTag], expected: int, progress: Progress) -> Iter
         if count % TAGS_BETWEEN_REPORTS == 0:
             progress(min(count / max(expected, 1), 1.0), "Reading the file")
         yield tag
-
-
-def _mended(text: str) -> tuple[str, tuple[Finding, ...]]:
-    """The text with what can be mended safely: a missing end, decimal commas."""
-    lines = text.split("\n")
-    findings = [finding for finding in (_with_decimal_points(lines), _with_an_end(lines)) if finding]
-    return "\n".join(lines), tuple(findings)
-
-
-def _with_decimal_points(lines: list[str]) -> Finding | None:
-    changed = 0
-    for index in range(0, len(lines) - 1, 2):
-        value = lines[index + 1]
-        if "," not in value or not DECIMAL_COMMA.fullmatch(value.strip()):
-            continue
-        if lines[index].strip().isdigit() and int(lines[index]) in FLOAT_CODES:
-            lines[index + 1] = value.replace(",", ".")
-            changed += 1
-    if not changed:
-        return None
-    return Finding(
-        code="dxf-decimal-commas",
-        message=f"{changed} numbers were written with a decimal comma and read as if with a point: check the size.",
-    )
-
-
-def _with_an_end(lines: list[str]) -> Finding | None:
-    """Where the file stops early, close it after its last whole entity. Changes the lines."""
-    while lines and not lines[-1].strip():
-        lines.pop()
-    codes = [line.strip() for line in lines[0::2]]
-    if "0" not in codes or (len(lines) % 2 == 0 and lines[-2].strip() == "0" and lines[-1].strip() == "EOF"):
-        return None
-    last = 2 * (len(codes) - 1 - codes[::-1].index("0"))
-    name = lines[last + 1].strip() if last + 1 < len(lines) else ""
-    if name == "EOF":
-        del lines[last + 2 :]
-        return Finding(
-            code="dxf-text-after-end", message="What stood after the file's end mark was not read.", severity="note"
-        )
-    if name == "ENDSEC":
-        del lines[last + 2 :]
-        lines += ["  0", "EOF", ""]
-        return Finding(
-            code="dxf-no-end-mark", message="The file has no end mark; all its sections are whole.", severity="note"
-        )
-    del lines[last:]
-    lines += ["  0", "ENDSEC", "  0", "EOF", ""]
-    return Finding(
-        code="dxf-cut-short",
-        message="The file stops in the middle: what came after its last whole entity is missing.",
-        severity="problem",
-    )
 
 
 def _recovered(text: str, findings: tuple[Finding, ...], fault: Exception) -> Loaded:

@@ -13,8 +13,8 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import NOTHING, Bounds, intersected
 from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.outlines import BASIC_SHAPES
+from core.artwork.svg.transforms import transform_of
 from core.artwork.svg.using import used
-from core.artwork.svg.values import parse_transform
 from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import Affine, apply_to_region, compose, determinant
 
@@ -52,17 +52,17 @@ def clip_region(bench: Workbench, clip: Node, here: Context, bounds: Bounds | No
     """The region of a clipPath on something in ``here`` (its user space)."""
     style = bench.styles.standing(clip)
     matrix = here.matrix
-    text = bench.styles.transform_text(clip)
-    if text is not None:
-        own = parse_transform(text)
-        matrix = compose(matrix, own) if own is not None else matrix
-    inside = bench.fresh_context(clip, here)._replace(matrix=matrix, measuring=True)
     by_box = clip.attributes.get("clipPathUnits") == "objectBoundingBox"
+    x0, y0, x1, y1 = bounds or (0.0, 0.0, 0.0, 0.0)
+    box = (x0, y0, x1 - x0, y1 - y0) if by_box else (0.0, 0.0, *here.viewport)
+    own = transform_of(bench, clip, bench.styles.transform_text(clip), style, box)
+    matrix = compose(matrix, own) if own is not None else matrix
+    inside = bench.fresh_context(clip, here)._replace(matrix=matrix, measuring=True)
     if by_box:
         if bounds is None:
             return NOTHING
         inside = inside._replace(
-            matrix=compose(matrix, (bounds[2] - bounds[0], 0.0, 0.0, bounds[3] - bounds[1], bounds[0], bounds[1])),
+            matrix=compose(matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)),
         )
     if determinant(inside.matrix) == 0.0:
         return NOTHING

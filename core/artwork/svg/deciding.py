@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.drawing import Shape
 from core.artwork.svg.bounds import rough_bounds
 from core.artwork.svg.colours import hex_colour
-from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, areas, intersected
+from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Drawn, Ink, MaskLayer, areas, intersected
 from core.artwork.svg.tiling import Tiling
 from core.geometry.path import Path, joined, polyline
 from core.geometry.stroke import Stroke
@@ -103,19 +103,28 @@ def painted_parts(drawn: Drawn, tolerance_mm: float) -> list[tuple[BaseGeometry,
             continue
         whole = drawn.filled(tolerance_mm) if is_fill else drawn.stroked(tolerance_mm)
         shown = whole if drawn.clip is None else areas(shapely.intersection(whole, drawn.clip))
-        for mask in drawn.masks:
-            shown = areas(shapely.intersection(shown, mask.region_above(PAINTED_FROM)))
-        if shown.is_empty:
-            continue
-        opacity = ink.colour[3] * drawn.opacity
-        if ink.field is None:
-            result.append((shown, Ink(colour=(*ink.colour[:3], opacity))))
-            continue
-        for band, colour in ink.field.bands(shown.bounds):
-            part = areas(shapely.intersection(shown, band))
-            if not part.is_empty and colour[3] > 0:
-                result.append((part, Ink(colour=(*colour[:3], colour[3] * opacity))))
+        for place, opacity in _let_through(shown, ink.colour[3] * drawn.opacity, drawn.masks):
+            if ink.field is None:
+                result.append((place, Ink(colour=(*ink.colour[:3], opacity))))
+                continue
+            for band, colour in ink.field.bands(place.bounds):
+                part = areas(shapely.intersection(place, band))
+                if not part.is_empty and colour[3] > 0:
+                    result.append((part, Ink(colour=(*colour[:3], colour[3] * opacity))))
     return result
+
+
+def _let_through(shown: BaseGeometry, opacity: float, masks: tuple[MaskLayer, ...]) -> list[tuple[BaseGeometry, float]]:
+    """The parts of a region that masks let through, with the opacity left to each."""
+    parts = [] if shown.is_empty else [(shown, opacity)]
+    for mask in masks:
+        cut = [
+            (areas(shapely.intersection(place, through)), alpha * value)
+            for place, alpha in parts
+            for value, through in mask.regions.items()
+        ]
+        parts = [(place, alpha) for place, alpha in cut if not place.is_empty]
+    return parts
 
 
 def too_transparent(drawn: Drawn) -> bool:

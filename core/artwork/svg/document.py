@@ -19,6 +19,7 @@ XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
 XML_NAMESPACE = "http://www.w3.org/XML/1998/namespace"
 
 _KEEPS_TEXT = frozenset({"text", "style", "title", "desc"})
+_MAX_PREAMBLE = 20
 _NOT_AN_SVG_HINT = "Export the artwork again as SVG."
 
 
@@ -90,6 +91,17 @@ class Document:
         self.notes: list[tuple[str, str]] = []
         """(code, sentence) about the file as a whole."""
         self.element_count = 0
+        self.preamble: tuple[str, ...] = ()
+        """Comments before the outermost element, where programs write their names."""
+        self._mentioned: dict[str, bool] = {}
+
+    def mentions(self, word: str) -> bool:
+        """Whether any attribute or style sheet has the word."""
+        if word not in self._mentioned:
+            self._mentioned[word] = any(word in sheet for sheet in self.style_sheets) or any(
+                word in value for node in walk(self.root) for value in node.attributes.values()
+            )
+        return self._mentioned[word]
 
 
 def walk(node: Node) -> Iterator[Node]:
@@ -193,6 +205,7 @@ class _TreeBuilder:
         self._tag_names: dict[str, str] = {}
         self._attribute_names: dict[str, str] = {}
         self._text_length = 0
+        self._preamble: list[str] = []
 
     def parse(self, text: str) -> Document:
         parser = expat.ParserCreate()
@@ -200,6 +213,7 @@ class _TreeBuilder:
         parser.StartElementHandler = self._start
         parser.EndElementHandler = self._end
         parser.CharacterDataHandler = self._characters
+        parser.CommentHandler = self._comment
         parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
         self._parser = parser
         self._allowed_chars = len(text) + MAX_ENTITY_GROWTH_CHARS
@@ -268,6 +282,10 @@ class _TreeBuilder:
         if self._here is not None and self._here.content is not None:
             self._here.content.append(text)
 
+    def _comment(self, text: str) -> None:
+        if self._root is None and len(self._preamble) < _MAX_PREAMBLE:
+            self._preamble.append(text[:1000])
+
     def _enter_namespaces(self, raw_attributes: dict[str, str]) -> None:
         self._namespaces = dict(self._namespaces)
         for name, value in raw_attributes.items():
@@ -314,6 +332,7 @@ class _TreeBuilder:
         assert self._root is not None
         document = Document(self._root)
         document.element_count = self._count
+        document.preamble = tuple(self._preamble)
         for node in walk(self._root):
             node_id = node.attributes.get("id")
             if node_id is not None and node_id not in document.by_id:

@@ -9,9 +9,10 @@ from core.artwork.svg.drawn import Layer, intersected
 from core.artwork.svg.masking import property_mask
 from core.artwork.svg.outlines import BASIC_SHAPES
 from core.artwork.svg.styles import Style
-from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
+from core.artwork.svg.transforms import FITTED, Box, transform_of
+from core.artwork.svg.values import parse_view_box, view_box_matrix
 from core.artwork.svg.workbench import Workbench
-from core.geometry.affine import IDENTITY, Affine, compose, determinant, translation
+from core.geometry.affine import compose, determinant, translation
 
 CONTAINERS = frozenset({"g", "a", "svg", "switch"})
 _INVISIBLE = 1 / 512
@@ -28,7 +29,7 @@ def entered(bench: Workbench, node: Node, here: Context, *, use: Node | None = N
     matrix, opacity, layers = here.matrix, here.opacity, here.layers
     text = bench.styles.transform_text(node)
     if text is not None:
-        own_matrix = _own_transform(bench, node, text, style, here)
+        own_matrix = transform_of(bench, node, text, style, _reference_box(bench, node, style, here))
         if own_matrix is not None:
             matrix = compose(matrix, own_matrix)
             if determinant(matrix) == 0.0:
@@ -103,24 +104,9 @@ def _filtered(bench: Workbench, node: Node, inside: Context) -> Context | None:
     return inside
 
 
-def _own_transform(bench: Workbench, node: Node, text: str, style: Style, here: Context) -> Affine | None:
-    matrix = parse_transform(text, style.font_size_px)
-    if matrix is None:
-        bench.findings.add(
-            "bad-transform",
-            f"{node.name_for_people()} has a transform that makes no sense; it was left out of account.",
-        )
-        return None
-    origin = style.own.get("transform-origin")
-    if origin and matrix != IDENTITY:
-        x, y = transform_origin(origin, _reference_box(bench, node, style, here), style.font_size_px)
-        matrix = compose(compose(translation(x, y), matrix), translation(-x, -y))
-    return matrix
-
-
-def _reference_box(bench: Workbench, node: Node, style: Style, here: Context) -> tuple[float, float, float, float]:
-    """x, y, width, height of what the percentages of a transform refer to (CSS Transforms 1, 8)."""
-    if style.own.get("transform-box") in ("fill-box", "content-box", "stroke-box"):
+def _reference_box(bench: Workbench, node: Node, style: Style, here: Context) -> Box:
+    """What the percentages of a transform refer to (CSS Transforms 1, 8)."""
+    if "transform-origin" in style.own and style.own.get("transform-box") in FITTED:
         bounds = bench.bounds_of(node, here._replace(style=style))
         if bounds is not None:
             return (bounds[0], bounds[1], bounds[2] - bounds[0], bounds[3] - bounds[1])
@@ -160,24 +146,6 @@ def _in_viewport(bench: Workbench, node: Node, here: Context, use: Node | None) 
         matrix = compose(matrix, view_box_matrix(view_box, width, height, node.attributes.get("preserveAspectRatio")))
         viewport = view_box[2:]
     return here._replace(matrix=matrix, clip=clip, viewport=viewport)
-
-
-def transform_origin(text: str, box: tuple[float, float, float, float], font_size_px: float) -> tuple[float, float]:
-    """The point that a transform turns about, in user units; ``box`` is x, y, width, height."""
-    words = text.split()
-    keywords = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
-    if (words and words[0] in ("top", "bottom")) or (len(words) > 1 and words[1] in ("left", "right")):
-        words[:2] = [words[1], words[0]] if len(words) > 1 else ["center", words[0]]
-    words = [keywords.get(word, word) for word in words]
-    if len(words) == 1:
-        words.append("50%")
-    result = []
-    for axis, word in enumerate(words[:2]):
-        value = length_px(word, percent_of=box[2 + axis], font_size_px=font_size_px)
-        if value is None:
-            return (box[0], box[1])
-        result.append(box[axis] + value)
-    return (result[0], result[1])
 
 
 def _layer_name(node: Node) -> str:

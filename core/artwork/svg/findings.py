@@ -2,8 +2,9 @@
 
 from collections import Counter
 
-from core.artwork.drawing import Finding, Severity
+from core.artwork.drawing import Finding
 from core.artwork.svg.limits import MAX_FINDINGS_PER_CODE
+from core.findings import Severity
 
 
 class Findings:

@@ -15,8 +15,8 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import NOTHING, PAINTED_FROM, Bounds, Ink, areas
 from core.artwork.svg.limits import MAX_STOPS
-from core.artwork.svg.references import chain_of, inherited
-from core.artwork.svg.values import diagonal, length_px, opacity_value, parse_transform, split_length
+from core.artwork.svg.references import chain_of, inherited, server_transform
+from core.artwork.svg.values import diagonal, length_px, opacity_value, split_length
 from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region, compose, determinant, inverse
 from core.geometry.path import Floats
@@ -214,7 +214,9 @@ def gradient_ink(bench: Workbench, node: Node, opacity: float, here: Context, bo
     if by_box:
         width, height = bounds[2] - bounds[0], bounds[3] - bounds[1]
         frame = (width, 0.0, 0.0, height, bounds[0], bounds[1])
-    own = parse_transform(inherited(chain, "gradientTransform") or "") or IDENTITY
+    own = server_transform(
+        bench, chain, "gradientTransform", (0.0, 0.0, 1.0, 1.0) if by_box else (0.0, 0.0, *here.viewport)
+    )
     if determinant(own) == 0.0:
         own = IDENTITY
     frame = compose(here.matrix, compose(frame, own))

@@ -26,7 +26,7 @@ def ink_for(
         if server is None or server.tag not in _PAINT_SERVERS:
             bench.findings.add("missing-paint", f"The paint “{paint.server[:60]}” is not in the file.")
         else:
-            box = bounds or tight_bounds(path)
+            box = bounds or (tight_bounds(path) if len(path) else (0.0, 0.0, 0.0, 0.0))
             if not (fits_bounds(bench, server) and (box[0] >= box[2] or box[1] >= box[3])):
                 make = pattern_ink if server.tag == "pattern" else gradient_ink
                 ink = make(bench, server, opacity, here, box)

@@ -3,7 +3,7 @@
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.svg.drawn import NOTHING, areas
+from core.artwork.svg.drawn import NOTHING, MaskLayer, areas
 
 _LEVELS = 128
 """Values are told apart to this part of 1, so that (nearly) equal ones are kept as one region."""
@@ -43,9 +43,14 @@ class Levels:
         """Whether there are values between 0 and 1."""
         return any(value < 1.0 for value in self.regions)
 
-    def keep(self, region: BaseGeometry) -> None:
-        """Set everything outside the region to 0."""
-        self.regions = {level: areas(shapely.intersection(place, region)) for level, place in self.regions.items()}
+    def dim(self, mask: MaskLayer) -> None:
+        """Multiply by a mask's values."""
+        parts: dict[float, list[BaseGeometry]] = {}
+        for level, place in self.regions.items():
+            for value, through in mask.regions.items():
+                parts.setdefault(_level(level * value), []).append(areas(shapely.intersection(place, through)))
+        united = {level: shapely.union_all(places) for level, places in parts.items() if level > 0}
+        self.regions = {level: region for level, region in united.items() if not region.is_empty}
         self._above.clear()
 
     def region_above(self, value: float) -> BaseGeometry:

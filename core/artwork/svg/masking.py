@@ -99,5 +99,5 @@ def mask_layer(bench: Workbench, mask: Node, here: Context, bounds: Bounds | Non
             result.paint(region, value_of(ink.colour), ink.colour[3])
     own = property_mask(bench, mask, here._replace(style=style, uses=(*here.uses, mask), depth=here.depth + 1))
     if own is not None:
-        result.keep(own.region_above(0.5))
+        result.dim(own)
     return result

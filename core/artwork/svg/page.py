@@ -1,10 +1,11 @@
 """How large the page is, and what one user unit is in mm."""
 
 import math
+import re
 from dataclasses import dataclass
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.svg.document import Node
+from core.artwork.svg.document import Document, Node
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.limits import MAX_COORDINATE_MM
 from core.artwork.svg.styles import Styles
@@ -144,3 +145,21 @@ def _mm_per(unit: str) -> float:
     if unit not in MM_PER_UNIT:
         raise UnreadableError(f"“{unit}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}.")
     return MM_PER_UNIT[unit]
+
+
+_EARLY_VERSION = re.compile(r"0\.(?:[0-8]\d?|90?|91)(?:[^\d]|$)")
+_EXPORT_PLUG_IN = re.compile(r"generator:.*svg export plug-in", re.IGNORECASE | re.DOTALL)
+
+
+def marked_units_an_inch(document: Document) -> int | None:
+    """How many units an inch the marks of the program that wrote the file speak of, None where they say nothing.
+
+    90: an editor that notes its own version beside the format's and went over to CSS's 96 with 0.92 (its release notes
+    of 2017); 72: an export plug-in that names itself so and writes points (common practice, no source).
+    """
+    own_version = document.root.attributes.get(":version", "")
+    if _EARLY_VERSION.match(own_version):
+        return 90
+    if any(_EXPORT_PLUG_IN.search(comment) for comment in document.preamble):
+        return 72
+    return None

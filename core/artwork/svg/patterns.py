@@ -11,11 +11,11 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Bounds, Drawn, Ink
 from core.artwork.svg.levels import Levels
 from core.artwork.svg.limits import MAX_USE_DEPTH, REGION_COST
-from core.artwork.svg.references import chain_of, inherited
+from core.artwork.svg.references import chain_of, inherited, server_transform
 from core.artwork.svg.tiling import Tiling
-from core.artwork.svg.values import length_px, parse_transform, parse_view_box, view_box_matrix
+from core.artwork.svg.values import length_px, parse_view_box, view_box_matrix
 from core.artwork.svg.workbench import Workbench
-from core.geometry.affine import IDENTITY, apply_to_region, compose, determinant, inverse, translation
+from core.geometry.affine import apply_to_region, compose, determinant, inverse, translation
 
 _GREY: Rgba = (0.5, 0.5, 0.5, 1.0)
 
@@ -41,7 +41,8 @@ def pattern_ink(bench: Workbench, node: Node, opacity: float, here: Context, bou
         x, y, width, height = x0 + x * width0, y0 + y * height0, width * width0, height * height0
     if content is None or width <= 0 or height <= 0:
         return None
-    own = parse_transform(inherited(chain, "patternTransform") or "") or IDENTITY
+    box = (x0, y0, width0, height0) if by_box else (0.0, 0.0, *here.viewport)
+    own = server_transform(bench, chain, "patternTransform", box)
     frame = compose(here.matrix, own)
     if determinant(frame) == 0.0 or not math.isfinite(determinant(frame)):
         return None

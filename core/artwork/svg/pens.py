@@ -42,7 +42,7 @@ def pen_of(here: Context, colour: str, *, root_font_size_px: float, mm_per_px: f
             Literal["miter", "miter-clip", "round", "bevel"],
             join if join in ("miter-clip", "round", "bevel") else "miter",
         ),
-        miter_limit=max(limit[0], 1.0) if limit is not None else 4.0,
+        miter_limit=max(limit[0], 1.0) if limit is not None and not limit[1] else 4.0,
         dashes=_dashes(values["stroke-dasharray"], length),
         dash_offset=length(values["stroke-dashoffset"]) or 0.0,
         width_mm=width * mean_scale(matrix),

@@ -11,7 +11,7 @@ from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of,
 from core.artwork.svg.document import parse_document
 from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
-from core.artwork.svg.page import page_of
+from core.artwork.svg.page import marked_units_an_inch, page_of
 from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import Walker
 from core.errors import UnreadableError
@@ -73,6 +73,7 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         units_from=page.units_from,
         shapes=tuple(shapes),
         findings=findings.all(),
+        marked_units_an_inch=marked_units_an_inch(document),
         missing=missing_of(bench, shown, faint, page.to_mm),
     )
 

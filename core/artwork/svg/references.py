@@ -1,7 +1,9 @@
 """Paint servers that take what they lack from another one (SVG 2, 14.1.1)."""
 
 from core.artwork.svg.document import Node
+from core.artwork.svg.transforms import Box, transform_of
 from core.artwork.svg.workbench import Workbench
+from core.geometry.affine import IDENTITY, Affine
 
 _MAX_LINKS = 32
 _GRADIENTS = ("linearGradient", "radialGradient")
@@ -26,6 +28,15 @@ def inherited(chain: list[Node], name: str, *, tag: str = "") -> str | None:
         if name in node.attributes and (not tag or node.tag == tag):
             return node.attributes[name]
     return None
+
+
+def server_transform(bench: Workbench, chain: list[Node], attribute: str, box: Box) -> Affine:
+    """The transform of the first of the chain that has one; ``box`` is what its origin refers to."""
+    for node in chain:
+        text = bench.styles.transform_text(node, attribute)
+        if text is not None:
+            return transform_of(bench, node, text, bench.styles.standing(node), box) or IDENTITY
+    return IDENTITY
 
 
 def fits_bounds(bench: Workbench, node: Node) -> bool:

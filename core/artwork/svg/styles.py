@@ -124,10 +124,10 @@ class Styles:
         value = self._cascade.declared(node).get(name)
         return value if value is not None and value != "auto" else node.attributes.get(name)
 
-    def transform_text(self, node: Node) -> str | None:
-        """The transform: what style says, else the attribute."""
+    def transform_text(self, node: Node, attribute: str = "transform") -> str | None:
+        """The transform: what style says, else the attribute (of that name)."""
         value = self._cascade.declared(node).get("transform")
-        return value if value is not None else node.attributes.get("transform")
+        return value if value is not None else node.attributes.get(attribute)
 
     def _compute(self, declared: dict[str, str], parent: Style) -> Style:
         values, custom = parent.values, parent.custom

@@ -23,7 +23,8 @@ from core.artwork.svg.outlines import BASIC_SHAPES, rectangle
 from core.artwork.svg.outlining import draw_path
 from core.artwork.svg.styles import Style
 from core.artwork.svg.text_content import Character, Span, characters_of
-from core.artwork.svg.values import length_px, parse_transform, split_length
+from core.artwork.svg.transforms import transform_of
+from core.artwork.svg.values import length_px, split_length
 from core.artwork.svg.workbench import Sink, Workbench
 from core.geometry.affine import Affine, compose, rotation, translation
 from core.geometry.flattening import flatten
@@ -365,7 +366,8 @@ class _Line:
         path = bench.outlines.path(target, style, here.viewport, lambda code, what: None)
         if not len(path):
             return None
-        own = parse_transform(bench.styles.transform_text(target) or "")
+        box = (0.0, 0.0, *here.viewport)
+        own = transform_of(bench, target, bench.styles.transform_text(target), style, box)
         path = path.subpath(0) if own is None else path.subpath(0).transformed(own)
         bench.budget.spend(len(path))
         size = float(np.abs(path.segments[:, :6]).max()) or 1.0

@@ -93,8 +93,12 @@ def _entered_span(bench: Workbench, node: Node, parent: Span, start: int) -> Spa
         return None
     if node.tag == "textPath" and parent.node.tag == "textPath":
         return None
-    context = bench.walker.entered(node, parent.context)
-    return Span(node=node, context=context, parent=parent, start=start) if context is not None else None
+    style = bench.styles.computed(node, parent.context.style)
+    if style.own.get("display") == "none":
+        return None
+    # transform, clip, mask, filter and opacity are for graphics elements, which parts of a text are not (SVG 2, 11.2)
+    context = parent.context._replace(style=style)
+    return Span(node=node, context=context, parent=parent, start=start)
 
 
 def _preserves(span: Span) -> bool:

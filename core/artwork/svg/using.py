@@ -6,6 +6,7 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Ink
 from core.artwork.svg.inks import ink_for
 from core.artwork.svg.limits import MAX_USE_DEPTH
+from core.artwork.svg.references import fits_bounds
 from core.artwork.svg.workbench import Workbench
 from core.geometry.path import EMPTY
 
@@ -24,8 +25,9 @@ def used(bench: Workbench, node: Node, here: Context) -> list[tuple[Node, Contex
         label=here.label or node.label,
         names=(*here.names, *node.names),
         origin=here.origin or node,
-        outer=_paints_of_use(bench, node, here),
     )
+    if target not in here.uses:
+        inner = inner._replace(outer=_paints_of_use(bench, node, here))
     if target.tag in ("symbol", "svg"):
         if not condition_holds(target):
             return []
@@ -36,12 +38,18 @@ def used(bench: Workbench, node: Node, here: Context) -> list[tuple[Node, Contex
 
 def _paints_of_use(bench: Workbench, node: Node, here: Context) -> tuple[Ink | None, Ink | None]:
     """What context-fill and context-stroke mean in what a ``use`` shows (SVG 2, 13.2)."""
-    style = here.style
-    if here.measuring or style.fill.server is not None or style.stroke.server is not None:
+    if here.measuring or not bench.document.mentions("context-"):
         return here.outer
+    style = here.style
+    servers = [
+        server
+        for paint in (style.fill, style.stroke)
+        if paint.server is not None and (server := bench.document.by_id.get(paint.server[1:])) is not None
+    ]
+    bounds = bench.bounds_of(node, here) if any(fits_bounds(bench, server) for server in servers) else None
     return (
-        ink_for(bench, style.fill, style.fill_opacity, here, EMPTY),
-        ink_for(bench, style.stroke, style.stroke_opacity, here, EMPTY),
+        ink_for(bench, style.fill, style.fill_opacity, here, EMPTY, bounds),
+        ink_for(bench, style.stroke, style.stroke_opacity, here, EMPTY, bounds),
     )
 
 

@@ -79,7 +79,6 @@ def make_plan(
         layers=tuple(_layer_plan(job, layer.id, some, layer_of, to_front, complete=complete) for layer in layers),
         findings=(),
         cautions=(),
-        time_s=0.0,
         complete=complete,
     )
 

@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QApplication
 
 from app.session.settings import Settings
 from app.stages.stage import Stage
-from app.theme.theme import apply_theme, theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import theme
 from app.window.main_window import MainWindow
 from app.window.start import run_window
 

@@ -362,9 +362,10 @@ def test_the_union_of_nothing_is_nothing():
 
 
 @pytest.mark.parametrize(
-    ("size_mm", "tolerance_mm"), [((300, 200), 0.01), ((6.35, 6.35), 6.35e-4), ((0, 0), 1e-4), ((math.nan, 1), 0.01)]
+    ("size_mm", "tolerance_mm"),
+    [((300, 200), 0.01), ((6.35, 6.35), 6.35e-4), ((0, 0), 1e-4), ((math.nan, 1), 0.01), ((90e3, 60e3), 0.3)],
 )
-def test_small_drawings_are_flattened_finer(size_mm, tolerance_mm):
+def test_small_drawings_are_flattened_finer_and_buildings_coarser(size_mm, tolerance_mm):
     assert region_tolerance_mm(*size_mm) == pytest.approx(tolerance_mm)
 
 

@@ -13,7 +13,7 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
 recipes = st.builds(
     Recipe,
     speed_mm_s=st.floats(1, 2000),
-    power_pct=st.floats(0, 100),
+    power_pct=st.just(0.0) | st.floats(0.001, 100),
     pitch_mm=st.floats(0.005, 0.5),
     passes=st.integers(1, 4),
     focus_mm=st.floats(-5, 5),
@@ -27,6 +27,13 @@ def test_straight_power_line() -> None:
 def test_power_table_is_interpolated_from_nothing_and_goes_on_in_proportion() -> None:
     machine = replace(CO2_FLATBED, power_table=((10.0, 4.0), (50.0, 60.0)))
     assert [power_w(machine, pct) for pct in (0, 5, 10, 30, 50, 100)] == pytest.approx([0, 2, 4, 32, 60, 120])
+
+
+def test_power_table_whose_first_row_lies_under_one_percent_starts_from_nothing_too() -> None:
+    machine = replace(CO2_FLATBED, power_table=((0.5, 0.2), (50.0, 40.0)))
+    assert power_w(machine, 0.0) == 0.0
+    assert power_w(machine, 0.25) == pytest.approx(0.1)
+    assert power_w(machine, 0.5) == pytest.approx(0.2)
 
 
 def test_power_table_may_start_at_a_dead_zone() -> None:

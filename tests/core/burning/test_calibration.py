@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.burning.beam import line_width_mm
-from core.burning.calibration import LineWidth, TimedJob, fit_run_time, fit_threshold
+from core.burning.calibration import LineWidth, fit_threshold
 from core.errors import UnreadableError
 
 SPEED, SPOT, DOSE = 800.0, 0.137, 0.19
@@ -118,103 +118,3 @@ def test_one_odd_line_is_named():
 def test_close_powers_few_readings_and_a_missing_line_are_told():
     lines = [*exact_widths((20.0, 22.0, 24.0)), LineWidth(power_w=23.0, width_mm=0.0)]
     assert codes(fit_threshold(lines, speed_mm_s=SPEED)) == {"powers-too-close", "line-missing", "few-readings"}
-
-
-# run time: T = base + slope / a + rows * turn_round
-
-
-def timed(name, base_s, slope, rows, *, acceleration=12_000.0, turn_round=0.016, noise_s=0.0):
-    return TimedJob(
-        name=name,
-        actual_s=base_s + slope / acceleration + rows * turn_round + noise_s,
-        predicted_s=base_s + slope / 10_000.0 + rows * 0.010,
-        acceleration_mm_s2=10_000.0,
-        turn_round_s=0.010,
-        inverse_acceleration_slope=slope,
-        turn_rounds=rows,
-    )
-
-
-TWO_JOBS = (timed("sign", 300.0, 2 * 800.0 * 1500, 1500), timed("plate", 500.0, 2 * 300.0 * 1200, 1200))
-
-
-def test_two_exact_jobs_give_back_acceleration_and_turn_round():
-    fit = fit_run_time(TWO_JOBS)
-    assert fit.acceleration_mm_s2.value == pytest.approx(12_000.0)
-    assert fit.turn_round_s.value == pytest.approx(0.016)
-    assert fit.residuals_s == pytest.approx((0.0, 0.0), abs=1e-9)
-    assert codes(fit) == {"two-timed-jobs"}
-    assert fit.spread_s == 1.0
-    assert fit.acceleration_mm_s2.low < 12_000.0 < fit.acceleration_mm_s2.high
-
-
-def test_predictions_made_with_different_figures_fit_together():
-    later = TimedJob(
-        name="later", actual_s=100.0 + 2e6 / 12_000 + 900 * 0.016, predicted_s=100.0 + 2e6 / 15_000 + 900 * 0.02,
-        acceleration_mm_s2=15_000.0, turn_round_s=0.02, inverse_acceleration_slope=2e6, turn_rounds=900,
-    )  # fmt: skip
-    fit = fit_run_time((*TWO_JOBS, later))
-    assert fit.acceleration_mm_s2.value == pytest.approx(12_000.0)
-    assert fit.turn_round_s.value == pytest.approx(0.016)
-
-
-def test_noisy_jobs_lie_inside_the_stated_interval_nine_times_in_ten():
-    random = np.random.default_rng(7)
-    shapes = [(300.0, 2 * 800.0 * 1500, 1500), (500.0, 2 * 300.0 * 1200, 1200), (90.0, 2 * 500.0 * 700, 700),
-              (200.0, 2 * 1000.0 * 900, 900), (60.0, 2 * 400.0 * 2000, 2000)]  # fmt: skip
-    inside = np.zeros(2)
-    for _ in range(400):
-        jobs = [timed(str(k), *shape, noise_s=random.normal(0, 2.0)) for k, shape in enumerate(shapes)]
-        fit = fit_run_time(jobs)
-        inside += (
-            fit.acceleration_mm_s2.low <= 12_000.0 <= fit.acceleration_mm_s2.high,
-            fit.turn_round_s.low <= 0.016 <= fit.turn_round_s.high,
-        )
-    assert (inside >= 360).all()
-
-
-def test_jobs_of_one_kind_fit_the_turn_round_alone_and_say_so():
-    jobs = [
-        timed("one", 100.0, 1600.0 * 500, 500, turn_round=0.06),
-        timed("two", 300.0, 1600.0 * 900, 900, turn_round=0.06),
-    ]
-    fit = fit_run_time(jobs)
-    assert "jobs-too-alike" in codes(fit)
-    assert fit.acceleration_mm_s2.value == pytest.approx(10_000.0)
-    # 1600 mm/s less of 1/a is taken up by the turn-round, so that the times still agree
-    assert fit.turn_round_s.value == pytest.approx(0.06 + 1600 / 12_000 - 1600 / 10_000, abs=1e-9)
-    assert fit.residuals_s == pytest.approx((0.0, 0.0), abs=1e-9)
-
-
-def test_figures_never_fall_below_zero():
-    quick = [
-        timed("a", 300.0, 2 * 800.0 * 1500, 1500, turn_round=-0.02),
-        timed("b", 90.0, 2 * 300.0 * 1200, 1200, turn_round=-0.02),
-    ]
-    fit = fit_run_time(quick)
-    assert fit.turn_round_s.value == 0.0
-    assert fit.acceleration_mm_s2.value > 0
-    assert "beyond-the-model" in codes(fit)
-
-
-def test_one_job_or_a_senseless_time_is_refused():
-    with pytest.raises(UnreadableError, match="1 timed job can't"):
-        fit_run_time(TWO_JOBS[:1])
-    with pytest.raises(UnreadableError, match="makes no sense"):
-        fit_run_time([TWO_JOBS[0], timed("b", 0.0, 1.0, 1, noise_s=-1e3)])
-
-
-def test_jobs_without_rows_teach_nothing_about_rows():
-    with pytest.raises(UnreadableError, match="no scan rows"):
-        fit_run_time([timed("cut", 100.0, 0.0, 0), timed("score", 50.0, 0.0, 0)])
-    fit = fit_run_time([timed("a", 100.0, 0.0, 500), timed("b", 300.0, 0.0, 900)])  # slow rows: no braking to see
-    assert fit.turn_round_s.value == pytest.approx(0.016)
-    assert fit.acceleration_mm_s2.value == 10_000.0 and "jobs-too-alike" in codes(fit)
-
-
-def test_spread_of_a_new_job_is_the_fit_and_its_own():
-    fit = fit_run_time((*TWO_JOBS, timed("c", 60.0, 2 * 400.0 * 2000, 2000, noise_s=3.0)))
-    none = fit.time_error_s(inverse_acceleration_slope=0.0, turn_rounds=0.0)
-    long = fit.time_error_s(inverse_acceleration_slope=2 * 800.0 * 5000, turn_rounds=5000)
-    assert none == pytest.approx(fit.spread_s)
-    assert long > none

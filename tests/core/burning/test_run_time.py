@@ -5,11 +5,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import unary_union
 from shapely.geometry import MultiPolygon, Polygon, box
 
 from core.burning.machines import CO2_FLATBED
 from core.burning.motion import lookahead_speeds_mm_s, move_time_s, path_time_s
-from core.burning.run_time import fill_time_s, jump_time_s, lines_time_s
+from core.burning.row_blocks import blocks_apart
+from core.burning.run_time import fill_time_range, fill_time_s, jump_time_s, lines_time_s, run_up_mm
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import rotation
@@ -50,23 +52,140 @@ def test_a_small_gap_is_crossed_at_speed() -> None:
     )
 
 
-def test_parts_far_apart_are_burned_one_after_the_other() -> None:
+def far_blocks(count: int, gap_mm: float) -> MultiPolygon:
+    return MultiPolygon([box(x, 0, x + 10, 1) for x in np.arange(count) * (10 + gap_mm)])
+
+
+APART, SWEPT = (replace(MACHINE, wide_gaps=way) for way in ("apart", "swept"))
+
+
+@pytest.mark.parametrize("both_ways", [True, False])
+def test_parts_far_apart_are_burned_one_after_the_other(both_ways: bool) -> None:
     """At 500 mm/s and 10 m/s² a stop and a run-up take 0.1 s: more than 50 mm of gap is not crossed."""
-    near, far = box(0, 0, 10, 1), box(400, 0, 410, 1)
-    together = fill_time_s(rows_of(MultiPolygon([near, far])), FILL, MACHINE)
-    alone = [fill_time_s(rows_of(part), FILL, MACHINE) for part in (near, far)]
-    assert together == pytest.approx(sum(alone) + jump_time_s(390, MACHINE))
-    crossing = 10 * (410 / 500 + 0.1)
-    assert together < crossing
+    machine = replace(APART, scans_both_ways=both_ways)
+    near, far = box(0, 0, 10, 1), box(800, 0, 810, 1)
+    together = fill_time_s(rows_of(MultiPolygon([near, far])), FILL, machine)
+    alone = [fill_time_s(rows_of(part), FILL, machine) for part in (near, far)]
+    exit_mm = 0.0 if both_ways else 10.0  # after ten rows
+    assert together == pytest.approx(sum(alone) + jump_time_s(math.hypot(800 - exit_mm, 0.9), machine))
+
+
+def test_a_machine_that_sweeps_crosses_every_gap_at_speed() -> None:
+    assert fill_time_s(rows_of(far_blocks(2, 390)), FILL, SWEPT) == pytest.approx(10 * (410 / 500 + 0.1))
+    assert fill_time_s(rows_of(far_blocks(2, 390)), FILL, SWEPT) == pytest.approx(
+        fill_time_s(rows_of(box(0, 0, 410, 1)), FILL, SWEPT)
+    )
+
+
+@pytest.mark.parametrize("both_ways", [True, False])
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_while_the_way_over_gaps_is_unknown_the_time_is_a_range(count: int, both_ways: bool) -> None:
+    ways = [replace(machine, scans_both_ways=both_ways) for machine in (APART, SWEPT, MACHINE)]
+    apart, swept, unknown = (fill_time_range(rows_of(far_blocks(count, 200)), FILL, machine) for machine in ways)
+    assert apart.least_s == apart.most_s and swept.least_s == swept.most_s
+    assert (unknown.least_s, unknown.most_s) == (apart.best_s, swept.best_s)
+    assert unknown.best_s == (apart.best_s + swept.best_s) / 2
+    assert swept.best_s > 1.4 * apart.best_s
+
+
+def test_a_time_without_wide_gaps_is_no_range() -> None:
+    time = fill_time_range(rows_of(far_blocks(5, 30)), FILL, MACHINE)
+    assert time.least_s == time.most_s == fill_time_s(rows_of(far_blocks(5, 30)), FILL, SWEPT)
 
 
 @given(st.floats(0.1, 300))
 def test_the_quicker_way_over_a_gap_is_taken(gap_mm: float) -> None:
-    parts = MultiPolygon([box(0, 0, 10, 1), box(10 + gap_mm, 0, 20 + gap_mm, 1)])
-    slower = replace(MACHINE, jump_speed_mm_s=1e6, line_acceleration_mm_s2=1e9)
+    rows = rows_of(far_blocks(2, gap_mm))
+    slower = replace(APART, jump_speed_mm_s=1e6, line_acceleration_mm_s2=1e9)
     crossed = 10 * ((20 + gap_mm) / 500 + 0.1)
     apart = 20 * (10 / 500 + 0.1)
-    assert fill_time_s(rows_of(parts), FILL, slower) == pytest.approx(min(crossed, apart), rel=1e-3)
+    assert fill_time_s(rows, FILL, slower) == pytest.approx(min(crossed, apart), rel=1e-3)
+
+
+def test_arms_far_apart_and_what_joins_them_are_blocks() -> None:
+    """A frame of 300 x 20 mm, 5 mm wide: a bar, two posts 290 mm apart, a bar."""
+    frame = box(0, 0, 300, 20).difference(box(5, 5, 295, 15))
+    blocks = blocks_apart(rows_of(frame), wide_mm=50.0, both_ways=True)
+    assert sorted(np.bincount(blocks.block).tolist()) == [50, 50, 100, 100]
+    assert (blocks.right_mm - blocks.left_mm).sum() == pytest.approx(rows_of(frame).length_mm)
+
+
+def plain_blocks(rows: ScanRows, wide_mm: float) -> set[frozenset[tuple[float, float, float]]]:
+    """The same blocks by a plain loop over rows."""
+    lines: list[list[list[float]]] = []
+    for first, stop in zip(rows.row_starts[:-1], rows.row_starts[1:], strict=True):
+        stretches: list[list[float]] = []
+        for x0, x1 in zip(rows.x0_mm[first:stop].tolist(), rows.x1_mm[first:stop].tolist(), strict=True):
+            if stretches and x0 - stretches[-1][1] <= wide_mm:
+                stretches[-1][1] = x1
+            else:
+                stretches.append([x0, x1, float(rows.row_y_mm[rows.row_index[first]])])
+        if stretches:
+            lines.append(stretches)
+    block: dict[tuple[float, ...], list[tuple[float, ...]]] = {}
+    for place, stretches in enumerate(lines):
+        before = lines[place - 1] if place else []
+
+        def beside(one: list[float], others: list[list[float]]) -> list[list[float]]:
+            return [o for o in others if o[0] <= one[1] + wide_mm and o[1] >= one[0] - wide_mm]
+
+        for one in stretches:
+            above = beside(one, before)
+            joined_on = len(above) == 1 and len(beside(above[0], stretches)) == 1
+            block[tuple(one)] = block[tuple(above[0])] if joined_on else []
+            block[tuple(one)].append(tuple(one))
+    return {frozenset(stretches) for stretches in block.values()}
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 200), st.floats(0, 6), st.floats(1, 60), st.floats(0.3, 3)), min_size=1, max_size=9
+    ),
+    st.floats(1, 60),
+)
+def test_blocks_against_a_plain_loop(boxes: list[tuple[float, float, float, float]], wide_mm: float) -> None:
+    rows = rows_of(unary_union([box(x, y, x + w, y + h) for x, y, w, h in boxes]), pitch_mm=0.23)
+    blocks = blocks_apart(rows, wide_mm=wide_mm, both_ways=True)
+    ours: dict[int, set[tuple[float, float, float]]] = {}
+    for name, *stretch in zip(blocks.block.tolist(), blocks.left_mm, blocks.right_mm, blocks.y_mm, strict=True):
+        ours.setdefault(name, set()).add(tuple(map(float, stretch)))
+    assert {frozenset(stretches) for stretches in ours.values()} == plain_blocks(rows, wide_mm)
+
+
+def test_a_jerk_limit_makes_rows_and_lines_slower_and_none_is_no_limit() -> None:
+    rows, ring = rows_of(box(0, 0, 100, 1)), ellipse((50, 50), 20, 20)
+    limited = replace(MACHINE, scan_jerk_mm_s3=2e5, line_jerk_mm_s3=2e4)
+    assert fill_time_s(rows, FILL, limited) == pytest.approx(
+        fill_time_s(rows, FILL, MACHINE) + 20 * MACHINE.scan_acceleration_mm_s2 / 2e5
+    )
+    assert run_up_mm(500.0, limited) == pytest.approx(500 / 2 * (500 / 1e4 + 1e4 / 2e5))
+    assert lines_time_s([ring], CUT, limited) > lines_time_s([ring], CUT, MACHINE)
+    free = replace(MACHINE, scan_jerk_mm_s3=1e14, line_jerk_mm_s3=1e14)
+    assert fill_time_s(rows, FILL, free) == pytest.approx(fill_time_s(rows, FILL, MACHINE))
+    assert lines_time_s([ring], CUT, free) == pytest.approx(lines_time_s([ring], CUT, MACHINE))
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=9), st.floats(1e3, 1e6))
+def test_jerk_never_saves_time(through: list[tuple[float, float]], jerk: float) -> None:
+    path = polyline(np.array(through))
+    assert path_time_s(path, jerk_mm_s3=jerk, **DRIVE) >= path_time_s(path, **DRIVE) * (1 - 1e-6)
+
+
+def test_speed_on_a_small_circle_is_held_down_to_what_the_deviation_allows() -> None:
+    """Curve-radius floor: a circle tighter than the deviation counts as one of that radius, √(a R) on it."""
+    drive = {"speed_mm_s": 1e3, "acceleration_mm_s2": 2000.0}
+    tiny, floor_mm = ellipse((0, 0), 0.02, 0.02), 0.5
+    held = math.sqrt(2000.0 * floor_mm)
+    around = 2 * math.pi * 0.02
+    assert path_time_s(tiny, deviation_mm=floor_mm, **drive) == pytest.approx(
+        float(move_time_s(around, speed_mm_s=held, acceleration_mm_s2=2000.0)), rel=1e-3
+    )
+    wide, held = ellipse((0, 0), 2.0, 2.0), math.sqrt(2000.0 * 2.0)
+    assert path_time_s(wide, deviation_mm=0.001, **drive) == pytest.approx(
+        float(move_time_s(4 * math.pi, speed_mm_s=held, acceleration_mm_s2=2000.0)), rel=1e-3
+    )
 
 
 def test_rows_that_end_further_out_are_reached_at_speed() -> None:

@@ -14,8 +14,9 @@ from core.artwork.drawing import ArtworkSource
 from core.errors import JobError
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import ARC, LINE
+from core.job.burned import finished_region
 from core.job.decisions import with_keep_size
-from core.job.fitting import finished_region, job_footprint
+from core.job.fitting import job_footprint
 from core.job.job import new_job, with_overrides
 from core.job.job_file import job_file_bytes, job_from_bytes
 from core.job.opening import job_from_artwork

@@ -7,14 +7,15 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from core.finishing.paint_plan import PaintPlan, paint_plan
 from core.finishing.paints import Finishing, Workday, starting_paint
+from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
 from core.job.cautions import LAST_WORD, cautions_for
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import save_job
 from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.output.run_sheet import run_sheet

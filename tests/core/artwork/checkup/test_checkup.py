@@ -5,6 +5,7 @@ import pytest
 from core.artwork.checkup.checkup import check_drawing
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Finding, ReadOptions
+from core.artwork.dxf import read_dxf
 from core.artwork.svg import read_svg
 from core.geometry.flattening import path_length_mm
 
@@ -108,3 +109,44 @@ def test_a_repair_nobody_knows_changes_nothing():
     drawing = drawn(SOUND)
     assert repair(drawing, "paint-it-blue") is drawing
     assert repair(drawing, "drop-specks:banana") is drawing
+
+
+MARKED = '<svg xmlns="http://www.w3.org/2000/svg" {} width="320" height="200"><rect width="9" height="9"/></svg>'
+MARKS_OF_90 = 'xmlns:e="urn:an:editor" e:version="0.48.4 r9939"'
+PLUG_IN = "<!-- Generator: A Drawing Program 16.0.0, SVG Export Plug-In . SVG Version: 6.00 Build 0)  -->"
+
+
+@pytest.mark.parametrize(
+    ("before", "marks", "code", "sizes"),
+    [
+        ("", MARKS_OF_90, "scale-90-to-96", ("90.311 x 56.444 mm", "84.667 x 52.917 mm")),
+        (PLUG_IN, "", "scale-72-to-96", ("112.89 x 70.556 mm", "84.667 x 52.917 mm")),
+    ],
+)
+def test_marks_of_the_program_that_wrote_the_file_ask_with_both_sizes(before, marks, code, sizes):
+    svg = before + MARKED.format(marks)
+    finding = the("scale-looks-wrong", read_svg(svg.encode(), ReadOptions()))
+    assert finding.repair == code and finding.message.endswith("?")
+    assert all(size in finding.message for size in sizes)
+    assert "scale-looks-wrong" not in [one.code for one in found(repair(read_svg(svg.encode(), ReadOptions()), code))]
+
+
+@pytest.mark.parametrize(
+    "marks", ['xmlns:e="urn:an:editor" e:version="0.92.1 r15371"', 'xmlns:e="u" e:version="1.3"', ""]
+)
+def test_newer_files_of_that_editor_and_plain_ones_are_not_asked_about(marks):
+    svg = MARKED.format(marks)
+    assert "scale-looks-wrong" not in [one.code for one in found(read_svg(svg.encode(), ReadOptions()))]
+
+
+def test_whole_millimetres_at_another_resolution():
+    head = f'width="{150 / 25.4 * 72:.3f}" height="{85 / 25.4 * 72:.3f}"'
+    finding = the("scale-looks-wrong", drawn("<rect width='9' height='9'/>", head))
+    assert finding.repair == "scale-72-to-96" and "150 x 85 mm" in finding.message
+
+
+def test_a_small_drawing_without_units_is_asked_about_with_both_sizes():
+    rectangle = "0 SECTION 2 ENTITIES 0 LINE 8 0 10 0 20 0 11 8 21 0 0 LINE 8 0 10 8 20 0 11 8 21 5 0 ENDSEC 0 EOF"
+    finding = the("scale-looks-wrong", read_dxf(rectangle.replace(" ", "\n").encode(), ReadOptions()))
+    assert finding.repair == "scale-inch-as-mm"
+    assert "8 x 5 mm is small for a plate" in finding.message and "203.2 x 127 mm" in finding.message

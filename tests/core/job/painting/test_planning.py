@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 from core.artwork.painting import united
 from core.errors import Cancelled, UnreadableError
-from core.finishing.colouring import front_view, paints_of_shapes
-from core.finishing.paint_plan import PaintPlan, paint_plan, painted_region
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, starting_paint
+from core.finishing.steps import PaintPlan, front_view
 from core.job.opening import open_job
+from core.job.painting.colouring import paints_of_shapes
+from core.job.painting.planning import paint_plan, painted_region
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from tests.core.finishing.layouts import COLOURS, boxes, plan_of, svg_of

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from core.errors import JobError
 from core.finishing.checks import check_finishing
-from core.finishing.colouring import filled_shapes, paints_of_shapes, source_colour
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, Workday, free_name, starting_paint
 from core.job.job import Job
+from core.job.painting.colouring import filled_shapes, paints_of_shapes, source_colour
 from core.job.plan import Plan
 
 

@@ -3,9 +3,8 @@
 from typing import Any
 
 from core.finishing.bonding import bond_advice
-from core.finishing.colouring import front_view
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep, front_view
 from core.finishing.timetable import Timetable
 from core.job.as_data import to_data
 from core.job.job_code import job_code

@@ -1,8 +1,6 @@
 """Which paint lies where: every bared area by the paint that it gets, and the piece as it will look from the front."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -12,54 +10,20 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.drawing import Shape
 from core.artwork.painting import painted_regions, shared, subtracted, united
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
+from core.finishing.steps import Colouring, PaintArea
+from core.geometry.enclosing import NOTHING
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
-from core.job.fitting import inside_cuts
+from core.job.burned import inside_cuts
 from core.job.plan import Plan
 from core.job.repeating import region_copies
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import sheet_region
 
-NOTHING: BaseGeometry = shapely.MultiPolygon()
 NO_COLOUR = "#4a4a4a"
 """Stands for the colour of areas that the artwork gives none."""
 
 _MOSTLY = 0.9
 _NOT_AN_AREA_MM2 = 1e-3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PaintArea:
-    """All bared areas that get one paint, front frame; areas of different paints never overlap."""
-
-    paint: Paint
-    region: BaseGeometry
-    shape_ids: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Colouring:
-    """The piece by colour, front frame.
-
-    paint_of: shape id to paint name or "bare", for every shape that is filled. bare: areas where light shows
-    through. filled: all that the laser bares. outline: the piece inside its cut lines, holes out; the whole sheet
-    where nothing is cut.
-    """
-
-    areas: tuple[PaintArea, ...]
-    bare: BaseGeometry
-    paint_of: Mapping[str, str]
-    outline: BaseGeometry
-    filled: BaseGeometry
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FrontArea:
-    """One look of the finished piece from the front. ``name``: the paint's, or a word for what it is."""
-
-    kind: Literal["coat", "bare", "paint"]
-    name: str
-    colour: str | None
-    region: BaseGeometry
 
 
 def source_colour(shape: Shape) -> str:
@@ -215,19 +179,3 @@ def piece_outline(plan: Plan, filled: BaseGeometry) -> BaseGeometry:
     if shared(filled, inside).area > _MOSTLY * filled.area:
         return inside
     return sheet_region(plan.job.sheet)
-
-
-def front_view(coloured: Colouring, *, coat_name: str = "coat") -> tuple[FrontArea, ...]:
-    """The finished piece as it looks from the front: standing coat, bare areas, painted areas; no overlaps.
-
-    colour is None for coat and bare, which are drawn as what they are.
-    """
-    looks = [
-        FrontArea(kind="coat", name=coat_name, colour=None, region=subtracted(coloured.outline, coloured.filled)),
-        FrontArea(kind="bare", name=BARE, colour=None, region=coloured.bare),
-    ]
-    looks += [
-        FrontArea(kind="paint", name=area.paint.name, colour=area.paint.colour, region=area.region)
-        for area in coloured.areas
-    ]
-    return tuple(look for look in looks if not look.region.is_empty)

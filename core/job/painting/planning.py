@@ -6,7 +6,6 @@ hides so weakly that this colour would show through. That depends only on which 
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -15,7 +14,6 @@ from core.artwork.drawing import Finding
 from core.artwork.painting import shared, subtracted, united
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
-from core.finishing.colouring import Colouring, PaintArea, colouring, paints_of_shapes
 from core.finishing.explaining import order_reasons, weak_words
 from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
 from core.finishing.masks import (
@@ -32,12 +30,13 @@ from core.finishing.masks import (
 )
 from core.finishing.order import EXACT_UP_TO, Order, best_order, order_cost, step_costs, swap_costs
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
+from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
 from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
+from core.job.painting.colouring import colouring, paints_of_shapes
 from core.job.plan import Plan
 from core.job.prepare import cached
 from core.progress import Progress, part, silent
 
-MadeBy = Literal["knife", "laser", "none"]
 _WIDEST = 12.0
 _SPRAY_MARGIN_MM = 10.0
 _NO_FIGURES = MaskFigures(
@@ -48,44 +47,6 @@ _NO_FIGURES = MaskFigures(
     smallest_island_mm=0.0,
     effort_min=0.0,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PaintStep:
-    """One colour: its mask, and what the mask keeps off. Regions in the front frame.
-
-    opening: where the paint lands, None without a mask. made_by: "laser" for the sheet's own film burned through with
-    the coat, which then needs only ``patches`` over what waits. kept_off: names, "bare" among them where it is.
-    effort_min: handwork by the same measure that orders are compared with.
-    """
-
-    number: int
-    area: PaintArea
-    opening: BaseGeometry | None
-    made_by: MadeBy
-    patches: BaseGeometry
-    kept_off: tuple[str, ...]
-    figures: MaskFigures
-    tight_places: tuple[TightPlace, ...]
-    effort_min: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PaintPlan:
-    """All colours in their order. best_order costs least; worst_effort_min is None where it was not worked out."""
-
-    colouring: Colouring
-    ground: Ground
-    steps: tuple[PaintStep, ...]
-    order: tuple[str, ...]
-    effort_min: float
-    best_order: tuple[str, ...]
-    best_effort_min: float
-    worst_effort_min: float | None
-    exact: bool
-    reasons: tuple[str, ...]
-    amounts: tuple[Amount, ...]
-    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

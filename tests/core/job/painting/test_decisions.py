@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 
 from core.errors import JobError, UnreadableError
-from core.finishing.colouring import paints_of_shapes
-from core.finishing.decisions import (
+from core.finishing.paints import BARE, Finishing, MaskOptions, Workday, starting_paint
+from core.job.job import Job
+from core.job.painting.colouring import paints_of_shapes
+from core.job.painting.decisions import (
     adopted,
     with_backing,
     with_bond,
@@ -19,9 +21,7 @@ from core.finishing.decisions import (
     with_pieces,
     with_workday,
 )
-from core.finishing.paint_plan import paint_plan
-from core.finishing.paints import BARE, Finishing, MaskOptions, Workday, starting_paint
-from core.job.job import Job
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from tests.core.finishing.layouts import COLOURS, plan_of, svg_of
 

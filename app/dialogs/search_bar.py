@@ -5,7 +5,7 @@ from collections.abc import Callable
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from app.session.placing import Placing
-from app.stages.page import small_button
+from app.widgets.fields import small_button
 
 BAR_PX = 160
 

@@ -8,10 +8,10 @@ from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPaintEvent, QPen, QPi
 from PySide6.QtWidgets import QWidget
 from shapely.geometry.base import BaseGeometry
 
-from app.canvas import patterns
 from app.canvas.flaw_marks import DASHES_PX, flaw_brush
 from app.canvas.regions import region_path
 from app.canvas.sheet_picture import ruler_font
+from app.theme import patterns
 from app.theme.theme import theme
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import Piece, piece_region, sheet_of

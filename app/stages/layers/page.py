@@ -1,6 +1,5 @@
 """Layers: what each shape is for. Suggested with a reason; the maker has the last word."""
 
-from collections import defaultdict
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
@@ -8,13 +7,16 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, 
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.session.shop import Shop
+from app.stages.layers.rules_card import RulesCard
+from app.stages.layers.shapes_table import ShapesTable
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, words
-from app.widgets.shapes_table import ShapesTable
+from app.widgets.fields import Card, LengthField, clear, small_button, words
 from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
+from core.artwork.sorting.rules import Answer, PurposeRule, offered_rules
 from core.job.decisions import alike, with_new_layer, without_layer
 from core.job.job import Job, Layer, with_layer, with_overrides
 from core.job.plan import LayerPlan, Plan
@@ -27,7 +29,7 @@ ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shi
 class LayersPage(Page):
     """Questions first, then the selected shapes, the layers, all shapes, and how shapes are told apart."""
 
-    def __init__(self, session: Session, settings: Settings) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
             Stage.LAYERS,
             "What is cleared, cut, scored or only looked at. Select shapes on a face or in the list, then say.",
@@ -44,6 +46,8 @@ class LayersPage(Page):
         self._white = self._white_card()
         self.body.addWidget(self._white)
         self.body.addWidget(self._selected_card())
+        self._rules = RulesCard(session, shop)
+        self.body.addWidget(self._rules)
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
         self.body.addLayout(self._layers)
@@ -83,6 +87,9 @@ class LayersPage(Page):
         self._new_fill = small_button("Put on a fill layer of their own", tip="For a recipe of their own")
         self._new_fill.clicked.connect(self._to_new_layer)
         card.body.addWidget(self._new_fill)
+        self._keep_rule = small_button("Keep as a rule…", tip="What is so for these shapes, for others like them")
+        self._keep_rule.clicked.connect(self._keep_as_rule)
+        card.body.addWidget(self._keep_rule)
         return card
 
     def _shapes_card(self) -> Card:
@@ -120,6 +127,7 @@ class LayersPage(Page):
         self._table.show_plan(plan)
         self._line_width.show_value(job.sorting.line_width_mm)
         self._assign.show_layers(job.layers)
+        self._rules.show_rules()
         self._show_selected()
         undecided = plan is not None and UNDECIDED in plan.layer_of.values()
         self.show_findings_card()
@@ -170,9 +178,10 @@ class LayersPage(Page):
         self._selected_title.setText(
             f"{count_text(count, 'shape', 'shapes')} selected" if count else "Nothing selected"
         )
-        for widget in (self._assign, self._suggested, self._alike, self._new_fill):
+        for widget in (self._assign, self._suggested, self._alike, self._new_fill, self._keep_rule):
             widget.setVisible(count > 0)
             widget.setEnabled(plan is not None)
+        self._keep_rule.setEnabled(bool(self._offered_rules()))
         why = ""
         if plan is not None and count == 1:
             (chosen,) = selection
@@ -188,6 +197,26 @@ class LayersPage(Page):
 
     def _put(self, shape_ids: list[str], layer_id: str | None) -> None:
         put_on_layer(self.session, shape_ids, layer_id)
+
+    def _offered_rules(self) -> tuple[PurposeRule, ...]:
+        """The rules that what is decided about the selected shapes could become."""
+        plan, selection = self.session.plan, self.session.selection
+        if plan is None or not selection:
+            return ()
+        purposes: dict[str, Answer] = {layer.id: layer.purpose for layer in self.session.job.layers}
+        purposes[LEAVE_OUT] = LEAVE_OUT
+        answers = {purposes.get(plan.layer_of.get(shape_id, "")) for shape_id in selection}
+        answer = answers.pop() if len(answers) == 1 else None
+        if answer is None:
+            return ()
+        return offered_rules([shape for shape in plan.drawing.shapes if shape.id in selection], answer)
+
+    def _keep_as_rule(self) -> None:
+        from app.dialogs.rules import KeepRuleDialog
+
+        dialog = KeepRuleDialog(self, self._offered_rules())
+        if messages.run(dialog):
+            self._rules.keep(dialog.kept)
 
     def _select_alike(self) -> None:
         if self.session.plan is not None:
@@ -332,14 +361,8 @@ def layer_for(job: Job, purpose: Purpose) -> str:
 
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:
-    """(why, shape ids) of what is undecided, shapes of one look and reason together, in the drawing's order."""
-    if UNDECIDED not in plan.layer_of.values():
-        return []
-    groups: dict[object, list[str]] = defaultdict(list)
-    for item, shape in zip(plan.sorted, plan.drawing.shapes, strict=True):
-        if plan.layer_of[shape.id] == UNDECIDED:
-            groups[item.why, shape.look].append(shape.id)
-    return [(key[0], shape_ids) for key, shape_ids in groups.items()]  # type: ignore[index]
+    """(question, shape ids) of what is undecided, shapes of one look together, in the drawing's order."""
+    return [(question.text, list(question.shape_ids)) for question in plan.questions]
 
 
 def _content_text(layer: Layer, planned: LayerPlan | None, *, inches: bool) -> str:
