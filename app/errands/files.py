@@ -21,6 +21,7 @@ from core.artwork.reading import READABLE_SUFFIXES
 from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.job import Job
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.progress import Progress
 
 JOB_SUFFIX = ".tain"
@@ -222,15 +223,14 @@ class Files(QObject):
     def _export(self, plan: Plan, path: Path) -> None:
         overwrite = path.exists()
 
-        def work(progress: Progress) -> Path:
+        def work(progress: Progress) -> ReadBack | None:
             from core.output.export import export
 
-            export(plan, path, overwrite=overwrite)
-            return path
+            return export(plan, path, overwrite=overwrite)
 
-        def on_exported(path: Path) -> None:
+        def on_exported(read_back: ReadBack | None) -> None:
             self._settings.set("export_folder", str(path.parent))
-            self._session.mark_handed_over(plan.job)
+            self._session.mark_handed_over(plan.job, read_back)
             self.exported.emit(path)
 
         self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported")

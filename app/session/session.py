@@ -16,6 +16,7 @@ from core.errors import TainError
 from core.job.history import new_history
 from core.job.job import Job, new_job
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.progress import Progress
 
 Derive = Callable[[Job, Progress], Iterator[Plan]]
@@ -53,6 +54,7 @@ class Session(QObject):
         self._saved_job = self._history.job
         self._selection: frozenset[str] = frozenset()
         self._exported_job: Job | None = None
+        self._read_back: ReadBack | None = None
         self._waiting: list[Callable[[Plan], None]] = []
         self._looked_at: set[tuple[str, str]] = set()
         self._painting: tuple[Job, tuple[Finding, ...]] | None = None
@@ -125,9 +127,14 @@ class Session(QObject):
         self.path = path
         self.file_changed.emit()
 
-    def mark_handed_over(self, job: Job) -> None:
-        """This job was exported."""
-        self._exported_job = job
+    @property
+    def read_back(self) -> ReadBack | None:
+        """How the last file of just this job compared with its plan when it was read back."""
+        return self._read_back if self.handed_over else None
+
+    def mark_handed_over(self, job: Job, read_back: ReadBack | None = None) -> None:
+        """This job was exported, and its file read back."""
+        self._exported_job, self._read_back = job, read_back
         self.plan_changed.emit()
 
     def _step_to(self, history: Any) -> None:

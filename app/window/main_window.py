@@ -399,9 +399,10 @@ class MainWindow(QMainWindow):
         self.files.once_settled(begin)
 
     def _tell_exported(self, path: Path) -> None:
+        read_back = self.session.read_back
         self.banner.say(
             "done",
-            f"Exported to {path}.",
+            f"Exported to {path}; {read_back.words}." if read_back else f"Exported to {path}.",
             action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
         )

@@ -395,6 +395,12 @@ FILES = (
         why="A hairline on a layer called Cut is a cut line.",
     ),
     File(
+        name="white plate with a stroke of width 0",
+        body=rect(5, 5, 110, 70, width=0, fill="#fff") + MOTIF,
+        expected="g?f",
+        why="White inside a hairline is the ground; the hairline has to be asked about.",
+    ),
+    File(
         name="filled area with a thin line of another colour",
         body=PLATE + rect(40, 30, 20, 20, "#00f", fill="#fc0"),
         expected="cf?",
