@@ -17,10 +17,10 @@ from core.artwork.painting import region_tolerance_mm
 from core.artwork.sorting.by_words import denied, name_of_cut_group
 from core.artwork.sorting.lettering import LEAST_LETTERS, is_plain, lettering
 from core.artwork.sorting.verdict import Verdict, ask, is_wide_line, line_text, width_text
-from core.geometry.arrangement import Rings, geometries
-from core.geometry.enclosing import enclosed
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.path import joined
+from core.geometry.rings import Rings, geometries
 
 CLEAR_MARGIN_MM = 0.5
 """An inner outline this far from fills and other outlines stands clear: it can only be meant to come out."""
