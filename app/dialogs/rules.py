@@ -4,7 +4,17 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractItemView, QDialog, QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QHBoxLayout,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
@@ -38,6 +48,7 @@ class KeepRuleDialog(QDialog):
         column.addWidget(words("The rule is followed in this job now, and offered when other artwork matches it."))
         card = Card()
         self.rule = ChoiceField("The rule", [(rule.sentence, rule) for rule in offered])
+        self.rule.setMinimumWidth(320)
         card.row("&Rule", self.rule)
         self.customer = QLineEdit()
         self.customer.setMaxLength(60)
@@ -77,11 +88,17 @@ class RulesDialog(BookDialog):
         card.row("In &files of", self.customer, help_text="A customer's name; leave it empty for all files")
         self.change = small_button("C&hange", "Change the chosen rule")
         self.change.clicked.connect(self._change)
-        self.remove = small_button("Remove", "Remove the chosen rule", tip="Del")
+        self.remove = small_button("Remove", "Remove the chosen rule")
         self.remove.clicked.connect(self._remove)
         card.line(self.change, self.remove).addStretch(1)
         self.column.addWidget(card)
-        foot = Foot(self, "&Done", leave="Close")
+        done = QPushButton("&Done")
+        done.setProperty("role", "main")
+        done.setDefault(True)
+        done.clicked.connect(self.accept)
+        foot = QHBoxLayout()
+        foot.addStretch(1)
+        foot.addWidget(done)
         self.column.addLayout(foot)
         self._show_chosen()
         self._read()

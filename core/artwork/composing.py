@@ -17,22 +17,15 @@ from core.artwork.burned_lines import lines_of
 from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
 from core.artwork.paint_order import white_paint
-from core.artwork.painting import (
-    drawing_regions,
-    filled_region,
-    painting_findings,
-    region_tolerance_mm,
-    stroke_region,
-    subtracted,
-    united,
-)
+from core.artwork.painting import drawing_regions, filled_region, painting_findings, region_tolerance_mm, stroke_region
 from core.errors import UnreadableError
-from core.geometry.enclosing import NOTHING
 from core.geometry.ends import closed_subpaths
+from core.geometry.engine import subtracted, united
 from core.geometry.flattening import path_length_mm
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
+from core.geometry.rings import NOTHING
 from core.progress import Progress, silent
 from core.purposes import Purpose
 

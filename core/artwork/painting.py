@@ -1,11 +1,11 @@
 """What shapes paint, as regions: fills by their rule, strokes as areas, clipped.
 
 All regions are valid polygons or multipolygons in mm. Simple shapes take a short way through GEOS in bulk; rings that
-cross or touch go through ``arrangement``.
+cross or touch go through the plane engine.
 """
 
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from threading import Lock
 
 import numpy as np
@@ -15,15 +15,14 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Drawing, Finding, Shape
 from core.errors import UnreadableError
-from core.geometry.arrangement import FillRule, Rings, TooTangledError, only_polygons
-from core.geometry.enclosing import NOTHING, Indices, enclosed
+from core.geometry.engine import FillRule, TooTangledError, enclosed, shared, united
 from core.geometry.flattening import flatten
 from core.geometry.path import Floats, Path, joined
+from core.geometry.rings import NOTHING, Indices, Rings
 from core.geometry.stroke import Stroke
 from core.geometry.stroke_rings import stroke_rings
 from core.progress import Progress, silent
 
-_GRID_MM = 1e-6
 _BATCH_EDGES = 150_000
 
 
@@ -118,34 +117,6 @@ def _drawing_paint(drawing: Drawing, line_width_mm: float | None, progress: Prog
     with _LOCK:
         _REMEMBERED.append((drawing.shapes, line_width_mm, paint))
     return paint
-
-
-def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
-    """The union of polygonal regions, valid."""
-    parts = shapely.get_parts(np.array([region for region in regions if not region.is_empty], object))
-    if len(parts) < 2:
-        return parts[0] if len(parts) else NOTHING
-    try:
-        return only_polygons(shapely.union_all(parts))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(shapely.union_all(parts, grid_size=_GRID_MM))
-
-
-def subtracted(region: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
-    """What of a region is left when another is taken out of it, valid."""
-    return _overlay(shapely.difference, region, taken)
-
-
-def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """What two regions have in common, valid."""
-    return _overlay(shapely.intersection, region, other)
-
-
-def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:  # type: ignore[no-untyped-def]
-    try:
-        return only_polygons(operation(region, other))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(operation(region, other, grid_size=_GRID_MM))
 
 
 def _paint_batch(

@@ -22,7 +22,7 @@ from core.artwork.sorting import Sorted, sort_shapes
 from core.artwork.sorting.questions import questions
 from core.artwork.sorting.rules import PurposeRule, ruled
 from core.artwork.transforming import moved_finding
-from core.burning.beam import fill_verdict
+from core.burning.beam import clearing_line, fill_verdict
 from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
 from core.burning.line_order import ordered_paths
@@ -307,8 +307,7 @@ def _rows_and_coverage(
 ) -> tuple[ScanRows, Coverage]:
     """Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing."""
     job, recipe = plan.job, planned.layer.recipe
-    assert planned.verdict is not None
-    cleared_width_mm = planned.verdict.cleared_width_mm
+    line = clearing_line(recipe, job.machine, job.stock)
     to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
 
@@ -317,9 +316,9 @@ def _rows_and_coverage(
         rows = scan_rows(
             region, pitch_mm=recipe.pitch_mm, angle_deg=recipe.scan_angle_deg, edge_inset_mm=recipe.edge_inset_mm
         )
-        return rows, coverage(region, rows, cleared_width_mm=cleared_width_mm, progress=progress)
+        return rows, coverage(region, rows, line, progress=progress)
 
-    settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, cleared_width_mm)
+    settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, line)
     rows, figures = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
     return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm)

@@ -9,13 +9,13 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
-from core.geometry.arrangement import Rings
 from core.geometry.chaining import Chains, chain
-from core.geometry.enclosing import enclosed
 from core.geometry.ends import closed_subpaths
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.overlaps import SAME_LINE_MM, Covered, covered_stretches
 from core.geometry.path import Path, joined
+from core.geometry.rings import Rings
 
 JOIN_MM = 0.5
 """Ends that miss each other by less were meant to meet."""

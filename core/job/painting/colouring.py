@@ -8,11 +8,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
-from core.artwork.painting import painted_regions, shared, subtracted, united
+from core.artwork.painting import painted_regions
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
 from core.finishing.steps import Colouring, PaintArea
-from core.geometry.enclosing import NOTHING
+from core.geometry.engine import shared, subtracted, united
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.rings import NOTHING
 from core.job.burned import inside_cuts
 from core.job.plan import Plan
 from core.job.repeating import region_copies

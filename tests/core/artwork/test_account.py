@@ -3,35 +3,17 @@
 from pathlib import Path
 
 import pytest
-import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.artwork.account import FATES, Account, account_data, account_of
-from core.artwork.composing import LayerArtwork, compose_layers
-from core.artwork.drawing import Drawing, ReadOptions, SortOptions
-from core.artwork.painting import drawing_regions, united
+from core.artwork.account import FATES
+from core.artwork.drawing import Drawing, ReadOptions
 from core.artwork.reading import load_source, read_artwork
-from core.artwork.separating import separated, whole_id
-from core.artwork.sorting import sort_shapes
 from core.artwork.svg import read_svg
-from core.geometry.flattening import flatten
-from core.job.job import standard_layers
-from core.sheet.stock import MIRRORED_ACRYLIC_3
+from tests.core.artwork.adding_up import accounted, assert_adds_up
 
 SAMPLES = sorted((Path(__file__).parents[3] / "sample_jobs").glob("*.[sd][vx][gf]"))
-LAYERS = standard_layers(MIRRORED_ACRYLIC_3)
-OPTIONS = SortOptions()
-
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">'
-
-
-def accounted(drawing: Drawing) -> tuple[Drawing, Account, dict[str, LayerArtwork]]:
-    drawing = separated(drawing, line_width_mm=OPTIONS.line_width_mm)
-    fates = {one.shape_id: (one.purpose, one.why) for one in sort_shapes(drawing, OPTIONS)}
-    artworks, _ = compose_layers(drawing, {key: fate for key, (fate, _) in fates.items()}, LAYERS, OPTIONS)
-    account = account_of(drawing, fates, [(layer.purpose, artworks[layer.id]) for layer in LAYERS], OPTIONS)
-    return drawing, account, artworks
 
 
 def read(body: str) -> Drawing:
@@ -41,32 +23,6 @@ def read(body: str) -> Drawing:
 def counts(body: str) -> dict[str, int]:
     _, account, _ = accounted(read(body))
     return {fate: account.count(fate) for fate in FATES if account.count(fate)}
-
-
-def assert_adds_up(drawing: Drawing) -> None:
-    """Every shape once; areas and lengths against what GEOS makes of the same geometry."""
-    parts, account, artworks = accounted(drawing)
-    told = [shape_id for entry in account.entries for shape_id in entry.shape_ids]
-    assert sorted(told) == sorted(shape.id for shape in parts.shapes)
-    assert {whole_id(one) for one in told} == {shape.id for shape in drawing.shapes}
-    missing = sum(one.count for one in drawing.missing)
-    assert account.shapes == len(drawing.shapes) + missing
-    assert account.read == len(parts.shapes) + missing == sum(account.count(fate) for fate in FATES)
-    assert sum(account.area_mm2.values()) == pytest.approx(account.read_mm2, rel=1e-9, abs=1e-6)
-    assert sum(account.length_mm.values()) == pytest.approx(account.read_mm, rel=1e-9, abs=1e-6)
-    data = account_data(account)
-    assert data["read"] == sum(data[fate] for fate in FATES)
-
-    regions = dict(zip((shape.id for shape in parts.shapes), drawing_regions(parts, line_width_mm=0.3), strict=True))
-    filled = [regions[shape_id] for shape_id in artworks["fill"].shape_ids]
-    burned_mm2 = account.area_mm2.get("filled", 0.0)
-    painted_mm2 = united(filled).area
-    kept_back = any("kept there" in entry.why for entry in account.entries)
-    assert burned_mm2 == pytest.approx(painted_mm2, rel=1e-6, abs=1e-3) or (kept_back and burned_mm2 < painted_mm2)
-    for purpose, fate in (("cut", "cut"), ("score", "scored")):
-        lines = [flatten(path, 1e-4).points for path in artworks[purpose].paths]
-        traced_mm = sum(shapely.length(shapely.linestrings(points)) for points in lines if len(points) > 1)
-        assert account.length_mm.get(fate, 0.0) == pytest.approx(traced_mm, rel=1e-3, abs=1e-3)
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
@@ -150,6 +106,13 @@ def test_what_the_file_hides_is_left_out_with_why():
         "Hidden in the file.",
         "Neither filled nor stroked: nothing of it is painted.",
     }
+
+
+def test_a_group_behind_a_mask_made_by_a_filter_is_drawn_or_named():
+    body = DEFS + '<g mask="url(#mask)"><circle cx="20" cy="20" r="5"/><circle cx="40" cy="20" r="5"/></g>'
+    drawing = read(body)
+    assert_adds_up(drawing)
+    assert len(drawing.shapes) + sum(one.count for one in drawing.missing) == 2
 
 
 def test_a_line_drawn_twice_is_dropped_once():

@@ -10,17 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.artwork.drawing import Shape
-from core.artwork.painting import (
-    filled_region,
-    painted_region,
-    painted_regions,
-    region_tolerance_mm,
-    shared,
-    stroke_region,
-    subtracted,
-    united,
-)
+from core.artwork.painting import filled_region, painted_region, painted_regions, region_tolerance_mm, stroke_region
 from core.geometry.affine import apply_to_region, rotation, scaling
+from core.geometry.engine import shared, subtracted, united
 from core.geometry.path import EMPTY, Path, PathBuilder, ellipse, joined, polyline
 from core.geometry.stroke import Stroke
 
@@ -327,8 +319,8 @@ def test_many_shapes_at_once_give_what_each_gives_alone():
 
 
 def test_a_hopeless_shape_is_named_and_the_others_still_come(monkeypatch):
-    monkeypatch.setattr("core.geometry.arrangement.MAX_EDGES", 2000)
-    tangle = polyline(np.random.default_rng(1).random((200, 2)) * 100, closed=True)
+    monkeypatch.setattr("core.geometry.engine.MAX_CROSSINGS", 2000)
+    tangle = polyline(np.random.default_rng(1).random((1_600, 2)) * 100, closed=True)
     shapes = [shape(fill="#000000"), replace(shape(fill="#000000"), id="t", path=tangle)]
     regions, findings = painted_regions(shapes, tolerance_mm=0.01)
     assert regions[0].area == pytest.approx(100)

@@ -63,10 +63,23 @@ def test_settings_that_mean_nothing_are_named(change: dict[str, float], named: s
         fill_verdict(replace(STOCK.fill, **change), CO2_FLATBED, STOCK)
 
 
-def test_passes_add() -> None:
-    twice = replace(STOCK.fill, power_pct=10, passes=2)
-    once = replace(STOCK.fill, power_pct=20)
-    assert fill_verdict(twice, CO2_FLATBED, STOCK) == fill_verdict(once, CO2_FLATBED, STOCK)
+def test_passes_add_to_what_frosts_and_are_not_counted_on_to_clear() -> None:
+    twice = fill_verdict(replace(STOCK.fill, power_pct=10, passes=2), CO2_FLATBED, STOCK)
+    once, weak = (fill_verdict(replace(STOCK.fill, power_pct=power), CO2_FLATBED, STOCK) for power in (20, 10))
+    assert twice.peak_dose_j_mm2 == pytest.approx(once.peak_dose_j_mm2)
+    assert twice.cleared_width_mm == weak.cleared_width_mm == 0.0
+    assert "More passes are not counted on" in twice.words
+
+
+@given(recipes, st.integers(2, 10))
+def test_more_passes_never_turn_not_reached_or_lines_into_clean(recipe: Recipe, passes: int) -> None:
+    once, often = (fill_verdict(replace(recipe, passes=n), CO2_FLATBED, STOCK) for n in (1, passes))
+    assert often.verdict in (once.verdict, "frosts")
+
+
+def test_ten_passes_at_2_percent_are_not_reached() -> None:
+    recipe = replace(STOCK.fill, power_pct=2.0, passes=10)
+    assert fill_verdict(recipe, CO2_FLATBED, STOCK).verdict == "not reached"
 
 
 def test_defocus_widens_the_spot_alike_above_and_below() -> None:
@@ -97,7 +110,7 @@ def test_verdict_follows_its_own_figures(recipe: Recipe) -> None:
     found = fill_verdict(recipe, CO2_FLATBED, STOCK)
     assert found.least_dose_j_mm2 <= found.mean_dose_j_mm2 * (1 + 1e-12)
     assert found.mean_dose_j_mm2 <= found.peak_dose_j_mm2 * (1 + 1e-12)
-    assert found.peak_dose_j_mm2 >= found.line_peak_dose_j_mm2 * (1 - 1e-12)
+    assert found.peak_dose_j_mm2 >= recipe.passes * found.line_peak_dose_j_mm2 * (1 - 1e-12)
     assert (found.verdict == "frosts") == (found.frosting_margin_pct <= 0)
     if found.verdict == "clean":
         assert found.width_margin_pct >= 0
