@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme.icons import paint_icon
 from app.theme.theme import theme
+from app.widgets.plain_text import plain_tip
 
 WIDE_PX, NARROW_PX = 184, 56
 ROW_HEIGHT_PX = 52
@@ -91,7 +92,7 @@ class StageButton(QAbstractButton):
         why = f": {mark.why}" if mark.why else ""
         state = f", {mark.state.value}{why}"
         self.setAccessibleName(f"{self._stage.title}{state}")
-        self.setToolTip(f"{self._stage.title}{state} ({self._shortcut})")
+        self.setToolTip(plain_tip(f"{self._stage.title}{state} ({self._shortcut})"))
         self.update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
