@@ -20,8 +20,8 @@ from core.burning.coupon_reading import (
 )
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.output.opening import open_job
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
