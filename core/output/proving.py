@@ -16,7 +16,7 @@ import shapely
 from ezdxf.lldxf.const import DXFError
 from lxml import etree
 
-from core.artwork.exported_face import exported_face_to_front
+from core.artwork.own_export import exported_face_to_front
 from core.errors import JobError
 from core.figures import figures_for
 from core.geometry.affine import Affine, apply, compose

@@ -248,11 +248,14 @@ def test_timed_jobs_calibrate_the_machine(plate, tmp_path, capsys):
         path = tmp_path / f"{name}.tain"
         done(capsys, "prepare", plate, "-o", path, "--speed-mm-s", speed)
         time_s = prepare(replace(load_job(path), machine=real)).time_s
-        done(capsys, "book", "done", path, "--time", f"0:{time_s:.2f}", "--verdict", "clean", "--photo", "a.jpg")
+        timed, photo = f"{int(time_s // 60)}:{time_s % 60:05.2f}", tmp_path / "a.jpg"
+        photo.touch()
+        done(capsys, "book", "done", path, "--time", timed, "--verdict", "clean", "--photo", photo)
     with open_book() as book:
         jobs = book.values("job")
     assert all(
-        job.photos == ("a.jpg",) and job.predicted_s > 0 and "layers" in json.loads(job.settings) for job in jobs
+        job.photos == (str(tmp_path / "a.jpg"),) and job.predicted_s > 0 and "layers" in json.loads(job.settings)
+        for job in jobs
     )
     assert "running time" in told(capsys, 2, "book", "done", plate, "--time", "soon")
     out = done(capsys, "book", "calibrate", "flatbed", "--apply")
