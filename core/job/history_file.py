@@ -14,7 +14,8 @@ from typing import Any
 from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import MAX_FILE_BYTES
 from core.errors import UnreadableError
-from core.job.as_data import from_data, read_json, to_data
+from core.foreign_json import read_json
+from core.job.as_data import from_data, to_data
 from core.job.history import History, Step
 from core.job.job import Job
 
