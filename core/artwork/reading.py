@@ -9,7 +9,7 @@ from typing import Protocol
 from lxml import etree
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
-from core.artwork.exported_face import exported_face_to_front
+from core.artwork.exported_face import drawn_outlines, exported_face_to_front, with_drawn_outlines
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
@@ -111,7 +111,9 @@ def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
     """An SVG that Tain exported, as seen from the front again."""
     job = etree.fromstring(source.data, etree.XMLParser(resolve_entities=False, no_network=True)).find(".//{*}job")
     try:
-        matrix = exported_face_to_front(json.loads(job.text or "")) if job is not None else None
+        document = json.loads(job.text or "") if job is not None else None
+        matrix = exported_face_to_front(document) if document is not None else None
+        drawn = drawn_outlines(document) if document is not None else {}
     except (ValueError, KeyError, TypeError):
         raise UnreadableError(
             f"{source.name} was exported by Tain, but its settings are damaged: which face it shows can't be told.",
@@ -119,7 +121,13 @@ def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
         ) from None
     if matrix is None:
         return drawing
-    return replace(transformed_drawing(drawing, matrix, 1.0), from_export=True, units_from="an export of Tain, in mm")
+    front = transformed_drawing(drawing, matrix, 1.0)
+    return replace(
+        front,
+        shapes=with_drawn_outlines(front.shapes, drawn),
+        from_export=True,
+        units_from="an export of Tain, in mm",
+    )
 
 
 def check_options(options: ReadOptions) -> None:

@@ -14,11 +14,11 @@ import shapely
 
 from core.artwork.drawing import Shape
 from core.artwork.dxf.mending import FAULTS
-from core.artwork.exported_face import exported_face_to_front
+from core.artwork.exported_face import drawn_outlines, exported_face_to_front
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, compose
 from core.geometry.flattening import flatten
-from core.geometry.path import Floats, joined
+from core.geometry.path import Floats, Path, joined
 
 APP_ID = "TAIN"
 DOCUMENT_KEY = "TAIN_JOB"
@@ -30,7 +30,7 @@ class Export:
     """How an exported file is to be read.
 
     to_front: from drawing units (mm, y up) to the sheet's front frame. layer_ids: the job's layer id of each DXF layer,
-    by its name in small letters. fill_ids: the ids of layers that are filled.
+    by its name in small letters. fill_ids: the ids of layers that are filled. drawn: see ``drawn_outlines``.
     """
 
     to_front: Affine
@@ -38,6 +38,7 @@ class Export:
     height_mm: float
     layer_ids: dict[str, str]
     fill_ids: frozenset[str]
+    drawn: dict[str, tuple[Path, ...]]
 
 
 def document_text(document: Any) -> str | None:
@@ -66,6 +67,7 @@ def export_in(document: Any) -> Export | None:
             height_mm=height_mm,
             layer_ids=_layer_ids(document, ids),
             fill_ids=frozenset(layer_id for layer_id, purpose in ids.values() if purpose == "fill"),
+            drawn=drawn_outlines(settings),
         )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise UnreadableError(

@@ -12,6 +12,7 @@ from core.artwork.dxf.loading import AGAIN, Loaded, load
 from core.artwork.dxf.plain import merged
 from core.artwork.dxf.shapes import Laid, Page, laid_out
 from core.artwork.dxf.sizes import UnitScale, unit_scale
+from core.artwork.exported_face import with_drawn_outlines
 from core.artwork.remarks import Remarks
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
@@ -51,7 +52,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         width_mm=laid.width_mm,
         height_mm=laid.height_mm,
         units_from=scale.units_from,
-        shapes=as_job_layers(laid.shapes, export) if export else laid.shapes,
+        shapes=with_drawn_outlines(as_job_layers(laid.shapes, export), export.drawn) if export else laid.shapes,
         findings=findings,
         from_export=export is not None,
         missing=tuple(laid.missing(one, place) for one, place in remarks.missing(LEFT_OUT, UNREADABLE)),
