@@ -20,7 +20,8 @@ from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
 from core.job.setting import WHOLE, figure_lines, with_setting, with_settings
 from core.job.timing import range_text
-from core.output.export import check_suffix, export_bytes, problems
+from core.output.export import Exported, check_suffix, exported, problems
+from core.output.proof import read_back_data
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
@@ -94,16 +95,18 @@ def run(arguments: argparse.Namespace) -> int:
         plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
         plan = _on_a_sheet_that_fits(plan)
-    report = json.dumps(report_data(plan), ensure_ascii=False, indent=1, allow_nan=False)
+    stopping = problems(plan)
+    # all bytes first: a fault in the second file must not leave the first one alone on disk
+    held = bool(stopping or plan.questions)
+    files = [] if held else [(path, exported(plan, path.suffix.lower())) for path in arguments.output]
+    proven = [made.read_back for _, made in files if made.read_back is not None]
+    data = report_data(plan) | ({"read_back": read_back_data(proven)} if proven else {})
+    report = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
     if arguments.report:
         write_atomically(arguments.report, report.encode(), overwrite=arguments.force)
-    stopping = problems(plan)
-    if not stopping and not plan.questions:
-        # all bytes first: a fault in the second file must not leave the first one alone on disk
-        files = [(path, export_bytes(plan, path.suffix.lower())) for path in arguments.output]
-        for path, data in files:
-            write_atomically(path, data, overwrite=arguments.force)
-    print(report if arguments.json else _summary(plan, arguments.output))
+    for path, made in files:
+        write_atomically(path, made.data, overwrite=arguments.force)
+    print(report if arguments.json else _summary(plan, files))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0].message}")
     refuse_undecided(plan)
@@ -228,7 +231,7 @@ def _on_a_sheet_that_fits(plan: Plan) -> Plan:
     return replace(grown, findings=(*grown.findings, Finding(code="sheet-assumed", message=message, severity="note")))
 
 
-def _summary(plan: Plan, outputs: list[Path]) -> str:
+def _summary(plan: Plan, files: list[tuple[Path, Exported]]) -> str:
     """The report for people."""
     job = plan.job
     sheet = job.sheet
@@ -254,6 +257,6 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
     lines += [f"  [ ] {caution.message}" for caution in plan.cautions]
-    if not problems(plan) and not plan.questions:
-        lines += [f"wrote {path}" for path in outputs]
+    for path, made in files:
+        lines.append(f"wrote {path}" + (f"; {made.read_back.words}" if made.read_back else ""))
     return "\n".join(lines)

@@ -10,9 +10,9 @@ from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
 from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
 from core.burning.beam import focused_spot_mm
-from core.burning.coupon_reading import figure_origin, with_figure
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_from, power_table_text
+from core.burning.unknowns import figure_origin, with_figure
 from core.errors import TainError
 from core.figures import Figure, figures_for, figures_of
 from core.job.cautions import STOCK_CAUTIONS

@@ -1,6 +1,6 @@
 """A repair before and after, side by side, before it is accepted."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Signal
@@ -37,11 +37,10 @@ class RepairPreview(QDialog):
         sentences: Sequence[str],
         *,
         place_mm: tuple[float, float] | None = None,
-        on_fault: Callable[[Exception], None],
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Before and after")
-        self._drawing, self._place_mm, self._on_fault = drawing, place_mm, on_fault
+        self._drawing, self._place_mm = drawing, place_mm
         self._whole: Bounds = (0.0, 0.0, drawing.width_mm, drawing.height_mm)
         self._background = Background("repair", self)
         self.finished.connect(lambda result: self._background.close())
@@ -108,12 +107,8 @@ class RepairPreview(QDialog):
         self.before.take_view(view)
         self.after.take_view(view)
 
-    def _failed(self, error: Exception) -> None:
-        if isinstance(error, TainError):
-            self.told.setText(str(error))
-        else:
-            self.reject()
-            self._on_fault(error)
+    def _failed(self, error: TainError) -> None:
+        self.told.setText(str(error))
 
 
 class DrawingGlance(QWidget):

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.dialogs.units_question import UnitsQuestion
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question, once
 from app.session.recovery import Leftover
 from app.session.samples import sample_files
 from app.session.session import Session
@@ -21,6 +21,7 @@ from core.artwork.reading import READABLE_SUFFIXES
 from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.job import Job
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.progress import Progress
 
 JOB_SUFFIX = ".tain"
@@ -51,7 +52,6 @@ class Files(QObject):
 
     busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
     without_book: the error that kept a new job from what the shop book has learned.
-    faulted: an exception that is a fault of the program.
     """
 
     busy_changed = Signal()
@@ -61,20 +61,20 @@ class Files(QObject):
     recovered = Signal(object)
     failed = Signal(str, object)
     without_book = Signal(object)
-    faulted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, window: QWidget) -> None:
         super().__init__(window)
         self._session, self._settings, self._window = session, settings, window
-        self._background = Background("files", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("files", self, finishes=True))
+        self._question.busy_changed.connect(self.busy_changed)
+        self._question.progressed.connect(self.progressed)
         self.artwork_path: Path | None = None
         self.doing = ""
 
     @property
     def busy(self) -> bool:
         """Whether a file is being read or written."""
-        return self._ticket is not None
+        return self._question.busy
 
     # --- opening -------------------------------------------------------------------------------------------------
 
@@ -100,9 +100,7 @@ class Files(QObject):
 
     def stop(self) -> None:
         """Give up reading."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._end()
+        self._question.stop()
 
     def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
         if path not in sample_files():  # nobody wants to save beside the samples
@@ -222,15 +220,14 @@ class Files(QObject):
     def _export(self, plan: Plan, path: Path) -> None:
         overwrite = path.exists()
 
-        def work(progress: Progress) -> Path:
+        def work(progress: Progress) -> ReadBack | None:
             from core.output.export import export
 
-            export(plan, path, overwrite=overwrite)
-            return path
+            return export(plan, path, overwrite=overwrite)
 
-        def on_exported(path: Path) -> None:
+        def on_exported(read_back: ReadBack | None) -> None:
             self._settings.set("export_folder", str(path.parent))
-            self._session.mark_handed_over(plan.job)
+            self._session.mark_handed_over(plan.job, read_back)
             self.exported.emit(path)
 
         self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported")
@@ -271,38 +268,13 @@ class Files(QObject):
 
     # --- work ----------------------------------------------------------------------------------------------------
 
-    def close(self) -> None:
-        """Wait for what is being written, then end the thread."""
-        self._background.close()
-
     def _run(
         self, doing: str, work: Callable[[Progress], Iterator[Any]], take: Callable[[Any], None], title: str
     ) -> None:
-        self.stop()
-
-        def on_value(value: Any) -> None:
-            self._end()
-            take(value)
-
-        def on_failed(error: Exception) -> None:
-            self._end()
-            if isinstance(error, TainError):
-                self.failed.emit(title, error)
-            else:
-                self.faulted.emit(error)
-
         self.doing = doing
-        self._ticket = self._background.start(
-            work,
-            on_value=on_value,
-            on_failed=on_failed,
-            on_progress=lambda share, what: self.progressed.emit(share, what),
+        self._question.ask_once(
+            lambda progress: next(work(progress)), take, lambda error: self.failed.emit(title, error)
         )
-        self.busy_changed.emit()
-
-    def _end(self) -> None:
-        self._ticket = None
-        self.busy_changed.emit()
 
 
 def opened(path: Path, progress: Progress) -> Iterator[Opened]:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question
 from core.errors import TainError
 from core.progress import Progress
 
@@ -16,28 +16,25 @@ Tell = Callable[[Any], None]
 
 
 class Placing(QObject):
-    """One search at a time. busy_changed: a search began or ended. progressed: share done and what is being done.
-
-    faulted: an exception that is a fault of the program.
-    """
+    """One search at a time. busy_changed: a search began or ended. progressed: share done and what is being done."""
 
     busy_changed = Signal()
     progressed = Signal(float, str)
-    faulted = Signal(object)
     _told = Signal(int, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._background = Background("placing", self)
+        self._question = Question(Background("placing", self))
+        self._question.busy_changed.connect(self.busy_changed)
+        self._question.progressed.connect(self.progressed)
         self._serial = 0
         self._better: Callable[[Any], None] = lambda value: None
         self._told.connect(self._take_better)
-        self._ticket: Ticket | None = None
 
     @property
     def busy(self) -> bool:
         """Whether a search is under way."""
-        return self._ticket is not None
+        return self._question.busy
 
     def do(
         self,
@@ -51,44 +48,16 @@ class Placing(QObject):
 
         ``work`` gets a progress callback and one that it may tell the best so far, which goes to ``better``.
         """
-        self.stop()
         serial = self._serial = self._serial + 1
         self._better = better
-
-        def on_value(value: Any) -> None:
-            self._end()
-            take(value)
-
-        def on_failed(error: Exception) -> None:
-            self._end()
-            if isinstance(error, TainError):
-                failed(error)
-            else:
-                self.faulted.emit(error)
-
-        self._ticket = self._background.start(
-            once(lambda progress: work(progress, lambda value: self._told.emit(serial, value))),
-            on_value=on_value,
-            on_failed=on_failed,
-            on_progress=self.progressed.emit,
+        self._question.ask_once(
+            lambda progress: work(progress, lambda value: self._told.emit(serial, value)), take, failed
         )
-        self.busy_changed.emit()
 
     def stop(self) -> None:
         """Give the search up."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._end()
-
-    def close(self) -> None:
-        """Stop and wait for the thread to end."""
-        self.stop()
-        self._background.close()
+        self._question.stop()
 
     def _take_better(self, serial: int, value: object) -> None:
         if serial == self._serial and self.busy:
             self._better(value)
-
-    def _end(self) -> None:
-        self._ticket = None
-        self.busy_changed.emit()

@@ -95,6 +95,8 @@ class HandOverPage(Page):
         card.body.addWidget(
             words("They show the bed, back up, with the turn already in them and each layer's settings inside.")
         )
+        self._read_back = words(role="quiet")
+        card.body.addWidget(self._read_back)
         self._exports = {}
         line = QHBoxLayout()
         line.setSpacing(8)
@@ -128,6 +130,7 @@ class HandOverPage(Page):
         )
         self._show_cautions(cautions_for(job))
         self._show_summary(plan)
+        self._show_read_back()
         reason = why_not_ready(self.session)
         for button in self._exports.values():
             button.setEnabled(not reason)
@@ -135,6 +138,12 @@ class HandOverPage(Page):
         self.show_main_action("E&xport SVG…", enabled=not reason)
         self.main_action.setAccessibleDescription(reason)
         self.say(reason, role="quiet")
+
+    def _show_read_back(self) -> None:
+        """What came of reading the last file back, or that each file will be."""
+        result = self.session.read_back
+        told = f"The last file, {result.words}." if result else "Each is read back and compared before it is kept."
+        self._read_back.setText(told)
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
         if cautions != self._shown_cautions:

@@ -26,6 +26,7 @@ from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
+from app.session.background import close_all
 from app.session.faults import Fault, Faults
 from app.session.recovery import Autosave, Leftover, forget
 from app.session.samples import sample_files
@@ -66,6 +67,7 @@ class MainWindow(QMainWindow):
     def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
         super().__init__()
         self.session, self.settings, self.faults = session, settings, faults
+        session.setParent(self)
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
@@ -163,15 +165,10 @@ class MainWindow(QMainWindow):
         session.busy_changed.connect(self._refresh_actions)
         files.busy_changed.connect(self._refresh_actions)
         session.file_changed.connect(self._show_title)
-        session.faulted.connect(self.faults.report)
         session.selection_changed.connect(self._show_selection)
         self.settings.changed.connect(self._settings_changed)
         self.faults.happened.connect(self._tell_fault)
         self.rail.chosen.connect(self._rail_chosen)
-        self.loupe.faulted.connect(self.faults.report)
-        self.sheet_work.faulted.connect(self.faults.report)
-        for search in (self.sheet_page.placing, self.sheet_page.hinting):
-            search.faulted.connect(self.faults.report)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
@@ -191,9 +188,7 @@ class MainWindow(QMainWindow):
         files.saved.connect(lambda path: self.banner.hide())
         files.exported.connect(self._tell_exported)
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
-        files.faulted.connect(self.faults.report)
         files.without_book.connect(self._tell_without_book)
-        self.shop.faulted.connect(self.faults.report)
         self.trials.coupons.opened.connect(self._tell_coupon)
         self.trials.told.connect(lambda text: self.banner.say("done", text))
         self.trials.told_with_undo.connect(lambda text, undo: self.banner.say("done", text, action="Undo", do=undo))
@@ -208,8 +203,6 @@ class MainWindow(QMainWindow):
         self.artwork_page.path_wanted.connect(files.open)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.paint_page.looks_changed.connect(faces.set_region_looks)
-        self.burn_page.advising.faulted.connect(self.faults.report)
-        self.paint_page.faulted.connect(self.faults.report)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
         self.hand_over_page.cost_wanted.connect(self.trials.show_cost)
@@ -399,9 +392,10 @@ class MainWindow(QMainWindow):
         self.files.once_settled(begin)
 
     def _tell_exported(self, path: Path) -> None:
+        read_back = self.session.read_back
         self.banner.say(
             "done",
-            f"Exported to {path}.",
+            f"Exported to {path}; {read_back.words}." if read_back else f"Exported to {path}.",
             action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
         )
@@ -442,7 +436,7 @@ class MainWindow(QMainWindow):
             self.files.ask_export(suffix)
 
     def _offer_mending(self, codes: tuple[str, ...], finding: Finding | None) -> None:
-        offer_mending(self, self.session, codes, finding, on_fault=self.faults.report)
+        offer_mending(self, self.session, codes, finding)
 
     def stop_work(self) -> None:
         """Stop what is being worked out or read."""
@@ -517,16 +511,9 @@ class MainWindow(QMainWindow):
             self.files.once_settled(self._close_settled)
             return
         self._remember()
-        self.session.close()
-        self.files.close()
-        self.shop.close()
-        self.sheet_page.close_threads()
-        self.sheet_work.close()
-        self.burn_page.advising.close()
-        self.paint_page.painting.close()
-        self.autosave.close()
-        self.loupe.close()
         self.faces.shutdown()
+        close_all(self)
+        self.autosave.close()
         event.accept()
 
     def give_up_changes(self) -> None:

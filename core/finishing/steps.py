@@ -7,11 +7,11 @@ from typing import Literal
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import subtracted
 from core.finishing.amounts import Amount
 from core.finishing.masks import Ground, MaskFigures
 from core.finishing.paints import BARE, Paint
 from core.finishing.tight_places import TightPlace
+from core.geometry.engine import subtracted
 
 MadeBy = Literal["knife", "laser", "none"]
 

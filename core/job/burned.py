@@ -7,10 +7,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import united
-from core.geometry.enclosing import NOTHING
+from core.geometry.engine import united
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
 from core.geometry.path import Path
+from core.geometry.rings import NOTHING
 from core.job.job import Job
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import enclosed

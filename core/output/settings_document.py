@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.figures import all_figures_of, check_figure
-from core.job.as_data import newer, read_json, to_data
+from core.job.as_data import newer, to_data
 from core.job.cautions import LAST_WORD
 from core.job.job import Job
 from core.job.kept_size import keeps_size
@@ -29,11 +29,9 @@ from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 VERSION = 1
-NAMESPACE = "urn:tain:job:1"
 
 Document = dict[str, Any]
 WHAT = "The settings in this file"
-MOST_BYTES = 16 * 1024 * 1024
 
 
 def settings_document(plan: Plan) -> Document:
@@ -125,11 +123,6 @@ def _validator() -> Any:
     usual = jsonschema.Draft202012Validator
     rows = usual.TYPE_CHECKER.redefine("array", lambda _, value: isinstance(value, (list, tuple)))
     return jsonschema.validators.extend(usual, type_checker=rows)(schema())  # type: ignore[no-untyped-call]
-
-
-def parse_document(text: str) -> Document:
-    """Text to a checked document. Raises UnreadableError."""
-    return check_document(read_json(text, what=WHAT, most_bytes=MOST_BYTES))
 
 
 @cache

@@ -24,11 +24,10 @@ FILM, FILM_HATCH = "#c9c2a5", "#5d5638"
 class PaintPage(PaintDesk):
     """Order first, then the selected areas, the chosen paint, masks, times, bonding and what to look for.
 
-    looks_changed: how the faces look in this stage, for the canvas. faulted: a fault of the program.
+    looks_changed: how the faces look in this stage, for the canvas.
     """
 
     looks_changed = Signal(object)
-    faulted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(session, settings)
@@ -61,7 +60,6 @@ class PaintPage(PaintDesk):
         self.foot.insertWidget(1, self._run_sheet)
         self.painting.changed.connect(self._tell_session)
         self.painting.changed.connect(self.touch)
-        self.painting.faulted.connect(self.faulted)
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
         session.selection_changed.connect(self._show_selection)
 

@@ -344,11 +344,6 @@ class SheetPage(Page):
         """Placing builds on where things lie now, so it waits for the plan of the present job."""
         self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
 
-    def close_threads(self) -> None:
-        """Stop what is looked for and wait for the threads to end."""
-        self.placing.close()
-        self.hinting.close()
-
 
 def on_stock(job: Job, stock: Stock) -> Job:
     """The job on another stock; a piece of the rack is of its own stock, so the sheet is none any more."""

@@ -3,16 +3,17 @@
 from typing import Any
 
 from core.artwork.drawing import Drawing, Finding, ReadOptions
+from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
 from core.artwork.dxf.exported import as_job_layers, export_in
 from core.artwork.dxf.kinds import LEFT_OUT, UNREADABLE
 from core.artwork.dxf.layers import LayerTable
-from core.artwork.dxf.loading import AGAIN, Loaded, load
+from core.artwork.dxf.loaded_once import loaded_once
+from core.artwork.dxf.loading import AGAIN, Loaded
 from core.artwork.dxf.plain import merged
 from core.artwork.dxf.shapes import Laid, Page, laid_out
 from core.artwork.dxf.sizes import UnitScale, unit_scale
-from core.artwork.exported_face import with_drawn_outlines
 from core.artwork.remarks import Remarks
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
@@ -25,7 +26,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     front of its sheet, shapes told by the job's layers. Raises UnreadableError when nothing usable is
     left, UnitsUnknownError when the file does not say its unit and none may be assumed.
     """
-    loaded = load(data, part(progress, 0.0, 0.6))
+    loaded = loaded_once(data, part(progress, 0.0, 0.6))
     document = loaded.document
     export = export_in(document)
     scale = _EXPORT_SCALE if export else unit_scale(document, data, options)

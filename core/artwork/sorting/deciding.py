@@ -51,7 +51,8 @@ def sort_shapes(drawing: Drawing, options: SortOptions, *, progress: Progress = 
         progress(0.8, "sorting outlines")
         fills = [regions[i] for i, one in enumerate(verdicts) if one and one.purpose == "fill" and i not in to_ask]
         parts = shapely.get_parts(np.array(fills, object))
-        for i, verdict in sort_outlines(drawing, closed, to_ask, parts, options.line_width_mm).items():
+        named = {i: one for i in closed if i not in to_ask and (one := verdicts[i]) is not None}
+        for i, verdict in sort_outlines(drawing, closed, to_ask, parts, options.line_width_mm, named).items():
             verdicts[i] = verdict
     return tuple(
         Sorted(shape_id=shape.id, purpose=verdict.purpose, why=verdict.why)

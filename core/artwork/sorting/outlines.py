@@ -4,6 +4,7 @@ The outermost outline is what frees a piece, so it is cut; what lies inside it i
 against it: its colour, its width, its neighbours, its form.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,14 +12,15 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Shape
+from core.artwork.paint_order import near_white
 from core.artwork.painting import region_tolerance_mm
-from core.artwork.sorting.by_words import denied
-from core.artwork.sorting.lettering import is_plain, lettering
+from core.artwork.sorting.by_words import denied, name_of_cut_group
+from core.artwork.sorting.lettering import LEAST_LETTERS, is_plain, lettering
 from core.artwork.sorting.verdict import Verdict, ask, is_wide_line, line_text, width_text
-from core.geometry.arrangement import Rings, geometries
-from core.geometry.enclosing import enclosed
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.path import joined
+from core.geometry.rings import Rings, geometries
 
 CLEAR_MARGIN_MM = 0.5
 """An inner outline this far from fills and other outlines stands clear: it can only be meant to come out."""
@@ -28,6 +30,8 @@ OTHER_WIDTH = 1.5
 """Lines whose widths differ by more than this factor mean different things."""
 MOST_ODD_FORMS = 8
 """More openings than this, none of them a plain form, are a pattern as likely as openings."""
+_RIM_SHARE = 0.75
+"""An inner outline this large within the next one leaves a rim: a border as likely as an opening."""
 _PAGE_SHARE = 0.995
 
 Indices = NDArray[np.intp]
@@ -54,16 +58,21 @@ class Outlines:
 
 
 def sort_outlines(
-    drawing: Drawing, closed: list[int], open_to_ask: set[int], fills: NDArray[np.object_], line_width_mm: float
+    drawing: Drawing,
+    closed: list[int],
+    open_to_ask: set[int],
+    fills: NDArray[np.object_],
+    line_width_mm: float,
+    named: Mapping[int, Verdict],
 ) -> dict[int, Verdict]:
     """The verdict for each closed line of ``open_to_ask`` (shape indices) among all the ``closed`` ones.
 
-    fills: parts of all that is filled.
+    fills: parts of all that is filled; named: verdicts of the other closed lines, which their names gave.
     """
     outlines = nested(drawing, closed)
     _lie_to_fills(outlines, fills)
     _lie_to_shapes(outlines, drawing)
-    deciding = _Deciding(drawing=drawing, outlines=outlines, line_width_mm=line_width_mm)
+    deciding = _Deciding(drawing=drawing, outlines=outlines, line_width_mm=line_width_mm, named=named)
     return {
         index: verdict
         for number, index in enumerate(outlines.index.tolist())
@@ -74,10 +83,16 @@ def sort_outlines(
 class _Deciding:
     """What has to be known of all outlines before one of them is decided."""
 
-    def __init__(self, *, drawing: Drawing, outlines: Outlines, line_width_mm: float) -> None:
+    def __init__(
+        self, *, drawing: Drawing, outlines: Outlines, line_width_mm: float, named: Mapping[int, Verdict]
+    ) -> None:
         self._shapes = [drawing.shapes[i] for i in outlines.index]
         self._lines, self._limit_mm = outlines, line_width_mm
+        self._area = shapely.area(outlines.region)
+        self._named = {n: named[i] for n, i in enumerate(outlines.index.tolist()) if i in named}
         self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
+        cut_groups = (name_of_cut_group(self._shapes[n]) for n in self._outermost)
+        self._cut_layer = next((name for name in cut_groups if name), "")
         self._cut_colours = self._colours_of_pieces()
         self._page_frame = self._frame_of_page(drawing)
         self._marking_colours = {
@@ -99,6 +114,8 @@ class _Deciding:
         against = denied(shape)
         if against is not None and against.said == "cut":
             return ask(f"A closed {line}, but called “{against.name[:60]}”: to score, to fill, or to leave out?")
+        if near_white(_colour(shape)):
+            return ask(f"A white closed {line} on nothing darker: to leave out, to cut or to score?")
         if number in lines.crossed:
             return ask(f"A closed {line} that crosses another outline: to cut or to score?")
         if number in lines.letters:
@@ -120,6 +137,11 @@ class _Deciding:
     def _outer(self, number: int, line: str) -> Verdict:
         if number in self._lines.in_fill:
             return ask(f"A closed {line} inside a filled area: a hole to cut, or a line to score?")
+        if self._cut_layer:
+            return ask(
+                f"An outermost closed {line} that is not in “{self._cut_layer[:60]}”, where lines to cut are: to cut "
+                "or not?"
+            )
         if number == self._page_frame:
             return ask(f"A closed {line} as large as the page, round other outlines: the sheet's edge, or to cut?")
         if _colour(self._shapes[number]) not in self._cut_colours:
@@ -139,6 +161,15 @@ class _Deciding:
         other = self._unlike_outermost(number, line)
         if other is not None:
             return other
+        if self._cut_layer:
+            return ask(
+                f"An inner closed {line} that is not in “{self._cut_layer[:60]}”, where lines to cut are: to score, to "
+                "fill or to cut?"
+            )
+        if any(self._named[n].purpose != "cut" for n in lines.around[number] if n in self._named):
+            return ask(f"A closed {line} inside an outline that is not cut, as its name says: to score or to cut?")
+        if self._area[number] >= _RIM_SHARE * min(self._area[n] for n in lines.around[number]):
+            return ask(f"A closed {line} that leaves only a rim of the outline around it: a border, or to cut?")
         if number in lines.near_fill:
             return ask(f"An inner closed {line} that touches or crosses a filled area: to cut or to score?")
         if number in lines.holds_fill:
@@ -183,7 +214,7 @@ class _Deciding:
         (number,) = self._outermost
         page_mm2 = drawing.width_mm * drawing.height_mm
         inside = [n for n in range(len(self._shapes)) if self._lines.around.get(n) == [number]]
-        area = shapely.area(self._lines.region)
+        area = self._area
         pieces = [n for n in inside if n in self._lines.holds and area[n] > 0.3 * area[number]]
         return number if pieces and area[number] >= _PAGE_SHARE * page_mm2 > 0 else None
 
@@ -225,9 +256,16 @@ def nested(drawing: Drawing, closed: list[int]) -> Outlines:
             outlines.crossed |= {a, int(owner[b])}
     outlines.near_outline = _near_each_other(outlines)
     some = np.flatnonzero(~shapely.is_empty(region))
-    outlines.letters = set(some[lettering(region[some])].tolist())
+    outlines.letters = set(some[lettering(region[some])].tolist()) | _with_letters_inside(region)
     outlines.plain = set(some[is_plain(region[some])].tolist())
     return outlines
+
+
+def _with_letters_inside(region: NDArray[np.object_]) -> set[int]:
+    """Paths of many subpaths, some of which look like letters in a row."""
+    rings, owner = shapely.get_rings(region, return_index=True)
+    many = np.flatnonzero(np.bincount(owner, minlength=len(region)) >= LEAST_LETTERS)
+    return {number for number in many.tolist() if lettering(shapely.polygons(rings[owner == number])).any()}
 
 
 def _lie_to_fills(outlines: Outlines, fills: NDArray[np.object_]) -> None:

@@ -11,7 +11,6 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import shared, subtracted, united
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
 from core.finishing.explaining import order_reasons, weak_words
@@ -32,6 +31,7 @@ from core.finishing.order import EXACT_UP_TO, Order, best_order, order_cost, ste
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
 from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
 from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
+from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
 from core.job.plan import Plan
 from core.job.prepare import cached

@@ -14,7 +14,7 @@ from lxml import etree
 
 from app.command_line import main
 from core.artwork.sorting.rules import parse_rule
-from core.job.opening import open_job
+from core.output.opening import open_job
 from core.output.settings_document import schema
 from core.shop_book.rules import keep_rule
 from core.shop_book.store import open_book

@@ -74,6 +74,10 @@ def test_a_fault_in_a_derivation_is_told(make_window, plate, dialogs, qtbot):
     told = []
     window = make_window(derive=derive)
     dialogs.expect("run", lambda dialog: told.append(texts(dialog)))
-    window.files.open(plate)
-    qtbot.waitUntil(lambda: bool(told))
+    window.faults.hook()
+    try:
+        window.files.open(plate)
+        qtbot.waitUntil(lambda: bool(told))
+    finally:
+        window.faults.unhook()
     assert "not your doing" in told[0] and window.session.job.source is not None

@@ -485,6 +485,48 @@ FILES = (
         why="Cut, fill and score in one file, nothing named.",
     ),
     File(
+        name="border with a narrow rim",
+        body=PLATE + rect(9, 9, 102, 62),
+        expected="c?",
+        why="4 mm inside the edge all round: an ornamental border as likely as an opening.",
+    ),
+    File(
+        name="unnamed outline in a file with a layer called Cut",
+        body=group("Cut", PLATE) + group("Layer 2", disc(60, 40, 10)),
+        expected="c?",
+        why="Who has a layer for cuts would have put it there.",
+    ),
+    File(
+        name="unnamed outline inside an engraved frame",
+        body=PLATE + group("engraving", rect(20, 20, 60, 40)) + disc(50, 40, 5),
+        expected="cs?",
+        why="It lies in an outline that is only scored.",
+    ),
+    File(
+        name="plate and lettering in one path",
+        body=line("M5 5H115V75H5z" + "".join(WORD)),
+        expected="?",
+        why="To cut the plate along it would cut the letters, too.",
+    ),
+    File(
+        name="plate and holes in one path",
+        body=line("M5 5H115V75H5zM10 10h4v4h-4zM100 10h4v4h-4zM50 10h4v4h-4z"),
+        expected="c",
+        why="A compound path of an outline and plain openings is a plate.",
+    ),
+    File(
+        name="white line on nothing",
+        body=PLATE + disc(60, 40, 5, "#fff"),
+        expected="c?",
+        why="Nobody sees it on the screen.",
+    ),
+    File(
+        name="centre lines",
+        body=PLATE + disc(60, 40, 5) + group("Centerlines", line("M60 30V50"), line("M50 40H70")),
+        expected="ccgg",
+        why="They tell where the hole is; they are not burned.",
+    ),
+    File(
         name="page frame around a plate",
         body=rect(0, 0, 120, 80) + rect(10, 10, 100, 60) + disc(20, 20, 2),
         expected="?cc",

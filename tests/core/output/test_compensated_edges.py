@@ -10,11 +10,11 @@ from shapely.geometry import box
 from core.artwork.drawing import ArtworkSource
 from core.job.decisions import with_recipe
 from core.job.job import Job, new_job
-from core.job.opening import job_from_artwork
 from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.job.report import report_data
 from core.output.dxf_writer import write_dxf
+from core.output.opening import job_from_artwork
 from core.output.settings_document import check_document, settings_document
 from core.output.svg_writer import write_svg
 

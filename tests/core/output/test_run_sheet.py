@@ -14,10 +14,10 @@ from core.job.cautions import LAST_WORD, cautions_for
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import save_job
-from core.job.opening import open_job
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import prepare
+from core.output.opening import open_job
 from core.output.run_sheet import run_sheet
 from core.output.run_sheet_fonts import Fonts, fonts_for
 

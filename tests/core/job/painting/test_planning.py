@@ -9,19 +9,19 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.artwork.painting import united
 from core.errors import Cancelled, UnreadableError
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, starting_paint
 from core.finishing.steps import PaintPlan, front_view
-from core.job.opening import open_job
+from core.geometry.engine import united
 from core.job.painting.colouring import paints_of_shapes
 from core.job.painting.planning import paint_plan, painted_region
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
+from core.output.opening import open_job
 from tests.core.finishing.layouts import COLOURS, boxes, plan_of, svg_of
 
 SPECK_MM2 = 2e-5
-SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 THREE = [(0, 2.0, 2.0, 20.0, 20.0), (1, 22.0, 2.0, 16.0, 20.0), (2, 4.0, 30.0, 30.0, 8.0)]
 
 

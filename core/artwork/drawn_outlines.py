@@ -1,4 +1,4 @@
-"""Which face a file that Tain exported shows, the way back to the front, and what was drawn where outlines moved."""
+"""What was drawn where an export's outlines are moved so that what is bared ends on it."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -7,17 +7,7 @@ from typing import Any
 import numpy as np
 
 from core.artwork.drawing import Shape
-from core.geometry.affine import IDENTITY, Affine
 from core.geometry.path import Path, joined, polyline
-from core.geometry.turning import turned_over
-
-
-def exported_face_to_front(document: dict[str, Any]) -> Affine:
-    """From the frame of an exported file with this settings document to the sheet's front frame."""
-    if document["face"] != "bed" or not document["turn_applied"]:
-        return IDENTITY
-    sheet = document["sheet"]
-    return turned_over(document["turn"], float(sheet["width_mm"]), float(sheet["height_mm"]))
 
 
 def drawn_outlines(document: dict[str, Any]) -> dict[str, tuple[Path, ...]]:

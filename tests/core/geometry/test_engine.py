@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.geometry import arrangement
-from core.geometry.arrangement import Rings, TooTangledError, resolved
-from core.geometry.enclosing import enclosed
+from core.geometry import engine
+from core.geometry.bands import clamped
+from core.geometry.engine import GRID_MM, TooTangledError, enclosed, resolved, shared, subtracted, united
+from core.geometry.rings import Rings
 
 
 def rings_of(groups: list[list[np.ndarray]]) -> Rings:
@@ -80,20 +81,6 @@ def test_area_does_not_depend_on_the_place(seed, dx, dy):
     assert here == pytest.approx(there, abs=1e-3)
 
 
-@pytest.mark.parametrize("passes", [0, 1])
-@given(seed=st.integers(0, 2**32 - 1))
-def test_rounding_that_never_comes_to_rest_leaves_a_true_result(passes, seed):
-    random = np.random.default_rng(seed)
-    rings = [np.round(random.random((random.integers(3, 15), 2)) * 10) * 10 for _ in range(3)]
-    noisy = rings_of([[ring + random.normal(0, 1e-6, ring.shape) for ring in rings]])
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(arrangement, "_MAX_PASSES", passes)
-        unsettled = resolved(noisy, "nonzero", group_count=1)[0]
-    assert shapely.is_valid(unsettled)
-    settled = resolved(noisy, "nonzero", group_count=1)[0]
-    assert shapely.symmetric_difference(unsettled, settled).area == pytest.approx(0, abs=0.5)
-
-
 def test_groups_do_not_see_each_other():
     square = np.array([[0, 0], [10, 0], [10, 10], [0, 10.0]])
     both = resolved(rings_of([[square], [square + 5]]), "nonzero", group_count=2)
@@ -131,8 +118,92 @@ def test_far_away_and_huge_rings_keep_their_area():
     assert region.area == pytest.approx(2 * 2.5e11, rel=1e-6)
 
 
-def test_more_than_can_be_handled_is_refused(monkeypatch):
-    monkeypatch.setattr(arrangement, "MAX_EDGES", 1000)
-    ring = np.random.default_rng(1).random((100, 2)) * 100
+def test_more_than_can_be_handled_is_refused():
+    ring = np.random.default_rng(1).random((20_000, 2)) * 100  # some 40 million crossings, told by a sample
     with pytest.raises(TooTangledError):
         resolved(rings_of([[ring]]), "nonzero", group_count=1)
+
+
+@pytest.mark.parametrize("angle_deg", [0, 90, 45, 17])
+def test_a_comb_is_swept_along_its_teeth(angle_deg):
+    random = np.random.default_rng(2)
+    x = np.arange(12_000) * 0.05
+    y = np.where(np.arange(12_000) % 2, 100 + random.random(12_000), random.random(12_000))
+    comb = np.concatenate([np.column_stack([x, y]), [[x[-1], -1], [0, -1]]])
+    turn = np.deg2rad(angle_deg)
+    comb = comb @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    edges = np.stack([comb, np.roll(comb, -1, axis=0)], axis=1)
+    assert engine._easy_turn(edges)[1] < 12 * len(comb)  # across its teeth it would be 10,000 each
+    region = resolved(rings_of([[comb]]), "nonzero", group_count=1)[0]
+    assert region.area == pytest.approx(shapely.Polygon(comb).area, abs=GRID_MM * shapely.length(region))
+
+
+def tangle(seed: int, *, count: int, size_mm: float = 100) -> np.ndarray:
+    return np.random.default_rng(seed).random((count, 2)) * size_mm
+
+
+@given(seed=st.integers(0, 2**32 - 1), size_mm=st.sampled_from([1.0, 100.0, 600.0, 1e5]))
+@settings(max_examples=30)
+def test_areas_are_those_of_geos_within_the_grid(seed, size_mm):
+    """GEOS polygonizes the ring's own linework; even-odd by definition of make_valid, nonzero by winding numbers."""
+    ring = tangle(seed, count=3 + seed % 40, size_mm=size_mm)
+    lines = shapely.union_all(shapely.LinearRing(ring))
+    faces = np.array(shapely.get_parts(shapely.polygonize([lines])))
+    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    count = winding(inside, [ring])
+    for rule, some in (("nonzero", count != 0), ("evenodd", count % 2 == 1)):
+        region = resolved(rings_of([[ring]]), rule, group_count=1)[0]
+        bound = GRID_MM * shapely.length(shapely.LinearRing(ring)) + 1e-14 * size_mm**2
+        assert region.area == pytest.approx(shapely.area(faces[some]).sum(), abs=bound)
+
+
+def test_large_groups_swept_in_bands_are_the_same(monkeypatch):
+    # a curve that winds about itself many times, over a wide sheet
+    t = np.linspace(0, 2 * np.pi, 6_000, endpoint=False)
+    ring = np.column_stack([300 * np.cos(t) + 20 * np.cos(61 * t), 150 * np.sin(t) + 20 * np.sin(47 * t)])
+    for rule in ("nonzero", "evenodd"):
+        monkeypatch.setattr(engine, "_EASY", 200_000)
+        banded = resolved(rings_of([[ring]]), rule, group_count=1)[0]
+        monkeypatch.setattr(engine, "_EASY", 1e12)
+        at_once = resolved(rings_of([[ring]]), rule, group_count=1)[0]
+        assert banded.is_valid and at_once.is_valid
+        length = shapely.length(at_once)
+        assert banded.area == pytest.approx(at_once.area, abs=GRID_MM * length)
+        assert shapely.symmetric_difference(banded, at_once).area <= GRID_MM * length
+        assert len(shapely.get_parts(banded)) == len(shapely.get_parts(at_once))
+
+
+def test_rings_cut_into_bands_keep_their_area():
+    ring = tangle(5, count=9)
+    rings = rings_of([[ring]])
+    whole = sum(
+        float(bands_rings.areas().sum())
+        for low, high in ((-np.inf, 30.5), (30.5, 60.5), (60.5, np.inf))
+        if (bands_rings := rings_of([clamped(rings, low, high)])) is not None
+    )
+    assert whole == pytest.approx(float(rings.areas().sum()))
+
+
+def test_numbers_that_are_none_enclose_nothing():
+    square = np.array([[0, 0], [10, 0], [10, 10], [0, 10.0]])
+    for bad in (np.nan, np.inf, -np.inf):
+        broken = square.copy()
+        broken[2, 1] = bad
+        regions = resolved(rings_of([[broken], [square]]), "nonzero", group_count=2)
+        assert [region.area for region in regions] == pytest.approx([0, 100])
+
+
+def test_a_ring_that_comes_back_to_a_point_becomes_two():
+    bow = np.array([[0, 0], [5, 5], [10, 0], [10, 10], [5, 5], [0, 10.0]])
+    region = resolved(rings_of([[bow]]), "nonzero", group_count=1)[0]
+    assert region.is_valid
+    assert region.area == pytest.approx(50)
+
+
+@given(seed=st.integers(0, 2**32 - 1))
+@settings(max_examples=20)
+def test_unions_differences_and_shares_add_up(seed):
+    a, b = (resolved(rings_of([[tangle(seed + i, count=9)]]), "nonzero", group_count=1)[0] for i in range(2))
+    bound = GRID_MM * (shapely.length(a) + shapely.length(b))
+    assert united([a, b]).area + shared(a, b).area == pytest.approx(a.area + b.area, abs=bound)
+    assert subtracted(a, b).area + shared(a, b).area == pytest.approx(a.area, abs=bound)
