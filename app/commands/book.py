@@ -15,6 +15,7 @@ from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
+    GapSeen,
     PatchSeen,
     WidthSeen,
 )
@@ -224,6 +225,13 @@ def _add_read(parser: argparse.ArgumentParser) -> None:
         metavar="A3=0.041",
         help="width of one line of a patch, mm; 0: nothing bared",
     )
+    parser.add_argument(
+        "--gap",
+        action="append",
+        default=[],
+        metavar="A1=1.65",
+        help="gap that the strips of a patch leave when they are pushed together, mm",
+    )
     parser.add_argument("--photo", action="append", default=[], help="path of a photo")
     parser.add_argument("--note", default="")
     parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
@@ -237,6 +245,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
+        gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
         photos=photos(arguments.photo),
         note=arguments.note,
     )

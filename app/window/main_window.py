@@ -198,6 +198,7 @@ class MainWindow(QMainWindow):
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
             page.finding_picked.connect(self.show_finding)
+        self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
