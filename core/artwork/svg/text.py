@@ -84,7 +84,7 @@ def _lay_out(
     path_node = chunk[0].span.path_node
     line = shape_chunk(bench, chunk, downwards=downwards and path_node is None)
     anchor = style.values["text-anchor"]
-    if style.values["direction"] == "rtl" and anchor in ("start", "end"):
+    if chunk[0].span.runs_to_the_left and anchor in ("start", "end"):
         anchor = "end" if anchor == "start" else "start"
     shift = {"middle": -line.advance / 2, "end": -line.advance}.get(anchor, 0.0)
     if path_node is not None:

@@ -25,6 +25,14 @@ class Span:
     stop: int = 0
 
     @property
+    def runs_to_the_left(self) -> bool:
+        """The base direction of the whole text."""
+        step = self
+        while step.parent is not None:
+            step = step.parent
+        return step.context.style.values["direction"] == "rtl"
+
+    @property
     def path_node(self) -> Node | None:
         """The nearest textPath around it."""
         step: Span | None = self

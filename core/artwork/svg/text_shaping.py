@@ -59,8 +59,7 @@ def shape_chunk(bench: Workbench, chunk: list[Character], *, downwards: bool) ->
     placed: list[Placed] = []
     x = y = 0.0
     text = "".join(character.text for character in chunk)
-    right_to_left = chunk[0].span.context.style.values["direction"] == "rtl"
-    for run in visual_runs(text, right_to_left=right_to_left):
+    for run in visual_runs(text, right_to_left=chunk[0].span.runs_to_the_left):
         for start, stop in _parts_of_one_font(bench, chunk, run):
             style = chunk[start].span.context.style
             letter = _spacing(bench, style, "letter-spacing")
