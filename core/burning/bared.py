@@ -86,6 +86,8 @@ class Baring(Protocol):
 
 def baring_for(line: ClearingLine, s: float, *, y0_mm: float, pitch_mm: float, weight: int = 1) -> Baring | None:
     """The rule for an S of the coat; None where nothing is ever bared. weight: how many rows each row stands for."""
+    if line.peak_over_clearing < _NO_DOSE:
+        return None
     if s > LARGEST_ADDING_S:
         return _nothing_adds(line, y0_mm, pitch_mm)
     return _hits_add(line, s, y0_mm, pitch_mm, weight)
@@ -93,6 +95,8 @@ def baring_for(line: ClearingLine, s: float, *, y0_mm: float, pitch_mm: float, w
 
 def reach_mm(line: ClearingLine, s: float) -> float:
     """How far from its axis a line counts."""
+    if line.peak_over_clearing < _NO_DOSE:
+        return 0.0
     if s > LARGEST_ADDING_S:
         return line.cleared_width_mm / 2
     q = 1 / (1 - s)
@@ -478,3 +482,7 @@ def _cubic_root(level: Floats) -> Floats:
     good = np.isfinite(share) & (share >= 0) & (share <= 1)
     result: Floats = np.where(good, share, straight)
     return result
+
+
+_NO_DOSE = 1e-30
+"""Share of the clearing dose below which a line has no power to speak of."""

@@ -65,7 +65,7 @@ def _beside_last_row_mm(line: ClearingLine, pitch_mm: float, s: float) -> float:
     q = 1 / max(1 - s, 1e-3)
     rows = np.arange(0 if math.isinf(pitch_mm) else math.ceil(3 * line.spot_mm / pitch_mm))
     away = np.concatenate([[0.0], (rows + 1) * pitch_mm]) if len(rows) else np.zeros(1)
-    log_needed = -q * math.log(line.peak_over_clearing) - math.log(line.passes)
+    log_needed = -q * math.log(max(line.peak_over_clearing, 1e-300)) - math.log(line.passes)
 
     def over(u: Floats) -> Floats:
         exponents = -8 * q * ((u[:, None] + away) / line.spot_mm) ** 2

@@ -60,6 +60,12 @@ def test_it_is_told_in_one_line(shop, capsys, words, code, told):
     assert not (shop / "a.svg").exists() and (shop / "art.svg").read_bytes() == ART
 
 
+@pytest.mark.parametrize("power", ("0", "5e-324", "1e-300"))
+def test_no_power_at_all_reaches_nothing(shop, capsys, power):
+    code, out, _ = run(capsys, "prepare", "art.svg", "-o", "a.svg", "--power-pct", power)
+    assert code == 0 and "Not reached" in out
+
+
 def on_a_piece(capsys, *pieces):
     for name in pieces:
         assert run(capsys, "rack", "add", name, "--size", "60x50x3", "--stock", "mirrored acrylic 3")[0] == 0
