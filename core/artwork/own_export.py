@@ -12,10 +12,12 @@ from typing import Any
 
 from lxml import etree
 
+from core.artwork.drawn_outlines import drawn_outlines
 from core.element_faults import note_fault
 from core.errors import UnreadableError
 from core.foreign_json import read_json
 from core.geometry.affine import IDENTITY, Affine
+from core.geometry.path import Path
 from core.geometry.turning import turned_over
 
 NAMESPACE = "urn:tain:job:1"
@@ -39,7 +41,8 @@ class OwnExport:
 
     settings: the document, not yet checked against its schema. to_front: from the exported face, mm, y down, to the
     sheet's front. layers: id and purpose by their place in the burn order, from 1. moved_for_kerf: ids of the
-    layers whose lines stand in the file as moved.
+    layers whose lines stand in the file as moved. drawn: areas as drawn, front frame, by the ids of the layers whose
+    outlines stand in the file as compensated.
     """
 
     settings: dict[str, Any]
@@ -48,6 +51,7 @@ class OwnExport:
     height_mm: float
     layers: dict[int, tuple[str, str]]
     moved_for_kerf: frozenset[str]
+    drawn: dict[str, tuple[Path, ...]]
 
 
 @lru_cache(maxsize=4)
@@ -90,6 +94,7 @@ def said_by(text: str) -> OwnExport:
             height_mm=float(settings["sheet"]["height_mm"]),
             layers={int(layer["order"]): (str(layer["id"]), str(layer["purpose"])) for layer in layers},
             moved_for_kerf=frozenset(str(layer["id"]) for layer in layers if "lines_moved_for_kerf_mm" in layer),
+            drawn=drawn_outlines(settings),
         )
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
         raise UnreadableError(

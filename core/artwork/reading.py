@@ -6,6 +6,7 @@ from pathlib import Path as FilePath
 from typing import Protocol
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.own_export import OwnExport, own_export_in_svg
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
@@ -90,7 +91,7 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     try:
         drawing = _reader(kind)(source.data, options, progress=progress)
         if kind == "svg" and (own := own_export_in_svg(source.data)) is not None:
-            drawing = _seen_from_the_front(drawing, own.to_front)
+            drawing = _seen_from_the_front(drawing, own)
     except UnreadableError as error:
         if source.name in error.message:
             raise
@@ -115,10 +116,11 @@ def own_export(source: ArtworkSource) -> OwnExport | None:
     return None
 
 
-def _seen_from_the_front(drawing: Drawing, to_front: Affine) -> Drawing:
-    """An exported drawing, as seen from the front again."""
-    turned = transformed_drawing(drawing, to_front, 1.0)
-    return replace(turned, from_export=True, units_from="an export of Tain, in mm")
+def _seen_from_the_front(drawing: Drawing, own: OwnExport) -> Drawing:
+    """An exported drawing, as seen from the front again and as it was drawn."""
+    turned = transformed_drawing(drawing, own.to_front, 1.0)
+    shapes = with_drawn_outlines(turned.shapes, own.drawn)
+    return replace(turned, shapes=shapes, from_export=True, units_from="an export of Tain, in mm")
 
 
 def check_options(options: ReadOptions) -> None:

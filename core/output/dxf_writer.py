@@ -144,7 +144,7 @@ def _nearest_index(red: int, green: int, blue: int) -> int:
 def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine) -> None:
     attributes = {"layer": name}
     if planned.layer.purpose == "fill":
-        for ring in _rings(shapely.get_parts(apply_to_region(to_bed, planned.region))):
+        for ring in _rings(shapely.get_parts(apply_to_region(to_bed, planned.outlines))):
             space.add_lwpolyline([(x, y, 0.0) for x, y in ring], format="xyb", close=True, dxfattribs=attributes)
         return
     for path in planned.paths:

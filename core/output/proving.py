@@ -149,7 +149,7 @@ def _outlines(planned: LayerPlan) -> Iterator[Path]:
         for path in planned.paths:
             yield from path.subpaths()
         return
-    for polygon in shapely.get_parts(planned.region):
+    for polygon in shapely.get_parts(planned.outlines):
         if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:
             for ring in (polygon.exterior, *polygon.interiors):
                 yield polyline(shapely.get_coordinates(ring), closed=True)

@@ -58,7 +58,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
-        for polygon in polygons(apply_to_region(turn, planned.region)):
+        for polygon in polygons(apply_to_region(turn, planned.outlines)):
             _child(group, "path").set("d", polygon_data(polygon))
         return
     group.set("fill", "none")

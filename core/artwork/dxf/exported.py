@@ -15,7 +15,7 @@ from core.artwork.drawing import Shape
 from core.artwork.own_export import APP_ID, own_export_in_dxf
 from core.geometry.affine import Affine, compose
 from core.geometry.flattening import flatten
-from core.geometry.path import Floats, joined
+from core.geometry.path import Floats, Path, joined
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +23,8 @@ class Export:
     """How an exported file is to be read.
 
     to_front: from drawing units (mm, y up) to the sheet's front frame. layer_ids: the job's layer id of each DXF layer,
-    by its name in small letters. fill_ids: the ids of layers that are filled.
+    by its name in small letters. fill_ids: the ids of layers that are filled. drawn: areas as drawn, by
+    layer id, where outlines were moved.
     """
 
     to_front: Affine
@@ -31,6 +32,7 @@ class Export:
     height_mm: float
     layer_ids: dict[str, str]
     fill_ids: frozenset[str]
+    drawn: dict[str, tuple[Path, ...]]
 
 
 def export_in(document: Any) -> Export | None:
@@ -44,6 +46,7 @@ def export_in(document: Any) -> Export | None:
         height_mm=own.height_mm,
         layer_ids=_layer_ids(document, own.layers),
         fill_ids=frozenset(layer_id for layer_id, purpose in own.layers.values() if purpose == "fill"),
+        drawn=own.drawn,
     )
 
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 from core.artwork.drawing import Drawing, Finding, ReadOptions
+from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
 from core.artwork.dxf.exported import as_job_layers, export_in
@@ -52,7 +53,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         width_mm=laid.width_mm,
         height_mm=laid.height_mm,
         units_from=scale.units_from,
-        shapes=as_job_layers(laid.shapes, export) if export else laid.shapes,
+        shapes=with_drawn_outlines(as_job_layers(laid.shapes, export), export.drawn) if export else laid.shapes,
         findings=findings,
         from_export=export is not None,
         missing=tuple(laid.missing(one, place) for one, place in remarks.missing(LEFT_OUT, UNREADABLE)),
