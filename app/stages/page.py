@@ -162,8 +162,8 @@ class Page(Guarded, QWidget):
         for layout in (self.body, *self.body.findChildren(QLayout)):
             layout.setEnabled(not held)
         for card in self._content.findChildren(QWidget):
-            if (layout := card.layout()) is not None:
-                layout.setEnabled(not held)
+            if (inner := card.layout()) is not None:
+                inner.setEnabled(not held)
         if not held:
             self.body.activate()
 
