@@ -35,6 +35,7 @@ from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.state import FacesState, Tool
+from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
@@ -42,7 +43,7 @@ from core.job.plan import Plan
 ZOOM_STEP = 1.25
 
 
-class FacesView(QWidget):
+class FacesView(Guarded, QWidget):
     """Both faces of the sheet.
 
     selection_changed(ids: tuple[str, ...]): the user selected other shapes (not emitted by ``set_selection``).

@@ -15,13 +15,14 @@ from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
+    GapSeen,
     PatchSeen,
     WidthSeen,
 )
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.output.opening import open_job
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
@@ -224,6 +225,13 @@ def _add_read(parser: argparse.ArgumentParser) -> None:
         metavar="A3=0.041",
         help="width of one line of a patch, mm; 0: nothing bared",
     )
+    parser.add_argument(
+        "--gap",
+        action="append",
+        default=[],
+        metavar="A1=1.65",
+        help="gap that the strips of a patch leave when they are pushed together, mm",
+    )
     parser.add_argument("--photo", action="append", default=[], help="path of a photo")
     parser.add_argument("--note", default="")
     parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
@@ -237,6 +245,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
+        gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
         photos=photos(arguments.photo),
         note=arguments.note,
     )

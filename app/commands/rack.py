@@ -14,10 +14,10 @@ import shapely
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.burned import cut_away, marked_region
-from core.job.opening import open_job
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
+from core.output.opening import open_job
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import (
     FILMS,

@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.guarded import Guarded
 from app.session.background import Background, once
 from app.theme.theme import theme
 from app.widgets.fields import words
@@ -111,7 +112,7 @@ class RepairPreview(QDialog):
         self.told.setText(str(error))
 
 
-class DrawingGlance(QWidget):
+class DrawingGlance(Guarded, QWidget):
     """A drawing's outlines, some marked. ``view``: the part shown; ``zoomed`` tells it after the wheel moved."""
 
     zoomed = Signal(object)

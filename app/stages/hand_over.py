@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
@@ -214,7 +215,7 @@ class HandOverPage(Page):
         self.session.commit(with_tick(self.session.job, caution.code, ticked), label)
 
 
-class ClickableWords(QLabel):
+class ClickableWords(Guarded, QLabel):
     """Wrapping text beside a check box that can't wrap its own; clicking it clicks the box."""
 
     clicked = Signal()

@@ -4,6 +4,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QIcon, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.icons import icon
 from app.theme.theme import theme
@@ -14,7 +15,7 @@ BAR_PX = 18
 LEAST_WORD_PX = 6.0
 
 
-class ChanceBar(QWidget):
+class ChanceBar(Guarded, QWidget):
     """Shows a chance, and a mark where the chance that is wanted lies."""
 
     def __init__(self, name: str) -> None:

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.guarded import Guarded
 from core.errors import UnreadableError
 from core.units import MM_PER_INCH, parse_length_mm
 
@@ -24,7 +25,7 @@ STEP_DIGITS = 9
 LABEL_WIDTH = 96
 
 
-class NumberField(QDoubleSpinBox):
+class NumberField(Guarded, QDoubleSpinBox):
     """A number with a unit that is committed when typing ends or an arrow steps it.
 
     ``entered`` tells the new value; ``refused`` says in words why what was typed can't be (the old value then stands).
@@ -148,7 +149,7 @@ class SpeedField(LengthField):
     per = "/s"
 
 
-class ChoiceField(QComboBox):
+class ChoiceField(Guarded, QComboBox):
     """One of a few values; ``chosen`` tells the new one."""
 
     chosen = Signal(object)

@@ -6,6 +6,7 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
+from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.words.wording import in_shown_units, unbroken
 from core.artwork.drawing import Finding
@@ -20,7 +21,7 @@ Index = QModelIndex | QPersistentModelIndex
 _NO_PARENT = QModelIndex()
 
 
-class FindingsModel(QAbstractListModel):
+class FindingsModel(Guarded, QAbstractListModel):
     """Findings, the weightiest first."""
 
     def __init__(self) -> None:
@@ -57,7 +58,7 @@ class FindingsModel(QAbstractListModel):
         return None
 
 
-class WrappedRows(QStyledItemDelegate):
+class WrappedRows(Guarded, QStyledItemDelegate):
     """Rows as high as their sentence needs at the list's width."""
 
     def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
@@ -77,7 +78,7 @@ class WrappedRows(QStyledItemDelegate):
         return QSize(width, box.height() + 12)
 
 
-class FindingsList(QListView):
+class FindingsList(Guarded, QListView):
     """A list of findings; ``picked`` tells the one that was clicked, entered or moved to.
 
     With ``most_px`` it is as high as it needs to be, up to that; without, its layout says.

@@ -4,6 +4,7 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 
+from app.qt.guarded import Guarded
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme.icons import paint_icon
 from app.theme.theme import theme
@@ -70,7 +71,7 @@ class StageRail(QFrame):
         return self._buttons[stage]
 
 
-class StageButton(QAbstractButton):
+class StageButton(Guarded, QAbstractButton):
     """A stage's icon, name and mark. ``stepped``: an arrow key went by so many stages."""
 
     stepped = Signal(int)

@@ -38,6 +38,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "film_back": ("Film on the back", ""),
     "film_front": ("Film on the front", ""),
     "flaws": ("Flaws", ""),
+    "gaps": ("Gaps of strips", ""),
     "full": ("Full sheet", ""),
     "handwork_per_h": ("Handwork, for an hour", ""),
     "joint": ("Joint", ""),
@@ -184,6 +185,8 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         columns = list(zip(*values[0], strict=True))
         width_mm, height_mm = (max(column) - min(column) for column in columns)
         return size_text(width_mm, height_mm, inches=inches)
+    if name == "gaps":
+        return ", ".join(f"{one.label} {figure_text('width_mm', one.gap_mm, inches=inches)}" for one in values)
     if name == "widths":
         return ", ".join(f"{one.label} {figure_text('width_mm', one.width_mm, inches=inches)}" for one in values)
     if name == "caution_codes":

@@ -18,6 +18,9 @@ def learned_lines(learned: Learned) -> list[str]:
         ("Frosting dose", learned.frosting_dose_j_mm2, "J/mm²"),
         ("S of the coat", learned.coat_adding_s, ""),
         ("S of the sheet", learned.sheet_adding_s, ""),
+        ("Kerf", learned.kerf_mm, "mm"),
+        ("Best focus above the height taken for 0", learned.focus_offset_mm, "mm"),
+        ("Beam quality M²", learned.beam_quality_m2, ""),
     )
     lines = [f"{name} {estimate_text(one, unit)}" for name, one, unit in figures if one]
     for name, recipe, fill in (("Fill", learned.fill, True), ("Cut", learned.cut, False)):

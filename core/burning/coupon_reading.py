@@ -7,7 +7,7 @@ reading lies off.
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -17,6 +17,7 @@ from core.burning.beam import Floats, Verdict, fill_verdict, line_dose_j_mm2, po
 from core.burning.calibration import Estimate, LineWidth, ThresholdFit, fit_threshold
 from core.burning.chance import OUTCOMES
 from core.burning.coupons import Coupon, Patch
+from core.burning.focus_fit import fit_focus
 from core.burning.learning import LineSeen, LookSeen, Posterior, Seen, learn
 from core.burning.machines import Machine
 from core.burning.unknowns import FIGURES, LEARNED, beliefs_of, from_scale, slope_at, with_figure
@@ -31,6 +32,8 @@ CUT_LOOKS: tuple[PatchLook, ...] = ("through", "holds on")
 TOLD_ERROR, TOLD_SHIFT = 0.9, 0.4
 """A figure is told when its standard error falls below this share of what it was, or it moves by so many of them."""
 LEAST_TOGETHER = 0.05
+GAP_ERROR_MM, MOST_KERF_MM = 0.05, 2.0
+"""Of one gap measured with a caliper; our own guess. A wider kerf is none."""
 FAR = 3.5
 """Standard errors from what was held of a figure; further is told."""
 
@@ -52,6 +55,14 @@ class WidthSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GapSeen:
+    """The gap that the strips of a patch leave when they are pushed together, mm."""
+
+    label: str
+    gap_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CouponReading:
     """What was seen on a coupon. ``read``: ISO date; ``photos``: paths."""
 
@@ -59,6 +70,7 @@ class CouponReading:
     read: str = ""
     patches: tuple[PatchSeen, ...] = ()
     widths: tuple[WidthSeen, ...] = ()
+    gaps: tuple[GapSeen, ...] = field(default=(), metadata={"omit_default": True})
     photos: tuple[str, ...] = ()
     note: str = ""
 
@@ -99,6 +111,9 @@ class Learned:
     frosting_dose_j_mm2: Estimate | None = None
     coat_adding_s: Estimate | None = None
     sheet_adding_s: Estimate | None = None
+    kerf_mm: Estimate | None = None
+    focus_offset_mm: Estimate | None = None
+    beam_quality_m2: Estimate | None = None
     together: tuple[tuple[str, str, float], ...] = ()
     machine: str = ""
     fit: ThresholdFit | None = None
@@ -115,8 +130,10 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
     Raises UnreadableError when nothing was read, a look is none of its patch or one of two, or line widths can't be
     fitted; JobError for unknown patches.
     """
-    if not reading.patches and not reading.widths:
-        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths.")
+    if not (reading.patches or reading.widths or reading.gaps):
+        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths or a gap.")
+    if coupon.kind == "focus-ladder" and reading.widths:
+        return _read_ladder(coupon, reading)
     fit = _fit_of_widths(coupon, reading.widths) if reading.widths else None
     seen = _patches_seen(coupon, reading.patches)
     fills = [(patch, look) for patch, look in seen if patch.purpose == "fill"]
@@ -130,11 +147,45 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
         frosting_bounds=frosting,
         fill=_clean_recipe(fills, reading),
         cut=cut,
+        kerf_mm=_kerf(coupon, reading.gaps) if reading.gaps else None,
         machine=coupon.machine.name,
         findings=(*findings, *cut_findings),
     )
     evidence = evidence_of(coupon, fills, reading.widths)
     return _with_figures(learned, coupon, evidence) if evidence else learned
+
+
+def _read_ladder(coupon: Coupon, reading: CouponReading) -> Learned:
+    """Best focus and Rayleigh range by the dose law, then spot and clearing dose with them."""
+    lines = [(coupon.patch(one.label).recipe, one.width_mm) for one in reading.widths]
+    fit = fit_focus(lines, coupon.machine)
+    quality = replace(fit.m2, value=max(1.0, fit.m2.value))  # no beam is better than 1
+    focused = replace(
+        coupon, machine=replace(coupon.machine, focus_offset_mm=fit.offset_mm.value, beam_quality_m2=quality.value)
+    )
+    learned = Learned(
+        focus_offset_mm=fit.offset_mm, beam_quality_m2=quality, machine=coupon.machine.name, findings=fit.findings
+    )
+    return _with_figures(learned, focused, evidence_of(focused, (), reading.widths))
+
+
+def _kerf(coupon: Coupon, gaps: Sequence[GapSeen]) -> Estimate:
+    """The kerf: strips parted by n - 1 cuts in a frame leave a gap of n + 1 kerfs. Raises UnreadableError.
+
+    Each cut takes half a kerf off either side, so n strips of a frame of width W come to W - n k, the frame to W + k.
+    """
+    kerfs = []
+    for one in gaps:
+        strips = coupon.patch(one.label).strips
+        if strips < 2 or not (math.isfinite(one.gap_mm) and 0 < one.gap_mm < strips * MOST_KERF_MM):
+            raise UnreadableError(
+                f"Patch {one.label}: a gap of {one.gap_mm:g} mm gives no kerf.",
+                hint="Give the gap that all strips together leave, in mm, like 1.65.",
+            )
+        kerfs.append((one.gap_mm / (strips + 1), GAP_ERROR_MM / (strips + 1)))
+    kerf = float(np.mean([value for value, _ in kerfs]))
+    error = math.sqrt(sum(one**2 for _, one in kerfs)) / len(kerfs)
+    return Estimate(value=kerf, standard_error=error, low=max(0.0, kerf - 1.96 * error), high=kerf + 1.96 * error)
 
 
 def evidence_of(
@@ -247,6 +298,11 @@ def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str,
             machine = with_figure(machine, name, estimate.value, _measured(estimate, note, date))
         else:
             stock = with_figure(stock, name, estimate.value, _measured(estimate, note, date))
+    if learned.kerf_mm is not None:
+        stock = with_figure(stock, "kerf_mm", learned.kerf_mm.value, _measured(learned.kerf_mm, note, date))
+    for name in ("focus_offset_mm", "beam_quality_m2"):
+        if (figure := getattr(learned, name)) is not None:
+            machine = with_figure(machine, name, figure.value, _measured(figure, note, date))
     if learned.together:
         fresh = {frozenset(pair[:2]) for pair in learned.together}
         kept = tuple(pair for pair in stock.learned_together if frozenset(pair[:2]) not in fresh)

@@ -107,7 +107,7 @@ def weighted_quantiles(values: Floats, weights: Floats, shares: Sequence[float])
 def learn(prior: Beliefs, machine: Machine, seen: Sequence[Seen], *, seed: int = SEED) -> Posterior:
     """The beliefs after these readings of one scrap. The same readings give the same answer."""
     random = np.random.default_rng(seed)
-    model = _Model(prior, machine, seen)
+    model = Model(prior, machine, seen)
     size = len(LEARNED) + _EXTRA
     points = random.standard_normal((_FIRST, size))
     log_prior = _log_normal(points)
@@ -139,7 +139,7 @@ def learn(prior: Beliefs, machine: Machine, seen: Sequence[Seen], *, seed: int =
     )
 
 
-class _Model:
+class Model:
     """How likely what was seen is, for points (n, 9) of standard normal unknowns."""
 
     def __init__(self, prior: Beliefs, machine: Machine, seen: Sequence[Seen]) -> None:
@@ -158,6 +158,22 @@ class _Model:
         scores = np.zeros((len(points), 8))
         scores[:, 5:7] = points[:, 5:7]
         return draws_at(self.scaled(points[:, : len(LEARNED)]), scores, self._machine)
+
+    def scatter(self, points: Floats) -> Floats:
+        """Scatter of the patches' doses, as a share (n,)."""
+        return _scatter(points)
+
+    def shared_error_mm(self, points: Floats) -> Floats:
+        """Error that all widths share (n,)."""
+        result: Floats = SHARED_ERROR_MM * points[:, -2]
+        return result
+
+    def read_width_mm(self, recipe: Recipe, point: Floats, random: np.random.Generator) -> float:
+        """The width that one line of one machine and stock (1, 9) would be read as."""
+        scatter, shared = float(_scatter(point)[0]), float(self.shared_error_mm(point)[0])
+        seen = _read(recipe, "widths", self.draws(point), self._machine, scatter, shared, random, "")
+        assert isinstance(seen, LineSeen)
+        return seen.width_mm
 
     def log_likelihood(self, points: Floats) -> Floats:
         """(n,)."""
@@ -275,7 +291,7 @@ def _proposed(random: np.random.Generator, mean: Floats, spread: Floats, count: 
     return points
 
 
-def _walked(random: np.random.Generator, points: Floats, model: _Model) -> Floats:
+def _walked(random: np.random.Generator, points: Floats, model: Model) -> Floats:
     """Points that a population has walked to, each step along the difference of two others (Markov chain).
 
     C. J. F. ter Braak, Stat. Comput. 16 (2006) 239: differential evolution; every tenth step the whole difference.
@@ -323,7 +339,7 @@ def simulated(
 ) -> tuple[Floats, tuple[Seen, ...]]:
     """Figures drawn from the prior (5,), on their scales, and what such a scrap would show, read with the model's own
     errors. For calibration, and for foreseeing what a scrap would tell."""
-    model = _Model(prior, machine, ())
+    model = Model(prior, machine, ())
     point = random.standard_normal((1, len(LEARNED) + _EXTRA))
     draws, scatter, shared = model.draws(point), float(_scatter(point)[0]), SHARED_ERROR_MM * float(point[0, -2])
     return model.scaled(point[:, : len(LEARNED)])[0], tuple(

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 import numpy as np
+import shapely
 
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting.questions import Question
@@ -134,16 +135,34 @@ def coverage_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     findings = []
     for planned in layers:
         figures = planned.coverage
-        if figures is None or not figures.unhit_parts:
+        if figures is None:
+            continue
+        findings += _edge_findings(planned)
+        if not figures.hairlines:
             continue
         lost = next((place for place in figures.places if place.kind == "lost"), None)
         at = apply(to_front, np.array([lost.x_mm, lost.y_mm])).tolist() if lost is not None else (None, None)
-        parts = "1 part lies" if figures.unhit_parts == 1 else f"{figures.unhit_parts} parts lie"
+        if figures.unhit_parts:
+            parts = "1 part lies" if figures.unhit_parts == 1 else f"{figures.unhit_parts} parts lie"
+            code, told = "missed-parts", f"{parts} between the scan lines and would not be cleared at all."
+        else:
+            parts = "1 hairline is" if figures.hairlines == 1 else f"{figures.hairlines} hairlines are"
+            code, told = "hairlines", f"{parts} thinner than the distance of the scan lines."
         message = (
-            f"{planned.layer.name}: {parts} between the scan lines and would not be cleared at all. A finer pitch or "
-            "another scan angle reaches more."
+            f"{planned.layer.name}: {told} Where the machine's own software lays the lines is not known here, so "
+            "others may be missed on the machine. A finer pitch or another scan angle reaches more."
         )
-        findings.append(
-            Finding(code="missed-parts", message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids)
-        )
+        findings.append(Finding(code=code, message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids))
     return findings
+
+
+def _edge_findings(planned: LayerPlan) -> list[Finding]:
+    """What of a compensated fill stays as drawn."""
+    if not planned.kept_edges:
+        return []
+    largest = max(planned.kept_edges, key=lambda one: float(one.area))
+    x, y = shapely.get_coordinates(shapely.point_on_surface(largest))[0].tolist()
+    count = len(planned.kept_edges)
+    parts = "1 thin stretch stays" if count == 1 else f"{count} thin stretches stay"
+    message = f"{planned.layer.name}: {parts} as drawn, since moved edges would meet there; they may come out wider."
+    return [Finding(code="edges-kept", message=message, x_mm=x, y_mm=y, shape_ids=planned.shape_ids)]

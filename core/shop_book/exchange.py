@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from core.errors import UnreadableError
-from core.job.as_data import from_data, read_json, to_data
+from core.foreign_json import read_json
+from core.job.as_data import from_data, to_data
 from core.shop_book.kinds import KINDS
 from core.shop_book.store import STAMP_FORMAT, Damaged, Entry, ShopBook
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
 from app.session.advising import Advising
@@ -28,7 +29,12 @@ from core.sheet.recipes import Recipe
 
 
 class BurnPage(Page):
-    """One card a layer that has shapes; the layers without any stay out of the way."""
+    """One card a layer that has shapes; the layers without any stay out of the way.
+
+    coupon_wanted: the coupon that was offered is to be made.
+    """
+
+    coupon_wanted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
@@ -140,6 +146,7 @@ class BurnPage(Page):
             take=self.take,
             zoom_to=self.place_wanted.emit,
             choose_axis=self._choose_axis,
+            make_coupon=self.coupon_wanted.emit,
         )
 
     def _choose_axis(self, axis: WindowAxis) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from core.artwork.drawing import Shape
 from core.job.plan import Plan
@@ -23,7 +24,7 @@ Index = QModelIndex | QPersistentModelIndex
 _NO_PARENT = QModelIndex()
 
 
-class ShapesModel(QAbstractTableModel):
+class ShapesModel(Guarded, QAbstractTableModel):
     """One row a shape of the plan's drawing, in its order."""
 
     def __init__(self) -> None:

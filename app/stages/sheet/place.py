@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.search_bar import SearchBar
+from app.qt.guarded import Guarded
 from app.session.placing import Placing
 from app.theme.icons import icon
 from app.theme.theme import theme
@@ -28,7 +29,7 @@ Place = Callable[[Callable[[Plan], Job], str, str | None], None]
 """Have the plan's job placed anew: (change, what for undo, merge key)."""
 
 
-class PlaceButton(QPushButton):
+class PlaceButton(Guarded, QPushButton):
     """A small sheet with a mark at the place that the artwork is put to; column and row from 0 to 2."""
 
     def __init__(self, column: int, row: int) -> None:
