@@ -103,11 +103,11 @@ _ALL = [
         "burn", "warning",
         "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-too-near", "beyond-the-model",
         "cuts-contradict", "jobs-too-alike", "line-missing", "odd-reading", "patches-contradict", "powers-too-close",
-        "scattered-readings", "widths-and-patches-disagree",
+        "scattered-readings", "widths-and-patches-disagree", "edges-kept", "shared-error", "far-from-known",
     ),
     *_kinds(
         "burn", "note", "defocused-spot", "few-readings", "one-sided", "two-timed-jobs", "wide-bounds",
-        "wide-gaps-unknown",
+        "wide-gaps-unknown", "narrowest-is-not-focus",
     ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser

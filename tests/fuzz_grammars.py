@@ -3,6 +3,7 @@
 Bytes changed at random seldom get past a parser; these do, and meet the reader's own code.
 """
 
+import copy
 import random
 from collections.abc import Callable
 
@@ -74,7 +75,7 @@ def _refer(root: etree._Element, nodes: list[etree._Element], rng: random.Random
 def _copy(root: etree._Element, nodes: list[etree._Element], rng: random.Random) -> None:
     node, into = rng.choice(nodes), rng.choice(nodes)
     if node is not root and len(nodes) < 400:
-        into.insert(rng.randint(0, len(into)), etree.fromstring(etree.tostring(node)))
+        into.insert(rng.randint(0, len(into)), copy.deepcopy(node))
 
 
 def _wrap(root: etree._Element, nodes: list[etree._Element], rng: random.Random) -> None:

@@ -1,4 +1,6 @@
-"""Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers svg|dxf|pdf [SECONDS] [CORPUS_FOLDER]``.
+"""Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers KIND [SECONDS] [CORPUS_FOLDER]``.
+
+KIND: svg, dxf, pdf, or one of our own documents, job, export, book.
 
 Not collected by pytest. It needs atheris (https://github.com/google/atheris, Apache-2.0), which has wheels for Linux
 only and so is no dependency: ``pip install atheris`` into the development environment (tried: 3.0 on Python 3.11;
@@ -28,10 +30,16 @@ ROOT = Path(__file__).parents[1]
 MAX_BYTES = 20_000
 """Longer inputs are tried too seldom a second to be worth it."""
 
+DOCUMENTS = ("job", "export", "book")
+"""JSON of our own."""
+
 READERS = {
     "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
     "dxf": ("core.artwork.dxf", "read_dxf", ["core.artwork.dxf"]),
     "pdf": ("core.artwork.pdf.reading", "read_pdf", ["core.artwork.pdf.reading"]),
+    "job": ("tests.fuzz_documents", "read_job", ["core.job.as_data", "core.job.job_file", "core.figures"]),
+    "export": ("tests.fuzz_documents", "read_export", ["core.output.settings_document", "core.output.opening"]),
+    "book": ("tests.fuzz_documents", "read_book", ["core.shop_book.exchange", "core.shop_book.store"]),
 }
 """Module, function, and the modules whose branches guide the search."""
 
@@ -74,11 +82,12 @@ def main() -> None:
     folder = Path(sys.argv[3]) if len(sys.argv) > 3 else Path(tempfile.mkdtemp(prefix=f"tain-fuzz-{kind}-"))
     folder.mkdir(parents=True, exist_ok=True)
     os.environ["TAIN_STRICT"] = "1"
-    for number, data in enumerate(_beginnings(kind)):
-        (folder / f"beginning-{number}").write_bytes(data)
     module, function, guiding = READERS[kind]
     with atheris.instrument_imports(include=guiding):
-        read = getattr(importlib.import_module(module), function)
+        reading = importlib.import_module(module)
+    read = getattr(reading, function)
+    for number, data in enumerate(reading.beginnings(kind) if kind in DOCUMENTS else _beginnings(kind)):
+        (folder / f"beginning-{number}").write_bytes(data)
 
     def one_input(data: bytes) -> None:
         with contextlib.suppress(UnreadableError):
@@ -86,6 +95,8 @@ def main() -> None:
 
     limits = ["-timeout=10", "-rss_limit_mb=1024", f"-max_total_time={seconds}", f"-artifact_prefix={folder}/"]
     mutate = {"svg": mutated_svg, "dxf": mutated_dxf}.get(kind)
+    if kind in DOCUMENTS:
+        mutate = reading.mutated_json
 
     def mutated(data: bytes, longest: int, seed: int) -> bytes:
         if mutate is None or seed % 2:

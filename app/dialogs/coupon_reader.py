@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QScrollArea,
@@ -21,6 +20,7 @@ from app.dialogs.coupon_choice import coupon_words
 from app.dialogs.coupon_picture import CouponPicture
 from app.dialogs.residual_plot import ResidualPlot
 from app.widgets.fields import ChoiceField, show_role, words
+from app.widgets.plain_text import plain_label, plain_tip
 from app.words.learned_words import learned_lines
 from app.words.wording import count_text, in_shown_units
 from core.burning.coupon_reading import (
@@ -129,8 +129,8 @@ class CouponReader(QDialog):
         grid = QGridLayout(content)
         grid.setColumnStretch(2, 1)
         for row, patch in enumerate(coupon.patches):
-            grid.addWidget(QLabel(patch.label), row, 0)
-            grid.addWidget(QLabel(in_shown_units(patch.caption, inches=self._inches)), row, 1)
+            grid.addWidget(plain_label(patch.label), row, 0)
+            grid.addWidget(plain_label(in_shown_units(patch.caption, inches=self._inches)), row, 1)
             grid.addWidget(self._editor(patch, by_width=by_width), row, 2)
         grid.setRowStretch(len(coupon.patches), 1)
         self._scroll.setWidget(content)
@@ -153,7 +153,7 @@ class CouponReader(QDialog):
             self.widths[patch.label] = edit
             return edit
         choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
-        choice.setToolTip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}")
+        choice.setToolTip(plain_tip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}"))
         choice.chosen.connect(lambda look: self._work_out())
         self.looks[patch.label] = choice
         return choice

@@ -8,6 +8,7 @@ from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.icons import icon
 from app.theme.theme import theme
+from app.widgets.plain_text import plain_tip
 from core.burning.chance import Chance
 from core.burning.headline import Headline
 
@@ -31,7 +32,7 @@ class ChanceBar(Guarded, QWidget):
         self._chance, self._wanted = chance, wanted
         words = chance.words if chance is not None else "working out…"
         self.setAccessibleDescription(words)
-        self.setToolTip(f"{words}. The mark stands at the {100 * wanted:.0f} in 100 that are wanted.")
+        self.setToolTip(plain_tip(f"{words}. The mark stands at the {100 * wanted:.0f} in 100 that are wanted."))
         self.update()
 
     def sizeHint(self) -> QSize:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate,
 
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
+from app.widgets.plain_text import plain_tip
 from app.words.wording import in_shown_units, unbroken
 from core.artwork.drawing import Finding
 from core.findings import Severity
@@ -52,7 +53,8 @@ class FindingsModel(Guarded, QAbstractListModel):
             return self._icons[finding.severity]
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
             can_mend = " It can be mended." if finding.repair else ""
-            return f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
+            told = f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
+            return plain_tip(told) if role == Qt.ItemDataRole.ToolTipRole else told
         if role == FINDING_ROLE:
             return finding
         return None

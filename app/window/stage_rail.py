@@ -8,6 +8,7 @@ from app.qt.guarded import Guarded
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme.icons import paint_icon
 from app.theme.theme import theme
+from app.widgets.plain_text import plain_tip
 
 WIDE_PX, NARROW_PX = 184, 56
 ROW_HEIGHT_PX = 52
@@ -92,7 +93,7 @@ class StageButton(Guarded, QAbstractButton):
         why = f": {mark.why}" if mark.why else ""
         state = f", {mark.state.value}{why}"
         self.setAccessibleName(f"{self._stage.title}{state}")
-        self.setToolTip(f"{self._stage.title}{state} ({self._shortcut})")
+        self.setToolTip(plain_tip(f"{self._stage.title}{state} ({self._shortcut})"))
         self.update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

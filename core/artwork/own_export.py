@@ -19,6 +19,7 @@ from core.foreign_json import read_json
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.path import Path
 from core.geometry.turning import turned_over
+from core.units import GREATEST_LENGTH_MM
 
 NAMESPACE = "urn:tain:job:1"
 """Of the document's element and the layers' attributes in an SVG."""
@@ -87,16 +88,19 @@ def said_by(text: str) -> OwnExport:
     settings = read_json(text, what="The file was exported by Tain, but what it says of itself", most_bytes=MOST_BYTES)
     try:
         layers = settings["layers"]
+        width_mm, height_mm = float(settings["sheet"]["width_mm"]), float(settings["sheet"]["height_mm"])
+        if not (0 < width_mm <= GREATEST_LENGTH_MM and 0 < height_mm <= GREATEST_LENGTH_MM):
+            raise ValueError("no sheet is so large")
         return OwnExport(
             settings=settings,
             to_front=exported_face_to_front(settings),
-            width_mm=float(settings["sheet"]["width_mm"]),
-            height_mm=float(settings["sheet"]["height_mm"]),
+            width_mm=width_mm,
+            height_mm=height_mm,
             layers={int(layer["order"]): (str(layer["id"]), str(layer["purpose"])) for layer in layers},
             moved_for_kerf=frozenset(str(layer["id"]) for layer in layers if "lines_moved_for_kerf_mm" in layer),
             drawn=drawn_outlines(settings),
         )
-    except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError, OverflowError):
         raise UnreadableError(
             "The file was exported by Tain, but its settings are damaged: which face it shows can't be told.",
             hint=AGAIN,
@@ -104,7 +108,11 @@ def said_by(text: str) -> OwnExport:
 
 
 def exported_face_to_front(settings: dict[str, Any]) -> Affine:
-    """From the frame of an exported file with this settings document to the sheet's front frame."""
+    """From the frame of an exported file with this settings document to the sheet's front frame. Raises ValueError."""
+    if settings["face"] not in ("front", "bed") or not isinstance(settings["turn_applied"], bool):
+        raise ValueError("no face that an export shows")
+    if settings["turn"] not in ("sideways", "endways"):
+        raise ValueError("no way to turn a sheet over")
     if settings["face"] != "bed" or not settings["turn_applied"]:
         return IDENTITY
     sheet = settings["sheet"]

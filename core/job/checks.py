@@ -7,6 +7,8 @@ import shapely
 
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting.questions import Question
+from core.burning.batches import learned_of_batch
+from core.burning.row_offsets import held_recipe
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
@@ -65,6 +67,12 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
     findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
+    if job.stock.batch.named and not learned_of_batch(job.stock, job.stock.batch):
+        message = (
+            f"No scrap of this batch ({job.stock.batch.words}) was read yet: doses differ from batch to batch. Burn a "
+            "coupon of it first."
+        )
+        findings.append(Finding(code="batch-not-tried", message=message))
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:
@@ -118,6 +126,14 @@ def _off_sheet(job: Job, layer: LayerPlan) -> list[Finding]:
 def _settings_findings(job: Job, planned: LayerPlan) -> list[Finding]:
     layer, machine = planned.layer, job.machine
     findings = []
+    held = held_recipe(layer.recipe, machine)
+    if planned.verdict is not None and abs(held.pitch_mm - layer.recipe.pitch_mm) > 1e-6:
+        message = (
+            f"{layer.name}: lines {layer.recipe.pitch_mm:.4f} mm ({layer.recipe.lines_per_inch:.0f} LPI) apart are "
+            f"burned {held.pitch_mm:.4f} mm ({held.lines_per_inch:.0f} LPI) apart, as {machine.name} moves in steps of "
+            f"{machine.least_row_step_mm:g} mm."
+        )
+        findings.append(Finding(code="row-step", message=message, shape_ids=planned.shape_ids))
     if layer.recipe.speed_mm_s > machine.max_speed_mm_s:
         asked = f"{layer.name} asks for {layer.recipe.speed_mm_s:g} mm/s"
         message = f"{asked}; {machine.name} reaches {machine.max_speed_mm_s:g}."

@@ -27,6 +27,7 @@ from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
 from core.burning.edges import Compensated, compensated
 from core.burning.line_order import ordered_paths
+from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
@@ -268,7 +269,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         paths=tuple(path.transformed(to_front) for path in artwork.paths),
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
-        verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        verdict=fill_verdict(held_recipe(layer.recipe, job.machine), job.machine, job.stock) if is_fill else None,
         chance=chance_of(job, layer) if is_fill else None,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
@@ -276,7 +277,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
 
 def chance_of(job: Job, layer: Layer) -> Chance:
     """The chance that a fill layer's recipe comes out clean."""
-    recipe, machine, stock = layer.recipe, job.machine, job.stock
+    recipe, machine, stock = held_recipe(layer.recipe, job.machine), job.machine, job.stock
     return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
@@ -289,7 +290,7 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
             planned,
             rows=rows,
             coverage=figures,
-            time_range=fill_time_range(rows, layer.recipe, job.machine),
+            time_range=fill_time_range(rows, held_recipe(layer.recipe, job.machine), job.machine),
             burned=None if moved is None else moved.region,
             kept_edges=() if moved is None else moved.kept,
         )
@@ -315,7 +316,7 @@ def _rows_and_coverage(
 
     Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing.
     """
-    job, recipe = plan.job, planned.layer.recipe
+    job, recipe = plan.job, held_recipe(planned.layer.recipe, plan.job.machine)
     line = clearing_line(recipe, job.machine, job.stock)
     to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
@@ -331,10 +332,12 @@ def _rows_and_coverage(
             angle_deg=recipe.scan_angle_deg,
             edge_inset_mm=inset_mm,
         )
+        rows = as_laid(rows, recipe, job.machine)
         return rows, coverage(region, rows, line, progress=progress), moved
 
     pitch_mm = recipe.pitch_mm
-    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line)
+    shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
+    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, shifts)
     rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
     if moved is not None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
 from app.session.advising import Advising
 from app.session.session import Session
@@ -16,6 +16,7 @@ from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets.fields import Card, NumberField, clear, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field
+from app.widgets.plain_text import plain_label
 from app.widgets.swatch import PurposeSwatch
 from app.words.figure_words import WIDE_GAPS_UNKNOWN
 from app.words.wording import length_text, unbroken
@@ -201,7 +202,7 @@ class _RecipeCard(Card):
         top.addWidget(self._swatch)
         self._title = words(role="heading")
         top.addWidget(self._title, 1)
-        self._time = QLabel("–")
+        self._time = plain_label("–")
         top.addWidget(self._time)
         self.body.addLayout(top)
         self.fields: dict[str, FigureField] = {}

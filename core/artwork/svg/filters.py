@@ -21,7 +21,7 @@ from core.artwork.svg.drawn import Bounds, Drawn, Filter, Ink, areas
 from core.artwork.svg.sampling import Sampled
 from core.artwork.svg.values import length_px, number_list, opacity_value
 from core.artwork.svg.workbench import Workbench
-from core.geometry.affine import apply, apply_to_region, determinant, inverse
+from core.geometry.affine import apply, apply_to_region, determinant, inverse, mean_scale
 from core.geometry.path import Floats, polyline
 
 _DONE = frozenset({
@@ -33,6 +33,9 @@ _NO_INPUTS = frozenset({"BackgroundImage", "BackgroundAlpha", "FillPaint", "Stro
 _PASSED_OVER = frozenset({"desc", "title", "metadata", "animate", "set", "script"})
 _CELLS = 480
 """Along the longer side of what is filtered. Outlines are true to half a cell, edges that stay as they were to less."""
+
+_FEWEST, _FINEST_CELL_MM = 64.0, 0.02
+"""Small parts take fewer cells: finer than that nothing is burned."""
 
 _UNTOUCHED = 2 / 255
 
@@ -115,7 +118,8 @@ def filtered(bench: Workbench, what: Filter, content: list[Drawn], here: Context
         return []
     x0, y0, x1, y1 = box
     longer = max(x1 - x0, y1 - y0)
-    cells = (max(8, round(_CELLS * (y1 - y0) / longer)), max(8, round(_CELLS * (x1 - x0) / longer)))
+    most = min(max(longer * mean_scale(what.to_mm) / _FINEST_CELL_MM, _FEWEST), _CELLS)
+    cells = (max(8, round(most * (y1 - y0) / longer)), max(8, round(most * (x1 - x0) / longer)))
     source = _painted(parts, box, cells)
     chain = _Chain(
         bench=bench, here=here, box=box, region=what.box, bounds=what.bounds, by_box=what.by_box, cells=cells,
