@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from core.errors import UnreadableError
 from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, silent
+from core.sheet.lattices import lattice_places
 from core.sheet.placement import placement_matrix
 from core.sheet.placing import RIGHT_ANGLES_DEG
 from core.sheet.raster import Bools, Grid, inside
@@ -168,6 +169,7 @@ def _layouts(
     if len(wanted) == 1:
         for angle_deg in wanted[0].angles_deg:
             yield rows_and_columns(room, replace(wanted[0], angles_deg=(angle_deg,)), gap_mm=spacing_mm)
+        yield from _in_lattices(room, wanted[0], spacing_mm)
     fields = _fields(room, wanted, cell_mm, progress)
     by_size = [number for number, one in sorted(enumerate(wanted), key=lambda pair: -pair[1].shape.area)
                for _ in range(one.count)]  # fmt: skip
@@ -182,6 +184,16 @@ def _layouts(
             progress(0.1 + 0.9 * (start + done / len(trials)), doing)
 
         yield _layout(list(_laid_out(fields, meetings, wanted, order, way, spacing_mm, share)), wanted, room)
+
+
+def _in_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Iterator[Layout]:
+    outline = _simpler(wanted.shape, wanted.shape.area)
+    ways = lattice_places(
+        room, wanted.shape, outline, angles_deg=wanted.angles_deg, count=wanted.count, spacing_mm=spacing_mm
+    )
+    for places in ways:
+        copies = [Copy(name=wanted.name, x_mm=x, y_mm=y, rotation_deg=angle) for x, y, angle in places]
+        yield _layout(copies, [wanted], room)
 
 
 def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:
@@ -317,6 +329,17 @@ def _take_out(costs: NDArray[np.float32], pair: _Meeting, column: int, row: int)
         costs[y0:y1, x0:x1][pair.meets[y0 - top : y1 - top, x0 - left : x1 - left]] = np.inf
 
 
+def _bounds(copies: Sequence[Copy], wanted: Sequence[Wanted]) -> tuple[float, float, float, float]:
+    """Of all copies where they lie; each shape is turned once for each of its angles."""
+    shapes = {one.name: one.shape for one in wanted}
+    kinds = {(copy.name, copy.rotation_deg) for copy in copies}
+    boxes = {(name, angle): apply_to_region(rotation(angle), shapes[name]).bounds for name, angle in kinds}
+    own = np.array([boxes[copy.name, copy.rotation_deg] for copy in copies])
+    own += np.array([(copy.x_mm, copy.y_mm, copy.x_mm, copy.y_mm) for copy in copies])
+    x0, y0, x1, y1 = (*own[:, :2].min(0).tolist(), *own[:, 2:].max(0).tolist())
+    return x0, y0, x1, y1
+
+
 def _layout(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry) -> Layout:
     whole = sum(one.count for one in wanted)
     draft = Layout(
@@ -324,9 +347,9 @@ def _layout(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry
     )
     if not copies:
         return draft
-    shapes = laid_shapes(draft, wanted)
-    x0, y0, x1, y1 = (float(side) for side in shapely.total_bounds(shapes))
-    area_mm2 = float(sum(shape.area for shape in shapes))
+    x0, y0, x1, y1 = _bounds(copies, wanted)
+    areas_mm2 = {one.name: float(one.shape.area) for one in wanted}
+    area_mm2 = sum(areas_mm2[copy.name] for copy in copies)
     left, top, right, bottom = room.bounds
     across, down = min(x1 - left, right - x0), min(y1 - top, bottom - y0)
     return replace(
