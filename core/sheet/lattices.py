@@ -63,7 +63,7 @@ def lattice_places(
         turned = apply_to_region(rotation(angle_deg), outline)
         own = apply_to_region(rotation(angle_deg), shape)
         single = ((turned, own, (0.0, 0.0, angle_deg)),)
-        units = [single]
+        units: list[_Unit] = [single]
         if any(math.isclose((other - angle_deg) % 360.0, _PAIR_ANGLE_DEG) for other in angles_deg):
             units += _pairs(turned, own, angle_deg, spacing_mm)
         for unit in units:
@@ -95,8 +95,9 @@ def _pairs(turned: BaseGeometry, own: BaseGeometry, angle_deg: float, spacing_mm
     reach = shapely.union_all(meeting(_spaced(turned, spacing_mm), half))
     if reach.is_empty:
         return []
+    reach = shapely.buffer(reach, 2 * TOUCHING_MM, join_style="mitre")  # what touching was allowed by
     at = shapely.get_coordinates(shapely.segmentize(reach.boundary, math.sqrt(reach.area) / 12))
-    at = np.unique(at.round(6), axis=0)
+    at = np.unique(at.round(7), axis=0)
     corners, other = shapely.get_coordinates(turned.convex_hull), shapely.get_coordinates(half.convex_hull)
     both = np.concatenate([np.broadcast_to(corners, (len(at), *corners.shape)), other[None] + at[:, None]], axis=1)
     clouds = shapely.multipoints(both.reshape(-1, 2), indices=np.repeat(np.arange(len(at)), both.shape[1]))
@@ -192,7 +193,9 @@ def _upper(start: Floats, end: Floats, at_x: Floats) -> Floats:
     edge = np.repeat(np.arange(len(start)), covered)
     sample = np.arange(len(edge)) - np.repeat(np.cumsum(covered) - covered, covered) + np.repeat(first, covered)
     width = high - low
-    share = np.divide(x[sample] - start[edge, 0], (end - start)[edge, 0], out=np.zeros(len(edge)), where=width[edge] > 1e-9)
+    share = np.divide(
+        x[sample] - start[edge, 0], (end - start)[edge, 0], out=np.zeros(len(edge)), where=width[edge] > 1e-9
+    )
     y = start[edge, 1] + np.clip(share, 0.0, 1.0) * (end - start)[edge, 1]
     y = np.where(width[edge] > 1e-9, y, np.maximum(start[edge, 1], end[edge, 1]))
     highest = np.full(len(x), -np.inf)
@@ -246,7 +249,7 @@ def _laid(room: _Room, lattice: _Lattice, count: int) -> Iterator[tuple[Place, .
         for own, (x_mm, y_mm, angle_deg) in lattice.members:
             at = nodes + origin
             at = at[room.holds(own, at)]
-            places.append(np.column_stack([at + (x_mm, y_mm), np.full(len(at), angle_deg)]))
+            places.append(np.column_stack([at + np.array([x_mm, y_mm]), np.full(len(at), angle_deg)]))
             ends.append(at + np.array(own.bounds[2:]))
         every, far = np.concatenate(places), np.concatenate(ends)
         for first, second in ((0, 1), (1, 0)):
