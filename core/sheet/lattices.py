@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.geometry.affine import apply_to_region, rotation, translation
 from core.sheet.raster import Floats
-from core.sheet.room import TOUCHING_MM, meeting
+from core.sheet.room import CONTACT_MM, TOUCHING_MM, meeting
 
 MOST_PAIRS = 6
 """Ways of putting a shape and its half-turned like together that are followed up, the tightest first."""
@@ -141,7 +141,7 @@ def _lattices(unit: _Unit, spacing_mm: float) -> list[_Lattice]:
     found: list[_Lattice] = []
     for down in (False, True):
         a, b = (start[:, ::-1], end[:, ::-1]) if down else (start, end)
-        pitch = float(_upper(a[:, ::-1], b[:, ::-1], np.zeros(1))[0]) + TOUCHING_MM
+        pitch = float(_upper(a[:, ::-1], b[:, ::-1], np.zeros(1))[0]) + CONTACT_MM
         if not pitch > 0:
             continue
         for zigzag in (False, True):
@@ -180,7 +180,7 @@ def _rows(start: Floats, end: Floats, pitch: float, *, zigzag: bool) -> list[tup
             heights = np.maximum(heights, top(rows * shifts) / rows)
     best = np.argsort(heights, kind="stable")[:2].tolist()
     kept = dict.fromkeys(best if zigzag else [*best, 0])
-    return [(float(shifts[index]), float(heights[index]) + TOUCHING_MM) for index in kept]
+    return [(float(shifts[index]), float(heights[index]) + CONTACT_MM) for index in kept]
 
 
 def _upper(start: Floats, end: Floats, at_x: Floats) -> Floats:

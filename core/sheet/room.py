@@ -19,6 +19,8 @@ from core.sheet.raster import Bools, Floats, Grid, inside
 
 TOUCHING_MM = 1e-6
 """Overlap that still counts as touching."""
+CONTACT_MM = 1.5 * TOUCHING_MM
+"""What regions of meeting are drawn in by at most, a corner's slant counted: added to where they end, for contact."""
 SIMPLER_MM = 0.02
 """How far outlines with many corners are grown where they are held against notches."""
 _MANY_CORNERS = 250

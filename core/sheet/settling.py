@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.sheet.meetings import ConvexEdges, Meetings
 from core.sheet.raster import Floats
-from core.sheet.room import TOUCHING_MM, meeting
+from core.sheet.room import CONTACT_MM, TOUCHING_MM, meeting
 
 ROUNDS = 8
 LEAST_MM = 1e-4
@@ -58,7 +58,7 @@ class Settling:
         begins, ends = np.concatenate(met).T
         ahead = begins < here - 2 * TOUCHING_MM
         stop = float(ends[ahead].max(initial=-math.inf))
-        return min(here, stop + TOUCHING_MM) if math.isfinite(stop) else here
+        return min(here, stop + CONTACT_MM) if math.isfinite(stop) else here
 
     def _walls(self, field: int) -> ConvexEdges:
         """Where the field's shape would reach over the room's edge."""
