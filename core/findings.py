@@ -53,8 +53,7 @@ _ALL = [
         "bad-view-box", "clip-loop", "element-unreadable", "faint-paint", "filter", "font-missing",
         "font-style-missing", "foreign-object", "glyph-missing", "image", "mask-loop", "missing-paint",
         "missing-reference", "negative-size", "no-page-size", "out-of-range", "outside-reference", "pattern-loop",
-        "text-reference", "too-many-dashes", "too-many-tiles", "too-much-blur", "units-assumed", "use-loop",
-        "vertical-text",
+        "too-many-dashes", "too-many-tiles", "too-much-blur", "units-assumed", "use-loop",
         "dxf-annotation", "dxf-bad-coordinates", "dxf-block-clip", "dxf-block-cycle",
         "dxf-block-scale", "dxf-dashed", "dxf-decimal-commas", "dxf-external", "dxf-font-missing",
         "dxf-hatch-as-solid", "dxf-hidden", "dxf-no-font", "dxf-no-glyph", "dxf-not-read", "dxf-paper-read",
@@ -65,7 +64,8 @@ _ALL = [
     ),
     *_kinds(
         "artwork", "note",
-        "animation", "blur", "gradient", "pattern", "script", "text-outlined", "transparent", "unknown-element",
+        "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
+        "unknown-element",
 
         "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
@@ -103,11 +103,11 @@ _ALL = [
         "burn", "warning",
         "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-too-near", "beyond-the-model",
         "cuts-contradict", "jobs-too-alike", "line-missing", "odd-reading", "patches-contradict", "powers-too-close",
-        "scattered-readings", "widths-and-patches-disagree",
+        "scattered-readings", "widths-and-patches-disagree", "edges-kept", "shared-error", "far-from-known",
     ),
     *_kinds(
         "burn", "note", "defocused-spot", "few-readings", "one-sided", "two-timed-jobs", "wide-bounds",
-        "wide-gaps-unknown",
+        "wide-gaps-unknown", "narrowest-is-not-focus",
     ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser

@@ -35,14 +35,16 @@ from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.state import FacesState, Tool
+from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
+from app.widgets.plain_text import plain_tip
 from core.artwork.drawing import Finding
 from core.job.plan import Plan
 
 ZOOM_STEP = 1.25
 
 
-class FacesView(QWidget):
+class FacesView(Guarded, QWidget):
     """Both faces of the sheet.
 
     selection_changed(ids: tuple[str, ...]): the user selected other shapes (not emitted by ``set_selection``).
@@ -351,7 +353,8 @@ class FacesView(QWidget):
     def event(self, event: QEvent) -> bool:
         """Qt: anything; tooltips, pinches and the keys Qt would keep to itself are taken here."""
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.state.tip_at(QPointF(event.pos())), self)
+            tip = plain_tip(self.state.tip_at(QPointF(event.pos())))
+            QToolTip.showText(event.globalPos(), tip, self)
             return True
         if isinstance(event, QNativeGestureEvent) and event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
             self.zoom_by(1.0 + event.value(), event.position())

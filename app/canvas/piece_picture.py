@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from app.canvas.flaw_marks import DASHES_PX, flaw_brush
 from app.canvas.regions import region_path
 from app.canvas.sheet_picture import ruler_font
+from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.theme import theme
 from core.sheet.flaws import flaw_region
@@ -97,7 +98,7 @@ def piece_icon(look: PieceLook, font: QFont, *, size: QSize = THUMB, density: fl
     return icon
 
 
-class PiecePicture(QWidget):
+class PiecePicture(Guarded, QWidget):
     """A piece, as large as there is room."""
 
     def __init__(self, name: str, *, least: QSize = LEAST) -> None:

@@ -15,13 +15,14 @@ from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
+    GapSeen,
     PatchSeen,
     WidthSeen,
 )
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.output.opening import open_job
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
@@ -30,7 +31,7 @@ from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
 from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
-from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
+from core.shop_book.store import SEED_STAMP, Damaged, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
@@ -69,10 +70,18 @@ def _add_list(parser: argparse.ArgumentParser) -> None:
 
 def _list(book: ShopBook, arguments: argparse.Namespace) -> int:
     kinds = [arguments.kind] if arguments.kind else list(KINDS)
-    _print_entries([entry for kind in kinds for entry in book.entries(kind)], arguments)
-    for problem in book.damaged():
+    if arguments.json:
+        _print_entries([entry for kind in kinds for entry in book.entries(kind)], arguments)
+        return 0
+    listed = [one for kind in kinds for one in book.listed(kind)]
+    print("\n".join(f"{one.kind:<8} {one.name:<32} {one.note}".rstrip() for one in listed))
+    for problem in book.damaged() if len(listed) <= MOST_LOOKED_THROUGH else ():
         print(f"problem: {problem}")
     return 0
+
+
+MOST_LOOKED_THROUGH = 5_000
+"""So many entries are read whole for problems whenever they are listed; of more, an export names them."""
 
 
 def _add_search(parser: argparse.ArgumentParser) -> None:
@@ -97,18 +106,19 @@ def _add_show(parser: argparse.ArgumentParser) -> None:
 
 
 def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
-    entry = book.find(arguments.kind, arguments.name)
+    entry = book.history(book.find_listed(arguments.kind, arguments.name).uuid)[0]
     if arguments.json:
         print(json.dumps(_entry_data(entry), ensure_ascii=False, indent=1, allow_nan=False))
         return 0
     changed = "" if entry.stamp == SEED_STAMP else f", as of {entry.stamp}"
     print(f"{entry.kind} {entry.name}{changed}{f', {entry.note}' if entry.note else ''}")
-    print("\n".join(figure_lines(entry.value)))
+    damaged = isinstance(entry.value, Damaged)
+    print(f"{entry.value.why}\n{entry.value.text}" if damaged else "\n".join(figure_lines(entry.value)))
     return 0
 
 
 def _history(book: ShopBook, arguments: argparse.Namespace) -> int:
-    for state in book.history(book.find(arguments.kind, arguments.name).uuid):
+    for state in book.history(book.find_listed(arguments.kind, arguments.name).uuid):
         print(f"{state.stamp}  {'removed' if state.removed else state.name}  {state.note}".rstrip())
     return 0
 
@@ -194,7 +204,7 @@ def _add_revert(parser: argparse.ArgumentParser) -> None:
 
 def _revert(book: ShopBook, arguments: argparse.Namespace) -> int:
     kind, slash, name = arguments.uuid.partition("/")
-    uuid = book.find(kind, name).uuid if slash and kind in KINDS else arguments.uuid
+    uuid = book.find_listed(kind, name).uuid if slash and kind in KINDS else arguments.uuid
     entry = book.revert(uuid, arguments.stamp)
     print(f"{entry.kind} {entry.name} is as it was at {arguments.stamp}")
     return 0
@@ -215,6 +225,13 @@ def _add_read(parser: argparse.ArgumentParser) -> None:
         metavar="A3=0.041",
         help="width of one line of a patch, mm; 0: nothing bared",
     )
+    parser.add_argument(
+        "--gap",
+        action="append",
+        default=[],
+        metavar="A1=1.65",
+        help="gap that the strips of a patch leave when they are pushed together, mm",
+    )
     parser.add_argument("--photo", action="append", default=[], help="path of a photo")
     parser.add_argument("--note", default="")
     parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
@@ -228,6 +245,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
+        gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
         photos=photos(arguments.photo),
         note=arguments.note,
     )

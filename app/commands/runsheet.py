@@ -7,10 +7,10 @@ from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
-from core.job.opening import open_job
 from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
+from core.output.opening import open_job
 from core.output.run_sheet import run_sheet
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."

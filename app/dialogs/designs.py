@@ -15,8 +15,8 @@ from app.words.wording import count_text
 from core.errors import TainError
 from core.job.job import Job
 from core.job.laid_out import DesignsLaid, designs_laid_out, with_artwork_of
-from core.job.opening import JOB_SUFFIX, open_job
 from core.output.job_files import save_jobs
+from core.output.opening import JOB_SUFFIX, open_job
 from core.progress import Progress
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placing import PlacingOptions

@@ -17,6 +17,7 @@ from app.canvas.flaw_marks import flaw_words
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.flaw_form import FlawForm, places_text
 from app.dialogs.foot import Foot
+from app.qt.guarded import Guarded
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from core.errors import TainError
@@ -30,7 +31,7 @@ LARGEST_MM = 10_000.0
 FLAWS_PX = 84
 
 
-class PieceForm(QDialog):
+class PieceForm(Guarded, QDialog):
     """``name`` and ``piece`` are what the fields come to once they are taken; a new piece is of the ``usual`` stock."""
 
     def __init__(

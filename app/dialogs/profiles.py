@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
+from app.qt.guarded import Guarded
 from app.session.shop import Shop
 from app.widgets import messages
 from app.widgets.fields import ChoiceField, small_button, words
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 KINDS: tuple[tuple[str, ProfileKind], ...] = (("Machines", "machine"), ("Stocks", "stock"))
 
 
-class ProfilesDialog(BookDialog):
+class ProfilesDialog(Guarded, BookDialog):
     """``kept`` says whether anything was written."""
 
     def __init__(

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushBu
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets import messages
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
 
 
-class KeepRecipeDialog(KeptFields):
+class KeepRecipeDialog(Guarded, KeptFields):
     """Which layer's recipe to keep, under what name."""
 
     def __init__(self, parent: QWidget | None, job: Job) -> None:

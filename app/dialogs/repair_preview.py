@@ -5,11 +5,13 @@ from collections.abc import Sequence
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.guarded import Guarded
 from app.session.background import Background, once
 from app.theme.theme import theme
 from app.widgets.fields import words
+from app.widgets.plain_text import plain_label
 from app.words.wording import count_text
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Shape
@@ -59,7 +61,7 @@ class RepairPreview(QDialog):
         for name, glance in (("Before", self.before), ("After", self.after)):
             column = QVBoxLayout()
             column.setSpacing(4)
-            heading = QLabel(name)
+            heading = plain_label(name)
             heading.setProperty("role", "heading")
             column.addWidget(heading)
             column.addWidget(glance, 1)
@@ -111,7 +113,7 @@ class RepairPreview(QDialog):
         self.told.setText(str(error))
 
 
-class DrawingGlance(QWidget):
+class DrawingGlance(Guarded, QWidget):
     """A drawing's outlines, some marked. ``view``: the part shown; ``zoomed`` tells it after the wheel moved."""
 
     zoomed = Signal(object)

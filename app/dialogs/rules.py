@@ -20,6 +20,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
 from app.session.shop import Shop
 from app.widgets.fields import Card, ChoiceField, small_button, words
+from app.widgets.plain_text import plain_tip
 from core.artwork.sorting.rules import Answer, PurposeRule
 from core.purposes import LEAVE_OUT
 from core.shop_book.kinds import KeptRule
@@ -117,7 +118,7 @@ class RulesDialog(BookDialog):
         self.list.clear()
         for entry in entries:
             item = QListWidgetItem(entry.value.sentence)
-            item.setData(Qt.ItemDataRole.ToolTipRole, entry.value.rule.written)
+            item.setData(Qt.ItemDataRole.ToolTipRole, plain_tip(entry.value.rule.written))
             self.list.addItem(item)
         if entries:
             self.list.setCurrentRow(min(max(row, 0), len(entries) - 1))

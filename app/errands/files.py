@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.dialogs.units_question import UnitsQuestion
 from app.session.background import Background, Question, once
-from app.session.recovery import Leftover
+from app.session.recovery import Leftover, load_leftover
 from app.session.samples import sample_files
 from app.session.session import Session
 from app.session.settings import Settings
@@ -19,6 +19,7 @@ from app.widgets.messages import Answer
 from core.artwork.drawing import Drawing
 from core.artwork.reading import READABLE_SUFFIXES
 from core.errors import TainError, UnitsUnknownError, UnreadableError
+from core.job.history import History
 from core.job.job import Job
 from core.job.plan import Plan
 from core.output.proof import ReadBack
@@ -138,16 +139,16 @@ class Files(QObject):
     def recover(self, leftover: Leftover) -> None:
         """Bring back a job that a window which did not close properly left behind."""
 
-        def work(progress: Progress) -> Job:
-            from core.job.job_file import load_job
-
-            return load_job(leftover.file)
-
-        def on_loaded(job: Job) -> None:
-            self._session.begin(job, path=leftover.job_path, unsaved=True)
+        def on_loaded(history: History) -> None:
+            self._session.begin_again(history, path=leftover.job_path, unsaved=True)
             self.recovered.emit(leftover)
 
-        self._run(f"Bringing back {leftover.name}", once(work), on_loaded, f"{leftover.name} can't be brought back")
+        self._run(
+            f"Bringing back {leftover.name}",
+            once(lambda progress: load_leftover(leftover)),
+            on_loaded,
+            f"{leftover.name} can't be brought back",
+        )
 
     # --- saving --------------------------------------------------------------------------------------------------
 
@@ -171,7 +172,15 @@ class Files(QObject):
         if not self._session.modified:
             go_on()
             return
-        answer = messages.ask(
+        answer = self.ask_about_changes()
+        if answer == "save":
+            self.save(go_on)
+        elif answer == "discard":
+            go_on()
+
+    def ask_about_changes(self) -> str:
+        """What to do with the unsaved changes: "save", "discard" or "cancel"."""
+        return messages.ask(
             self._window,
             "Unsaved changes",
             f"Save the changes to {self.name()} first?",
@@ -182,10 +191,6 @@ class Files(QObject):
             ),
             hint="What is not saved is lost.",
         )
-        if answer == "save":
-            self.save(go_on)
-        elif answer == "discard":
-            go_on()
 
     def _write(self, path: Path, *, overwrite: bool, then: Callable[[], None]) -> None:
         job = self._session.job

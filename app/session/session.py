@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from app.session.background import Background, Question
 from core.artwork.drawing import Finding
 from core.errors import TainError
-from core.job.history import new_history
+from core.job.history import History, new_history
 from core.job.job import Job, new_job
 from core.job.plan import Plan
 from core.output.proof import ReadBack
@@ -70,6 +70,11 @@ class Session(QObject):
         return self._history.job
 
     @property
+    def history(self) -> History:
+        """The present job with what can be undone and redone."""
+        return self._history
+
+    @property
     def undo_label(self) -> str | None:
         """What undo takes back, in words."""
         return self._history.undo_label
@@ -94,7 +99,12 @@ class Session(QObject):
 
         ``path`` is the job file it came from; ``unsaved`` says that it holds decisions which are in no file.
         """
-        self._history = new_history(job)
+        self.begin_again(new_history(job), path=path, unsaved=unsaved)
+
+    def begin_again(self, history: History, *, path: Path | None = None, unsaved: bool = False) -> None:
+        """The same with what can be undone, as it was left behind."""
+        job = history.job
+        self._history = history
         self._saved_job = new_job() if unsaved else job
         self._exported_job = None
         self._waiting = []

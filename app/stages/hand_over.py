@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
+from app.widgets.plain_text import plain_label
 from app.words.wording import area_text, count_text, length_text, size_text
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
 from core.job.decisions import with_tick
@@ -195,9 +197,9 @@ class HandOverPage(Page):
         )
         line = QHBoxLayout()
         line.setSpacing(8)
-        line.addWidget(QLabel(f"{place}. {layer.name}"), 1)
-        line.addWidget(QLabel(extent))
-        time = QLabel(range_text(planned.time_range) if known else "–")
+        line.addWidget(plain_label(f"{place}. {layer.name}"), 1)
+        line.addWidget(plain_label(extent))
+        time = plain_label(range_text(planned.time_range) if known else "–")
         time.setMinimumWidth(72)
         time.setAlignment(Qt.AlignmentFlag.AlignRight)
         line.addWidget(time)
@@ -214,7 +216,7 @@ class HandOverPage(Page):
         self.session.commit(with_tick(self.session.job, caution.code, ticked), label)
 
 
-class ClickableWords(QLabel):
+class ClickableWords(Guarded, QLabel):
     """Wrapping text beside a check box that can't wrap its own; clicking it clicks the box."""
 
     clicked = Signal()

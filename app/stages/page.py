@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.stage import Stage, stage_of
@@ -22,7 +23,7 @@ ASKED_CODES = frozenset({"undecided", "white-over-dark"})
 """Findings that are questions; the Layers page asks them in its own words."""
 
 
-class Page(QWidget):
+class Page(Guarded, QWidget):
     """The page of one stage. It shows the session and sends whole new jobs; it holds no data of its own.
 
     go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. finding_picked: a

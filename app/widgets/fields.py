@@ -17,6 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.guarded import Guarded
+from app.widgets.plain_text import plain_label, plain_tip
 from core.errors import UnreadableError
 from core.units import MM_PER_INCH, parse_length_mm
 
@@ -24,7 +26,7 @@ STEP_DIGITS = 9
 LABEL_WIDTH = 96
 
 
-class NumberField(QDoubleSpinBox):
+class NumberField(Guarded, QDoubleSpinBox):
     """A number with a unit that is committed when typing ends or an arrow steps it.
 
     ``entered`` tells the new value; ``refused`` says in words why what was typed can't be (the old value then stands).
@@ -148,7 +150,7 @@ class SpeedField(LengthField):
     per = "/s"
 
 
-class ChoiceField(QComboBox):
+class ChoiceField(Guarded, QComboBox):
     """One of a few values; ``chosen`` tells the new one."""
 
     chosen = Signal(object)
@@ -183,7 +185,7 @@ class ChoiceField(QComboBox):
 
 def words(text: str = "", *, role: str = "body") -> QLabel:
     """A label that wraps. ``role`` is "title", "heading", "body" or "quiet"; the theme gives it its looks."""
-    label = QLabel(text)
+    label = plain_label(text)
     label.setProperty("role", role)
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
@@ -220,13 +222,13 @@ class Card(QFrame):
         """A line: label at the left as the editor's buddy, editor at the right, help as its tooltip."""
         line = QHBoxLayout()
         line.setSpacing(8)
-        name = QLabel(label)
+        name = plain_label(label)
         name.setMinimumWidth(LABEL_WIDTH)
         name.setBuddy(editor)
         if not editor.accessibleName():
             editor.setAccessibleName(label.replace("&", ""))
         if help_text:
-            editor.setToolTip(help_text)
+            editor.setToolTip(plain_tip(help_text))
             editor.setAccessibleDescription(help_text)
         line.addWidget(name)
         line.addWidget(editor, 1)
@@ -237,11 +239,11 @@ class Card(QFrame):
         """A line: label at the left, a figure right-aligned. Gives the figure's label."""
         line = QHBoxLayout()
         line.setSpacing(8)
-        figure = QLabel("–")
+        figure = plain_label("–")
         figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         figure.setWordWrap(True)  # a long one must not make the page wider than it is
-        name = QLabel(label)
+        name = plain_label(label)
         name.setProperty("role", "quiet")
         line.addWidget(name)
         line.addWidget(figure, 1)
@@ -269,7 +271,7 @@ def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
     button = QPushButton(text)
     button.setAccessibleName(name or text.replace("&", ""))
     if tip:
-        button.setToolTip(tip)
+        button.setToolTip(plain_tip(tip))
     return button
 
 

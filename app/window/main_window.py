@@ -4,8 +4,16 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
-from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
+from PySide6.QtCore import QByteArray, QPoint, Qt, QTimer, QUrl
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDesktopServices,
+    QDragEnterEvent,
+    QDropEvent,
+    QResizeEvent,
+    QSessionManager,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QApplication,
     QDialog,
@@ -26,6 +34,7 @@ from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
+from app.qt.guarded import Guarded
 from app.session.background import close_all
 from app.session.faults import Fault, Faults
 from app.session.recovery import Autosave, Leftover, forget
@@ -61,7 +70,7 @@ NARROW_PX = 1000
 FINDING_SPAN_MM = 20.0
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Guarded, QMainWindow):
     """Puts the parts together and passes words between them; the work itself is in ``session`` and ``files``."""
 
     def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
@@ -78,7 +87,7 @@ class MainWindow(QMainWindow):
         self.stage = Stage.ARTWORK
         self._narrow = False
         self._drawer_open = False
-        self._settled = False
+        self._given_up: Job | None = None
         self._telling_fault = False
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
@@ -167,7 +176,7 @@ class MainWindow(QMainWindow):
         session.file_changed.connect(self._show_title)
         session.selection_changed.connect(self._show_selection)
         self.settings.changed.connect(self._settings_changed)
-        self.faults.happened.connect(self._tell_fault)
+        self.faults.happened.connect(self._tell_fault, Qt.ConnectionType.QueuedConnection)  # never while painting
         self.rail.chosen.connect(self._rail_chosen)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
@@ -198,6 +207,7 @@ class MainWindow(QMainWindow):
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
             page.finding_picked.connect(self.show_finding)
+        self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
@@ -474,11 +484,8 @@ class MainWindow(QMainWindow):
         if close:
             self._close_settled()
 
-    def _autosave_failed(self, error: Exception) -> None:
-        if isinstance(error, TainError):
-            self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
-        else:
-            self.faults.report(error)
+    def _autosave_failed(self, error: TainError) -> None:
+        self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
 
     def offer_recovery(self, found: list[Leftover]) -> None:
         """Offer back what a window that did not close properly left behind."""
@@ -506,9 +513,8 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Qt: the window is to close; unsaved changes are asked about first."""
-        if not self._settled and self.session.modified:
+        if not self._may_close():
             event.ignore()
-            self.files.once_settled(self._close_settled)
             return
         self._remember()
         self.faces.shutdown()
@@ -517,8 +523,28 @@ class MainWindow(QMainWindow):
         event.accept()
 
     def give_up_changes(self) -> None:
-        """Let the next closing go ahead without asking."""
-        self._settled = True
+        """Let the next closing go ahead without asking, unless the job is changed again before."""
+        self._given_up = self.session.job
+
+    def session_ends(self, manager: QSessionManager) -> None:
+        """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""
+        if manager.allowsInteraction():
+            if not self._may_close():
+                manager.cancel()
+            manager.release()
+        elif self.session.modified:
+            self.autosave.write_now()
+
+    def _may_close(self) -> bool:
+        """Whether nothing would be lost; asks where something would. Saving closes the window once it is done."""
+        if not self.session.modified or self.session.job is self._given_up:
+            return True
+        answer = self.files.ask_about_changes()
+        if answer == "discard":
+            self.give_up_changes()
+        elif answer == "save":
+            self.files.save(lambda: QTimer.singleShot(0, self.close))
+        return answer == "discard"
 
     def _close_settled(self) -> None:
         self.give_up_changes()

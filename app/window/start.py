@@ -38,6 +38,7 @@ def run_window(argv_file: str | None) -> int:
     collector.start()
     try:
         window = MainWindow(session, settings, faults, folder)
+        app.commitDataRequest.connect(window.session_ends)
         window.show()
         QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
         return app.exec()

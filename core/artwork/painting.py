@@ -107,16 +107,36 @@ _REMEMBERED: deque[tuple[tuple[Shape, ...], float | None, _Paint]] = deque(maxle
 
 
 def _drawing_paint(drawing: Drawing, line_width_mm: float | None, progress: Progress) -> _Paint:
-    with _LOCK:
-        for shapes, width_mm, paint in _REMEMBERED:
-            if shapes is drawing.shapes and width_mm == line_width_mm:
-                return paint
+    remembered = [entry for entry in list(_REMEMBERED) if entry[0] is drawing.shapes]
+    for _, width_mm, paint in remembered:
+        if width_mm == line_width_mm:
+            return paint
     tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
-    paint = painted_regions(drawing.shapes, tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress)
-    paint[0].setflags(write=False)
+    shapes = drawing.shapes
+    if remembered:  # what counts as a line changes thin strokes only
+        _, width_mm, (regions, findings) = remembered[-1]
+        thin = [_is_line(shape, line_width_mm) != _is_line(shape, width_mm) for shape in shapes]
+    else:
+        regions, findings, thin = np.full(len(shapes), NOTHING, object), (), [True] * len(shapes)
+    anew = np.flatnonzero(thin)
+    made, found = painted_regions(
+        [shapes[i] for i in anew.tolist()], tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress
+    )
+    regions = regions.copy()
+    regions[anew] = made
+    regions.setflags(write=False)
+    again = {shapes[i].id for i in anew.tolist()}
+    paint = regions, (*(finding for finding in findings if not again & set(finding.shape_ids)), *found)
     with _LOCK:
-        _REMEMBERED.append((drawing.shapes, line_width_mm, paint))
+        _REMEMBERED.append((shapes, line_width_mm, paint))
     return paint
+
+
+def _is_line(shape: Shape, line_width_mm: float | None) -> bool:
+    """Whether a shape's stroke is too thin to count as painted area."""
+    if shape.stroke is None or shape.area is not None or line_width_mm is None:
+        return False
+    return shape.stroke.width_mm <= line_width_mm
 
 
 def _paint_batch(

@@ -413,11 +413,13 @@ def _hits_add(line: ClearingLine, s: float, y0_mm: float, pitch_mm: float, weigh
     return replace(rule, table=(t, _moved(np.minimum(needed / most, 1.0) ** (1 / q), sigma)))
 
 
-def bisected(value: Callable[[Floats], Floats], low: Floats, high: Floats) -> tuple[Floats, Flags]:
+def bisected(
+    value: Callable[[Floats], Floats], low: Floats, high: Floats, *, steps: int = _BISECTIONS
+) -> tuple[Floats, Flags]:
     """Where between low and high the values change their sign, and whether they do; same shape."""
     negative = value(low) < 0
     met = negative != (value(high) < 0)
-    for _ in range(_BISECTIONS):
+    for _ in range(steps):
         middle = (low + high) / 2
         same = (value(middle) < 0) == negative
         low, high = np.where(same, middle, low), np.where(same, high, middle)

@@ -77,7 +77,7 @@ def spot_at_coat_mm(recipe: Recipe, machine: Machine) -> float:
     """The machine's spot, widened by the recipe's focus height."""
     return defocused_spot_mm(
         spot_mm=machine.spot_mm,
-        focus_mm=recipe.focus_mm,
+        focus_mm=recipe.focus_mm - machine.focus_offset_mm,
         wavelength_um=machine.wavelength_um,
         beam_quality_m2=machine.beam_quality_m2,
     )

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -18,7 +19,7 @@ from core.burning.bared import Baring, baring_for, reach_mm
 from core.burning.cluster_areas import cluster_areas
 from core.burning.coverage_map import MAX_PLACES, Bounds, CoverageGrid, Place, Stretches, Tally
 from core.burning.dose import CAREFUL_CLEARING_S, CAREFUL_SPILL_S, ClearingLine
-from core.burning.lost_features import lost_places, polygons_of, thin_stretches, unhit_parts
+from core.burning.lost_features import Geometries, lost_places, polygons_of, thin_stretches, unhit_parts
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, region_in_scan_frame
 from core.burning.strips import (
     MAX_REACH,
@@ -44,7 +45,8 @@ class Coverage:
     doubt_mm2: how far left_over_mm2 or spill_mm2 may be off because dense texture was sampled; 0 for other artwork.
 
     left_over_mm2: coat that stays inside the region; spill_mm2: coat removed outside it. lost_features: how many
-    parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts).
+    parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts). hairlines: how
+    many of either are thinner than the pitch, so that it hangs on where the rows fall whether they are hit.
     places: worst first, at most ``MAX_PLACES``.
     """
 
@@ -55,6 +57,7 @@ class Coverage:
     doubt_mm2: float
     unhit_parts: int
     thin_parts: int
+    hairlines: int
     places: tuple[Place, ...]
     grid: CoverageGrid
 
@@ -113,9 +116,15 @@ def coverage(
         doubt_mm2=sums.doubt_mm2,
         unhit_parts=int(missed.sum()),
         thin_parts=len(thin),
+        hairlines=int(missed.sum()) + int((_ribbon_widths(thin) < rows.pitch_mm).sum()),
         places=_worst_first(places, tally.places(rows.to_bed)),
         grid=tally.grid(rows.to_bed),
     )
+
+
+def _ribbon_widths(polygons: Geometries) -> Floats:
+    result: Floats = shapely.area(polygons) / np.maximum(shapely.length(polygons) / 2, 1e-12)
+    return result
 
 
 def _check(line: ClearingLine, clearing_s: float, spill_s: float) -> None:

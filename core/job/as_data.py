@@ -3,7 +3,6 @@
 ``from_data`` is the one door by which values come in: from job files, exports, the shop book and what is imported.
 """
 
-import json
 import re
 from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
@@ -16,7 +15,6 @@ from core.errors import UnreadableError
 from core.figures import GREATEST, check_figures
 
 T = TypeVar("T")
-MOST_VALUES = 2_000_000
 """So many lists, objects and values after commas a file may hold."""
 _NOT_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
@@ -131,25 +129,6 @@ def _shown(value: object) -> str:
 
 
 _CONVERTER = _converter()
-
-
-def read_json(data: bytes | str, *, what: str, most_bytes: int, most_values: int = MOST_VALUES) -> Any:
-    """The JSON in a file, once it is known that it will not grow beyond what can be held.
-
-    Each value takes some hundred times the byte it may stand in, so they are counted before they are made. Raises
-    UnreadableError naming ``what``.
-    """
-    text = data if isinstance(data, bytes) else data.encode("utf-8", "surrogatepass")
-    if len(text) > most_bytes or text.count(b",") + text.count(b"[") + text.count(b"{") > most_values:
-        raise UnreadableError(f"{what} holds more than can be read here.")
-    try:
-        return json.loads(data, parse_constant=_no_number)
-    except (ValueError, RecursionError):
-        raise UnreadableError(f"{what} is damaged: it is no JSON.") from None
-
-
-def _no_number(word: str) -> None:
-    raise ValueError(word)
 
 
 def to_data(value: object) -> Any:

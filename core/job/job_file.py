@@ -15,7 +15,8 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import MAX_FILE_BYTES
 from core.atomic import write_atomically
 from core.errors import UnreadableError
-from core.job.as_data import from_data, newer, read_json, to_data
+from core.foreign_json import read_json
+from core.job.as_data import from_data, newer, to_data
 from core.job.job import Job
 
 VERSION = 1

@@ -25,7 +25,9 @@ from core.artwork.transforming import moved_finding
 from core.burning.beam import clearing_line, fill_verdict
 from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
+from core.burning.edges import Compensated, compensated
 from core.burning.line_order import ordered_paths
+from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
@@ -267,7 +269,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         paths=tuple(path.transformed(to_front) for path in artwork.paths),
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
-        verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        verdict=fill_verdict(held_recipe(layer.recipe, job.machine), job.machine, job.stock) if is_fill else None,
         chance=chance_of(job, layer) if is_fill else None,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
@@ -275,7 +277,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
 
 def chance_of(job: Job, layer: Layer) -> Chance:
     """The chance that a fill layer's recipe comes out clean."""
-    recipe, machine, stock = layer.recipe, job.machine, job.stock
+    recipe, machine, stock = held_recipe(layer.recipe, job.machine), job.machine, job.stock
     return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
@@ -283,9 +285,14 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
     """The layer with rows, coverage, line order and run time."""
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
-        rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
+        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
         return replace(
-            planned, rows=rows, coverage=figures, time_range=fill_time_range(rows, layer.recipe, job.machine)
+            planned,
+            rows=rows,
+            coverage=figures,
+            time_range=fill_time_range(rows, held_recipe(layer.recipe, job.machine), job.machine),
+            burned=None if moved is None else moved.region,
+            kept_edges=() if moved is None else moved.kept,
         )
     if not planned.paths or layer.purpose == "guide":
         return planned
@@ -304,24 +311,43 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
 
 def _rows_and_coverage(
     plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress
-) -> tuple[ScanRows, Coverage]:
-    """Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing."""
-    job, recipe = plan.job, planned.layer.recipe
+) -> tuple[ScanRows, Coverage, Compensated | None]:
+    """Rows and coverage in the bed frame, and what is burned in place of the region, in the front frame.
+
+    Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing.
+    """
+    job, recipe = plan.job, held_recipe(planned.layer.recipe, plan.job.machine)
     line = clearing_line(recipe, job.machine, job.stock)
     to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
 
-    def work() -> tuple[ScanRows, Coverage]:
+    def work() -> tuple[ScanRows, Coverage, Compensated | None]:
         region = apply_to_region(unplaced, artwork.region)
+        moved, inset_mm = None, recipe.edge_inset_mm
+        if recipe.edges == "compensated":
+            moved, inset_mm = compensated(region, line, pitch_mm=pitch_mm, angle_deg=recipe.scan_angle_deg), 0.0
         rows = scan_rows(
-            region, pitch_mm=recipe.pitch_mm, angle_deg=recipe.scan_angle_deg, edge_inset_mm=recipe.edge_inset_mm
+            region if moved is None else moved.region,
+            pitch_mm=pitch_mm,
+            angle_deg=recipe.scan_angle_deg,
+            edge_inset_mm=inset_mm,
         )
-        return rows, coverage(region, rows, line, progress=progress)
+        rows = as_laid(rows, recipe, job.machine)
+        return rows, coverage(region, rows, line, progress=progress), moved
 
-    settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, line)
-    rows, figures = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
+    pitch_mm = recipe.pitch_mm
+    shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
+    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, shifts)
+    rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
-    return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm)
+    if moved is not None:
+        to_front = compose(turn_matrix(job.turn, job.sheet), translation(dx_mm, dy_mm))
+        moved = Compensated(
+            region=apply_to_region(to_front, moved.region),
+            kept=tuple(apply_to_region(to_front, one) for one in moved.kept),
+            shift=moved.shift,
+        )
+    return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm), moved
 
 
 def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding, ...]:

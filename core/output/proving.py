@@ -16,7 +16,7 @@ import shapely
 from ezdxf.lldxf.const import DXFError
 from lxml import etree
 
-from core.artwork.exported_face import exported_face_to_front
+from core.artwork.own_export import exported_face_to_front
 from core.errors import JobError
 from core.figures import figures_for
 from core.geometry.affine import Affine, apply, compose
@@ -149,7 +149,7 @@ def _outlines(planned: LayerPlan) -> Iterator[Path]:
         for path in planned.paths:
             yield from path.subpaths()
         return
-    for polygon in shapely.get_parts(planned.region):
+    for polygon in shapely.get_parts(planned.outlines):
         if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:
             for ring in (polygon.exterior, *polygon.interiors):
                 yield polyline(shapely.get_coordinates(ring), closed=True)

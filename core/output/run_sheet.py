@@ -150,12 +150,28 @@ def _burning(plan: Plan, style: _Style, read_back: ReadBack | None) -> list[Flow
         _text("Layers, in burn order", style.head),
         _layers(plan, style),
         *_verdicts(plan, style),
+        *_first_edge(plan, style),
         *([_text(f"The machine's file, {read_back.words}.", style.text)] if read_back else []),
         _text("Before the sheet is burned", style.head),
         _cautions(plan, style),
         _text(LAST_WORD, style.small),
         *_inspection(plan, style),
     ]
+
+
+_OPPOSITE = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
+
+
+def _first_edge(plan: Plan, style: _Style) -> list[Flowable]:
+    """Which edge of a fill to begin at, so that soot is drawn over coat that is still to come (common practice)."""
+    side = plan.job.machine.draws_to
+    if side not in _OPPOSITE or not any(layer.layer.purpose == "fill" and layer.shape_ids for layer in plan.layers):
+        return []
+    words = (
+        f"Begin fills at their {_OPPOSITE[side]} edge on the bed and work towards the {side}, where the extraction "
+        "draws to: soot then settles on what is still to be cleared."
+    )
+    return [_text(words, style.text)]
 
 
 def _header(plan: Plan, style: _Style) -> Flowable:

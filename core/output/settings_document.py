@@ -10,11 +10,13 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 import jsonschema
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.figures import all_figures_of, check_figure
-from core.job.as_data import newer, read_json, to_data
+from core.job.as_data import newer, to_data
 from core.job.cautions import LAST_WORD
 from core.job.job import Job
 from core.job.kept_size import keeps_size
@@ -27,11 +29,9 @@ from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 VERSION = 1
-NAMESPACE = "urn:tain:job:1"
 
 Document = dict[str, Any]
 WHAT = "The settings in this file"
-MOST_BYTES = 16 * 1024 * 1024
 
 
 def settings_document(plan: Plan) -> Document:
@@ -125,11 +125,6 @@ def _validator() -> Any:
     return jsonschema.validators.extend(usual, type_checker=rows)(schema())  # type: ignore[no-untyped-call]
 
 
-def parse_document(text: str) -> Document:
-    """Text to a checked document. Raises UnreadableError."""
-    return check_document(read_json(text, what=WHAT, most_bytes=MOST_BYTES))
-
-
 @cache
 def program_version() -> str:
     """The installed version of Tain."""
@@ -146,6 +141,15 @@ def _artwork(job: Job, plan: Plan) -> Document:
     return {"name": job.source.name, "sha256": digest, "units_from": plan.drawing.units_from}
 
 
+def _rings(region: BaseGeometry) -> list[list[list[list[float]]]]:
+    """Outlines of a region's polygons, front frame: the outer one first, then its holes."""
+    return [
+        [shapely.get_coordinates(ring)[:-1].round(6).tolist() for ring in (part.exterior, *part.interiors)]
+        for part in shapely.get_parts(region).tolist()
+        if isinstance(part, shapely.Polygon) and not part.is_empty
+    ]
+
+
 def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
     layer = planned.layer
     kerf = {"lines_moved_for_kerf_mm": job.stock.kerf_mm} if keeps_size(layer) and job.stock.kerf_mm else {}
@@ -156,6 +160,7 @@ def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
         "colour": layer.colour,
         "order": order,
         **kerf,
+        **({} if planned.burned is None else {"drawn_outlines_mm": _rings(planned.region)}),
         "recipe": recipe_data(layer.recipe) | {"origin": to_data(layer.recipe.origin)},
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,

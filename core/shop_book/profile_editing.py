@@ -6,8 +6,8 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
-from core.burning.coupon_reading import with_figure
 from core.burning.machines import CO2_FLATBED, Machine
+from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
 from core.figures import check_figure, figures_of
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe

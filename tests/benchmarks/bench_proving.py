@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from core.job.opening import open_job
 from core.job.prepare import prepare
 from core.output.export import exported
+from core.output.opening import open_job
 from core.output.proving import prove
 from core.sheet.placement import Sheet
 from tests.benchmarks import Line, timed

@@ -121,3 +121,12 @@ def test_dense_texture_is_off_by_no_more_than_it_says():
     assert 0 < ours.doubt_mm2 < dust.area
     assert abs(ours.left_over_mm2 - left_over) <= ours.doubt_mm2 + 1e-3 * dust.area
     assert abs(ours.spill_mm2 - spill) <= ours.doubt_mm2 + 1e-3 * dust.area
+
+
+def test_neighbouring_parts_are_worked_out_each_for_itself_and_together_alike():
+    """Two bars far apart, then joined to one artwork: clusters that do not touch do not change each other."""
+    bars = [box(0, 0, 0.08, 0.4), box(0.9, 0, 1.3, 0.4)]
+    rows = [scan_rows(one, pitch_mm=0.05, angle_deg=0.0) for one in (*bars, MultiPolygon(bars))]
+    left, right, both = (coverage(one, its, LINE) for one, its in zip((*bars, MultiPolygon(bars)), rows, strict=True))
+    assert both.left_over_mm2 == pytest.approx(left.left_over_mm2 + right.left_over_mm2, rel=1e-3)
+    assert both.spill_mm2 == pytest.approx(left.spill_mm2 + right.spill_mm2, rel=1e-3)

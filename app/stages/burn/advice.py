@@ -25,6 +25,7 @@ from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.burning.advice import ThinPart
+    from core.burning.next_coupon import CouponOffer
     from core.burning.recipe_advice import RecipeAdvice
     from core.job.advising import LayerAdvice
 
@@ -46,9 +47,11 @@ class AdviceCard(Card):
         take: Take,
         zoom_to: Callable[[float, float, float], None],
         choose_axis: Callable[[WindowAxis], None],
+        make_coupon: "Callable[[CouponOffer], None]",
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
         self._layer, self._take, self._zoom_to = layer, take, zoom_to
+        self._make_coupon = make_coupon
         self._state: tuple[Any, ...] = ()
         self._advice_shown: LayerAdvice | None = None
         self._inches = False
@@ -148,6 +151,8 @@ class AdviceCard(Card):
     # --- advice --------------------------------------------------------------------------------------------------
 
     def _add_items(self, advice: "LayerAdvice", job: Job) -> None:
+        if advice.next_coupon is not None:
+            self._add_offer(advice.next_coupon)
         for remedy in advice.remedies:
             self._add_remedy(remedy)
         for title, item in (
@@ -173,6 +178,11 @@ class AdviceCard(Card):
         button = small_button(text, f"{text}: {what} of {self._layer.name}")
         button.clicked.connect(lambda: self._take(self._layer, recipe, f"{what} of {self._layer.name}", None))
         return button
+
+    def _add_offer(self, offer: "CouponOffer") -> None:
+        button = small_button("Make this scrap…", f"Make the scrap that tells most of {self._layer.name}")
+        button.clicked.connect(lambda: self._make_coupon(offer))
+        self._item(offer.words, button)
 
     def _add_remedy(self, remedy: Remedy) -> None:
         value = {

@@ -20,6 +20,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.theme import theme
 from core.burning.chance import OUTCOMES, WANTED, in_hundred
@@ -41,7 +42,7 @@ RECKONED_WITH = 0.10
 NOT_REACHED = OUTCOMES.index("not reached")
 
 
-class DosePlot(QWidget):
+class DosePlot(Guarded, QWidget):
     """Shows a window; moves the point and tells where to.
 
     moved(pitch_mm, value, drag): the point was put there; moves with one ``drag`` number belong together. The point

@@ -14,6 +14,7 @@ from app.stages.page import Page
 from app.stages.stage import Stage
 from app.widgets import messages
 from app.widgets.fields import Card, LengthField, clear, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.artwork.sorting.rules import Answer, PurposeRule, offered_rules
@@ -293,7 +294,7 @@ class AssignButtons(QWidget):
         button = QPushButton(name)
         button.setAccessibleName(f"{name}: {self._what}")
         tip = "Del" if layer_id == LEAVE_OUT else ASSIGN_TIPS.get(layer_id, "")
-        button.setToolTip(f"{name} ({tip})" if tip else name)
+        button.setToolTip(plain_tip(f"{name} ({tip})" if tip else name))
         button.clicked.connect(lambda: self.assigned.emit(layer_id))
         return button
 
@@ -342,7 +343,7 @@ class _LayerCard(Card):
         count = len(planned.shape_ids) if planned is not None else 0
         self._select.setEnabled(count > 0)
         self._content.setText(_content_text(layer, planned, inches=self._page.inches))
-        self._content.setToolTip(PURPOSE_WORDS[layer.purpose])
+        self._content.setToolTip(plain_tip(PURPOSE_WORDS[layer.purpose]))
 
 
 def put_on_layer(session: Session, shape_ids: list[str], layer_id: str | None) -> None:

@@ -12,7 +12,9 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
+from app.widgets.plain_text import plain_tip
 from core.artwork.drawing import Shape
 from core.job.plan import Plan
 from core.purposes import LEAVE_OUT, UNDECIDED
@@ -23,7 +25,7 @@ Index = QModelIndex | QPersistentModelIndex
 _NO_PARENT = QModelIndex()
 
 
-class ShapesModel(QAbstractTableModel):
+class ShapesModel(Guarded, QAbstractTableModel):
     """One row a shape of the plan's drawing, in its order."""
 
     def __init__(self) -> None:
@@ -77,7 +79,10 @@ class ShapesModel(QAbstractTableModel):
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: what a cell shows."""
-        if self._plan is None or role not in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
+        if role == Qt.ItemDataRole.ToolTipRole:
+            told = self.data(index)
+            return plain_tip(told) if isinstance(told, str) else told
+        if self._plan is None or role != Qt.ItemDataRole.DisplayRole:
             return None
         shape = self._plan.drawing.shapes[index.row()]
         if index.column() == 0:

@@ -14,6 +14,7 @@ from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import CHIP_PX, colour_chip
 from app.words.wording import area_text, count_text, unbroken
 from core.errors import TainError
@@ -70,7 +71,7 @@ class OrderCard(Card):
         for step in painting.steps:
             item = QListWidgetItem(_true_chip(step.area.paint.colour), self._row_words(step))
             item.setData(Qt.ItemDataRole.UserRole, step.area.paint.name)
-            item.setToolTip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}")
+            item.setToolTip(plain_tip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}"))
             self._list.addItem(item)
             if step is chosen:
                 self._list.setCurrentItem(item)
@@ -248,7 +249,7 @@ class PaintCard(Card):
         if not self._name.hasFocus() or not self._name.isModified():
             self._name.setText(paint.name)
         self._colour.setIcon(colour_chip(paint.colour))
-        self._colour.setToolTip(f"{paint.colour}: how it looks from the front")
+        self._colour.setToolTip(plain_tip(f"{paint.colour}: how it looks from the front"))
         self._kind.show_value(paint.kind)
         for key, field in self._fields.items():
             field.show_value(_shown(key, getattr(paint, key)))

@@ -11,6 +11,7 @@ from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
 from app.widgets.fields import Card, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.words.wording import count_text
 from core.finishing.paints import Paint, PaintTrial
 from core.job.painting.decisions import with_paint
@@ -54,7 +55,7 @@ class TrialsCard(Card):
         self._list.clear()
         for trial in trials:
             self._list.addItem(trial_words(trial))
-            self._list.item(self._list.count() - 1).setToolTip(trial.photo or trial.note)
+            self._list.item(self._list.count() - 1).setToolTip(plain_tip(trial.photo or trial.note))
         self._list.setCurrentRow(min(max(row, 0), len(trials) - 1))
         self._list.setVisible(bool(trials))
         self._list.setFixedHeight(ROW_PX * min(max(len(trials), 1), MOST_ROWS) + 8)

@@ -155,8 +155,9 @@ def overlap_findings(drawing: Drawing) -> list[Finding]:
 def wholly_covered(drawing: Drawing, lines: Sequence[int], covered: Covered) -> list[int]:
     """Indices of shapes that lie on others with all their length."""
     result = []
-    for path in np.unique(covered.path).tolist():
-        own = covered.path == path
+    order = np.argsort(covered.path, kind="stable")
+    paths, begin = np.unique(covered.path[order], return_index=True)
+    for path, own in zip(paths.tolist(), np.split(order, begin)[1:], strict=True):
         others = covered.by[own] != path
         segments = set(covered.segment[own][others & (covered.t0[own] <= 0) & (covered.t1[own] >= 1)].tolist())
         if len(segments) == len(drawing.shapes[lines[path]].path):

@@ -93,8 +93,8 @@ def glyph_pages(coded: Coded, wanted: list[tuple[int, int]]) -> bytes | None:
             procedure = glyph_procedure(coded.drawn_fonts[number], code)
             if procedure is not None:
                 page.obj.Contents = document.copy_foreign(procedure)
-                resources = coded.drawn_fonts[number].get("/Resources")
-                if resources is not None:
+                resources = dictionary(coded.drawn_fonts[number].get("/Resources"))
+                if len(resources.keys()):
                     page.obj.Resources = document.copy_foreign(_indirect(coded.source, resources))
         stream = io.BytesIO()
         document.save(stream)

@@ -12,6 +12,7 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Blur, Bounds, Drawn
 from core.artwork.svg.inks import ink_for, pen_for
 from core.artwork.svg.limits import MAX_COORDINATE_MM
+from core.artwork.svg.outlines import rectangle
 from core.artwork.svg.pens import too_many_dashes
 from core.artwork.svg.workbench import Sink, Workbench
 from core.geometry.path import Path
@@ -33,7 +34,16 @@ def draw_path(
     style = here.style
     bench.budget.draw(len(path))
     if here.measuring:
-        sink(Drawn(kind=node.tag, label="", source_layer="", path=path.transformed(here.matrix)))
+        cell = rectangle(*bounds[:2], bounds[2] - bounds[0], bounds[3] - bounds[1]) if bounds is not None else None
+        sink(
+            Drawn(
+                kind=node.tag,
+                label="",
+                source_layer="",
+                path=path.transformed(here.matrix),
+                cell=cell.transformed(here.matrix) if cell is not None else None,
+            )
+        )
         return
     fill = ink_for(bench, style.fill, style.fill_opacity, here, path, bounds)
     stroke = ink_for(bench, style.stroke, style.stroke_opacity, here, path, bounds)

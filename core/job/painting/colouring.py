@@ -8,16 +8,15 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
-from core.artwork.painting import painted_regions
+from core.artwork.painting import drawing_regions
 from core.finishing.paints import BARE, Finishing, Paint, colour_name, free_name, starting_paint
 from core.finishing.steps import Colouring, PaintArea
 from core.geometry.engine import shared, subtracted, united
-from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.rings import NOTHING
 from core.job.burned import inside_cuts
 from core.job.plan import Plan
 from core.job.repeating import region_copies
-from core.progress import Progress, part, silent
+from core.progress import Progress, silent
 from core.sheet.offcuts import sheet_region
 
 NO_COLOUR = "#4a4a4a"
@@ -70,15 +69,15 @@ def _by_colour(
         result.setdefault(paint.colour.lower(), paint.name)
     layers = _layers_of_colours(shapes)
     suggested: set[str] = set()
-    for shape in shapes:
-        colour = source_colour(shape)
+    undecided = {source_colour(shape) for shape in shapes if shape.id not in decided_otherwise}
+    for colour in dict.fromkeys(source_colour(shape) for shape in shapes):
         if colour in result:
             continue
         alike = next((of for of in result if result[of] in suggested and _nearly_alike(of, colour)), None)
         if alike is not None:
             result[colour] = result[alike]
             continue
-        if not suggest or all(one.id in decided_otherwise for one in shapes if source_colour(one) == colour):
+        if not suggest or colour not in undecided:
             result[colour] = BARE
             continue
         paint = starting_paint(free_name(layers.get(colour) or colour_name(colour), known), colour)
@@ -135,12 +134,10 @@ def _regions_by_name(
     """Region of each paint (and of bare), clipped to what the laser bares."""
     if len(set(names)) == 1:
         return {str(names[0]): filled}
-    painted, _ = painted_regions(
-        shapes,
-        tolerance_mm=DEFAULT_TOLERANCE_MM,
-        line_width_mm=plan.job.sorting.line_width_mm,
-        progress=part(progress, 0.0, 0.6),
-    )
+    progress(0.0, "working out painted areas")
+    number_of = {shape.id: i for i, shape in enumerate(plan.drawing.shapes)}
+    width_mm = plan.job.sorting.line_width_mm
+    painted = drawing_regions(plan.drawing, line_width_mm=width_mm)[[number_of[shape.id] for shape in shapes]]
     seen = _seen(painted, names)
     result = {}
     for number, name in enumerate(sorted(set(names))):
@@ -155,9 +152,12 @@ def _seen(painted: NDArray[np.object_], names: NDArray[np.object_]) -> NDArray[n
     tree = shapely.STRtree(painted)
     lower, upper = tree.query(painted, predicate="intersects")
     above = (upper > lower) & (names[lower] != names[upper])
+    lower, upper = lower[above], upper[above]
+    order = np.argsort(lower, kind="stable")
+    covered, begin = np.unique(lower[order], return_index=True)
     result = painted.copy()
-    for index in np.unique(lower[above]):
-        result[index] = subtracted(painted[index], united(painted[upper[above & (lower == index)]]))
+    for index, over in zip(covered.tolist(), np.split(upper[order], begin)[1:], strict=True):
+        result[index] = subtracted(painted[index], united(painted[over]))
     return result
 
 

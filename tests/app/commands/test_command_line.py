@@ -14,7 +14,7 @@ from lxml import etree
 
 from app.command_line import main
 from core.artwork.sorting.rules import parse_rule
-from core.job.opening import open_job
+from core.output.opening import open_job
 from core.output.settings_document import schema
 from core.shop_book.rules import keep_rule
 from core.shop_book.store import open_book
@@ -63,6 +63,17 @@ def test_every_sample_is_prepared(sample, tmp_path, capsys):
         assert json.loads(run(capsys, "show", path, "--json")[1])["layers"] == document["layers"]
     verdicts = [layer["coverage"]["verdict"] for layer in report["layers"] if layer["purpose"] == "fill"]
     assert set(verdicts) <= {"clean"}
+
+
+def test_what_is_written_is_read_back_and_told(plate, tmp_path, capsys):
+    report, outputs = tmp_path / "report.json", [tmp_path / "out.svg", tmp_path / "out.dxf"]
+    code, out, _ = run(capsys, "prepare", plate, "-o", outputs[0], "-o", outputs[1], "--report", report)
+    assert code == 0
+    told = [line for line in out.splitlines() if line.startswith("wrote ")]
+    assert [line.split("; ")[1] for line in told] == ["read back: 2 lines, 0.000 mm at most"] * 2
+    read_back = json.loads(report.read_text())["read_back"]
+    assert read_back["lines"] == 2
+    assert 0 <= read_back["largest_difference_mm"] < 0.01
 
 
 def test_the_default_recipe_is_clean_at_600_and_leaves_lines_at_300(plate, tmp_path, capsys):

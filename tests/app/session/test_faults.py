@@ -60,10 +60,10 @@ def test_a_fault_on_another_thread_is_told_on_the_gui_thread(faults, dialogs, qt
     assert threads == [threading.main_thread()]
 
 
-def test_closing_after_a_fault_asks_nothing_more(with_plate, faults, dialogs):
+def test_closing_after_a_fault_asks_nothing_more(with_plate, faults, dialogs, qtbot):
     dialogs.expect("run", True)
     faults.report(ZeroDivisionError("x"))
-    assert not with_plate.isVisible()
+    qtbot.waitUntil(lambda: not with_plate.isVisible())
 
 
 def test_a_fault_in_a_derivation_is_told(make_window, plate, dialogs, qtbot):

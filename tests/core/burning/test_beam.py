@@ -127,3 +127,18 @@ def test_slower_never_clears_less(recipe: Recipe, factor: float) -> None:
     assume(slower.speed_mm_s > 0)
     widths = [cleared_width_mm(r, CO2_FLATBED, STOCK) for r in (recipe, slower)]
     assert widths[1] >= widths[0]
+
+
+def test_a_pitch_a_hair_over_the_cleared_width_leaves_lines() -> None:
+    width = cleared_width_mm(STOCK.fill, CO2_FLATBED, STOCK)
+    verdicts = [
+        fill_verdict(replace(STOCK.fill, pitch_mm=share * width), CO2_FLATBED, STOCK).verdict
+        for share in (0.9999, 1.0001)
+    ]
+    assert verdicts == ["clean", "leaves lines"]
+
+
+def test_power_tables_under_and_beyond_their_rows_by_less_than_a_percent() -> None:
+    machine = replace(CO2_FLATBED, power_table=((0.5, 0.2), (50.0, 60.0)))
+    assert [power_w(machine, pct) for pct in (0.0, 0.25, 0.5)] == pytest.approx([0.0, 0.1, 0.2])
+    assert [power_w(machine, pct) for pct in (50.0, 50.5)] == pytest.approx([60.0, 60.6])

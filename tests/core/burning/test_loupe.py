@@ -202,3 +202,12 @@ def test_colours_show_paint_from_the_front_only():
     picture = coloured(frosted, side="front", paint=(200, 0, 0))
     assert (frosted.classes == FROSTED).all()
     assert (picture.mean(axis=(0, 1)) > (200, 80, 80)).all()  # paler than the paint
+
+
+def test_passes_count_in_what_is_spilt_and_frosted():
+    region = box(0, 0, 2, 2)
+    doses = []
+    for passes in (1, 3):
+        _, fill = prepared(region, replace(FILL, passes=passes))
+        doses.append(float(look([fill], (0.8, 0.8, 1.2, 1.2), shape=(20, 20)).dose_j_mm2.max()))
+    assert doses[1] == pytest.approx(3 * doses[0], rel=1e-4)

@@ -19,9 +19,9 @@ from core.job.decisions import with_keep_size
 from core.job.fitting import job_footprint
 from core.job.job import new_job, with_overrides
 from core.job.job_file import job_file_bytes, job_from_bytes
-from core.job.opening import job_from_artwork
 from core.job.prepare import plan_steps, prepare
 from core.output.export import export_bytes
+from core.output.opening import job_from_artwork
 from core.sheet.placement import Placement, Repeat
 
 KERF = 0.15

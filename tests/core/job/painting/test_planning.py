@@ -13,11 +13,11 @@ from core.errors import Cancelled, UnreadableError
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, starting_paint
 from core.finishing.steps import PaintPlan, front_view
 from core.geometry.engine import united
-from core.job.opening import open_job
 from core.job.painting.colouring import paints_of_shapes
 from core.job.painting.planning import paint_plan, painted_region
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
+from core.output.opening import open_job
 from tests.core.finishing.layouts import COLOURS, boxes, plan_of, svg_of
 
 SPECK_MM2 = 2e-5

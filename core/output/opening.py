@@ -4,14 +4,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.reading import artwork_kind, load_source
+from core.artwork.reading import load_source, own_export
 from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.figures import figures_of
 from core.job.as_data import from_data
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
-from core.output.settings_document import Document
+from core.output.settings_document import Document, check_document, settings_document
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
@@ -35,23 +35,9 @@ def job_from_artwork(source: ArtworkSource) -> Job:
 
 
 def embedded_settings(source: ArtworkSource) -> Document | None:
-    """The settings document inside an artwork or job file, None where there is none. Raises UnreadableError."""
-    kind = artwork_kind(source)
-    if kind == "svg":
-        from core.output.svg_writer import read_svg_document
-
-        return read_svg_document(source.data)
-    if kind == "dxf" and b"TAIN_JOB" in source.data:
-        from core.output.dxf_writer import read_back_dxf
-
-        return read_back_dxf(source.data)
-    return None
-
-
-def layers_moved_for_kerf(source: ArtworkSource) -> frozenset[str]:
-    """Ids of the layers whose lines an export holds as moved for the kerf; none in other files."""
-    layers = (embedded_settings(source) or {}).get("layers", ())
-    return frozenset(layer["id"] for layer in layers if "lines_moved_for_kerf_mm" in layer)
+    """The settings document inside an exported file, None in any other. Raises UnreadableError."""
+    own = own_export(source)
+    return None if own is None else check_document(own.settings)
 
 
 def _looks_like_job(source: ArtworkSource) -> bool:
@@ -95,7 +81,6 @@ def settings_in(path: Path) -> Document:
     source = load_source(path)
     if path.suffix.lower() == JOB_SUFFIX or _looks_like_job(source):
         from core.job.prepare import prepare
-        from core.output.settings_document import settings_document
 
         return settings_document(prepare(job_from_bytes(source.data, name=path.name)))
     document = embedded_settings(source)
