@@ -13,7 +13,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from core.errors import TainError
+from app.words.error_words import say_error
+from core.errors import TainError, UnreadableError
 
 COMMANDS = {
     "read": "app.commands.read",
@@ -46,15 +47,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return error.exit_code
     except KeyboardInterrupt:
         return 130
+    except RecursionError:
+        say_error(UnreadableError("What the file holds is nested too deeply to be worked out."))
+        return 2
     except BrokenPipeError:
         # the reader of our output went away; nothing is left to say, and nothing may be said at exit either
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-
-
-def say_error(error: TainError) -> None:
-    """The error as one line on stderr."""
-    print(f"tain: {' '.join(str(error).split())}", file=sys.stderr)
+    except OSError as error:
+        # what no reader or writer put into words: a name too long, a folder that may not be looked into
+        about = f"{error.filename}: " if error.filename else ""
+        say_error(UnreadableError(f"{about}{error.strerror or error}.", hint="Check the name and the folder."))
+        return 2
 
 
 class _Parser(argparse.ArgumentParser):
@@ -68,6 +72,12 @@ class _Parser(argparse.ArgumentParser):
 
 def _run_command(name: str, words: Sequence[str]) -> int:
     parser = parser_of(name)
+    for before, word in zip(("", *words), words, strict=False):
+        if not word.strip() or re.fullmatch(r"--[a-z-]+=\s*", word):
+            what = before if before.startswith("-") else word.rstrip("= ") or "A name"
+            raise UnreadableError(f"{what} is empty.", hint="Say what is meant, or leave it out.")
+        if "\0" in word:
+            raise UnreadableError("A word holds a zero byte, which no name has.")
     module = importlib.import_module(COMMANDS[name])
     code: int = module.run(parser.parse_args(_values_joined(words)))
     return code

@@ -53,9 +53,8 @@ _ALL = [
         "bad-view-box", "clip-loop", "element-unreadable", "faint-paint", "filter", "font-missing",
         "font-style-missing", "foreign-object", "glyph-missing", "image", "mask-loop", "missing-paint",
         "missing-reference", "negative-size", "no-page-size", "out-of-range", "outside-reference", "pattern-loop",
-        "text-reference", "too-many-dashes", "too-many-tiles", "too-much-blur", "units-assumed", "use-loop",
-        "vertical-text",
-        "dxf-annotation", "dxf-bad-coordinates", "dxf-bad-entity", "dxf-block-clip", "dxf-block-cycle",
+        "too-many-dashes", "too-many-tiles", "too-much-blur", "units-assumed", "use-loop",
+        "dxf-annotation", "dxf-bad-coordinates", "dxf-block-clip", "dxf-block-cycle",
         "dxf-block-scale", "dxf-dashed", "dxf-decimal-commas", "dxf-external", "dxf-font-missing",
         "dxf-hatch-as-solid", "dxf-hidden", "dxf-no-font", "dxf-no-glyph", "dxf-not-read", "dxf-paper-read",
         "dxf-paper-space",
@@ -65,11 +64,15 @@ _ALL = [
     ),
     *_kinds(
         "artwork", "note",
-        "animation", "blur", "gradient", "pattern", "script", "text-outlined", "transparent", "unknown-element",
-        "dxf-invisible", "dxf-no-end-mark", "dxf-points", "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
+        "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
+        "unknown-element",
+
+        "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
+        "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
         "pdf-unchecked",
     ),
     *_kinds("artwork", "problem", "no-font", "too-tangled", "dxf-cut-short", "dxf-numbers-guessed"),
+    FindingKind(code="dxf-bad-entity", severities=("warning", "problem"), stage="artwork"),
     FindingKind(code="faint-paint-stacked", severities=("warning", "note"), stage="artwork"),
     # what is wrong with the artwork itself
     FindingKind(code="looks-reversed", severities=("warning", "note"), stage="artwork"),
@@ -89,7 +92,7 @@ _ALL = [
     *_kinds(
         "layers", "warning", "undecided", "white-over-dark", "fill-across-cut", "fill-outside-cut", "no-area",
     ),
-    *_kinds("layers", "note", "lines-burned-once"),
+    *_kinds("layers", "note", "lines-burned-once", "nothing-cut", "nothing-filled"),
     # the sheet and where things lie on it
     *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap"),
     *_kinds("sheet", "warning", "flaw-shows", "sheet-over-bed", "thickness-differs"),
@@ -100,9 +103,12 @@ _ALL = [
         "burn", "warning",
         "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-too-near", "beyond-the-model",
         "cuts-contradict", "jobs-too-alike", "line-missing", "odd-reading", "patches-contradict", "powers-too-close",
-        "scattered-readings", "widths-and-patches-disagree",
+        "scattered-readings", "widths-and-patches-disagree", "edges-kept", "shared-error", "far-from-known",
     ),
-    *_kinds("burn", "note", "defocused-spot", "few-readings", "one-sided", "two-timed-jobs", "wide-bounds"),
+    *_kinds(
+        "burn", "note", "defocused-spot", "few-readings", "one-sided", "two-timed-jobs", "wide-bounds",
+        "wide-gaps-unknown", "narrowest-is-not-focus",
+    ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser
     *_kinds("paint", "warning", "no-backing", "paint-without-coat", "tight-mask", "weak-paint"),

@@ -22,6 +22,9 @@ MM_PER_UNIT = {
 }
 """mm per unit; px, pt and pc as in W3C CSS Values and Units, absolute lengths."""
 
+GREATEST_LENGTH_MM = 1e6
+"""A kilometre: nothing typed here is longer, and sums of such lengths never run over."""
+
 _LENGTH = re.compile(
     r"\s*([-+]?)\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([a-zµ\"']*)\s*|\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*([a-zµ\"']*)\s*",
     re.I,
@@ -29,10 +32,12 @@ _LENGTH = re.compile(
 _ALIASES = {'"': "in", "inch": "in", "inches": "in", "'": "ft", "µm": "um", "": ""}
 
 
-def parse_length_mm(text: str, *, default_unit: str = "mm") -> float:
+def parse_length_mm(
+    text: str, *, default_unit: str = "mm", least_mm: float = -GREATEST_LENGTH_MM, most_mm: float = GREATEST_LENGTH_MM
+) -> float:
     """``"3"``, ``"3 mm"``, ``"1/8 in"``, ``"1 1/2 in"`` or ``'0.5"'`` in mm.
 
-    Raises UnreadableError when it is no finite length.
+    Raises UnreadableError when it is no length, or none between ``least_mm`` and ``most_mm``.
     """
     match = _LENGTH.fullmatch(text)
     if not match:
@@ -55,6 +60,8 @@ def parse_length_mm(text: str, *, default_unit: str = "mm") -> float:
     value_mm = value * MM_PER_UNIT[unit]
     if not math.isfinite(value_mm):
         raise UnreadableError(f"“{text.strip()}” is not a finite length.", hint="Write it like 3, 3 mm or 1/8 in.")
+    if not least_mm <= value_mm <= most_mm:
+        raise UnreadableError(f"{value_mm:g} mm makes no sense here.", hint=f"Give {least_mm:g} to {most_mm:g} mm.")
     return value_mm
 
 
@@ -117,6 +124,8 @@ def parse_duration_s(text: str) -> float:
     """``"6:40"``, ``"1:05:00"`` or ``"48"`` in seconds. Raises UnreadableError."""
     parts = text.split(":")
     try:
+        if any(not 0 <= float(part) < 60 for part in parts[1:]):
+            raise ValueError
         seconds = sum(float(part) * 60.0**power for power, part in enumerate(reversed(parts)))
     except ValueError:
         seconds = 0.0

@@ -1,8 +1,13 @@
-"""Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers svg|dxf|pdf [SECONDS] [CORPUS_FOLDER]``.
+"""Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers KIND [SECONDS] [CORPUS_FOLDER]``.
+
+KIND: svg, dxf, pdf, or one of our own documents, job, export, book.
 
 Not collected by pytest. It needs atheris (https://github.com/google/atheris, Apache-2.0), which has wheels for Linux
 only and so is no dependency: ``pip install atheris`` into the development environment (tried: 3.0 on Python 3.11;
 there are wheels for 3.12 and 3.13).
+
+SVG and DXF are mutated by their grammar (``tests.fuzz_grammars``) as often as by bytes. Faults of the program that are
+else logged are raised here (``TAIN_STRICT``). What a run finds is mended and its input kept in ``tests/fuzz_seeds``.
 
 A reader may raise UnreadableError (UnitsUnknownError is one) and nothing else, answer within 10 s, and stay below
 1 GiB. Any other end is a finding: atheris prints the traceback and leaves the input as ``crash-...``, ``timeout-...``
@@ -11,22 +16,30 @@ or ``oom-...`` in the corpus folder, a folder of its own among the temporary fil
 
 import contextlib
 import importlib
+import os
 import sys
 import tempfile
 from pathlib import Path
 
 from core.artwork.drawing import ReadOptions
 from core.errors import UnreadableError
+from tests.fuzz_grammars import mutated_dxf, mutated_svg
 
 ROOT = Path(__file__).parents[1]
 
 MAX_BYTES = 20_000
 """Longer inputs are tried too seldom a second to be worth it."""
 
+DOCUMENTS = ("job", "export", "book")
+"""JSON of our own."""
+
 READERS = {
     "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
     "dxf": ("core.artwork.dxf", "read_dxf", ["core.artwork.dxf"]),
     "pdf": ("core.artwork.pdf.reading", "read_pdf", ["core.artwork.pdf.reading"]),
+    "job": ("tests.fuzz_documents", "read_job", ["core.job.as_data", "core.job.job_file", "core.figures"]),
+    "export": ("tests.fuzz_documents", "read_export", ["core.output.settings_document", "core.output.opening"]),
+    "book": ("tests.fuzz_documents", "read_book", ["core.shop_book.exchange", "core.shop_book.store"]),
 }
 """Module, function, and the modules whose branches guide the search."""
 
@@ -39,7 +52,13 @@ MADE = {
 <g transform="rotate(30) scale(2,-1) skewX(3)" clip-path="url(#k)" opacity=".4"><use href="#s" x="3"/></g>
 <path class="a" mask="url(#m)" marker-end="url(#t)" d="M1,1c1-1 2.5.5 3e0 4s1 2,2 1q1 1 2 2t1 1a3 2 30 013 1Z"/>
 <polyline points="1 1 2,2 3 1" stroke="#123" stroke-dasharray="1 2" fill="url(#l)"/>
-<text x="1 2" font-size="3">A<tspan dx="1">b</tspan></text><switch><g systemLanguage="en"/></switch></svg>""",
+<filter id="f"><feOffset in="SourceAlpha" dx="1" result="o"/><feFlood flood-color="#fff"/>
+<feComposite in2="o" operator="in"/><feMerge><feMergeNode/><feMergeNode in="SourceGraphic"/></feMerge></filter>
+<pattern id="p" width=".2" height=".2"><rect width="2" height="2"/></pattern>
+<g filter="url(#f)" mask="url(#m)">
+<circle id="c" r="3" fill="url(#p)" transform-origin="center" transform="scale(2)"/></g>
+<text x="1 2" font-size="3">A<tspan dx="1" baseline-shift="super">b</tspan>
+<textPath href="#c" startOffset="5%">cd</textPath></text><switch><g systemLanguage="en"/></switch></svg>""",
     "dxf": """0 SECTION 2 HEADER 9 $INSUNITS 70 4 0 ENDSEC
 0 SECTION 2 BLOCKS 0 BLOCK 2 B 70 0 10 0 20 0 0 LINE 8 0 10 0 20 0 11 1 21 1 0 ENDBLK 0 ENDSEC
 0 SECTION 2 ENTITIES 0 LINE 8 0 10 0 20 0 11 5 21 5 0 ARC 8 0 10 1 20 1 40 3 50 0 51 90
@@ -62,24 +81,38 @@ def main() -> None:
     seconds = int(sys.argv[2]) if len(sys.argv) > 2 else 240
     folder = Path(sys.argv[3]) if len(sys.argv) > 3 else Path(tempfile.mkdtemp(prefix=f"tain-fuzz-{kind}-"))
     folder.mkdir(parents=True, exist_ok=True)
-    for number, data in enumerate(_beginnings(kind)):
-        (folder / f"beginning-{number}").write_bytes(data)
+    os.environ["TAIN_STRICT"] = "1"
     module, function, guiding = READERS[kind]
     with atheris.instrument_imports(include=guiding):
-        read = getattr(importlib.import_module(module), function)
+        reading = importlib.import_module(module)
+    read = getattr(reading, function)
+    for number, data in enumerate(reading.beginnings(kind) if kind in DOCUMENTS else _beginnings(kind)):
+        (folder / f"beginning-{number}").write_bytes(data)
 
     def one_input(data: bytes) -> None:
         with contextlib.suppress(UnreadableError):
             read(data, ReadOptions())
 
     limits = ["-timeout=10", "-rss_limit_mb=1024", f"-max_total_time={seconds}", f"-artifact_prefix={folder}/"]
-    atheris.Setup([sys.argv[0], *limits, f"-max_len={MAX_BYTES}", "-print_final_stats=1", str(folder)], one_input)
+    mutate = {"svg": mutated_svg, "dxf": mutated_dxf}.get(kind)
+    if kind in DOCUMENTS:
+        mutate = reading.mutated_json
+
+    def mutated(data: bytes, longest: int, seed: int) -> bytes:
+        if mutate is None or seed % 2:
+            changed: bytes = atheris.Mutate(data, longest)
+            return changed
+        return mutate(bytes(data), seed)[:longest]
+
+    arguments = [sys.argv[0], *limits, f"-max_len={MAX_BYTES}", "-print_final_stats=1", str(folder)]
+    atheris.Setup(arguments, one_input, custom_mutator=mutated)
     atheris.Fuzz()
 
 
 def _beginnings(kind: str) -> list[bytes]:
     made = _drawn_pdf() if kind == "pdf" else MADE[kind].encode()
-    samples = [path.read_bytes() for path in sorted((ROOT / "sample_jobs").glob(f"*.{kind}"))]
+    folders = (ROOT / "sample_jobs", ROOT / "tests" / "fuzz_seeds")
+    samples = [path.read_bytes() for folder in folders for path in sorted(folder.glob(f"*.{kind}"))]
     return [made, *(data for data in samples if len(data) <= MAX_BYTES)]
 
 

@@ -16,7 +16,7 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.coverage import CoveragePage
 from app.stages.stage import Stage
-from app.theme.theme import apply_theme
+from app.theme.in_force import apply_theme
 from app.window.main_window import MainWindow
 
 SAMPLES = Path(__file__).parents[1] / "sample_jobs"

@@ -8,9 +8,9 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPixmap
 from shapely.geometry.base import BaseGeometry
 
-from app.canvas import patterns
 from app.canvas.faces_layout import Face
 from app.canvas.regions import area_path
+from app.theme import patterns
 from app.theme.theme import CanvasColours, Theme
 from core.sheet.flaws import flaw_region
 from core.sheet.placement import Flaw, Sheet

@@ -8,10 +8,10 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen, QTransform
 
-from app.canvas import patterns
 from app.canvas.outlines import Floats
 from app.canvas.picture import EDGE_PX, Brushwork, Frame
 from app.canvas.scene import LayerPicture, Scene
+from app.theme import patterns
 from app.theme.theme import mixed
 from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, apply, compose, inverse

@@ -6,10 +6,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from shapely.geometry.base import BaseGeometry
 
-from app.canvas import patterns
 from app.canvas.faces_layout import Face
 from app.canvas.flaw_marks import SURFACE_WORDS
 from app.canvas.regions import area_path, edge_path
+from app.theme import patterns
 from app.theme.icons import pixmap
 from app.theme.theme import CanvasColours, Palette
 from app.words.wording import area_text, length_text

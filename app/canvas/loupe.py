@@ -57,10 +57,9 @@ class Seen:
 
 
 class Loupe(QObject):
-    """An overlay of the faces. seen_changed: another picture is shown, or none. faulted: a fault of the program."""
+    """An overlay of the faces. seen_changed: another picture is shown, or none."""
 
     seen_changed = Signal()
-    faulted = Signal(object)
 
     def __init__(self, view: FacesView) -> None:
         super().__init__(view)
@@ -124,11 +123,6 @@ class Loupe(QObject):
         told = ", ".join(f"{word} {100 * share:.0f} %" for word, share in shares if share >= 0.005)
         return f"{length_text(self.seen.aim.span_mm, inches=self.inches, places=2)} across: {told}"
 
-    def close(self) -> None:
-        """Stop and wait for the thread to end."""
-        self._view.remove_overlay(self)
-        self._background.close()
-
     # --- working it out ------------------------------------------------------------------------------------------
 
     def _begin_anew(self) -> None:
@@ -145,7 +139,7 @@ class Loupe(QObject):
 
     def _aim(self) -> Aim:
         """Where the pointer is, or the middle of the view: there a listed place is brought."""
-        x_mm, y_mm = self._pointer_mm or (self._view.view.x_mm, self._view.view.y_mm)
+        x_mm, y_mm = self._pointer_mm or (self._view.state.view.x_mm, self._view.state.view.y_mm)
         px_per_mm = self._view.logicalDpiX() / MM_PER_INCH
         return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=LENS_PX / px_per_mm / self.magnification, paint=self.paint_colour)
 
@@ -164,7 +158,7 @@ class Loupe(QObject):
             loupes = known if known is not None else plan_loupes(plan)
             return loupes, looked(loupes, plan, aim)
 
-        self._ticket = self._background.start(once(work), on_value=self._take, on_failed=self.faulted.emit)
+        self._ticket = self._background.start(once(work), on_value=self._take)
 
     def _take(self, found: tuple[tuple[FillLoupe, ...], Seen]) -> None:
         self._loupes, self.seen = found

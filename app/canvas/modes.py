@@ -7,12 +7,12 @@ from typing import Literal
 from PySide6.QtGui import QBrush, QColor
 from shapely.geometry.base import BaseGeometry
 
-from app.canvas import patterns
 from app.canvas.batch import Batch
 from app.canvas.gap_map import paint_gaps
 from app.canvas.outlines import outlines_of_region
 from app.canvas.picture import Brushwork, paint_artwork, paint_bared, paint_lines, paint_purposes
 from app.canvas.scene import Scene
+from app.theme import patterns
 
 CanvasMode = Literal["artwork", "layers", "sheet", "burn", "coverage", "paint", "hand over"]
 PictureKind = Literal["artwork", "purposes", "gaps", "paints"]

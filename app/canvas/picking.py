@@ -1,9 +1,11 @@
 """Which shapes lie under a point or in a box, front frame. No Qt here."""
 
+import itertools
 from collections.abc import Collection, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from app.canvas.outlines import Box, Floats, Ints, Outlines
 from app.canvas.paints import ShapePaint
@@ -50,7 +52,7 @@ class Picker:
         return [
             index
             for index in sorted(self._candidates(box))
-            if shapely.intersects(shapely.multilinestrings(self._lines(index)), area)
+            if shapely.intersects(self._lines(index), area).any()
             or (self._is_area(index) and self._inside(index, box[0], box[1]))
         ]
 
@@ -64,9 +66,11 @@ class Picker:
     def _half_stroke_mm(self, index: int) -> float:
         return self._paints[index].stroke_width_mm / 2
 
-    def _lines(self, index: int) -> list[Floats]:
-        starts, points = self._outlines.starts, self._outlines.points
-        return [points[starts[i] : starts[i + 1]] for i in range(self._polylines[index], self._polylines[index + 1])]
+    def _lines(self, index: int) -> NDArray[np.object_]:
+        """The shape's polylines; a single point stands for itself."""
+        bounds = self._outlines.starts[self._polylines[index] : self._polylines[index + 1] + 1].tolist()
+        parts = [self._outlines.points[a:b] for a, b in itertools.pairwise(bounds) if b > a]
+        return np.array([shapely.linestrings(p) if len(p) > 1 else shapely.points(p[0]) for p in parts], object)
 
     def _edges(self, index: int) -> tuple[Floats, Floats]:
         """Starts and ends of all segments of a shape, (n, 2) each."""
@@ -89,9 +93,9 @@ class Picker:
 
     def _inside(self, index: int, x_mm: float, y_mm: float) -> bool:
         """Whether the point is painted: crossings of a ray towards +x, by the shape's fill rule."""
-        (x0, y0), (x1, y1) = (ends.T for ends in self._edges(index))
-        spans = (y0 <= y_mm) != (y1 <= y_mm)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            right = spans & (x0 + (y_mm - y0) / (y1 - y0) * (x1 - x0) > x_mm)
+        start, end = self._edges(index)
+        spans = (start[:, 1] <= y_mm) != (end[:, 1] <= y_mm)
+        (x0, y0), (x1, y1) = start[spans].T, end[spans].T
+        right = x0 + (y_mm - y0) / (y1 - y0) * (x1 - x0) > x_mm
         turns = int(np.where(y1[right] > y0[right], 1, -1).sum())
         return turns != 0 if self._fill_rules[index] else turns % 2 != 0

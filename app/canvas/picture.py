@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QTransform
 
-from app.canvas import patterns
 from app.canvas.batch import Batch
 from app.canvas.faces_layout import View
 from app.canvas.outlines import Box, Ints
 from app.canvas.paints import ShapePaint
 from app.canvas.scene import LayerPicture, Scene
+from app.theme import patterns
 from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
-from typing import Any
 
 from PySide6.QtCore import QObject, QRectF, Signal
 from PySide6.QtGui import QImage, QPainter, QRegion
@@ -92,9 +91,7 @@ class PictureSlot(QObject):
 
     def _start(self, request: Request) -> None:
         self._waiting = None
-        ticket = self._background.start(
-            once(lambda progress: draw(request, progress)), on_value=self._take, on_failed=_fail
-        )
+        ticket = self._background.start(once(lambda progress: draw(request, progress)), on_value=self._take)
         self._running = (request, ticket)
 
     def _take(self, picture: Picture) -> None:
@@ -178,7 +175,3 @@ def overview_frame(bounds_mm: tuple[float, float, float, float], side_px: int, d
         height_px=round((y1 - y0) * scale) + 16,
         density=density,
     )
-
-
-def _fail(error: Any) -> None:
-    raise error

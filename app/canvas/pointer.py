@@ -1,17 +1,14 @@
 """What the pointer does to the faces: select, band, pan, drag the artwork, open menus."""
 
 from enum import Enum, auto
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QMouseEvent
 
 from app.canvas.faces_layout import Face
+from app.canvas.hands import Hands
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped, along_one_axis, snapped
-
-if TYPE_CHECKING:
-    from app.canvas.faces_view import FacesView
 
 MOVE_FROM_PX = 4.0
 """A press that moves less than this is a click."""
@@ -39,8 +36,8 @@ class Pointer:
     axis, Ctrl does not snap. The middle button, or the left one with Space, pans.
     """
 
-    def __init__(self, view: "FacesView") -> None:
-        self._view = view
+    def __init__(self, view: Hands) -> None:
+        self._view, self._state = view, view.state
         self._doing = Doing.NOTHING
         self._face: Face | None = None
         self._pressed_at = QPointF()
@@ -61,14 +58,14 @@ class Pointer:
 
     def pressed(self, event: QMouseEvent, *, panning: bool) -> None:
         """A button went down; ``panning``: Space is held."""
-        face = self._view.face_at(event.position())
+        face = self._state.face_at(event.position())
         if face is None or self.busy:
             return
         self._face, self._pressed_at, self._last = face, event.position(), event.position()
         if event.button() == Qt.MouseButton.MiddleButton or (event.button() == Qt.MouseButton.LeftButton and panning):
             self._doing = Doing.PANNING
-            self._view.setCursor(Qt.CursorShape.ClosedHandCursor)
-        elif event.button() == Qt.MouseButton.LeftButton and self._view.tool is not None:
+            self._view.show_cursor(Qt.CursorShape.ClosedHandCursor)
+        elif event.button() == Qt.MouseButton.LeftButton and self._state.tool is not None:
             self._doing = Doing.WITH_TOOL
         elif event.button() == Qt.MouseButton.LeftButton:
             self._doing = Doing.CLICKING
@@ -91,52 +88,52 @@ class Pointer:
         elif self._doing is Doing.DRAGGING:
             self._drag_to(at, event.modifiers())
         self._last = at
-        face = self._view.face_at(at)
+        face = self._state.face_at(at)
         self._view.set_pointed(face.to_front(at) if face else None, face.name if face else "")
 
     def released(self, event: QMouseEvent) -> None:
         """A button came up."""
         doing, self._doing = self._doing, Doing.NOTHING
         if doing is Doing.PANNING:
-            self._view.unsetCursor()
+            self._view.show_cursor(None)
         elif doing is Doing.WITH_TOOL:
-            face = self._view.face_at(event.position())
-            if face is not None and self._view.tool is not None:
-                self._view.tool.clicked(face, event.position())
+            face = self._state.face_at(event.position())
+            if face is not None and self._state.tool is not None:
+                self._state.tool.clicked(face, event.position())
         elif doing is Doing.CLICKING and event.button() == Qt.MouseButton.LeftButton:
             self._click(event.position(), event.modifiers())
         elif doing is Doing.BANDING:
-            found = self._view.shapes_in(self._band_to(event.position()))
+            found = self._state.shapes_in(self._band_to(event.position()))
             self._view.set_band(None)
             self._view.select(self._merged(found, event.modifiers()))
         elif doing is Doing.DRAGGING:
             shift, self._shift = self._shift, None
             self._view.placement_dragged.emit(shift.dx_mm if shift else 0.0, shift.dy_mm if shift else 0.0, True)
-            self._view.update()
+            self._view.refresh()
         self._hover(event.position())
 
     def double_clicked(self, event: QMouseEvent) -> None:
         """A double click: the shape under it is activated."""
-        face = self._view.face_at(event.position())
+        face = self._state.face_at(event.position())
         if face is None or event.button() != Qt.MouseButton.LeftButton:
             return
-        if self._view.tool is not None:
-            self._view.tool.double_clicked(face, event.position())
+        if self._state.tool is not None:
+            self._state.tool.double_clicked(face, event.position())
             return
-        found = self._view.shapes_at(face, event.position())
+        found = self._state.shapes_at(face, event.position())
         if found:
-            chosen = next((shape for shape in found if shape in self._view.selection), found[0])
+            chosen = next((shape for shape in found if shape in self._state.selection), found[0])
             self._view.shape_activated.emit(chosen, self._view.global_pos(event.position()))
 
     def context_wanted(self, at: QPointF, global_pos: QPoint) -> None:
         """The right button: a menu for what is selected, or for the shape under it, which is then selected."""
-        face = self._view.face_at(at)
-        if face is None or self.busy or self._view.tool is not None:
+        face = self._state.face_at(at)
+        if face is None or self.busy or self._state.tool is not None:
             return
-        found = self._view.shapes_at(face, at)
-        if found and not self._view.selection.intersection(found):
+        found = self._state.shapes_at(face, at)
+        if found and not self._state.selection.intersection(found):
             self._view.select(found[:1])
-        self._view.context_requested.emit(self._view.selected_in_order(), global_pos)
+        self._view.context_requested.emit(self._state.selected_in_order(), global_pos)
 
     def give_up(self) -> bool:
         """Escape: what is under way is taken back. Returns whether anything was."""
@@ -148,26 +145,26 @@ class Pointer:
             self._view.show_drag(None)
             self._view.placement_dragged.emit(0.0, 0.0, True)
         elif doing is Doing.PANNING:
-            self._view.unsetCursor()
+            self._view.show_cursor(None)
         return doing is not Doing.NOTHING
 
     def _click(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
-        face = self._view.face_at(at)
+        face = self._state.face_at(at)
         if face is None:
             return
-        finding = self._view.finding_at(face, at)
+        finding = self._state.finding_at(face, at)
         if finding is not None:
             self._view.finding_activated.emit(finding)
             return
-        flaw = self._view.flaw_at(face, at) if self._view.mode == "sheet" else None
+        flaw = self._state.flaw_at(face, at) if self._state.mode == "sheet" else None
         if flaw is not None:
             self._view.flaw_picked.emit(flaw)
             return
-        found = self._view.shapes_at(face, at)
+        found = self._state.shapes_at(face, at)
         meant = found[:1]
         again = self._clicked_at is not None and (at - self._clicked_at).manhattanLength() <= SAME_PLACE_PX
-        if again and len(self._view.selection) == 1 and not _adds(modifiers):
-            chosen = next(iter(self._view.selection))
+        if again and len(self._state.selection) == 1 and not _adds(modifiers):
+            chosen = next(iter(self._state.selection))
             if chosen in found:
                 meant = [found[(found.index(chosen) + 1) % len(found)]]
         self._clicked_at = at
@@ -175,7 +172,7 @@ class Pointer:
 
     def _merged(self, found: list[str], modifiers: Qt.KeyboardModifier) -> frozenset[str]:
         """What is selected after shapes were hit: one by one taken away where they were in it, else added."""
-        chosen = self._view.selection
+        chosen = self._state.selection
         if not _adds(modifiers):
             return frozenset(found)
         return chosen - set(found) if found and chosen.issuperset(found) else chosen | set(found)
@@ -188,7 +185,7 @@ class Pointer:
         return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
     def _drag_to(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
-        face, bounds, plan = self._face, self._view.burned_bounds_mm, self._view.plan
+        face, bounds, plan = self._face, self._state.burned_bounds_mm, self._state.plan
         if face is None or bounds is None or plan is None:
             return
         (x0, y0), (x1, y1) = face.to_front(self._pressed_at), face.to_front(at)
@@ -198,30 +195,30 @@ class Pointer:
         if modifiers & Qt.KeyboardModifier.ControlModifier:
             self._shift = Snapped(dx_mm=dx, dy_mm=dy)
         else:
-            hull = self._view.burned_hull_mm
+            hull = self._state.burned_hull_mm
             self._shift = snapped(bounds, plan.job.sheet, dx, dy, reach_mm=SNAP_PX / face.view.px_per_mm, hull=hull)
         self._view.show_drag(self._shift)
         self._view.placement_dragged.emit(self._shift.dx_mm, self._shift.dy_mm, False)
 
     def _over_artwork(self, face: Face, at: QPointF) -> bool:
-        bounds = self._view.burned_bounds_mm
-        if self._view.mode != "sheet" or bounds is None:
+        bounds = self._state.burned_bounds_mm
+        if self._state.mode != "sheet" or bounds is None:
             return False
         return face.rect_px(*bounds).adjusted(-GRIP_PX, -GRIP_PX, GRIP_PX, GRIP_PX).contains(at)
 
     def _hover(self, at: QPointF) -> None:
-        face = self._view.face_at(at)
+        face = self._state.face_at(at)
         self._view.set_pointed(face.to_front(at) if face else None, face.name if face else "")
-        if self._view.tool is not None:
-            self._view.setCursor(Qt.CursorShape.CrossCursor)
-            self._view.update()
+        if self._state.tool is not None:
+            self._view.show_cursor(Qt.CursorShape.CrossCursor)
+            self._view.refresh()
             return
-        found = self._view.shapes_at(face, at) if face else []
+        found = self._state.shapes_at(face, at) if face else []
         self._view.set_hovered(found[0] if found else None)
         if face is not None and self._over_artwork(face, at):
-            self._view.setCursor(Qt.CursorShape.SizeAllCursor)
+            self._view.show_cursor(Qt.CursorShape.SizeAllCursor)
         else:
-            self._view.unsetCursor()
+            self._view.show_cursor(None)
 
 
 def _adds(modifiers: Qt.KeyboardModifier) -> bool:

@@ -47,7 +47,7 @@ class ScenePictures(QObject):
     def __init__(self, wanted: Callable[[], Wanted | None], parent: QObject) -> None:
         super().__init__(parent)
         self._wanted = wanted
-        self._background = Background("drawing")
+        self._background = Background("drawing", self)
         self._building: Ticket | None = None
         self._readying: Ticket | None = None
         self._serials = itertools.count(1)
@@ -65,7 +65,6 @@ class ScenePictures(QObject):
         self._wish.setSingleShot(True)
         self._wish.setInterval(0)
         self._wish.timeout.connect(self._want_all)
-        parent.destroyed.connect(self._background.close)
 
     def show_plan(self, plan: Plan | None) -> None:
         """Build the scene of this plan; what was being built for an older one is given up. None clears everything."""
@@ -80,7 +79,7 @@ class ScenePictures(QObject):
             return
         before = self.scene
         self._building = self._background.start(
-            once(lambda progress: Scene(plan, before, progress=progress)), on_value=self._take_scene, on_failed=_fail
+            once(lambda progress: Scene(plan, before, progress=progress)), on_value=self._take_scene
         )
 
     def ask(self) -> None:
@@ -195,15 +194,9 @@ class ScenePictures(QObject):
     def _make_ready(self, scene: Scene, px_per_mm: float) -> None:
         """Use the pause for what the next zoom steps will need."""
         self._stop_readying()
-        self._readying = self._background.start(
-            once(lambda progress: scene.make_ready(px_per_mm, progress)), on_value=lambda done: None, on_failed=_fail
-        )
+        self._readying = self._background.start(once(lambda progress: scene.make_ready(px_per_mm, progress)))
 
     def _stop_readying(self) -> None:
         if self._readying is not None:
             self._readying.cancel()
             self._readying = None
-
-
-def _fail(error: Exception) -> None:
-    raise error

@@ -15,7 +15,7 @@ from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
 from app.canvas.flaw_marks import paint_course
 from app.canvas.laid_marks import laid_words, paint_hint, paint_laid, paint_soft_place
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question
 from app.theme.theme import theme
 from core.job.plan import Plan
 from core.sheet.placement import Points
@@ -35,19 +35,17 @@ NOTE_HINTS: dict[FlawKind, str] = {
 
 class SheetWork(QObject):
     """laid_changed: ``laid`` is another. noted(kind, points, face name): a flaw was noted, points in that face's own
-    frame. noting_ended: no flaw is being noted any more. flaw_picked(number). faulted: a fault of the program."""
+    frame. noting_ended: no flaw is being noted any more. flaw_picked(number)."""
 
     laid_changed = Signal()
     noted = Signal(str, tuple, str)
     noting_ended = Signal()
     flaw_picked = Signal(int)
-    faulted = Signal(object)
 
     def __init__(self, view: FacesView) -> None:
         super().__init__(view)
         self._view = view
-        self._background = Background("laying", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("laying", self))
         self._plan: Plan | None = None
         self._on = False
         self._laying: Laying | None = None
@@ -69,9 +67,7 @@ class SheetWork(QObject):
             self._plan = plan
             return
         self._plan = plan
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._ticket = None
+        self._question.stop()
         self._laying = None
         if plan is None:
             self._show_laid(None)
@@ -83,7 +79,7 @@ class SheetWork(QObject):
         self._on = on
         if not on:
             self.end_noting()
-        elif self._laying is None and self._plan is not None and self._ticket is None:
+        elif self._laying is None and self._plan is not None and not self._question.busy:
             self._make_ready(self._plan)
 
     def show_soft_place(self, burned: BaseGeometry | None) -> None:
@@ -104,11 +100,7 @@ class SheetWork(QObject):
     @property
     def ready(self) -> bool:
         """Whether places can be tried, or nobody wants to."""
-        return self._laying is not None or self._ticket is None
-
-    def close(self) -> None:
-        """Stop and wait for the thread to end."""
-        self._background.close()
+        return self._laying is not None or not self._question.busy
 
     def _make_ready(self, plan: Plan) -> None:
         def work(progress: Callable[[float, str], None]) -> "Laying | None":
@@ -117,15 +109,11 @@ class SheetWork(QObject):
             progress(0.0, "Making ready to place")
             return laying_of(plan)
 
-        self._ticket = self._background.start(once(work), on_value=self._take, on_failed=self._failed)
+        self._question.ask_once(work, self._take)
 
     def _take(self, laying: "Laying | None") -> None:
-        self._laying, self._ticket = laying, None
+        self._laying = laying
         self._show_laid(laying.at(0.0, 0.0) if laying is not None else None)
-
-    def _failed(self, error: Exception) -> None:
-        self._ticket = None
-        self.faulted.emit(error)
 
     def _dragged(self, dx_mm: float, dy_mm: float, finished: bool) -> None:
         if self._laying is not None:
@@ -193,7 +181,7 @@ class SheetWork(QObject):
         kind = self._kind
         if kind is None or len(self._places) < LEAST_PLACES[kind]:
             return
-        face = next(one for one in self._view.faces if one.name == self._face)
+        face = next(one for one in self._view.state.faces if one.name == self._face)
         points: Points = tuple(face.own(x, y) for x, y in self._places)
         self._places = []
         self.noted.emit(kind, points, self._face)
@@ -202,7 +190,7 @@ class SheetWork(QObject):
 
     def paint(self, painter: QPainter, face: Face) -> None:
         """An overlay's part: paint on a face."""
-        if self._view.mode != "sheet":
+        if self._view.state.mode != "sheet":
             return
         colours, palette = theme().canvas, theme().palette
         if self.soft_place is not None and self._kind is None and self._wants_a_place():
@@ -217,7 +205,7 @@ class SheetWork(QObject):
         else:
             hint = DRAG_HINT
         if face.name == self._hint_face():
-            pointed = self._view.pointed_mm
+            pointed = self._view.state.pointed_mm
             avoid = face.to_px(*pointed) if pointed is not None else None
             density = self._view.devicePixelRatioF()
             paint_hint(painter, face, said, kind, hint, palette, self._view.font(), density, avoid=avoid)
@@ -228,9 +216,9 @@ class SheetWork(QObject):
         return laid is not None and (self._view.dragging or not laid.fits or bool(laid.shown))
 
     def _course(self) -> list[tuple[float, float]]:
-        pointed = self._view.pointed_mm
+        pointed = self._view.state.pointed_mm
         return [*self._places, pointed] if pointed is not None else self._places
 
     def _hint_face(self) -> FaceName:
         """The face with the pointer; the front without one."""
-        return self._view.pointed_face or "front"
+        return self._view.state.pointed_face or "front"

@@ -17,7 +17,7 @@ from core.units import duration_text
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
 EXAMPLES = (
     "tain advise sign.tain",
-    "tain advise sign.tain --margin-pct 30 --json",
+    "tain advise sign.tain --chance-pct 95 --json",
 )
 
 
@@ -64,6 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _lines(advice: LayerAdvice) -> list[str]:
     lines = [f"{advice.layer_name}: {advice.headline.words}. {advice.verdict.words}"]
     lines.append(f"  {sentence(advice.chance)}")
+    lines += [f"  {advice.next_coupon.words}"] if advice.next_coupon is not None else []
     lines += [f"  {remedy.words}" for remedy in advice.remedies]
     lines += [f"  {item.words}{_saved(item)}" for item in (advice.pitch, advice.fastest, advice.angle)]
     lines += _inset_lines(advice.inset)

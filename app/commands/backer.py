@@ -4,7 +4,7 @@ import argparse
 import json
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import backer_job
 from core.sheet.backers import backer
 from core.units import parse_length_mm
@@ -30,10 +30,10 @@ def run(arguments: argparse.Namespace) -> int:
     plan, stock = job_and_stock(arguments)
     plate = backer(
         finished_region(plan.layers),
-        margin_mm=parse_length_mm(arguments.margin),
+        margin_mm=parse_length_mm(arguments.margin, least_mm=0, most_mm=10_000),
         join=arguments.join,
-        bridge_mm=parse_length_mm(arguments.web),
-        line_inset_mm=parse_length_mm(arguments.inset),
+        bridge_mm=parse_length_mm(arguments.web, least_mm=0, most_mm=10_000),
+        line_inset_mm=parse_length_mm(arguments.inset, least_mm=0, most_mm=10_000),
         keep_holes=arguments.keep_holes,
     )
     write_made([(arguments.output, backer_job(plan, plate, stock))], force=arguments.force)

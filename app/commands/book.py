@@ -3,36 +3,35 @@
 import argparse
 import json
 import re
-from collections.abc import Callable
-from dataclasses import is_dataclass
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
+    GapSeen,
     PatchSeen,
     WidthSeen,
-    with_figure,
 )
 from core.errors import UnreadableError
-from core.figures import check_figure, figures_of
 from core.job.as_data import to_data
-from core.job.opening import open_job
 from core.job.prepare import prepare
+from core.output.opening import open_job
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
-from core.shop_book.profile_figures import check_profile
+from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
-from core.shop_book.store import SEED_STAMP, Entry, ShopBook, open_book
+from core.shop_book.store import SEED_STAMP, Damaged, Entry, ShopBook, open_book
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
@@ -71,10 +70,18 @@ def _add_list(parser: argparse.ArgumentParser) -> None:
 
 def _list(book: ShopBook, arguments: argparse.Namespace) -> int:
     kinds = [arguments.kind] if arguments.kind else list(KINDS)
-    _print_entries([entry for kind in kinds for entry in book.entries(kind)], arguments)
-    for problem in book.damaged():
+    if arguments.json:
+        _print_entries([entry for kind in kinds for entry in book.entries(kind)], arguments)
+        return 0
+    listed = [one for kind in kinds for one in book.listed(kind)]
+    print("\n".join(f"{one.kind:<8} {one.name:<32} {one.note}".rstrip() for one in listed))
+    for problem in book.damaged() if len(listed) <= MOST_LOOKED_THROUGH else ():
         print(f"problem: {problem}")
     return 0
+
+
+MOST_LOOKED_THROUGH = 5_000
+"""So many entries are read whole for problems whenever they are listed; of more, an export names them."""
 
 
 def _add_search(parser: argparse.ArgumentParser) -> None:
@@ -99,28 +106,19 @@ def _add_show(parser: argparse.ArgumentParser) -> None:
 
 
 def _show(book: ShopBook, arguments: argparse.Namespace) -> int:
-    entry = book.find(arguments.kind, arguments.name)
+    entry = book.history(book.find_listed(arguments.kind, arguments.name).uuid)[0]
     if arguments.json:
         print(json.dumps(_entry_data(entry), ensure_ascii=False, indent=1, allow_nan=False))
         return 0
     changed = "" if entry.stamp == SEED_STAMP else f", as of {entry.stamp}"
     print(f"{entry.kind} {entry.name}{changed}{f', {entry.note}' if entry.note else ''}")
-    print("\n".join(figure_lines(entry.value)))
+    damaged = isinstance(entry.value, Damaged)
+    print(f"{entry.value.why}\n{entry.value.text}" if damaged else "\n".join(figure_lines(entry.value)))
     return 0
 
 
-def figure_lines(value: Any) -> list[str]:
-    """Every figure of an entry's value, with where it comes from and how sure it is."""
-    origins = dict(getattr(value, "figure_origins", ()))
-    return [
-        f"  {name:<26} {_short(figure)}{_origin_words(origins.get(name))}"
-        for name, figure in to_data(value).items()
-        if name not in ("name", "figure_origins")
-    ]
-
-
 def _history(book: ShopBook, arguments: argparse.Namespace) -> int:
-    for state in book.history(book.find(arguments.kind, arguments.name).uuid):
+    for state in book.history(book.find_listed(arguments.kind, arguments.name).uuid):
         print(f"{state.stamp}  {'removed' if state.removed else state.name}  {state.note}".rstrip())
     return 0
 
@@ -139,7 +137,7 @@ def _compare(book: ShopBook, arguments: argparse.Namespace) -> int:
     else:
         found = differences(one, two)
     for difference in found:
-        print(f"  {difference.figure:<26} {_short(difference.first):<28} {_short(difference.second)}")
+        print(f"  {difference.figure:<26} {short_text(difference.first):<28} {short_text(difference.second)}")
     if not found:
         print("  They are the same.")
     if isinstance(one, RecipeNote) and one.purpose == two.purpose == "fill" and one.stock_uuid and one.machine_uuid:
@@ -166,15 +164,9 @@ def _add_set(parser: argparse.ArgumentParser) -> None:
 
 
 def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
-    entry = book.find(arguments.kind, arguments.name)
-    figures = {figure.name: figure for figure in figures_of(type(entry.value)) if figure.kind == "number"}
-    if arguments.figure not in figures:
-        raise UnreadableError(f"{entry.name} has no figure {arguments.figure}.", hint=f"It has {', '.join(figures)}.")
-    check_figure(figures[arguments.figure], arguments.value, of=entry.name)
     origin = Origin(kind=arguments.origin, date=_today(), note=arguments.note, standard_error=arguments.standard_error)
-    value = with_figure(entry.value, arguments.figure, arguments.value, origin)
-    check_profile(value)
-    book.change(entry.uuid, value, note=arguments.note or f"{arguments.figure} {arguments.value:g}")
+    entry = book.find(arguments.kind, arguments.name)
+    set_figure(book, entry, arguments.figure, arguments.value, origin)
     print(f"{entry.name}: {arguments.figure} {arguments.value:g} ({arguments.origin})")
     return 0
 
@@ -212,7 +204,7 @@ def _add_revert(parser: argparse.ArgumentParser) -> None:
 
 def _revert(book: ShopBook, arguments: argparse.Namespace) -> int:
     kind, slash, name = arguments.uuid.partition("/")
-    uuid = book.find(kind, name).uuid if slash and kind in KINDS else arguments.uuid
+    uuid = book.find_listed(kind, name).uuid if slash and kind in KINDS else arguments.uuid
     entry = book.revert(uuid, arguments.stamp)
     print(f"{entry.kind} {entry.name} is as it was at {arguments.stamp}")
     return 0
@@ -233,6 +225,13 @@ def _add_read(parser: argparse.ArgumentParser) -> None:
         metavar="A3=0.041",
         help="width of one line of a patch, mm; 0: nothing bared",
     )
+    parser.add_argument(
+        "--gap",
+        action="append",
+        default=[],
+        metavar="A1=1.65",
+        help="gap that the strips of a patch leave when they are pushed together, mm",
+    )
     parser.add_argument("--photo", action="append", default=[], help="path of a photo")
     parser.add_argument("--note", default="")
     parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
@@ -246,7 +245,8 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         read=_today(),
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
-        photos=tuple(arguments.photo),
+        gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
+        photos=photos(arguments.photo),
         note=arguments.note,
     )
     kept = keep_reading(book, coupon, reading, apply=arguments.apply)
@@ -269,6 +269,14 @@ def _patch_seen(text: str) -> PatchSeen:
     if known is None:
         raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
     return PatchSeen(label=label.strip(), look=known)
+
+
+def photos(paths: Sequence[str]) -> tuple[str, ...]:
+    """The paths, once it is known that each is a file. Raises UnreadableError."""
+    for path in paths:
+        if not Path(path).is_file():
+            raise UnreadableError(f"There is no photo {path}.", hint="Check the name and the folder.")
+    return tuple(paths)
 
 
 def _width_seen(text: str) -> WidthSeen:
@@ -299,7 +307,7 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         actual_s=actual_s,
         verdict=arguments.verdict,
         note=arguments.note,
-        photos=arguments.photo,
+        photos=photos(arguments.photo),
     )
     book.add("job", name, value, note=arguments.note)
     ran = f", ran {duration_text(actual_s)}" if actual_s else ""
@@ -391,24 +399,3 @@ def _print_entries(entries: list[Entry], arguments: argparse.Namespace) -> None:
         return
     for entry in entries:
         print(f"{entry.kind:<8} {entry.name:<32} {entry.note}".rstrip())
-
-
-def _short(value: Any) -> str:
-    if is_dataclass(value):
-        value = to_data(value)
-    if isinstance(value, dict):
-        shown = {key: item for key, item in value.items() if key != "origin" and item not in ("", None, [])}
-        return ", ".join(f"{key} {_short(item)}" for key, item in shown.items())
-    if isinstance(value, list):
-        return f"{len(value)} items" if len(value) > 4 else ", ".join(map(_short, value))
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    text = str(value)
-    return text if len(text) <= 80 else text[:77] + "..."
-
-
-def _origin_words(origin: Origin | None) -> str:
-    if origin is None:
-        return ""
-    error = f" ± {origin.standard_error:.2g}" if origin.standard_error is not None else ""
-    return f"{error} ({', '.join(word for word in (origin.kind, origin.date, origin.note) if word)})"

@@ -5,13 +5,13 @@ import json
 from pathlib import Path
 from typing import Any
 
-from core.finishing.paint_plan import paint_plan
 from core.job.as_data import to_data
 from core.job.cost import Cost, job_cost, quote_words
+from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.sheet.offcuts import Piece
 from core.shop_book.beginning import begin_job
-from core.shop_book.rack import KIND
+from core.shop_book.rack import piece_named, piece_of_job
 from core.shop_book.rates import rates_of
 from core.shop_book.store import open_book
 
@@ -36,9 +36,9 @@ def run(arguments: argparse.Namespace) -> int:
     with open_book() as book:
         rates = rates_of(book)
         if arguments.piece:
-            piece = book.find(KIND, arguments.piece).value
+            piece = piece_named(book, arguments.piece).value
         elif job.piece_id:
-            piece = book.entry(job.piece_id).value
+            piece = piece_of_job(book, job.piece_id).value
     plan = prepare(job)
     cost = job_cost(plan, rates, piece=piece, painting=paint_plan(plan))
     print(json.dumps(_data(cost), ensure_ascii=False, indent=1) if arguments.json else _words(cost))

@@ -23,7 +23,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Make and write. Returns the exit code; raises TainError for the caller to say."""
     plan, stock = job_and_stock(arguments)
     clearance_mm = parse_length_mm(arguments.clearance)
-    job = opening_job(plan, stock, clearance_mm=clearance_mm, frame_mm=parse_length_mm(arguments.frame))
+    job = opening_job(
+        plan, stock, clearance_mm=clearance_mm, frame_mm=parse_length_mm(arguments.frame, least_mm=0, most_mm=10_000)
+    )
     write_made([(arguments.output, job)], force=arguments.force)
     kept = all(keeps_size(layer.layer) for layer in plan.layers if layer.layer.purpose == "cut" and layer.paths)
     if arguments.json:

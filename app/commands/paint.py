@@ -8,13 +8,14 @@ from pathlib import Path
 from core.errors import JobError
 from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.explaining import counted
-from core.finishing.paint_plan import PaintPlan, PaintStep, paint_plan
-from core.finishing.report import paint_report
+from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text, timetable
-from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
+from core.job.painting.report import paint_report
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.output.mask_files import MaskFile, mask_files, write_files
+from core.output.opening import open_job
 
 SUMMARY = "Which colour first and why, a mask for each, when what is done, how much paint."
 EXAMPLES = (

@@ -166,7 +166,7 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
             there,
             count,
             way="rows" if arguments.rows else "nested",
-            spacing_mm=parse_length_mm(arguments.spacing),
+            spacing_mm=parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000),
             share_cuts=arguments.share_cuts,
             options=_options(arguments),
         )
@@ -201,7 +201,7 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
     for path in arguments.job:
         job, ((piece_id, name, piece),) = _on_rack(book, begin_job(path)[0], arguments)
         jobs.append(with_piece(job, piece, piece_id, job.stock))
-    spacing_mm = parse_length_mm(arguments.spacing)
+    spacing_mm = parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000)
     placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments))
     if arguments.json:
         places = [
@@ -228,7 +228,9 @@ def _write(jobs: Sequence[Job], name: str, arguments: argparse.Namespace) -> Non
 def _options(arguments: argparse.Namespace) -> PlacingOptions:
     angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
     return PlacingOptions(
-        edge_mm=parse_length_mm(arguments.edge), flaw_doubt_mm=parse_length_mm(arguments.doubt), angles_deg=angles
+        edge_mm=parse_length_mm(arguments.edge, least_mm=0, most_mm=10_000),
+        flaw_doubt_mm=parse_length_mm(arguments.doubt, least_mm=0, most_mm=10_000),
+        angles_deg=angles,
     )
 
 

@@ -2,12 +2,14 @@
 
 import argparse
 import json
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
-from core.atomic import write_atomically
+from core.atomic import check_writable, write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.figures import figures_for
 from core.job.checks import check_job
@@ -18,7 +20,8 @@ from core.job.prepare import burned_bounds_mm, prepare
 from core.job.report import report_data
 from core.job.setting import WHOLE, figure_lines, with_setting, with_settings
 from core.job.timing import range_text
-from core.output.export import check_suffix, export_bytes, problems
+from core.output.export import Exported, check_suffix, exported, problems
+from core.output.proof import read_back_data
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
@@ -28,6 +31,7 @@ SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
 EXAMPLES = (
     "tain prepare sign.svg -o sign.tain -o sign-bed.svg --sheet 300x200x3",
     "tain prepare sign.svg -o bed.dxf --stock 'mirrored acrylic 2 mm' --lpi 600 --passes 2 --report report.json",
+    "tain prepare sign.svg -o bed.svg --put 'layer:Border=score' --put 'stroke:#0000ff=cut' --undecided leave-out",
     "tain prepare sign.tain -o bed.svg --set cut.power_pct=80 --set 'Score 2.speed_mm_s=150' --force",
 )
 
@@ -58,6 +62,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LAYER.FIGURE=VALUE",
         help="any figure of a purpose, of a layer by its name, of sheet, stock or machine; may be given several times",
     )
+    add_purpose_arguments(parser)
     parser.add_argument(
         "--keep-size",
         action="store_true",
@@ -78,26 +83,33 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Prepare and write. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.report and arguments.report.suffix.lower() != ".json":
+        raise UnreadableError(f"{arguments.report} is no name for a report.", hint="End it in .json.")
     targets: list[Path] = [*arguments.output, *([arguments.report] if arguments.report else [])]
     for path in arguments.output:
         check_suffix(path)
     _check_targets(targets, arguments.artwork, force=arguments.force)
     job = job_from_arguments(arguments)
     plan = prepare(job)
+    if (decided := settled(plan, arguments)) is not None:
+        plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
         plan = _on_a_sheet_that_fits(plan)
-    report = json.dumps(report_data(plan), ensure_ascii=False, indent=1, allow_nan=False)
+    stopping = problems(plan)
+    # all bytes first: a fault in the second file must not leave the first one alone on disk
+    held = bool(stopping or plan.questions)
+    files = [] if held else [(path, exported(plan, path.suffix.lower())) for path in arguments.output]
+    proven = [made.read_back for _, made in files if made.read_back is not None]
+    data = report_data(plan) | ({"read_back": read_back_data(proven)} if proven else {})
+    report = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
     if arguments.report:
         write_atomically(arguments.report, report.encode(), overwrite=arguments.force)
-    stopping = problems(plan)
-    if not stopping:
-        # all bytes first: a fault in the second file must not leave the first one alone on disk
-        files = [(path, export_bytes(plan, path.suffix.lower())) for path in arguments.output]
-        for path, data in files:
-            write_atomically(path, data, overwrite=arguments.force)
-    print(report if arguments.json else _summary(plan, arguments.output))
+    for path, made in files:
+        write_atomically(path, made.data, overwrite=arguments.force)
+    print(report if arguments.json else _summary(plan, files))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0].message}")
+    refuse_undecided(plan)
     return 0
 
 
@@ -138,6 +150,7 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     if arguments.keep_size:
         for layer in job.layers:
             job = with_keep_size(job, layer.id, layer.purpose == "cut")
+    job = with_rules(job, rules_from(arguments))
     check_job(job)
     return job
 
@@ -169,15 +182,10 @@ def warn_of_book(problem: TainError | None) -> None:
 def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:
     """Before any long work: nothing is overwritten unasked, and never the artwork itself."""
     for path in targets:
-        if path.exists() and artwork.exists() and path.samefile(artwork) and path.suffix != ".tain":
+        if artwork.exists() and path.exists() and path.samefile(artwork) and path.suffix != ".tain":
             raise UnreadableError(f"{path} is the artwork itself.", hint="Write to another name.")
-        if path.exists() and not force:
-            raise UnreadableError(
-                f"{path} exists already and was left as it is.", hint="Give another name, or --force."
-            )
-        if not path.parent.is_dir():
-            raise UnreadableError(f"There is no folder {path.parent}.", hint="Make it first.")
-    if len({path.absolute() for path in targets}) < len(targets):
+        check_writable(path, overwrite=force)
+    if len({Path(os.path.realpath(path)) for path in targets}) < len(targets):
         raise UnreadableError("The same output is named twice.")
 
 
@@ -223,7 +231,7 @@ def _on_a_sheet_that_fits(plan: Plan) -> Plan:
     return replace(grown, findings=(*grown.findings, Finding(code="sheet-assumed", message=message, severity="note")))
 
 
-def _summary(plan: Plan, outputs: list[Path]) -> str:
+def _summary(plan: Plan, files: list[tuple[Path, Exported]]) -> str:
     """The report for people."""
     job = plan.job
     sheet = job.sheet
@@ -249,6 +257,6 @@ def _summary(plan: Plan, outputs: list[Path]) -> str:
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]
     lines.append("Before the sheet is burned:")
     lines += [f"  [ ] {caution.message}" for caution in plan.cautions]
-    if not problems(plan):
-        lines += [f"wrote {path}" for path in outputs]
+    for path, made in files:
+        lines.append(f"wrote {path}" + (f"; {made.read_back.words}" if made.read_back else ""))
     return "\n".join(lines)

@@ -3,40 +3,36 @@
 import argparse
 import json
 import re
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from core.artwork.drawing import ReadOptions
-from core.artwork.painting import filled_region
-from core.artwork.reading import load_source, read_artwork
 from core.errors import JobError, UnreadableError
-from core.geometry.flattening import DEFAULT_TOLERANCE_MM
-from core.geometry.path import joined
 from core.job.as_data import to_data
-from core.job.fitting import cut_away, marked_region
-from core.job.opening import open_job
+from core.job.burned import cut_away, marked_region
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
+from core.output.opening import open_job
+from core.sheet.batches import Batch
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import (
     FILMS,
     Piece,
     check_flaw,
     checked_piece,
-    outline_of,
     piece_region,
     rectangle,
     sheet_of,
 )
-from core.sheet.placement import Flaw, Points, Turn
+from core.sheet.piece_given import outline_in, points_mm
+from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
-from core.shop_book.rack import KIND, add_piece, put_back, undo_put_back
+from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
 from core.shop_book.store import Entry, ShopBook, open_book
 from core.units import parse_length_mm, parse_sheet_size_mm
 
@@ -149,6 +145,9 @@ def _add_add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", required=True, help="its stock, or enough of the name")
     parser.add_argument("--film-front", choices=FILMS, default="unknown")
     parser.add_argument("--film-back", choices=FILMS, default="unknown")
+    parser.add_argument("--supplier", default="", help="who delivered it; supplier, delivery and colour tell a batch")
+    parser.add_argument("--delivery", default="", help="which delivery: a date or a number")
+    parser.add_argument("--colour", default="", help="colour of the mirror")
     parser.add_argument("--price", type=float, default=0.0, help="what it is worth")
     parser.add_argument("--where", default="", help="shelf or slot")
     parser.add_argument("--full", action="store_true", help="a sheet as bought")
@@ -171,6 +170,7 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
         stock=stock.name,
         thickness_mm=thickness_mm,
         outline=outline,
+        batch=Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
         film_front=arguments.film_front,
         film_back=arguments.film_back,
         price=arguments.price,
@@ -179,30 +179,10 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
         note=arguments.note,
     )
     print(f"added {piece_words(add_piece(book, arguments.name, piece))}")
+    if abs(thickness_mm - stock.thickness_mm) > 0.05 * stock.thickness_mm:
+        other = f"{stock.name} is {stock.thickness_mm:g} mm"
+        print(f"note: it is {thickness_mm:g} mm thick, {other}: its recipes may not hold.", file=sys.stderr)
     return 0
-
-
-def points_mm(text: str, *, default_unit: str = "mm") -> Points:
-    """``"0,0 120,0 90,80"`` as points. Raises UnreadableError."""
-    points = []
-    for word in text.replace(";", " ").split():
-        parts = word.split(",")
-        if len(parts) != 2:
-            raise UnreadableError(f"“{word}” is no place.", hint="Write places like 40,12 52,30 (mm).")
-        x_mm, y_mm = (parse_length_mm(part, default_unit=default_unit) for part in parts)
-        points.append((x_mm, y_mm))
-    return tuple(points)
-
-
-def outline_in(path: Path) -> tuple[Points, ...]:
-    """The largest closed outline in an artwork file, with what lies in it as holes. Raises UnreadableError."""
-    drawing = read_artwork(load_source(path), ReadOptions())
-    paths = [part for shape in drawing.shapes for part in shape.path.subpaths() if part.closed.all()]
-    region: BaseGeometry = filled_region(joined(paths), "evenodd", tolerance_mm=DEFAULT_TOLERANCE_MM)
-    parts = shapely.get_parts(region)
-    if not len(parts):
-        raise UnreadableError(f"{path.name} holds no closed outline.", hint="Draw the piece as one closed line.")
-    return outline_of(max(parts, key=lambda part: part.area))
 
 
 # --- flaws -----------------------------------------------------------------------------------------------------------
@@ -281,17 +261,19 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise JobError(f"{first.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")
     if len({job.piece_id for job in jobs}) > 1:
         raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
-    entry = book.find(KIND, arguments.piece) if arguments.piece else book.entry(jobs[0].piece_id)
+    least_mm = parse_length_mm(arguments.least, least_mm=0, most_mm=10_000)
+    entry = piece_named(book, arguments.piece) if arguments.piece else piece_of_job(book, jobs[0].piece_id)
     plans = [next(plan_steps(job)) for job in jobs]
+    taken = shapely.union_all([cut_away(plan) for plan in plans])
+    if not held_whole(entry.value, taken):
+        raise JobError(f"The job does not lie whole on {entry.name}.", hint=f"tain place {first} --piece NAME -o ...")
     left = remainders(
         entry.value,
-        shapely.union_all([cut_away(plan) for plan in plans]),
+        taken,
         marked=shapely.union_all([marked_region(plan) for plan in plans]),
-        least_side_mm=parse_length_mm(arguments.least),
+        least_side_mm=least_mm,
         note=f"left of {entry.name}",
     )
-    if left.taken.is_empty:
-        raise JobError(f"The job does not lie on {entry.name}.", hint=f"tain place {first} --piece NAME -o ...")
     entries = put_back(book, entry.uuid, left, job_name=", ".join(path.stem for path in arguments.job))
     print(f"{entry.name} was used: {left.taken.area / 100:.0f} cm² taken, {left.waste.area / 100:.0f} cm² waste")
     print("\n".join(f"added {piece_words(one)}" for one in entries) or "nothing worth keeping is left")

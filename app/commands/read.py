@@ -7,15 +7,16 @@ from typing import Any
 
 import shapely
 
-from app.command_line import say_error
+from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
-from core.artwork.painting import drawing_regions, painting_findings, united
+from core.artwork.painting import drawing_regions, painting_findings
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
 from core.errors import TainError
+from core.geometry.engine import united
 from core.geometry.flattening import path_length_mm
 from core.job.job import standard_layers
 from core.job.report import finding_data

@@ -4,12 +4,13 @@ import argparse
 from pathlib import Path
 
 from core.atomic import write_atomically
-from core.errors import UnreadableError
-from core.finishing.paint_plan import paint_plan
+from core.errors import JobError, UnreadableError
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
-from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
+from core.output.export import proof_of
+from core.output.opening import open_job
 from core.output.run_sheet import run_sheet
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
@@ -37,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError(f"{arguments.output.name} is no name for a PDF.", hint="End it in .pdf.")
     plan = prepare(open_job(arguments.job))
     painting = paint_plan(plan)
-    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing))
+    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), read_back=proof_of(plan))
     write_atomically(arguments.output, data, overwrite=arguments.force)
     print(f"wrote {arguments.output}, code {job_code(plan.job)}")
     return 0
@@ -47,5 +48,7 @@ def _find(code: str, folder: Path) -> int:
     if not folder.is_dir():
         raise UnreadableError(f"{folder} is no folder.", hint="Name the folder that holds the job files.")
     found = find_job_files(code, sorted(folder.rglob("*.tain")))
-    print("\n".join(map(str, found)) if found else f"No job file under {folder} has the code {code}.")
-    return 0 if found else 1
+    if not found:
+        raise JobError(f"No job file under {folder} has the code {code}.", hint="Look in another folder.")
+    print("\n".join(map(str, found)))
+    return 0

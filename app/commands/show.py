@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 from core.figures import said
-from core.job.opening import recipe_in, settings_in
+from core.output.opening import recipe_in, settings_in
 from core.units import duration_text
 
 SUMMARY = "The settings document inside an exported SVG or DXF, or of a job file."

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
-from core.job.fitting import finished_region
+from core.job.burned import finished_region
 from core.job.jigs import corner_stop_job, nest_job, pin_jobs, shift_shown
 from core.output.export import check_suffix
 from core.units import parse_length_mm
@@ -40,7 +40,10 @@ def run(arguments: argparse.Namespace) -> int:
     clearance_mm = parse_length_mm(arguments.clearance) if arguments.clearance else None
     if arguments.kind == "corner":
         job = corner_stop_job(
-            plan.job, stock, arm_mm=parse_length_mm(arguments.arm), width_mm=parse_length_mm(arguments.width)
+            plan.job,
+            stock,
+            arm_mm=parse_length_mm(arguments.arm, least_mm=0, most_mm=10_000),
+            width_mm=parse_length_mm(arguments.width, least_mm=0, most_mm=10_000),
         )
         files, off_mm = [(arguments.output, job)], 0.0
     elif arguments.kind == "nest":
@@ -53,7 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
         pins, in_sheet, board = pin_jobs(
             plan,
             stock,
-            pin_mm=parse_length_mm(arguments.pin),
+            pin_mm=parse_length_mm(arguments.pin, least_mm=0, most_mm=10_000),
             clearance_mm=0.05 if clearance_mm is None else clearance_mm,
         )
         files, off_mm = (

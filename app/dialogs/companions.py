@@ -7,16 +7,16 @@ from pathlib import Path
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
 from app.session.placing import Placing
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.words.wording import in_shown_units, unbroken
 from core.errors import TainError
-from core.job.companions import Companion, CompanionWish, Kind, companion, save_jobs
+from core.job.companions import Companion, CompanionWish, Kind, companion
 from core.job.plan import Plan
+from core.output.job_files import save_jobs
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.stock import Stock
 

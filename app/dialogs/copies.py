@@ -5,15 +5,15 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
-from app.session.placing import LaidOut, Placing, Tell, copies_laid_out
-from app.stages.page import small_button
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
-from app.widgets.search_bar import SearchBar
+from app.dialogs.search_bar import SearchBar
+from app.session.placing import Placing, Tell
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.words.wording import percent_text, size_text
 from core.errors import TainError
 from core.job.job import Job
+from core.job.laid_out import LaidOut, copies_laid_out
 from core.progress import Progress
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placing import PlacingOptions

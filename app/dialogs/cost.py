@@ -8,8 +8,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit,
 
 from app.dialogs.book_dialog import BookDialog
 from app.session.shop import Shop
-from app.stages.page import small_button
-from app.widgets.fields import Card, NumberField, words
+from app.widgets.fields import Card, NumberField, small_button, words
 from app.widgets.plain_table import PlainTable
 from app.words.wording import in_shown_units
 from core.errors import TainError
@@ -17,7 +16,7 @@ from core.job.cost import Cost, Rates, job_cost, quote_words
 from core.job.plan import Plan
 
 if TYPE_CHECKING:
-    from core.finishing.paint_plan import PaintPlan
+    from core.finishing.steps import PaintPlan
     from core.shop_book.store import ShopBook
 
 RATES: tuple[tuple[str, str, str, str], ...] = (
@@ -116,7 +115,7 @@ class CostDialog(BookDialog):
         self.keep.setEnabled(rates != self._kept)
 
         def work(book: "ShopBook") -> "tuple[PaintPlan, Cost]":
-            from core.finishing.paint_plan import paint_plan
+            from core.job.painting.planning import paint_plan
 
             entry = book.entry(plan.job.piece_id) if plan.job.piece_id else None
             painted = painting if painting is not None else paint_plan(plan)

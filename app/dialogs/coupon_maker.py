@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from app.dialogs.coupon_picture import CouponPicture
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
+from core.burning.next_coupon import CouponOffer
 from core.errors import TainError
 from core.job.job import Job
 from core.purposes import Purpose
@@ -18,6 +19,9 @@ KIND_NAMES: dict[CouponKind, str] = {
     "line-widths": "Line widths",
     "cut-ladder": "Cut ladder",
     "two-angles": "Two scan angles",
+    "passes": "Passes",
+    "focus-ladder": "Focus ladder",
+    "kerf-strips": "Kerf strips",
 }
 SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
 
@@ -25,7 +29,7 @@ SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "bac
 class CouponMaker(QDialog):
     """``coupon`` is what the choices come to, for the job's stock and machine; None while they don't fit."""
 
-    def __init__(self, parent: QWidget | None, job: Job, *, inches: bool) -> None:
+    def __init__(self, parent: QWidget | None, job: Job, *, inches: bool, offer: CouponOffer | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Make a coupon")
         self._job = job
@@ -69,6 +73,10 @@ class CouponMaker(QDialog):
         line.addWidget(self.make)
         layout.addLayout(line)
         self.resize(520, 640)
+        if offer is not None:
+            self.kind.show_value(offer.kind)
+            self.width_field.show_value(offer.width_mm)
+            self.height_field.show_value(offer.height_mm)
         self._try()
 
     def _recipes(self, purpose: Purpose) -> list[tuple[str, int]]:
@@ -78,7 +86,7 @@ class CouponMaker(QDialog):
     def _try(self) -> None:
         kind: CouponKind = list(COUPON_KINDS)[max(0, self.kind.currentIndex())]
         self._asks.setText(COUPON_KINDS[kind])
-        purpose: Purpose = "cut" if kind == "cut-ladder" else "fill"
+        purpose: Purpose = "cut" if kind in ("cut-ladder", "kerf-strips") else "fill"
         offered = self._recipes(purpose)
         at = min(max(0, self.recipe.currentIndex()), len(offered) - 1)
         self.recipe.offer(offered)

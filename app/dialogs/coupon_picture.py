@@ -7,13 +7,14 @@ from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.coupons import Coupon
 
 RIM_PX = 8
 
 
-class CouponPicture(QWidget):
+class CouponPicture(Guarded, QWidget):
     """clicked: the label of a patch."""
 
     clicked = Signal(str)

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QScrollArea,
@@ -21,12 +20,14 @@ from app.dialogs.coupon_choice import coupon_words
 from app.dialogs.coupon_picture import CouponPicture
 from app.dialogs.residual_plot import ResidualPlot
 from app.widgets.fields import ChoiceField, show_role, words
+from app.widgets.plain_text import plain_label, plain_tip
 from app.words.learned_words import learned_lines
 from app.words.wording import count_text, in_shown_units
 from core.burning.coupon_reading import (
     CUT_LOOKS,
     FILL_LOOKS,
     CouponReading,
+    GapSeen,
     Learned,
     PatchSeen,
     WidthSeen,
@@ -98,18 +99,29 @@ class CouponReader(QDialog):
             for label, edit in self.widths.items()
             for width in _widths(label, edit.text(), inches=self._inches)
         )
-        return CouponReading(code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths)
+        gaps = tuple(
+            GapSeen(label=label, gap_mm=gap_mm)
+            for label, edit in self.gaps.items()
+            for gap_mm in _widths(label, edit.text(), inches=self._inches)[:1]
+        )
+        return CouponReading(
+            code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths, gaps=gaps
+        )
 
     def _show(self, coupon: Coupon) -> None:
         self.coupon = coupon
         self.which.show_value(coupon)
         self.looks: dict[str, ChoiceField] = {}
         self.widths: dict[str, QLineEdit] = {}
-        by_width = coupon.kind == "line-widths"
+        self.gaps: dict[str, QLineEdit] = {}
+        by_width = coupon.kind in ("line-widths", "focus-ladder")
         self._how.setText(
             f"Type the widths of each patch's lines in {'inches' if self._inches else 'mm'} as seen through a loupe, "
             "parted by blanks; 0 where nothing was bared."
             if by_width
+            else "Push the strips together and type the gap they leave, in "
+            f"{'inches' if self._inches else 'mm'}, measured once."
+            if coupon.kind == "kerf-strips"
             else "Click the patches that came out clean (or through), again for another look; or choose beside them."
         )
         content = QWidget()
@@ -117,8 +129,8 @@ class CouponReader(QDialog):
         grid = QGridLayout(content)
         grid.setColumnStretch(2, 1)
         for row, patch in enumerate(coupon.patches):
-            grid.addWidget(QLabel(patch.label), row, 0)
-            grid.addWidget(QLabel(in_shown_units(patch.caption, inches=self._inches)), row, 1)
+            grid.addWidget(plain_label(patch.label), row, 0)
+            grid.addWidget(plain_label(in_shown_units(patch.caption, inches=self._inches)), row, 1)
             grid.addWidget(self._editor(patch, by_width=by_width), row, 2)
         grid.setRowStretch(len(coupon.patches), 1)
         self._scroll.setWidget(content)
@@ -126,6 +138,12 @@ class CouponReader(QDialog):
 
     def _editor(self, patch: Patch, *, by_width: bool) -> QWidget:
         name = f"Patch {patch.label}, {patch.caption}"
+        if patch.strips > 1:
+            gap = QLineEdit()
+            gap.setAccessibleName(f"Gap of {name}, {'in' if self._inches else 'mm'}")
+            gap.textChanged.connect(lambda text: self._work_out())
+            self.gaps[patch.label] = gap
+            return gap
         if by_width:
             edit = QLineEdit()
             edit.setAccessibleName(f"Widths of {name}, {'in' if self._inches else 'mm'}")
@@ -135,14 +153,14 @@ class CouponReader(QDialog):
             self.widths[patch.label] = edit
             return edit
         choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
-        choice.setToolTip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}")
+        choice.setToolTip(plain_tip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}"))
         choice.chosen.connect(lambda look: self._work_out())
         self.looks[patch.label] = choice
         return choice
 
     def _clicked(self, label: str) -> None:
-        if label in self.widths:
-            self.widths[label].setFocus()
+        if label in self.widths or label in self.gaps:
+            (self.widths.get(label) or self.gaps[label]).setFocus()
         else:
             choice = self.looks[label]
             choice.setCurrentIndex((choice.currentIndex() + 1) % choice.count())
@@ -152,6 +170,7 @@ class CouponReader(QDialog):
         seen = {label: choice.currentText() for label, choice in self.looks.items() if choice.currentIndex() > 0}
         typed = {label: len(_words(edit.text())) for label, edit in self.widths.items()}
         seen |= {label: count_text(count, "line", "lines") for label, count in typed.items() if count}
+        seen |= {label: "gap" for label, edit in self.gaps.items() if edit.text().strip()}
         self.picture.show_coupon(self.coupon, seen)
         self.learned = None
         if not seen:

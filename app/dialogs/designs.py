@@ -5,17 +5,18 @@ from pathlib import Path
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
 
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
-from app.session.placing import DesignsLaid, Placing, Tell, designs_laid_out
-from app.stages.page import small_button
+from app.dialogs.search_bar import SearchBar
+from app.session.placing import Placing, Tell
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
-from app.widgets.search_bar import SearchBar
+from app.widgets.fields import Card, LengthField, small_button, words
 from app.words.wording import count_text
 from core.errors import TainError
-from core.job.companions import save_jobs
 from core.job.job import Job
+from core.job.laid_out import DesignsLaid, designs_laid_out, with_artwork_of
+from core.output.job_files import save_jobs
+from core.output.opening import JOB_SUFFIX, open_job
 from core.progress import Progress
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placing import PlacingOptions
@@ -116,7 +117,13 @@ class DesignsDialog(QDialog):
         job, paths, options, spacing_mm = self._job, tuple(self._paths), self._options, self.spacing.value()
 
         def work(progress: Progress, tell: Tell) -> DesignsLaid:
-            return designs_laid_out(job, paths, spacing_mm=spacing_mm, options=options, progress=progress)
+            return designs_laid_out(
+                job,
+                [(path.name, _design(job, path)) for path in paths],
+                spacing_mm=spacing_mm,
+                options=options,
+                progress=progress,
+            )
 
         self._placing.do(work, self._take, self._failed)
         self.told.setText("Laying them out…")
@@ -163,3 +170,9 @@ class DesignsDialog(QDialog):
 def _distinct(names: list[str]) -> list[str]:
     """The names, those that come again with a number behind."""
     return [f"{name} {names[:at].count(name) + 1}" if name in names[:at] else name for at, name in enumerate(names)]
+
+
+def _design(job: Job, path: Path) -> Job:
+    """The job in a file, or artwork with this job's settings. Raises UnreadableError."""
+    opened = open_job(path)
+    return opened if path.suffix.lower() == JOB_SUFFIX else with_artwork_of(job, opened)

@@ -2,11 +2,12 @@
 
 from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
-from app.commands.rack import points_mm
 from app.dialogs.foot import Foot
+from app.qt.guarded import Guarded
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
 from core.sheet.offcuts import check_flaw
+from core.sheet.piece_given import points_mm
 from core.sheet.placement import Flaw, Points, Turn
 from core.units import MM_PER_INCH
 
@@ -16,7 +17,7 @@ SURFACES = (("on the clear face", "clear face"), ("in the coat", "coat"))
 LARGEST_MM = 500.0
 
 
-class FlawForm(QDialog):
+class FlawForm(Guarded, QDialog):
     """``flaw`` is what the fields come to once they are taken."""
 
     def __init__(self, parent: QWidget | None, flaw: Flaw | None, *, turn: Turn, inches: bool) -> None:

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFrame,
     QGridLayout,
-    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -16,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.session.faults import versions_text
 from app.widgets.fields import words
+from app.widgets.plain_text import plain_label
 from core.job.cautions import LAST_WORD
 from core.job.plan import Caution
 
@@ -58,8 +58,8 @@ def keys_dialog(parent: QWidget | None, sections: Sequence[tuple[str, Sequence[t
         grid.setRowMinimumHeight(row, 32)
         row += 1
         for what, keys in lines:
-            grid.addWidget(QLabel(what), row, 0)
-            label = QLabel(keys)
+            grid.addWidget(plain_label(what), row, 0)
+            label = plain_label(keys)
             label.setProperty("role", "quiet")
             grid.addWidget(label, row, 1, Qt.AlignmentFlag.AlignRight)
             row += 1

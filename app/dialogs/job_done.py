@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QWidget
 from app.dialogs.job_left import JobLeftCard, WorkOut
 from app.dialogs.kept_fields import KeptFields
 from app.dialogs.profile_rows import is_date, today
+from app.qt.guarded import Guarded
 from core.errors import TainError
 from core.job.plan import Plan
 from core.shop_book.used_piece import UsedPiece
@@ -13,7 +14,7 @@ from core.units import duration_text, parse_duration_s
 SIZE_PX = (980, 480)
 
 
-class JobDoneDialog(KeptFields):
+class JobDoneDialog(Guarded, KeptFields):
     """Accepted once it makes sense; ``actual_s`` is None where nobody took the time.
 
     ``left`` asks about the piece of the rack that the job lay on, if it did.

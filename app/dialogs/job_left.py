@@ -5,8 +5,8 @@ from collections.abc import Callable
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.widgets.fields import Card, LengthField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
 from app.words.wording import count_text, sheet_area_text
 from core.sheet.remainders import LEAST_SIDE_MM
 from core.shop_book.used_piece import UsedPiece

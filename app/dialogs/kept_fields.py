@@ -14,9 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import words
+from app.widgets.fields import small_button, words
 
 MOST_CHARACTERS = 200
 PHOTOS = "Pictures (*.jpg *.jpeg *.png *.heic);;All files (*)"

@@ -5,16 +5,16 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
-from app.session.placing import Placing, Served, pieces_that_serve
+from app.dialogs.search_bar import SearchBar
+from app.session.placing import Placing
 from app.session.shop import Shop
-from app.stages.page import small_button
-from app.widgets.fields import words
-from app.widgets.piece_picture import PieceLook, PiecePicture, piece_icon
-from app.widgets.search_bar import SearchBar
+from app.widgets.fields import small_button, words
 from app.words.wording import area_text, count_text, length_text, sheet_area_text
 from core.errors import TainError
+from core.job.laid_out import Served, pieces_that_serve
 from core.job.plan import Plan
 from core.sheet.placing import PlacingOptions
 

@@ -14,15 +14,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.canvas.flaw_marks import flaw_words
-from app.commands.rack import outline_in, points_mm
+from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.flaw_form import FlawForm, places_text
 from app.dialogs.foot import Foot
-from app.stages.page import small_button
+from app.qt.guarded import Guarded
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from core.errors import TainError
 from core.sheet.offcuts import FILMS, Piece, checked_piece, piece_region, rectangle
+from core.sheet.piece_given import outline_in, points_mm
 from core.sheet.placement import Flaw, Points
 from core.sheet.stock import Stock
 
@@ -31,7 +31,7 @@ LARGEST_MM = 10_000.0
 FLAWS_PX = 84
 
 
-class PieceForm(QDialog):
+class PieceForm(Guarded, QDialog):
     """``name`` and ``piece`` are what the fields come to once they are taken; a new piece is of the ``usual`` stock."""
 
     def __init__(

@@ -4,16 +4,16 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLineEdit, QWidget
 
 from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
-from app.stages.page import small_button
-from app.widgets.fields import LengthField, words
+from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
+from app.widgets.plain_text import plain_label
 from core.burning.beam import focused_spot_mm
-from core.burning.coupon_reading import figure_origin, with_figure
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_from, power_table_text
+from core.burning.unknowns import figure_origin, with_figure
 from core.errors import TainError
 from core.figures import Figure, figures_for, figures_of
 from core.job.cautions import STOCK_CAUTIONS
@@ -67,7 +67,7 @@ class ProfileForm(QWidget):
         edit.setAccessibleName(label)
         edit.setMaxLength(200)
         edit.editingFinished.connect(lambda: self._text_entered(name, edit.text().strip()))
-        name_label = QLabel(label)
+        name_label = plain_label(label)
         name_label.setBuddy(edit)
         row = self.grid.rowCount()
         self.grid.addWidget(name_label, row, 0)

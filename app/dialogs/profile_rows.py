@@ -5,10 +5,11 @@ from dataclasses import replace
 from datetime import date as dates
 from typing import Any
 
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField, words
 from app.widgets.figure_fields import AccelerationField, figure_field, with_help
+from app.widgets.plain_text import plain_label, plain_tip
 from app.words.figure_words import ORIGIN_WORDS
 from app.words.wording import rounded
 from core.figures import Figure
@@ -85,7 +86,7 @@ class OriginEditors:
         """Show an origin without telling anyone."""
         self._origin = origin
         self.kind.show_value(origin.kind)
-        self.kind.setToolTip(origin.note)
+        self.kind.setToolTip(plain_tip(origin.note))
         self.kind.setAccessibleDescription(origin.note)
         self.date.setText(origin.date)
         if self.error is not None:
@@ -150,7 +151,7 @@ class FigureRow:
 
 def add_row(grid: QGridLayout, row: int, label: str, *editors: QWidget) -> None:
     """A label as the first editor's buddy, then the editors."""
-    name = QLabel(label)
+    name = plain_label(label)
     name.setBuddy(editors[0])
     grid.addWidget(name, row, 0)
     for column, editor in enumerate(editors, start=1):

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
+from app.qt.guarded import Guarded
 from app.session.shop import Shop
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, words
+from app.widgets.fields import ChoiceField, small_button, words
 from app.widgets.messages import Answer
 from core.burning.machines import Machine
 from core.errors import TainError
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 KINDS: tuple[tuple[str, ProfileKind], ...] = (("Machines", "machine"), ("Stocks", "stock"))
 
 
-class ProfilesDialog(BookDialog):
+class ProfilesDialog(Guarded, BookDialog):
     """``kept`` says whether anything was written."""
 
     def __init__(

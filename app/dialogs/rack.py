@@ -15,13 +15,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.canvas.flaw_marks import flaw_words
+from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.piece_form import PieceForm
 from app.session.shop import Shop
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, words
-from app.widgets.piece_picture import PieceLook, PiecePicture, piece_icon
+from app.widgets.fields import ChoiceField, small_button, words
 from app.words.wording import count_text, length_text, sheet_area_text, size_text
 from core.errors import TainError
 from core.sheet.offcuts import Piece, piece_region

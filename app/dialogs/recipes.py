@@ -8,11 +8,11 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushBu
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, words
+from app.widgets.fields import ChoiceField, small_button, words
 from app.widgets.messages import Answer
 from app.widgets.plain_table import PlainTable
 from app.words.figure_words import compared_recipes
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
 
 
-class KeepRecipeDialog(KeptFields):
+class KeepRecipeDialog(Guarded, KeptFields):
     """Which layer's recipe to keep, under what name."""
 
     def __init__(self, parent: QWidget | None, job: Job) -> None:

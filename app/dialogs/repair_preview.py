@@ -1,15 +1,17 @@
 """A repair before and after, side by side, before it is accepted."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.guarded import Guarded
 from app.session.background import Background, once
 from app.theme.theme import theme
 from app.widgets.fields import words
+from app.widgets.plain_text import plain_label
 from app.words.wording import count_text
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Shape
@@ -37,11 +39,10 @@ class RepairPreview(QDialog):
         sentences: Sequence[str],
         *,
         place_mm: tuple[float, float] | None = None,
-        on_fault: Callable[[Exception], None],
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Before and after")
-        self._drawing, self._place_mm, self._on_fault = drawing, place_mm, on_fault
+        self._drawing, self._place_mm = drawing, place_mm
         self._whole: Bounds = (0.0, 0.0, drawing.width_mm, drawing.height_mm)
         self._background = Background("repair", self)
         self.finished.connect(lambda result: self._background.close())
@@ -60,7 +61,7 @@ class RepairPreview(QDialog):
         for name, glance in (("Before", self.before), ("After", self.after)):
             column = QVBoxLayout()
             column.setSpacing(4)
-            heading = QLabel(name)
+            heading = plain_label(name)
             heading.setProperty("role", "heading")
             column.addWidget(heading)
             column.addWidget(glance, 1)
@@ -108,15 +109,11 @@ class RepairPreview(QDialog):
         self.before.take_view(view)
         self.after.take_view(view)
 
-    def _failed(self, error: Exception) -> None:
-        if isinstance(error, TainError):
-            self.told.setText(str(error))
-        else:
-            self.reject()
-            self._on_fault(error)
+    def _failed(self, error: TainError) -> None:
+        self.told.setText(str(error))
 
 
-class DrawingGlance(QWidget):
+class DrawingGlance(Guarded, QWidget):
     """A drawing's outlines, some marked. ``view``: the part shown; ``zoomed`` tells it after the wheel moved."""
 
     zoomed = Signal(object)

@@ -7,13 +7,14 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.calibration import ThresholdFit
 
 LEFT_PX, TOP_PX, BOTTOM_PX = 64, 18, 18
 
 
-class ResidualPlot(QWidget):
+class ResidualPlot(Guarded, QWidget):
     """Width² seen less width² fitted, mm², against power on a logarithmic scale."""
 
     def __init__(self) -> None:

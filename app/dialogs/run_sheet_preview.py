@@ -3,7 +3,9 @@
 import pypdfium2
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from app.widgets.plain_text import plain_label
 
 PAGE_WIDTH_PX = 640
 
@@ -23,7 +25,7 @@ class RunSheetPreview(QDialog):
         pictures = page_pictures(data, round(PAGE_WIDTH_PX * self.devicePixelRatioF()))
         for number, picture in enumerate(pictures, start=1):
             picture.setDevicePixelRatio(self.devicePixelRatioF())
-            page = QLabel()
+            page = plain_label()
             page.setAccessibleName(f"Page {number} of {len(pictures)}")
             page.setPixmap(QPixmap.fromImage(picture))
             self._pages.addWidget(page)

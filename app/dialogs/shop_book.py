@@ -18,6 +18,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.session.shop import Shop
 from app.widgets.fields import words
 from app.words.figure_words import entry_lines
+from core.shop_book.store import Damaged
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry
@@ -112,13 +113,20 @@ class ShopBookDialog(BookDialog):
 
     def _show_state(self) -> None:
         state = _value(self.states)
-        lines = entry_lines(state.value, inches=self._inches) if state is not None else []
+        lines = _lines(state, inches=self._inches) if state is not None else []
         self.figures.setPlainText("\n".join(lines))
-        self.revert.setEnabled(state is not None and self.states.currentRow() > 0)
+        whole = state is not None and not isinstance(state.value, Damaged)
+        self.revert.setEnabled(whole and self.states.currentRow() > 0)
 
     def _revert(self) -> None:
         state = _value(self.states)
         self.do(lambda book: book.revert(state.uuid, state.stamp), lambda entry: self._show_entry(), writes=True)
+
+
+def _lines(state: "Entry", *, inches: bool) -> list[str]:
+    if isinstance(state.value, Damaged):
+        return [state.value.why, "Bring back a state that is whole. What the book holds:", state.value.text]
+    return entry_lines(state.value, inches=inches)
 
 
 def _fill(rows: QListWidget, items: list[tuple[str, Any]]) -> None:

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from app.stages.page import small_button
+from app.qt.guarded import Guarded
 from app.widgets import messages
-from app.widgets.fields import ChoiceField, NumberField, words
+from app.widgets.fields import ChoiceField, NumberField, small_button, words
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import PaintTrial
 
@@ -65,7 +65,7 @@ class _TrialDialog(QDialog):
             self.photo.setText(str(photo))
 
 
-class PaintTrialDialog(_TrialDialog):
+class PaintTrialDialog(Guarded, _TrialDialog):
     """What so many coats of a paint showed on a stock."""
 
     def __init__(self, parent: QWidget | None, paint: str, trial: PaintTrial) -> None:

@@ -6,13 +6,13 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QGridLayout,
-    QLabel,
     QRadioButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.widgets.fields import words
+from app.widgets.plain_text import plain_label
 from app.words.wording import grouped, size_text
 from core.units import MM_PER_UNIT
 
@@ -56,7 +56,7 @@ class UnitsQuestion(QDialog):
             self._group.addButton(choice, row)
             grid.addWidget(choice, row, 0)
             for column, text in ((1, size), (2, inches)):
-                label = QLabel(text)
+                label = plain_label(text)
                 label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 label.setProperty("role", "figure" if column == 1 else "quiet")
                 grid.addWidget(label, row, column)

@@ -17,6 +17,7 @@ from app.session.shop import Shop
 from app.widgets import messages
 from app.words.learned_words import changed_words
 from core.burning.coupons import Coupon
+from core.burning.next_coupon import CouponOffer
 from core.errors import TainError
 from core.job.job import Job
 
@@ -36,9 +37,9 @@ class Coupons(QObject):
         self._session, self._settings, self._files, self._shop = session, settings, files, shop
         self._window = window
 
-    def make(self) -> None:
-        """Ask what coupon; keep it in the book and open it as a job."""
-        dialog = CouponMaker(self._window, self._session.job, inches=self._settings.inches)
+    def make(self, offer: CouponOffer | None = None) -> None:
+        """Ask what coupon, the one offered at first; keep it in the book and open it as a job."""
+        dialog = CouponMaker(self._window, self._session.job, inches=self._settings.inches, offer=offer)
         wanted = messages.run(dialog)
         coupon = dialog.coupon
         dialog.deleteLater()
@@ -47,8 +48,8 @@ class Coupons(QObject):
 
     def _open(self, coupon: Coupon) -> None:
         def work(book: "ShopBook") -> Job:
-            from app.commands.coupon import keep_coupon
             from core.job.coupon_job import coupon_job
+            from core.shop_book.coupons_kept import keep_coupon
 
             job = coupon_job(coupon)
             keep_coupon(book, coupon)

@@ -9,8 +9,8 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.dialogs.units_question import UnitsQuestion
-from app.session.background import Background, Ticket, once
-from app.session.recovery import Leftover
+from app.session.background import Background, Question, once
+from app.session.recovery import Leftover, load_leftover
 from app.session.samples import sample_files
 from app.session.session import Session
 from app.session.settings import Settings
@@ -19,8 +19,10 @@ from app.widgets.messages import Answer
 from core.artwork.drawing import Drawing
 from core.artwork.reading import READABLE_SUFFIXES
 from core.errors import TainError, UnitsUnknownError, UnreadableError
+from core.job.history import History
 from core.job.job import Job
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.progress import Progress
 
 JOB_SUFFIX = ".tain"
@@ -51,7 +53,6 @@ class Files(QObject):
 
     busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
     without_book: the error that kept a new job from what the shop book has learned.
-    faulted: an exception that is a fault of the program.
     """
 
     busy_changed = Signal()
@@ -61,20 +62,20 @@ class Files(QObject):
     recovered = Signal(object)
     failed = Signal(str, object)
     without_book = Signal(object)
-    faulted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, window: QWidget) -> None:
         super().__init__(window)
         self._session, self._settings, self._window = session, settings, window
-        self._background = Background("files", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("files", self, finishes=True))
+        self._question.busy_changed.connect(self.busy_changed)
+        self._question.progressed.connect(self.progressed)
         self.artwork_path: Path | None = None
         self.doing = ""
 
     @property
     def busy(self) -> bool:
         """Whether a file is being read or written."""
-        return self._ticket is not None
+        return self._question.busy
 
     # --- opening -------------------------------------------------------------------------------------------------
 
@@ -100,9 +101,7 @@ class Files(QObject):
 
     def stop(self) -> None:
         """Give up reading."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._end()
+        self._question.stop()
 
     def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
         if path not in sample_files():  # nobody wants to save beside the samples
@@ -140,16 +139,16 @@ class Files(QObject):
     def recover(self, leftover: Leftover) -> None:
         """Bring back a job that a window which did not close properly left behind."""
 
-        def work(progress: Progress) -> Job:
-            from core.job.job_file import load_job
-
-            return load_job(leftover.file)
-
-        def on_loaded(job: Job) -> None:
-            self._session.begin(job, path=leftover.job_path, unsaved=True)
+        def on_loaded(history: History) -> None:
+            self._session.begin_again(history, path=leftover.job_path, unsaved=True)
             self.recovered.emit(leftover)
 
-        self._run(f"Bringing back {leftover.name}", once(work), on_loaded, f"{leftover.name} can't be brought back")
+        self._run(
+            f"Bringing back {leftover.name}",
+            once(lambda progress: load_leftover(leftover)),
+            on_loaded,
+            f"{leftover.name} can't be brought back",
+        )
 
     # --- saving --------------------------------------------------------------------------------------------------
 
@@ -173,7 +172,15 @@ class Files(QObject):
         if not self._session.modified:
             go_on()
             return
-        answer = messages.ask(
+        answer = self.ask_about_changes()
+        if answer == "save":
+            self.save(go_on)
+        elif answer == "discard":
+            go_on()
+
+    def ask_about_changes(self) -> str:
+        """What to do with the unsaved changes: "save", "discard" or "cancel"."""
+        return messages.ask(
             self._window,
             "Unsaved changes",
             f"Save the changes to {self.name()} first?",
@@ -184,10 +191,6 @@ class Files(QObject):
             ),
             hint="What is not saved is lost.",
         )
-        if answer == "save":
-            self.save(go_on)
-        elif answer == "discard":
-            go_on()
 
     def _write(self, path: Path, *, overwrite: bool, then: Callable[[], None]) -> None:
         job = self._session.job
@@ -222,15 +225,14 @@ class Files(QObject):
     def _export(self, plan: Plan, path: Path) -> None:
         overwrite = path.exists()
 
-        def work(progress: Progress) -> Path:
+        def work(progress: Progress) -> ReadBack | None:
             from core.output.export import export
 
-            export(plan, path, overwrite=overwrite)
-            return path
+            return export(plan, path, overwrite=overwrite)
 
-        def on_exported(path: Path) -> None:
+        def on_exported(read_back: ReadBack | None) -> None:
             self._settings.set("export_folder", str(path.parent))
-            self._session.mark_handed_over(plan.job)
+            self._session.mark_handed_over(plan.job, read_back)
             self.exported.emit(path)
 
         self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported")
@@ -271,38 +273,13 @@ class Files(QObject):
 
     # --- work ----------------------------------------------------------------------------------------------------
 
-    def close(self) -> None:
-        """Wait for what is being written, then end the thread."""
-        self._background.close()
-
     def _run(
         self, doing: str, work: Callable[[Progress], Iterator[Any]], take: Callable[[Any], None], title: str
     ) -> None:
-        self.stop()
-
-        def on_value(value: Any) -> None:
-            self._end()
-            take(value)
-
-        def on_failed(error: Exception) -> None:
-            self._end()
-            if isinstance(error, TainError):
-                self.failed.emit(title, error)
-            else:
-                self.faulted.emit(error)
-
         self.doing = doing
-        self._ticket = self._background.start(
-            work,
-            on_value=on_value,
-            on_failed=on_failed,
-            on_progress=lambda share, what: self.progressed.emit(share, what),
+        self._question.ask_once(
+            lambda progress: next(work(progress)), take, lambda error: self.failed.emit(title, error)
         )
-        self.busy_changed.emit()
-
-    def _end(self) -> None:
-        self._ticket = None
-        self.busy_changed.emit()
 
 
 def opened(path: Path, progress: Progress) -> Iterator[Opened]:

@@ -53,9 +53,11 @@ class FinishingFiles(QObject):
         """The run sheet on the screen, to be saved or not."""
 
         def work(progress: object) -> bytes:
+            from core.output.export import proof_of
             from core.output.run_sheet import run_sheet
 
-            return run_sheet(painted.plan, painted.painting, painted.table)
+            proof = proof_of(painted.plan)
+            return run_sheet(painted.plan, painted.painting, painted.table, read_back=proof)
 
         self._painting.do(work, lambda data: self._preview(painted, data), self._failed)
 

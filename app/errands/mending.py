@@ -1,7 +1,5 @@
 """Mending the artwork: repairs are looked at before and after, and accepted as one step of undo."""
 
-from collections.abc import Callable
-
 import numpy as np
 from PySide6.QtWidgets import QWidget
 
@@ -19,8 +17,6 @@ def offer_mending(
     session: Session,
     codes: tuple[str, ...],
     finding: Finding | None = None,
-    *,
-    on_fault: Callable[[Exception], None],
 ) -> None:
     """Show what the repairs would change, and accept them when the maker says so.
 
@@ -31,7 +27,7 @@ def offer_mending(
         return
     sentences = [one.message for one in plan.findings if one.repair in codes]
     place = finding_place(plan, finding) if finding is not None else None
-    preview = RepairPreview(parent, plan.drawing, codes, sentences, place_mm=place, on_fault=on_fault)
+    preview = RepairPreview(parent, plan.drawing, codes, sentences, place_mm=place)
     if messages.run(preview):
         job = session.job
         for code in codes:

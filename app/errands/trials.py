@@ -49,7 +49,7 @@ class Trials(QObject):
         self.coupons = Coupons(session, settings, files, shop, window)
         self.coupons.learned.connect(self.told)
         self.by_key: dict[str, Callable[[], object]] = {
-            "make coupon": self.coupons.make,
+            "make coupon": lambda: self.coupons.make(),
             "read coupon": self.coupons.read,
             "coupon looks": self.coupons.choose_looks,
             "keep recipe": self.keep_recipe,

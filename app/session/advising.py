@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Background, Ticket
+from app.session.background import Background, Question
 from core.burning.dose_window import DoseWindow, WindowAxis, dose_window
 from core.burning.unknowns import beliefs_of, draws_of
 from core.errors import TainError
@@ -33,17 +33,15 @@ class Window:
 class Advising(QObject):
     """Holds what was worked out last, by layer id; it is of the plan asked for last.
 
-    changed: ``windows``, ``advice``, ``error`` or ``busy`` changed. faulted: an exception that is a fault of the
-    program.
+    changed: ``windows``, ``advice``, ``error`` or ``busy`` changed.
     """
 
     changed = Signal()
-    faulted = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._background = Background("advice", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("advice", self))
+        self._question.busy_changed.connect(self.changed)
         self._plan: Plan | None = None
         self._axis: WindowAxis = "speed"
         self.windows: dict[str, DoseWindow] = {}
@@ -53,7 +51,7 @@ class Advising(QObject):
     @property
     def busy(self) -> bool:
         """Whether it is being worked out."""
-        return self._ticket is not None
+        return self._question.busy
 
     def want(self, plan: Plan | None, axis: WindowAxis) -> None:
         """Work a complete plan's advice out, unless that is done or under way; what runs for another is cancelled.
@@ -67,24 +65,15 @@ class Advising(QObject):
         self.stop()
         self._plan, self._axis, self.advice, self.error = plan, axis, known, None
         if plan is not None:
-            self._ticket = self._background.start(
-                lambda progress: work_out(plan, axis, progress, advise=not known),
-                on_value=self._take,
-                on_failed=self._take_failure,
-                on_end=self._end,
+            self._question.ask(
+                lambda progress: work_out(plan, axis, progress, advise=not known), self._take, self._take_failure
             )
 
     def stop(self) -> None:
         """Cancel what runs."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._ticket = None
+        if self.busy:
             self._plan = None
-
-    def close(self) -> None:
-        """Stop and wait for the thread to end."""
-        self.stop()
-        self._background.close()
+            self._question.stop()
 
     def _take(self, found: "Window | LayerAdvice") -> None:
         if isinstance(found, Window):
@@ -93,16 +82,8 @@ class Advising(QObject):
             self.advice = {**self.advice, found.layer_id: found}
         self.changed.emit()
 
-    def _take_failure(self, error: Exception) -> None:
-        self._ticket = None
-        if isinstance(error, TainError):
-            self.error = error
-        else:
-            self.faulted.emit(error)
-        self.changed.emit()
-
-    def _end(self) -> None:
-        self._ticket = None
+    def _take_failure(self, error: TainError) -> None:
+        self.error = error
         self.changed.emit()
 
 

@@ -1,11 +1,14 @@
 """Long work off the GUI thread: pure functions on a thread of their own, results delivered on the GUI thread.
 
 A worker gets a progress callback; cancelling its ticket makes that callback raise ``Cancelled``. Nothing of a
-cancelled ticket is delivered any more, so a stale result can never replace a newer one.
+cancelled ticket is delivered any more, so a stale result can never replace a newer one. What goes wrong is told the
+same way everywhere: an error for the maker to whoever asked, all else is raised on the GUI thread, where ``Faults``
+takes it.
 """
 
 import threading
 import time
+import weakref
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
@@ -13,10 +16,17 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from core.errors import Cancelled
+from core.errors import Cancelled, TainError
 from core.progress import Progress
 
 PROGRESS_INTERVAL_S = 0.05
+
+_open: "weakref.WeakSet[Background]" = weakref.WeakSet()
+
+
+def raised(error: Exception) -> None:
+    """Nobody asked to hear of it: a fault."""
+    raise error
 
 
 class Ticket:
@@ -37,28 +47,34 @@ class Ticket:
 
 
 class Background(QObject):
-    """A thread that does one piece of work after the other."""
+    """A thread that does one piece of work after the other, closed with its owner (``close_all``).
+
+    finishes: what was started is brought to its end then, as with files that are written; else it is given up.
+    """
 
     _delivered = Signal(object)
 
-    def __init__(self, name: str, parent: QObject | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, name: str, owner: QObject, *, finishes: bool = False) -> None:
+        super().__init__(owner)
+        self._finishes = finishes
         self._executor = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._tickets: set[Ticket] = set()
         self._delivered.connect(lambda deliver: deliver())
+        _open.add(self)
+        owner.destroyed.connect(partial(_let_go, self._executor, self._tickets))
 
     def start(
         self,
         work: Callable[[Progress], Iterator[Any]],
         *,
-        on_value: Callable[[Any], None],
-        on_failed: Callable[[Exception], None],
+        on_value: Callable[[Any], None] = lambda value: None,
+        on_failed: Callable[[TainError], None] = raised,
         on_progress: Callable[[float, str], None] = lambda share, doing: None,
         on_end: Callable[[], None] = lambda: None,
     ) -> Ticket:
-        """Run ``work(progress)``; each value it yields, its error and its end come back on the GUI thread.
+        """Run ``work(progress)``; each value it yields and its error come back on the GUI thread.
 
-        ``on_end`` comes last when all went well.
+        ``on_end`` comes last, however it ended, unless it was cancelled.
         """
         ticket = Ticket()
         self._tickets.add(ticket)
@@ -84,6 +100,12 @@ class Background(QObject):
                 told_s = now_s
                 deliver(lambda: on_progress(share, doing))
 
+        def failed(error: Exception) -> None:
+            try:
+                on_failed(error) if isinstance(error, TainError) else raised(error)
+            finally:
+                on_end()
+
         def run() -> None:
             try:
                 if ticket.cancelled:
@@ -94,8 +116,8 @@ class Background(QObject):
                     deliver(partial(on_value, value))
             except Cancelled:
                 deliver(lambda: None, last=True)
-            except Exception as error:  # noqa: BLE001 - handed to the GUI thread, which tells what it knows from faults
-                deliver(partial(on_failed, error), last=True)
+            except Exception as error:  # noqa: BLE001 - raised again on the GUI thread unless it is meant for the maker
+                deliver(partial(failed, error), last=True)
             else:
                 deliver(on_end, last=True)
 
@@ -108,10 +130,78 @@ class Background(QObject):
         return bool(self._tickets)
 
     def close(self) -> None:
-        """Cancel what runs and wait for the thread to end."""
-        for ticket in self._tickets:
-            ticket.cancel()
-        self._executor.shutdown(wait=True, cancel_futures=True)
+        """Give up what runs, or bring it to its end, and wait for the thread."""
+        if self._finishes:
+            self._executor.shutdown(wait=True)
+        else:
+            _let_go(self._executor, self._tickets)
+
+
+class Question(QObject):
+    """Work of which only the newest counts: asking anew gives up what was asked before.
+
+    busy_changed: it began, ended or was given up. progressed: share done and what is being done.
+    """
+
+    busy_changed = Signal()
+    progressed = Signal(float, str)
+
+    def __init__(self, background: Background, parent: QObject | None = None) -> None:
+        super().__init__(parent or background)
+        self._background = background
+        self._ticket: Ticket | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether the newest is under way."""
+        return self._ticket is not None
+
+    def ask(
+        self,
+        work: Callable[[Progress], Iterator[Any]],
+        take: Callable[[Any], None],
+        failed: Callable[[TainError], None] = raised,
+    ) -> None:
+        """Run ``work``; what it yields goes to ``take``, an error for the maker to ``failed``, once it is not busy."""
+        self.stop()
+        ticket: Ticket | None = None
+
+        def end() -> None:
+            if self._ticket is ticket:
+                self._end()
+
+        def failed_and_ended(error: TainError) -> None:
+            end()
+            failed(error)
+
+        ticket = self._ticket = self._background.start(
+            work, on_value=take, on_failed=failed_and_ended, on_progress=self.progressed.emit, on_end=end
+        )
+        self.busy_changed.emit()
+
+    def ask_once(
+        self,
+        work: Callable[[Progress], Any],
+        take: Callable[[Any], None],
+        failed: Callable[[TainError], None] = raised,
+    ) -> None:
+        """The same for work that gives one value, which is handed over when it is not busy any more."""
+
+        def take_last(value: Any) -> None:
+            self._end()
+            take(value)
+
+        self.ask(once(work), take_last, failed)
+
+    def stop(self) -> None:
+        """Give it up."""
+        if self._ticket is not None:
+            self._ticket.cancel()
+            self._end()
+
+    def _end(self) -> None:
+        self._ticket = None
+        self.busy_changed.emit()
 
 
 def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]:
@@ -121,3 +211,24 @@ def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]
         yield call(progress)
 
     return work
+
+
+def close_all(owner: QObject) -> None:
+    """Close every thread whose owner is this one or anything within it."""
+    for background in list(_open):
+        if owner in _ancestors(background):
+            background.close()
+            _open.discard(background)
+
+
+def _ancestors(one: QObject) -> Iterator[QObject]:
+    above = one.parent()
+    while above is not None:
+        yield above
+        above = above.parent()
+
+
+def _let_go(executor: ThreadPoolExecutor, tickets: set[Ticket], *_: object) -> None:
+    for ticket in tuple(tickets):
+        ticket.cancel()
+    executor.shutdown(wait=True, cancel_futures=True)

@@ -6,9 +6,9 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question, once
 from core.errors import TainError
-from core.finishing.paint_plan import PaintPlan
+from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
 from core.job.plan import Plan
 from core.progress import Progress
@@ -26,16 +26,16 @@ class Painted:
 class Painting(QObject):
     """Holds what was worked out last.
 
-    changed: ``painted``, ``error`` or ``busy`` changed. faulted: an exception that is a fault of the program.
+    changed: ``painted``, ``error`` or ``busy`` changed.
     """
 
     changed = Signal()
-    faulted = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._background = Background("paint", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(self._background, self)
+        self._question.busy_changed.connect(self.changed)
         self._wanted: Plan | None = None
         self.painted: Painted | None = None
         self.error: TainError | None = None
@@ -43,7 +43,7 @@ class Painting(QObject):
     @property
     def busy(self) -> bool:
         """Whether it is being worked out."""
-        return self._ticket is not None
+        return self._question.busy
 
     def want(self, plan: Plan | None) -> None:
         """Work this plan's paint out, unless that is done or under way; what runs for another is cancelled."""
@@ -57,38 +57,20 @@ class Painting(QObject):
         if plan is None:
             self.painted, self.error = None, None
         else:
-            self._ticket = self._background.start(
-                once(lambda progress: work_out(plan, progress)),
-                on_value=self._take,
-                on_failed=self._take_failure,
-                on_end=self._end,
-            )
+            self._question.ask(once(lambda progress: work_out(plan, progress)), self._take, self._take_failure)
         self.changed.emit()
 
     def do(
         self, work: Callable[[Progress], Any], take: Callable[[Any], None], failed: Callable[[TainError], None]
     ) -> None:
         """Run work on the same thread and hand its result to ``take``; errors meant for the maker go to ``failed``."""
-
-        def on_failed(error: Exception) -> None:
-            if isinstance(error, TainError):
-                failed(error)
-            else:
-                self.faulted.emit(error)
-
-        self._background.start(once(work), on_value=take, on_failed=on_failed)
+        self._background.start(once(work), on_value=take, on_failed=failed)
 
     def stop(self) -> None:
         """Cancel what runs."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._ticket = None
+        if self.busy:
             self._wanted = None
-
-    def close(self) -> None:
-        """Stop and wait for the thread to end."""
-        self.stop()
-        self._background.close()
+            self._question.stop()
 
     def _take_over(self, plan: Plan) -> None:
         """The same but for coverage and times: what is known stands."""
@@ -100,23 +82,15 @@ class Painting(QObject):
     def _take(self, painted: Painted) -> None:
         self.painted, self.error = painted, None
 
-    def _take_failure(self, error: Exception) -> None:
-        self._ticket = None
-        if isinstance(error, TainError):
-            self.painted, self.error = None, error
-        else:
-            self.faulted.emit(error)
-        self.changed.emit()
-
-    def _end(self) -> None:
-        self._ticket = None
+    def _take_failure(self, error: TainError) -> None:
+        self.painted, self.error = None, error
         self.changed.emit()
 
 
 def work_out(plan: Plan, progress: Progress) -> Painted:
     """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
-    from core.finishing.paint_plan import paint_plan
     from core.finishing.timetable import timetable
+    from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
     return Painted(plan=plan, painting=painting, table=timetable(painting.steps, plan.job.finishing))

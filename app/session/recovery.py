@@ -10,18 +10,22 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QLockFile, QObject, QTimer
 
 from app.session.background import Background, once
 from app.session.session import Session
 from core.atomic import write_atomically
-from core.errors import TainError
+from core.errors import TainError, UnreadableError
+from core.job.history import History, new_history
+from core.job.history_file import history_bytes, history_from_bytes
 from core.job.job import Job
-from core.job.job_file import save_job
+from core.job.job_file import load_job, save_job
 from core.progress import Progress
 
-DEBOUNCE_MS = 1000
+DELAY_MS = 1000
+"""From the first change that is in no copy to the next copy, however many changes follow it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +45,7 @@ class Autosave(QObject):
     """
 
     def __init__(
-        self, session: Session, folder: Path, *, name: Callable[[], str], on_failed: Callable[[Exception], None]
+        self, session: Session, folder: Path, *, name: Callable[[], str], on_failed: Callable[[TainError], None]
     ) -> None:
         super().__init__(session)
         folder.mkdir(parents=True, exist_ok=True)
@@ -50,9 +54,10 @@ class Autosave(QObject):
         self._file = folder / f"{uuid.uuid4().hex}.tain"
         self._lock = _lock_of(self._file)
         self._lock.lock()
+        self._known: dict[int, tuple[Job, Any]] = {}
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(DEBOUNCE_MS)
+        self._timer.setInterval(DELAY_MS)
         self._timer.timeout.connect(self.write_now)
         session.file_changed.connect(self._job_or_mark_changed)
 
@@ -67,19 +72,26 @@ class Autosave(QObject):
         return self._timer.isActive() or self._background.busy
 
     def write_now(self) -> None:
-        """Write the copy, off the GUI thread."""
+        """Write the copy, off the GUI thread; one after the other, never a row of old ones."""
+        if self._background.busy:
+            self._timer.start()
+        else:
+            self._write()
+
+    def _write(self) -> None:
         self._timer.stop()
-        job, about = self._session.job, self._about()
+        job, history, about = self._session.job, self._session.history, self._about()
 
         def work(progress: Progress) -> None:
             save_job(job, self._file, overwrite=True)
             write_atomically(_about_file(self._file), about, overwrite=True)
+            write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
 
         self._background.start(once(work), on_value=lambda value: None, on_failed=self._on_failed)
 
     def take_over(self, file: Path) -> None:
         """Keep the present job as this window's copy, then take the other copy that it came from away."""
-        self.write_now()
+        self._write()
         self._background.start(
             once(lambda progress: forget(file)), on_value=lambda value: None, on_failed=self._on_failed
         )
@@ -93,7 +105,8 @@ class Autosave(QObject):
 
     def _job_or_mark_changed(self) -> None:
         if self._session.modified:
-            self._timer.start()
+            if not self._timer.isActive():  # a change more does not put the copy off
+                self._timer.start()
         else:
             self._timer.stop()
             self._background.start(
@@ -126,9 +139,18 @@ def leftovers(folder: Path) -> list[Leftover]:
 
 def forget(file: Path) -> None:
     """Take a copy and its note away."""
-    for path in (file, _about_file(file)):
+    for path in (file, _about_file(file), _history_file(file)):
         with suppress(OSError):
             path.unlink(missing_ok=True)
+
+
+def load_leftover(leftover: Leftover) -> History:
+    """The job that was left behind, with its steps of undo where they can be read. Raises UnreadableError."""
+    job = load_job(leftover.file)
+    try:
+        return history_from_bytes(_history_file(leftover.file).read_bytes(), job)
+    except (OSError, UnreadableError):
+        return new_history(job)
 
 
 def write_rescue_copy(job: Job, folder: Path) -> Path | None:
@@ -146,6 +168,10 @@ def _lock_of(file: Path) -> QLockFile:
     lock = QLockFile(str(file.with_suffix(".lock")))
     lock.setStaleLockTime(0)  # never stale by age alone: only when its process is gone
     return lock
+
+
+def _history_file(file: Path) -> Path:
+    return file.with_suffix(".history")
 
 
 def _about_file(file: Path) -> Path:

@@ -10,12 +10,13 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Background, Ticket
+from app.session.background import Background, Question
 from core.artwork.drawing import Finding
 from core.errors import TainError
-from core.job.history import new_history
+from core.job.history import History, new_history
 from core.job.job import Job, new_job
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.progress import Progress
 
 Derive = Callable[[Job, Progress], Iterator[Plan]]
@@ -33,7 +34,6 @@ class Session(QObject):
 
     job_changed: another job stands in ``job``. plan_changed: ``plan`` or ``error`` changed. progressed: share done and
     what is being done. busy_changed: work began or ended. selection_changed. file_changed: path or the modified mark.
-    faulted: an exception that is a fault of the program, for the report dialog.
     """
 
     job_changed = Signal()
@@ -42,17 +42,18 @@ class Session(QObject):
     busy_changed = Signal()
     selection_changed = Signal()
     file_changed = Signal()
-    faulted = Signal(object)
 
     def __init__(self, parent: QObject | None = None, *, derive: Derive = derive) -> None:
         super().__init__(parent)
         self._derive = derive
-        self._background = Background("plan", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("plan", self))
+        self._question.busy_changed.connect(self.busy_changed)
+        self._question.progressed.connect(self._take_progress)
         self._history = new_history(new_job())
         self._saved_job = self._history.job
         self._selection: frozenset[str] = frozenset()
         self._exported_job: Job | None = None
+        self._read_back: ReadBack | None = None
         self._waiting: list[Callable[[Plan], None]] = []
         self._looked_at: set[tuple[str, str]] = set()
         self._painting: tuple[Job, tuple[Finding, ...]] | None = None
@@ -67,6 +68,11 @@ class Session(QObject):
     def job(self) -> Job:
         """The present job."""
         return self._history.job
+
+    @property
+    def history(self) -> History:
+        """The present job with what can be undone and redone."""
+        return self._history
 
     @property
     def undo_label(self) -> str | None:
@@ -93,7 +99,12 @@ class Session(QObject):
 
         ``path`` is the job file it came from; ``unsaved`` says that it holds decisions which are in no file.
         """
-        self._history = new_history(job)
+        self.begin_again(new_history(job), path=path, unsaved=unsaved)
+
+    def begin_again(self, history: History, *, path: Path | None = None, unsaved: bool = False) -> None:
+        """The same with what can be undone, as it was left behind."""
+        job = history.job
+        self._history = history
         self._saved_job = new_job() if unsaved else job
         self._exported_job = None
         self._waiting = []
@@ -125,9 +136,14 @@ class Session(QObject):
         self.path = path
         self.file_changed.emit()
 
-    def mark_handed_over(self, job: Job) -> None:
-        """This job was exported."""
-        self._exported_job = job
+    @property
+    def read_back(self) -> ReadBack | None:
+        """How the last file of just this job compared with its plan when it was read back."""
+        return self._read_back if self.handed_over else None
+
+    def mark_handed_over(self, job: Job, read_back: ReadBack | None = None) -> None:
+        """This job was exported, and its file read back."""
+        self._exported_job, self._read_back = job, read_back
         self.plan_changed.emit()
 
     def _step_to(self, history: Any) -> None:
@@ -155,7 +171,7 @@ class Session(QObject):
     @property
     def busy(self) -> bool:
         """Whether the plan is being worked out."""
-        return self._ticket is not None
+        return self._question.busy
 
     @property
     def stopped(self) -> bool:
@@ -183,25 +199,11 @@ class Session(QObject):
             self.plan_changed.emit()
             return
         self.doing = "Working out the job"
-        self._ticket = self._background.start(
-            lambda progress: self._derive(job, progress),
-            on_value=self._take_plan,
-            on_failed=self._take_failure,
-            on_progress=self._take_progress,
-            on_end=self._end,
-        )
-        self.busy_changed.emit()
+        self._question.ask(lambda progress: self._derive(job, progress), self._take_plan, self._take_failure)
 
     def stop(self) -> None:
         """Cancel what is being worked out. The old plan stays in view; ``current`` tells that it is old."""
-        if self._ticket is not None:
-            self._ticket.cancel()
-            self._end()
-
-    def close(self) -> None:
-        """Stop everything and wait for the thread to end."""
-        self.stop()
-        self._background.close()
+        self._question.stop()
 
     def _take_plan(self, plan: Plan) -> None:
         self.plan = plan
@@ -212,23 +214,15 @@ class Session(QObject):
         while self._waiting and self.current:
             self._waiting.pop(0)(plan)
 
-    def _take_failure(self, error: Exception) -> None:
+    def _take_failure(self, error: TainError) -> None:
         self._waiting = []
-        self._end()
-        if isinstance(error, TainError):
-            self.error = error
-            self.plan = None
-            self.plan_changed.emit()
-        else:
-            self.faulted.emit(error)
+        self.error = error
+        self.plan = None
+        self.plan_changed.emit()
 
     def _take_progress(self, share: float, doing: str) -> None:
         self.doing = doing
         self.progressed.emit(share, doing)
-
-    def _end(self) -> None:
-        self._ticket = None
-        self.busy_changed.emit()
 
     def look_at(self, findings: Iterable[Finding]) -> None:
         """The maker has seen these findings and goes on all the same. Not kept: another day wants another look."""

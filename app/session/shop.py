@@ -23,16 +23,15 @@ class Shop(QObject):
     """Machines and stocks to choose from, what timed jobs tell of machines (by name), and the way to the book.
 
     changed: ``machines``, ``stocks``, ``fits`` or ``error`` changed. wrote: something was written to the book.
-    faulted: an exception that is a fault of the program. No book is made until something is to be kept in it.
+    No book is made until something is to be kept in it.
     """
 
     changed = Signal()
     wrote = Signal()
-    faulted = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._background = Background("shop book", self)
+        self._background = Background("shop book", self, finishes=True)
         self.machines: tuple[Machine, ...] = STARTING_MACHINES
         self.stocks: tuple[Stock, ...] = STARTING_STOCKS
         self.fits: dict[str, RunTimeFit] = {}
@@ -58,7 +57,7 @@ class Shop(QObject):
                 self.machines, self.stocks, self.fits, self.error = found
                 self.changed.emit()
 
-        self._background.start(once(work), on_value=take, on_failed=self.faulted.emit)
+        self._background.start(once(work), on_value=take)
 
     def do(
         self,
@@ -82,14 +81,4 @@ class Shop(QObject):
                 self.wrote.emit()
                 self.read()
 
-        def on_failed(error: Exception) -> None:
-            if isinstance(error, TainError):
-                failed(error)
-            else:
-                self.faulted.emit(error)
-
-        self._background.start(once(in_book), on_value=on_value, on_failed=on_failed)
-
-    def close(self) -> None:
-        """Wait for what is being written, then end the thread."""
-        self._background.close()
+        self._background.start(once(in_book), on_value=on_value, on_failed=failed)

@@ -8,9 +8,10 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.account_card import AccountCard
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.words.wording import count_text, size_text
 from core.artwork.checkup.page_checks import SCALES
@@ -50,7 +51,9 @@ class ArtworkPage(Page):
         self._size = self._size_card()
         self._drawn = self._drawn_card()
         self._found = self._found_card()
-        self._cards = (self._begin, self._file, self._found, self._size, self._drawn)
+        self._account = AccountCard()
+        self._account.picked.connect(self.finding_picked)
+        self._cards = (self._begin, self._file, self._account, self._found, self._size, self._drawn)
         for card in self._cards:
             self.body.addWidget(card)
         self.end_body()
@@ -159,6 +162,7 @@ class ArtworkPage(Page):
         self._reversed.setChecked(job.reading.arrives_reversed)
         self._reversed.blockSignals(False)
         self._found.setVisible(plan is not None)
+        self._account.setVisible(plan is not None)
         self._width.setEnabled(plan is not None)
         if plan is None:
             self._measure.setText("–")
@@ -167,7 +171,8 @@ class ArtworkPage(Page):
             return
         drawing = plan.drawing
         self._measure.setText(size_text(drawing.width_mm, drawing.height_mm, inches=self.inches))
-        self._shapes.setText(str(len(drawing.shapes)))
+        self._shapes.setText(f"{plan.account.shapes:,}")
+        self._account.show_plan(plan, inches=self.inches)
         self._units_from.setText(f"Size from: {drawing.units_from}.")
         self._width.show_value(drawing.width_mm)
         paged = drawing.page_count > 1

@@ -9,12 +9,13 @@ from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView,
 
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.theme.icons import icon
 from app.widgets.chance_bar import ChanceBar, headline_icon
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import WrappedRows
+from app.widgets.plain_text import plain_label, plain_tip
 from app.widgets.swatch import Sign
 from app.words.wording import (
     area_text,
@@ -135,7 +136,7 @@ class _CoverageCard(Card):
         self.body.addWidget(self._places)
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
-        name, sign, verdict = QLabel(f"{lpi} LPI"), Sign(16), QLabel()
+        name, sign, verdict = plain_label(f"{lpi} LPI"), Sign(16), plain_label()
         use = small_button("Use", f"Use {lpi} lines per inch")
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
         for column, widget in enumerate((name, sign, verdict, use)):
@@ -222,7 +223,7 @@ class PlacesList(QListView):
             area = area_text(place.area_mm2, inches=inches)
             at = place_text(*on_front(job, place), inches=inches)
             item = QStandardItem(unbroken(f"{PLACE_WORDS[place.kind]}: {area} at {at}"))
-            item.setToolTip(in_shown_units(place.words, inches=inches))
+            item.setToolTip(plain_tip(in_shown_units(place.words, inches=inches)))
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)
 

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
+from app.widgets.plain_text import plain_label
 from app.words.wording import area_text, count_text, length_text, size_text
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
 from core.job.decisions import with_tick
@@ -95,6 +97,8 @@ class HandOverPage(Page):
         card.body.addWidget(
             words("They show the bed, back up, with the turn already in them and each layer's settings inside.")
         )
+        self._read_back = words(role="quiet")
+        card.body.addWidget(self._read_back)
         self._exports = {}
         line = QHBoxLayout()
         line.setSpacing(8)
@@ -128,6 +132,7 @@ class HandOverPage(Page):
         )
         self._show_cautions(cautions_for(job))
         self._show_summary(plan)
+        self._show_read_back()
         reason = why_not_ready(self.session)
         for button in self._exports.values():
             button.setEnabled(not reason)
@@ -135,6 +140,12 @@ class HandOverPage(Page):
         self.show_main_action("E&xport SVG…", enabled=not reason)
         self.main_action.setAccessibleDescription(reason)
         self.say(reason, role="quiet")
+
+    def _show_read_back(self) -> None:
+        """What came of reading the last file back, or that each file will be."""
+        result = self.session.read_back
+        told = f"The last file, {result.words}." if result else "Each is read back and compared before it is kept."
+        self._read_back.setText(told)
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
         if cautions != self._shown_cautions:
@@ -186,9 +197,9 @@ class HandOverPage(Page):
         )
         line = QHBoxLayout()
         line.setSpacing(8)
-        line.addWidget(QLabel(f"{place}. {layer.name}"), 1)
-        line.addWidget(QLabel(extent))
-        time = QLabel(range_text(planned.time_range) if known else "–")
+        line.addWidget(plain_label(f"{place}. {layer.name}"), 1)
+        line.addWidget(plain_label(extent))
+        time = plain_label(range_text(planned.time_range) if known else "–")
         time.setMinimumWidth(72)
         time.setAlignment(Qt.AlignmentFlag.AlignRight)
         line.addWidget(time)
@@ -205,7 +216,7 @@ class HandOverPage(Page):
         self.session.commit(with_tick(self.session.job, caution.code, ticked), label)
 
 
-class ClickableWords(QLabel):
+class ClickableWords(Guarded, QLabel):
     """Wrapping text beside a check box that can't wrap its own; clicking it clicks the box."""
 
     clicked = Signal()

@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.stage import Stage, stage_of
@@ -22,7 +23,7 @@ ASKED_CODES = frozenset({"undecided", "white-over-dark"})
 """Findings that are questions; the Layers page asks them in its own words."""
 
 
-class Page(QWidget):
+class Page(Guarded, QWidget):
     """The page of one stage. It shows the session and sends whole new jobs; it holds no data of its own.
 
     go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. finding_picked: a
@@ -39,7 +40,6 @@ class Page(QWidget):
         self.stage, self.session, self.settings = stage, session, settings
         self.setAccessibleName(f"{stage.title} page")
         self._stale = True
-        self._lengths: list[LengthField] = []
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -51,6 +51,7 @@ class Page(QWidget):
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         content = QWidget()
         content.setProperty("role", "page")
+        self._content = content
         self.body = QVBoxLayout(content)
         self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, MARGIN_PX, MARGIN_PX)
         self.body.setSpacing(12)
@@ -155,7 +156,16 @@ class Page(QWidget):
             on_refusal(field, self.say)
             if isinstance(field, LengthField):
                 field.show_inches(self.inches)
-                self._lengths.append(field)
+
+    def hold_still(self, held: bool) -> None:
+        """Have nothing on the page move while something on it is dragged; what changed meanwhile is laid out after."""
+        for layout in (self.body, *self.body.findChildren(QLayout)):
+            layout.setEnabled(not held)
+        for card in self._content.findChildren(QWidget):
+            if (inner := card.layout()) is not None:
+                inner.setEnabled(not held)
+        if not held:
+            self.body.activate()
 
     def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""
@@ -202,18 +212,9 @@ class Page(QWidget):
 
     def _settings_changed(self, key: str) -> None:
         if key == "units":
-            for field in self._lengths:
+            for field in self.findChildren(LengthField):
                 field.show_inches(self.inches)
             self.touch()
-
-
-def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
-    """A plain button within a page; ``name`` says more than its text where that is short."""
-    button = QPushButton(text)
-    button.setAccessibleName(name or text.replace("&", ""))
-    if tip:
-        button.setToolTip(tip)
-    return button
 
 
 def _tab_stops(layout: QLayout) -> list[QWidget]:
@@ -229,15 +230,3 @@ def _tab_stops(layout: QLayout) -> list[QWidget]:
         elif widget is not None and (content := widget.layout()) is not None:
             found += _tab_stops(content)
     return found
-
-
-def clear(layout: QVBoxLayout) -> None:
-    """Take all widgets and lines out of a layout."""
-    while layout.count():
-        item = layout.takeAt(0)
-        assert item is not None
-        if (widget := item.widget()) is not None:
-            widget.hide()
-            widget.deleteLater()
-        elif (inner := item.layout()) is not None:
-            clear(inner)  # type: ignore[arg-type]

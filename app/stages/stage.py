@@ -8,8 +8,8 @@ from app.session.session import Session
 from app.words.wording import count_text
 from core import findings
 from core.artwork.drawing import Finding
-from core.finishing.colouring import paints_of_shapes, suggested_paints
 from core.job.cautions import missing_ticks
+from core.job.painting.colouring import paints_of_shapes, suggested_paints
 from core.job.plan import Plan
 from core.purposes import UNDECIDED
 

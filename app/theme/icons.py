@@ -15,6 +15,7 @@ from PySide6.QtCore import QByteArray, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QIcon, QIconEngine, QImage, QPainter, QPen, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 
+from app.qt.guarded import Guarded
 from app.theme.theme import purpose_look, theme
 
 DEFAULT_SIZE_PX = 20
@@ -95,7 +96,7 @@ def style_images() -> dict[str, str]:
     return result
 
 
-class _LineIconEngine(QIconEngine):
+class _LineIconEngine(Guarded, QIconEngine):
     """Renders one line icon; disabled ones in the theme's faint colour."""
 
     def __init__(self, name: str, role: str) -> None:
@@ -119,7 +120,7 @@ class _LineIconEngine(QIconEngine):
         return _colour("disabled") if mode == QIcon.Mode.Disabled else _colour(self._role)
 
 
-class _PurposeIconEngine(QIconEngine):
+class _PurposeIconEngine(Guarded, QIconEngine):
     """Draws a purpose's sample in the theme of the moment."""
 
     def __init__(self, purpose: str) -> None:

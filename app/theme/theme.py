@@ -9,11 +9,9 @@ out from the coat.
 from dataclasses import dataclass
 from typing import Literal
 
-from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QColor, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QColor
 
-from app.theme.style_sheet import style_sheet
 from core.purposes import LEAVE_OUT, UNDECIDED
 
 Mode = Literal["system", "light", "dark"]
@@ -220,8 +218,6 @@ class ThemeChanges(QObject):
 
 _changes = ThemeChanges()
 _current = LIGHT
-_mode: Mode = "system"
-_followed: QGuiApplication | None = None
 
 
 def theme() -> Theme:
@@ -229,20 +225,15 @@ def theme() -> Theme:
     return _current
 
 
+def use(chosen: Theme) -> None:
+    """Have ``theme()`` give this one; whoever calls it tells the others when all else is in place."""
+    global _current
+    _current = chosen
+
+
 def theme_changes() -> ThemeChanges:
     """``theme_changes().changed`` tells when ``theme()`` gives another one."""
     return _changes
-
-
-def apply_theme(app: QApplication, mode: Mode = "system") -> None:
-    """Give the application its colours and style sheet; "system" follows light and dark of the desktop from now on."""
-    global _mode, _followed
-    _mode = mode
-    if _followed is not app:
-        app.setStyle("Fusion")
-        app.styleHints().colorSchemeChanged.connect(lambda scheme: _system_changed(app))
-        _followed = app
-    _put_in_force(app, _chosen(app, mode))
 
 
 def purpose_look(purpose: str) -> PurposeLook:
@@ -282,57 +273,3 @@ def _relative_luminance(colour: str) -> float:
     channels = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
     linear = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
     return sum(weight * value for weight, value in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
-
-
-def _chosen(app: QApplication, mode: Mode) -> Theme:
-    if mode != "system":
-        return DARK if mode == "dark" else LIGHT
-    return DARK if app.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
-
-
-def _system_changed(app: QApplication) -> None:
-    if _mode == "system":
-        _put_in_force(app, _chosen(app, _mode))
-
-
-def _put_in_force(app: QApplication, chosen: Theme) -> None:
-    global _current
-    _current = chosen
-    app.setPalette(_qt_palette(chosen.palette))
-    from app.theme.icons import style_images  # here, as icons take their colours from this module
-
-    app.setStyleSheet(style_sheet(chosen.palette, style_images()))
-    _changes.changed.emit()
-
-
-def _qt_palette(colours: Palette) -> QPalette:
-    role = QPalette.ColorRole
-    roles = {
-        role.Window: colours.window,
-        role.WindowText: colours.text,
-        role.Base: colours.surface,
-        role.AlternateBase: colours.raised,
-        role.Text: colours.text,
-        role.PlaceholderText: colours.quiet,
-        role.Button: colours.raised,
-        role.ButtonText: colours.text,
-        role.BrightText: colours.on_accent,
-        role.ToolTipBase: colours.text,
-        role.ToolTipText: colours.surface,
-        role.Highlight: colours.accent,
-        role.HighlightedText: colours.on_accent,
-        role.Link: colours.accent,
-        role.LinkVisited: colours.accent,
-        role.Light: colours.raised,
-        role.Midlight: colours.raised,
-        role.Mid: colours.rule,
-        role.Dark: colours.border,
-        role.Shadow: colours.border,
-    }
-    palette = QPalette()
-    for each, colour in roles.items():
-        palette.setColor(each, QColor(colour))
-    for each in (role.WindowText, role.Text, role.ButtonText):
-        palette.setColor(QPalette.ColorGroup.Disabled, each, QColor(colours.disabled))
-    palette.setColor(QPalette.ColorGroup.Disabled, role.Highlight, QColor(colours.rule))
-    return palette

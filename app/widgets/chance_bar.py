@@ -4,9 +4,11 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QIcon, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas import patterns
+from app.qt.guarded import Guarded
+from app.theme import patterns
 from app.theme.icons import icon
 from app.theme.theme import theme
+from app.widgets.plain_text import plain_tip
 from core.burning.chance import Chance
 from core.burning.headline import Headline
 
@@ -14,7 +16,7 @@ BAR_PX = 18
 LEAST_WORD_PX = 6.0
 
 
-class ChanceBar(QWidget):
+class ChanceBar(Guarded, QWidget):
     """Shows a chance, and a mark where the chance that is wanted lies."""
 
     def __init__(self, name: str) -> None:
@@ -30,7 +32,7 @@ class ChanceBar(QWidget):
         self._chance, self._wanted = chance, wanted
         words = chance.words if chance is not None else "working out…"
         self.setAccessibleDescription(words)
-        self.setToolTip(f"{words}. The mark stands at the {100 * wanted:.0f} in 100 that are wanted.")
+        self.setToolTip(plain_tip(f"{words}. The mark stands at the {100 * wanted:.0f} in 100 that are wanted."))
         self.update()
 
     def sizeHint(self) -> QSize:

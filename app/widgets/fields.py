@@ -11,11 +11,14 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QPushButton,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
+from app.qt.guarded import Guarded
+from app.widgets.plain_text import plain_label, plain_tip
 from core.errors import UnreadableError
 from core.units import MM_PER_INCH, parse_length_mm
 
@@ -23,7 +26,7 @@ STEP_DIGITS = 9
 LABEL_WIDTH = 96
 
 
-class NumberField(QDoubleSpinBox):
+class NumberField(Guarded, QDoubleSpinBox):
     """A number with a unit that is committed when typing ends or an arrow steps it.
 
     ``entered`` tells the new value; ``refused`` says in words why what was typed can't be (the old value then stands).
@@ -147,7 +150,7 @@ class SpeedField(LengthField):
     per = "/s"
 
 
-class ChoiceField(QComboBox):
+class ChoiceField(Guarded, QComboBox):
     """One of a few values; ``chosen`` tells the new one."""
 
     chosen = Signal(object)
@@ -182,7 +185,7 @@ class ChoiceField(QComboBox):
 
 def words(text: str = "", *, role: str = "body") -> QLabel:
     """A label that wraps. ``role`` is "title", "heading", "body" or "quiet"; the theme gives it its looks."""
-    label = QLabel(text)
+    label = plain_label(text)
     label.setProperty("role", role)
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
@@ -219,13 +222,13 @@ class Card(QFrame):
         """A line: label at the left as the editor's buddy, editor at the right, help as its tooltip."""
         line = QHBoxLayout()
         line.setSpacing(8)
-        name = QLabel(label)
+        name = plain_label(label)
         name.setMinimumWidth(LABEL_WIDTH)
         name.setBuddy(editor)
         if not editor.accessibleName():
             editor.setAccessibleName(label.replace("&", ""))
         if help_text:
-            editor.setToolTip(help_text)
+            editor.setToolTip(plain_tip(help_text))
             editor.setAccessibleDescription(help_text)
         line.addWidget(name)
         line.addWidget(editor, 1)
@@ -236,11 +239,11 @@ class Card(QFrame):
         """A line: label at the left, a figure right-aligned. Gives the figure's label."""
         line = QHBoxLayout()
         line.setSpacing(8)
-        figure = QLabel("–")
+        figure = plain_label("–")
         figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         figure.setWordWrap(True)  # a long one must not make the page wider than it is
-        name = QLabel(label)
+        name = plain_label(label)
         name.setProperty("role", "quiet")
         line.addWidget(name)
         line.addWidget(figure, 1)
@@ -261,3 +264,24 @@ def on_refusal(field: NumberField, say: Callable[[str], None]) -> None:
     """Have ``say`` told whenever the field turns down what was typed, and "" once a value is taken."""
     field.refused.connect(say)
     field.entered.connect(lambda value: say(""))
+
+
+def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
+    """A plain button within a page; ``name`` says more than its text where that is short."""
+    button = QPushButton(text)
+    button.setAccessibleName(name or text.replace("&", ""))
+    if tip:
+        button.setToolTip(plain_tip(tip))
+    return button
+
+
+def clear(layout: QVBoxLayout) -> None:
+    """Take all widgets and lines out of a layout."""
+    while layout.count():
+        item = layout.takeAt(0)
+        assert item is not None
+        if (widget := item.widget()) is not None:
+            widget.hide()
+            widget.deleteLater()
+        elif (inner := item.layout()) is not None:
+            clear(inner)  # type: ignore[arg-type]

@@ -7,6 +7,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QCheckBox, QWidget
 
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField
+from app.widgets.plain_text import plain_tip
 from core.figures import Figure, OtherForm, from_other_form, other_limits
 
 
@@ -86,5 +87,5 @@ def other_form_field(figure: Figure, other: OtherForm, name: str, *, entered: Ca
 
 def with_help(editor: QWidget, about: str) -> None:
     """Say what an editor is for, in its tooltip and to screen readers."""
-    editor.setToolTip(about)
+    editor.setToolTip(plain_tip(about))
     editor.setAccessibleDescription(about)

@@ -6,7 +6,9 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
+from app.qt.guarded import Guarded
 from app.theme.icons import icon
+from app.widgets.plain_text import plain_tip
 from app.words.wording import in_shown_units, unbroken
 from core.artwork.drawing import Finding
 from core.findings import Severity
@@ -20,7 +22,7 @@ Index = QModelIndex | QPersistentModelIndex
 _NO_PARENT = QModelIndex()
 
 
-class FindingsModel(QAbstractListModel):
+class FindingsModel(Guarded, QAbstractListModel):
     """Findings, the weightiest first."""
 
     def __init__(self) -> None:
@@ -51,13 +53,14 @@ class FindingsModel(QAbstractListModel):
             return self._icons[finding.severity]
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
             can_mend = " It can be mended." if finding.repair else ""
-            return f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
+            told = f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
+            return plain_tip(told) if role == Qt.ItemDataRole.ToolTipRole else told
         if role == FINDING_ROLE:
             return finding
         return None
 
 
-class WrappedRows(QStyledItemDelegate):
+class WrappedRows(Guarded, QStyledItemDelegate):
     """Rows as high as their sentence needs at the list's width."""
 
     def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
@@ -77,7 +80,7 @@ class WrappedRows(QStyledItemDelegate):
         return QSize(width, box.height() + 12)
 
 
-class FindingsList(QListView):
+class FindingsList(Guarded, QListView):
     """A list of findings; ``picked`` tells the one that was clicked, entered or moved to.
 
     With ``most_px`` it is as high as it needs to be, up to that; without, its layout says.

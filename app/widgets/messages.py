@@ -7,6 +7,7 @@ from pathlib import Path
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QPushButton, QWidget
 
+from app.widgets.plain_text import make_plain
 from core.errors import TainError
 
 
@@ -33,12 +34,14 @@ class Dialogs:
         """Say something and wait until it was read."""
         box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
         box.setInformativeText(hint)
+        make_plain(box)
         box.exec()
 
     def ask(self, parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]) -> str:
         """Ask and give back the key of the answer. The first answer is the one Enter gives."""
         box = QMessageBox(QMessageBox.Icon.Question, title, text, QMessageBox.StandardButton.NoButton, parent)
         box.setInformativeText(hint)
+        make_plain(box)
         keys = {}
         for answer in answers:
             button = box.addButton(answer.text, _ROLES[answer.role])

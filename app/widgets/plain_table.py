@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from app.widgets.plain_text import plain_tip
+
 
 class PlainTable(QTableWidget):
     """Rows of words that nobody edits; the last column takes the room that is left."""
@@ -30,7 +32,7 @@ class PlainTable(QTableWidget):
         for at, row in enumerate(rows):
             for column, text in enumerate(row):
                 item = QTableWidgetItem(text)
-                item.setToolTip(text)
+                item.setToolTip(plain_tip(text))
                 font = item.font()
                 font.setBold(at in marked)
                 item.setFont(font)

@@ -4,6 +4,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QWidget
 
+from app.qt.guarded import Guarded
 from app.theme.icons import purpose_icon
 from app.theme.theme import theme
 from core.purposes import Purpose
@@ -11,7 +12,7 @@ from core.purposes import Purpose
 CHIP_PX = 16
 
 
-class PurposeSwatch(QWidget):
+class PurposeSwatch(Guarded, QWidget):
     """Follows the theme by itself, since it is drawn anew with it."""
 
     def __init__(self, purpose: Purpose) -> None:
@@ -24,7 +25,7 @@ class PurposeSwatch(QWidget):
         self._icon.paint(QPainter(self), self.rect())
 
 
-class Sign(QWidget):
+class Sign(Guarded, QWidget):
     """An icon as a widget: sharp at any density, in the colours of the theme of the moment."""
 
     def __init__(self, size_px: int = 20) -> None:

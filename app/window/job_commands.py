@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 
 from app.session.session import Session
-from app.stages.layers import layer_for, put_on_layer
+from app.stages.layers.page import layer_for, put_on_layer
 from core.job.decisions import aligned, alike, moved, rotated, with_turn
 from core.job.job import Job
 from core.job.plan import Plan

@@ -1,11 +1,12 @@
 """The line above the faces while the loupe is on: how large, in what paint, and what is seen in words."""
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSlider, QToolButton, QVBoxLayout
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSlider, QToolButton, QVBoxLayout
 
 from app.canvas.loupe import LEAST, MOST, Loupe
 from app.theme.icons import icon
 from app.widgets.fields import ChoiceField, NumberField, words
+from app.widgets.plain_text import plain_label
 from core.finishing.paints import STARTING_PAINTS
 from core.job.job import Job
 
@@ -25,7 +26,7 @@ class LoupeBar(QFrame):
         layout = QHBoxLayout()
         layout.setSpacing(8)
         column.addLayout(layout)
-        layout.addWidget(QLabel("Loupe"))
+        layout.addWidget(plain_label("Loupe"))
         self.slider = QSlider(Qt.Orientation.Horizontal)
         self.slider.setAccessibleName("Magnification of the loupe")
         self.slider.setRange(round(LEAST), round(MOST))

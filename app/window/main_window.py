@@ -4,8 +4,16 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QPoint, Qt, QUrl
-from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
+from PySide6.QtCore import QByteArray, QPoint, Qt, QTimer, QUrl
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDesktopServices,
+    QDragEnterEvent,
+    QDropEvent,
+    QResizeEvent,
+    QSessionManager,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QApplication,
     QDialog,
@@ -26,6 +34,8 @@ from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
+from app.qt.guarded import Guarded
+from app.session.background import close_all
 from app.session.faults import Fault, Faults
 from app.session.recovery import Autosave, Leftover, forget
 from app.session.samples import sample_files
@@ -36,12 +46,12 @@ from app.stages.artwork import ArtworkPage
 from app.stages.burn.page import BurnPage
 from app.stages.coverage import CoveragePage
 from app.stages.hand_over import HandOverPage, why_not_ready
-from app.stages.layers import LayersPage
+from app.stages.layers.page import LayersPage
 from app.stages.page import Page
 from app.stages.paint.page import PaintPage
 from app.stages.sheet.page import SheetPage
 from app.stages.stage import Stage, marks
-from app.theme.theme import apply_theme
+from app.theme.in_force import apply_theme
 from app.widgets import messages
 from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
@@ -60,12 +70,13 @@ NARROW_PX = 1000
 FINDING_SPAN_MM = 20.0
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Guarded, QMainWindow):
     """Puts the parts together and passes words between them; the work itself is in ``session`` and ``files``."""
 
     def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
         super().__init__()
         self.session, self.settings, self.faults = session, settings, faults
+        session.setParent(self)
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
@@ -76,7 +87,8 @@ class MainWindow(QMainWindow):
         self.stage = Stage.ARTWORK
         self._narrow = False
         self._drawer_open = False
-        self._settled = False
+        self._given_up: Job | None = None
+        self._said_of: Job | None = None
         self._telling_fault = False
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
@@ -110,7 +122,7 @@ class MainWindow(QMainWindow):
         self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
         return {
             Stage.ARTWORK: self.artwork_page,
-            Stage.LAYERS: LayersPage(session, settings),
+            Stage.LAYERS: LayersPage(session, settings, self.shop),
             Stage.SHEET: self.sheet_page,
             Stage.BURN: self.burn_page,
             Stage.COVERAGE: CoveragePage(session, settings),
@@ -163,15 +175,10 @@ class MainWindow(QMainWindow):
         session.busy_changed.connect(self._refresh_actions)
         files.busy_changed.connect(self._refresh_actions)
         session.file_changed.connect(self._show_title)
-        session.faulted.connect(self.faults.report)
         session.selection_changed.connect(self._show_selection)
         self.settings.changed.connect(self._settings_changed)
-        self.faults.happened.connect(self._tell_fault)
+        self.faults.happened.connect(self._tell_fault, Qt.ConnectionType.QueuedConnection)  # never while painting
         self.rail.chosen.connect(self._rail_chosen)
-        self.loupe.faulted.connect(self.faults.report)
-        self.sheet_work.faulted.connect(self.faults.report)
-        for search in (self.sheet_page.placing, self.sheet_page.hinting):
-            search.faulted.connect(self.faults.report)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
@@ -191,9 +198,7 @@ class MainWindow(QMainWindow):
         files.saved.connect(lambda path: self.banner.hide())
         files.exported.connect(self._tell_exported)
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
-        files.faulted.connect(self.faults.report)
         files.without_book.connect(self._tell_without_book)
-        self.shop.faulted.connect(self.faults.report)
         self.trials.coupons.opened.connect(self._tell_coupon)
         self.trials.told.connect(lambda text: self.banner.say("done", text))
         self.trials.told_with_undo.connect(lambda text, undo: self.banner.say("done", text, action="Undo", do=undo))
@@ -203,13 +208,12 @@ class MainWindow(QMainWindow):
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
             page.finding_picked.connect(self.show_finding)
+        self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.artwork_page.path_wanted.connect(files.open)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.paint_page.looks_changed.connect(faces.set_region_looks)
-        self.burn_page.advising.faulted.connect(self.faults.report)
-        self.paint_page.faulted.connect(self.faults.report)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
         self.hand_over_page.cost_wanted.connect(self.trials.show_cost)
@@ -302,6 +306,9 @@ class MainWindow(QMainWindow):
     # --- showing -------------------------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
+        if self._said_of is not None and self._said_of != self.session.job:
+            self._said_of = None
+            self.banner.hide()
         self.rail.show_marks(marks(self.session))
         self._refresh_actions()
         self._show_title()
@@ -387,6 +394,7 @@ class MainWindow(QMainWindow):
             action="Save its sheet of looks…",
             do=lambda: self.trials.coupons.save_looks(coupon),
         )
+        self._said_of = self.session.job
 
     def _open_made(self, name: str, job: Job) -> None:
         """A job that was drawn here, opened once what stood here is settled."""
@@ -399,12 +407,14 @@ class MainWindow(QMainWindow):
         self.files.once_settled(begin)
 
     def _tell_exported(self, path: Path) -> None:
+        read_back = self.session.read_back
         self.banner.say(
             "done",
-            f"Exported to {path}.",
+            f"Exported to {path}; {read_back.words}." if read_back else f"Exported to {path}.",
             action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
         )
+        self._said_of = self.session.job
 
     # --- the faces -----------------------------------------------------------------------------------------------
 
@@ -442,7 +452,7 @@ class MainWindow(QMainWindow):
             self.files.ask_export(suffix)
 
     def _offer_mending(self, codes: tuple[str, ...], finding: Finding | None) -> None:
-        offer_mending(self, self.session, codes, finding, on_fault=self.faults.report)
+        offer_mending(self, self.session, codes, finding)
 
     def stop_work(self) -> None:
         """Stop what is being worked out or read."""
@@ -480,11 +490,8 @@ class MainWindow(QMainWindow):
         if close:
             self._close_settled()
 
-    def _autosave_failed(self, error: Exception) -> None:
-        if isinstance(error, TainError):
-            self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
-        else:
-            self.faults.report(error)
+    def _autosave_failed(self, error: TainError) -> None:
+        self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
 
     def offer_recovery(self, found: list[Leftover]) -> None:
         """Offer back what a window that did not close properly left behind."""
@@ -512,26 +519,38 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Qt: the window is to close; unsaved changes are asked about first."""
-        if not self._settled and self.session.modified:
+        if not self._may_close():
             event.ignore()
-            self.files.once_settled(self._close_settled)
             return
         self._remember()
-        self.session.close()
-        self.files.close()
-        self.shop.close()
-        self.sheet_page.close_threads()
-        self.sheet_work.close()
-        self.burn_page.advising.close()
-        self.paint_page.painting.close()
-        self.autosave.close()
-        self.loupe.close()
         self.faces.shutdown()
+        close_all(self)
+        self.autosave.close()
         event.accept()
 
     def give_up_changes(self) -> None:
-        """Let the next closing go ahead without asking."""
-        self._settled = True
+        """Let the next closing go ahead without asking, unless the job is changed again before."""
+        self._given_up = self.session.job
+
+    def session_ends(self, manager: QSessionManager) -> None:
+        """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""
+        if manager.allowsInteraction():
+            if not self._may_close():
+                manager.cancel()
+            manager.release()
+        elif self.session.modified:
+            self.autosave.write_now()
+
+    def _may_close(self) -> bool:
+        """Whether nothing would be lost; asks where something would. Saving closes the window once it is done."""
+        if not self.session.modified or self.session.job is self._given_up:
+            return True
+        answer = self.files.ask_about_changes()
+        if answer == "discard":
+            self.give_up_changes()
+        elif answer == "save":
+            self.files.save(lambda: QTimer.singleShot(0, self.close))
+        return answer == "discard"
 
     def _close_settled(self) -> None:
         self.give_up_changes()

@@ -14,6 +14,7 @@ from app.stages.artwork import sample_name
 from app.stages.hand_over import why_not_ready
 from app.stages.stage import Stage
 from app.theme.icons import icon
+from app.widgets.plain_text import plain_tip
 from core.purposes import PURPOSES
 
 
@@ -196,7 +197,7 @@ class Menus:
         if command.icon:
             action.setIcon(icon(command.icon))
         plain = command.text.replace("&", "").rstrip("…")
-        action.setToolTip(f"{plain} ({command.keys})" if command.keys else plain)
+        action.setToolTip(plain_tip(f"{plain} ({command.keys})" if command.keys else plain))
         action.setCheckable(command.check or bool(command.choice))
         if command.choice:
             group = self._groups.setdefault(command.choice, QActionGroup(window))
@@ -239,7 +240,7 @@ class Menus:
 def _fill_recents(menu: QMenu, settings: Settings, open_file: Callable[[Path], object]) -> None:
     menu.clear()
     for path in settings.recents():
-        menu.addAction(path.name, partial(open_file, path)).setToolTip(str(path))
+        menu.addAction(path.name, partial(open_file, path)).setToolTip(plain_tip(str(path)))
     if menu.isEmpty():
         menu.addAction("No files yet").setEnabled(False)
 

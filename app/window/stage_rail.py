@@ -4,9 +4,11 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 
+from app.qt.guarded import Guarded
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme.icons import paint_icon
 from app.theme.theme import theme
+from app.widgets.plain_text import plain_tip
 
 WIDE_PX, NARROW_PX = 184, 56
 ROW_HEIGHT_PX = 52
@@ -70,7 +72,7 @@ class StageRail(QFrame):
         return self._buttons[stage]
 
 
-class StageButton(QAbstractButton):
+class StageButton(Guarded, QAbstractButton):
     """A stage's icon, name and mark. ``stepped``: an arrow key went by so many stages."""
 
     stepped = Signal(int)
@@ -91,7 +93,7 @@ class StageButton(QAbstractButton):
         why = f": {mark.why}" if mark.why else ""
         state = f", {mark.state.value}{why}"
         self.setAccessibleName(f"{self._stage.title}{state}")
-        self.setToolTip(f"{self._stage.title}{state} ({self._shortcut})")
+        self.setToolTip(plain_tip(f"{self._stage.title}{state} ({self._shortcut})"))
         self.update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

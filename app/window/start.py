@@ -11,7 +11,7 @@ from app.session.recovery import leftovers
 from app.session.session import Session
 from app.session.settings import Settings, data_folder
 from app.theme.icons import app_icon
-from app.theme.theme import apply_theme
+from app.theme.in_force import apply_theme
 from app.window.collector import GuiThreadCollector
 from app.window.main_window import MainWindow
 
@@ -38,6 +38,7 @@ def run_window(argv_file: str | None) -> int:
     collector.start()
     try:
         window = MainWindow(session, settings, faults, folder)
+        app.commitDataRequest.connect(window.session_ends)
         window.show()
         QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
         return app.exec()

@@ -1,11 +1,12 @@
 """The line below: where the pointer is in both frames, cleared area, run time, findings, and work under way."""
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QToolButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QToolButton
 
 from app.session.session import Session
 from app.session.settings import Settings
 from app.theme.icons import icon
+from app.widgets.plain_text import plain_label, plain_tip
 from app.words.figure_words import time_tip
 from app.words.wording import area_text, count_text
 from core.geometry.affine import apply
@@ -34,16 +35,16 @@ class StatusLine(QFrame):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 8, 4)
         layout.setSpacing(16)
-        self.pointer = QLabel()
+        self.pointer = plain_label()
         self.pointer.setAccessibleName("Pointer on front and bed")
         self.pointer.setMinimumWidth(
             self.fontMetrics().horizontalAdvance("front 0000.00, 0000.00   bed 0000.00, 0000.00 mm")
         )
-        self.cleared = QLabel()
-        self.time = QLabel()
+        self.cleared = plain_label()
+        self.time = plain_label()
         self.findings = QToolButton()
         self.findings.clicked.connect(self.findings_wanted)
-        self._doing = QLabel()
+        self._doing = plain_label()
         self._doing.setProperty("role", "quiet")
         self._bar = QProgressBar()
         self._bar.setFixedWidth(120)
@@ -97,7 +98,9 @@ class StatusLine(QFrame):
         known = plan is not None and self._session.complete
         self.cleared.setText(_cleared_text(plan, inches=inches) if plan is not None else "")
         self.time.setText(range_text(plan.time_range) if plan is not None and known else "")
-        self.time.setToolTip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
+        self.time.setToolTip(
+            plain_tip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
+        )
         count = len(plan.findings) if plan is not None else 0
         self.findings.setText(count_text(count, "finding", "findings") if count else "no findings")
         self.findings.setAccessibleName(f"{self.findings.text()}: show or hide the list")

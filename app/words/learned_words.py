@@ -12,24 +12,25 @@ from core.burning.machines import WideGaps
 
 def learned_lines(learned: Learned) -> list[str]:
     """What a reading of a coupon tells: figures, recipes it proved, doubts."""
-    fitted = learned.fit is not None
     figures = (
-        ("Spot", learned.spot_mm, "mm", True),
-        ("Clearing dose", learned.clearing_dose_j_mm2, "J/mm²", fitted),
-        ("Frosting dose", learned.frosting_dose_j_mm2, "J/mm²", False),
+        ("Spot", learned.spot_mm, "mm"),
+        ("Clearing dose", learned.clearing_dose_j_mm2, "J/mm²"),
+        ("Frosting dose", learned.frosting_dose_j_mm2, "J/mm²"),
+        ("S of the coat", learned.coat_adding_s, ""),
+        ("S of the sheet", learned.sheet_adding_s, ""),
+        ("Kerf", learned.kerf_mm, "mm"),
+        ("Best focus above the height taken for 0", learned.focus_offset_mm, "mm"),
+        ("Beam quality M²", learned.beam_quality_m2, ""),
     )
-    lines = [f"{name} {estimate_text(one, unit, fitted=fit)}" for name, one, unit, fit in figures if one]
+    lines = [f"{name} {estimate_text(one, unit)}" for name, one, unit in figures if one]
     for name, recipe, fill in (("Fill", learned.fill, True), ("Cut", learned.cut, False)):
         if recipe:
             lines.append(f"{name} recipe {recipe_text(recipe, fill=fill)}")
     return [*lines, *(f"{finding.severity.capitalize()}: {finding.message}" for finding in learned.findings)]
 
 
-def estimate_text(estimate: Estimate, unit: str, *, fitted: bool = True) -> str:
-    """``"0.1382 ± 0.00076 mm (95 %: 0.1282 to 0.1475 mm)"``; what is not fitted lies within its bounds for certain.
-
-    What has no finite error was not told, and is kept.
-    """
+def estimate_text(estimate: Estimate, unit: str) -> str:
+    """``"0.1382 ± 0.00076 mm (95 %: 0.1282 to 0.1475 mm)"``. What has no finite error was not told, and is kept."""
     if not math.isfinite(estimate.standard_error):
         return f"{rounded(estimate.value, 4)} {unit} (not told by these; kept)"
     value, error, low, high = (
@@ -38,8 +39,9 @@ def estimate_text(estimate: Estimate, unit: str, *, fitted: bool = True) -> str:
             (estimate.value, 4), (estimate.standard_error, 2), (estimate.low, 4), (estimate.high, 4)
         )
     )  # fmt: skip
-    between = f"{low} to {high} {unit}" if math.isfinite(estimate.high) else f"{low} {unit} and more"
-    return f"{value} ± {error} {unit} ({'95 %' if fitted else 'bounds'}: {between})"
+    unit = f" {unit}" if unit else ""
+    between = f"{low} to {high}{unit}" if math.isfinite(estimate.high) else f"{low}{unit} and more"
+    return f"{value} ± {error}{unit} (95 %: {between})"
 
 
 def wide_gaps_text(way: WideGaps) -> str:

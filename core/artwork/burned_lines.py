@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape
-from core.geometry.arrangement import geometries
 from core.geometry.dashing import dash_intervals
 from core.geometry.flattening import flatten
 from core.geometry.path import EMPTY, LINE, Floats, Path, joined, polyline
 from core.geometry.path_pieces import kept, steps_of
 from core.geometry.pens import own_space
+from core.geometry.rings import geometries
 from core.geometry.stroke import Stroke
 
 _FINENESS = 0.1

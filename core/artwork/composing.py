@@ -17,22 +17,15 @@ from core.artwork.burned_lines import lines_of
 from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
 from core.artwork.paint_order import white_paint
-from core.artwork.painting import (
-    drawing_regions,
-    filled_region,
-    painting_findings,
-    region_tolerance_mm,
-    stroke_region,
-    subtracted,
-    united,
-)
+from core.artwork.painting import drawing_regions, filled_region, painting_findings, region_tolerance_mm, stroke_region
 from core.errors import UnreadableError
-from core.geometry.enclosing import NOTHING
 from core.geometry.ends import closed_subpaths
+from core.geometry.engine import subtracted, united
 from core.geometry.flattening import path_length_mm
 from core.geometry.overlaps import Covered, covered_stretches
 from core.geometry.path import Path
 from core.geometry.path_pieces import taken_out
+from core.geometry.rings import NOTHING
 from core.progress import Progress, silent
 from core.purposes import Purpose
 
@@ -101,11 +94,13 @@ def compose_layers(
             given=tuple(float(given[i]) if is_fill else before.get(i, 0.0) for i in own),
             doubled=tuple(0.0 if is_fill else before.get(i, 0.0) - after.get(i, 0.0) for i in own),
         )
-    progress(0.9, "holding fills against cuts")
     cut_layers = [layer for layer in line_layers if layer.purpose == "cut"]
     cuts = [(drawing.shapes[i].id, path) for layer in cut_layers for i, path in paths[layer.id]]
     findings += dropped
-    findings += fill_findings(united(regions.values()), cuts)
+    filled = [region for region in regions.values() if not region.is_empty]
+    if cuts and filled:
+        progress(0.9, "holding fills against cuts")
+        findings += fill_findings(filled[0] if len(filled) == 1 else united(filled), cuts)
     return result, tuple(findings)
 
 
@@ -252,12 +247,14 @@ def burned_once(paths: Sequence[Path]) -> list[tuple[int, Path]]:
 
 def _left_of(paths: Sequence[Path], covered: Covered) -> list[tuple[int, Path]]:
     left: list[tuple[int, Path]] = []
-    hit = set(covered.path.tolist())
+    order = np.argsort(covered.path, kind="stable")
+    hit, begin = np.unique(covered.path[order], return_index=True)
+    stretches = dict(zip(hit.tolist(), np.split(order, begin)[1:], strict=True))
     for number, path in enumerate(paths):
-        if number not in hit:
+        own = stretches.get(number)
+        if own is None:
             left.append((number, path))
             continue
-        own = covered.path == number
         remaining = taken_out(path, covered.segment[own], covered.t0[own], covered.t1[own])
         left.extend((number, piece) for piece in remaining.subpaths())
     return left

@@ -1,11 +1,11 @@
 """What shapes paint, as regions: fills by their rule, strokes as areas, clipped.
 
 All regions are valid polygons or multipolygons in mm. Simple shapes take a short way through GEOS in bulk; rings that
-cross or touch go through ``arrangement``.
+cross or touch go through the plane engine.
 """
 
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from threading import Lock
 
 import numpy as np
@@ -15,15 +15,14 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Drawing, Finding, Shape
 from core.errors import UnreadableError
-from core.geometry.arrangement import FillRule, Rings, TooTangledError, only_polygons
-from core.geometry.enclosing import NOTHING, Indices, enclosed
+from core.geometry.engine import FillRule, TooTangledError, enclosed, shared, united
 from core.geometry.flattening import flatten
 from core.geometry.path import Floats, Path, joined
+from core.geometry.rings import NOTHING, Indices, Rings
 from core.geometry.stroke import Stroke
 from core.geometry.stroke_rings import stroke_rings
 from core.progress import Progress, silent
 
-_GRID_MM = 1e-6
 _BATCH_EDGES = 150_000
 
 
@@ -108,44 +107,36 @@ _REMEMBERED: deque[tuple[tuple[Shape, ...], float | None, _Paint]] = deque(maxle
 
 
 def _drawing_paint(drawing: Drawing, line_width_mm: float | None, progress: Progress) -> _Paint:
-    with _LOCK:
-        for shapes, width_mm, paint in _REMEMBERED:
-            if shapes is drawing.shapes and width_mm == line_width_mm:
-                return paint
+    remembered = [entry for entry in list(_REMEMBERED) if entry[0] is drawing.shapes]
+    for _, width_mm, paint in remembered:
+        if width_mm == line_width_mm:
+            return paint
     tolerance_mm = region_tolerance_mm(drawing.width_mm, drawing.height_mm)
-    paint = painted_regions(drawing.shapes, tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress)
-    paint[0].setflags(write=False)
+    shapes = drawing.shapes
+    if remembered:  # what counts as a line changes thin strokes only
+        _, width_mm, (regions, findings) = remembered[-1]
+        thin = [_is_line(shape, line_width_mm) != _is_line(shape, width_mm) for shape in shapes]
+    else:
+        regions, findings, thin = np.full(len(shapes), NOTHING, object), (), [True] * len(shapes)
+    anew = np.flatnonzero(thin)
+    made, found = painted_regions(
+        [shapes[i] for i in anew.tolist()], tolerance_mm=tolerance_mm, line_width_mm=line_width_mm, progress=progress
+    )
+    regions = regions.copy()
+    regions[anew] = made
+    regions.setflags(write=False)
+    again = {shapes[i].id for i in anew.tolist()}
+    paint = regions, (*(finding for finding in findings if not again & set(finding.shape_ids)), *found)
     with _LOCK:
-        _REMEMBERED.append((drawing.shapes, line_width_mm, paint))
+        _REMEMBERED.append((shapes, line_width_mm, paint))
     return paint
 
 
-def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
-    """The union of polygonal regions, valid."""
-    parts = shapely.get_parts(np.array([region for region in regions if not region.is_empty], object))
-    if len(parts) < 2:
-        return parts[0] if len(parts) else NOTHING
-    try:
-        return only_polygons(shapely.union_all(parts))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(shapely.union_all(parts, grid_size=_GRID_MM))
-
-
-def subtracted(region: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
-    """What of a region is left when another is taken out of it, valid."""
-    return _overlay(shapely.difference, region, taken)
-
-
-def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """What two regions have in common, valid."""
-    return _overlay(shapely.intersection, region, other)
-
-
-def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:  # type: ignore[no-untyped-def]
-    try:
-        return only_polygons(operation(region, other))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(operation(region, other, grid_size=_GRID_MM))
+def _is_line(shape: Shape, line_width_mm: float | None) -> bool:
+    """Whether a shape's stroke is too thin to count as painted area."""
+    if shape.stroke is None or shape.area is not None or line_width_mm is None:
+        return False
+    return shape.stroke.width_mm <= line_width_mm
 
 
 def _paint_batch(

@@ -1,14 +1,13 @@
 """Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
 
-import json
+import stat
 from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Protocol
 
-from lxml import etree
-
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
-from core.artwork.exported_face import exported_face_to_front
+from core.artwork.drawn_outlines import with_drawn_outlines
+from core.artwork.own_export import OwnExport, own_export_in_svg
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
@@ -16,7 +15,6 @@ from core.progress import Progress, silent
 from core.units import MM_PER_UNIT
 
 READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
-EXPORT_NAMESPACE = b"urn:tain:job:1"
 MAX_FILE_BYTES = 200 * 1024 * 1024
 
 
@@ -25,7 +23,10 @@ def load_source(path: FilePath) -> ArtworkSource:
     try:
         if path.is_dir():
             raise UnreadableError(f"{path} is a folder, not a file.", hint="Name an SVG, DXF or PDF file.")
-        size_bytes = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise UnreadableError(f"{path} is no plain file.", hint="Name an SVG, DXF or PDF file.")
+        size_bytes = found.st_size
         if size_bytes > MAX_FILE_BYTES:
             raise UnreadableError(
                 f"{path.name} is {size_bytes / 2**20:.0f} MB; artwork of up to {MAX_FILE_BYTES // 2**20} MB is read.",
@@ -34,11 +35,12 @@ def load_source(path: FilePath) -> ArtworkSource:
         data = path.read_bytes()
     except FileNotFoundError:
         raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    except (OSError, ValueError) as error:
+        raise UnreadableError(f"{path} can't be opened: {getattr(error, 'strerror', None) or error}.") from None
     if not data.strip(b"\0 \t\r\n"):
         raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
-    return ArtworkSource(name=path.name, data=data)
+    # a name of bytes that are no UTF-8 can stand neither in a job file nor on a page
+    return ArtworkSource(name=path.name.encode("utf-8", "replace").decode(), data=data)
 
 
 def artwork_kind(source: ArtworkSource) -> str:
@@ -88,12 +90,12 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
         )
     try:
         drawing = _reader(kind)(source.data, options, progress=progress)
+        if kind == "svg" and (own := own_export_in_svg(source.data)) is not None:
+            drawing = _seen_from_the_front(drawing, own)
     except UnreadableError as error:
         if source.name in error.message:
             raise
         raise type(error)(f"{source.name}: {error.message}", hint=error.hint) from None
-    if kind == "svg" and EXPORT_NAMESPACE in source.data:
-        drawing = _turned_back(drawing, source)
     matrix: Affine = scaling(options.scale, options.scale)
     if options.arrives_reversed:
         matrix = compose((-1.0, 0.0, 0.0, 1.0, drawing.width_mm * options.scale, 0.0), matrix)
@@ -102,19 +104,23 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     return drawing
 
 
-def _turned_back(drawing: Drawing, source: ArtworkSource) -> Drawing:
-    """An SVG that Tain exported, as seen from the front again."""
-    job = etree.fromstring(source.data, etree.XMLParser(resolve_entities=False, no_network=True)).find(".//{*}job")
-    try:
-        matrix = exported_face_to_front(json.loads(job.text or "")) if job is not None else None
-    except (ValueError, KeyError, TypeError):
-        raise UnreadableError(
-            f"{source.name} was exported by Tain, but its settings are damaged: which face it shows can't be told.",
-            hint="Export it again from its job file.",
-        ) from None
-    if matrix is None:
-        return drawing
-    return replace(transformed_drawing(drawing, matrix, 1.0), from_export=True, units_from="an export of Tain, in mm")
+def own_export(source: ArtworkSource) -> OwnExport | None:
+    """What a file says of itself that Tain exported, None for any other. Raises UnreadableError when it is damaged."""
+    kind = artwork_kind(source)
+    if kind == "svg":
+        return own_export_in_svg(source.data)
+    if kind == "dxf":
+        from core.artwork.dxf.loaded_once import own_export_in_dxf_bytes
+
+        return own_export_in_dxf_bytes(source.data)
+    return None
+
+
+def _seen_from_the_front(drawing: Drawing, own: OwnExport) -> Drawing:
+    """An exported drawing, as seen from the front again and as it was drawn."""
+    turned = transformed_drawing(drawing, own.to_front, 1.0)
+    shapes = with_drawn_outlines(turned.shapes, own.drawn)
+    return replace(turned, shapes=shapes, from_export=True, units_from="an export of Tain, in mm")
 
 
 def check_options(options: ReadOptions) -> None:

@@ -13,11 +13,13 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import (
     cleared_width_mm,
+    clearing_line,
     fill_verdict,
     spot_at_coat_mm,
     threshold_power_w,
 )
 from core.burning.coverage import Coverage, coverage
+from core.burning.dose import ClearingLine
 from core.burning.dose_window import power_pct_for
 from core.burning.lost_features import polygons_of, thin_stretches
 from core.burning.machines import Machine
@@ -144,15 +146,16 @@ def edge_inset_figures(
 
     before: the coverage without an inset, where it is known already.
     """
-    width = cleared_width_mm(recipe, machine, stock)
+    line = clearing_line(recipe, machine, stock)
+    width = line.cleared_width_mm
     if before is None:
-        before = _inset_coverage(region_bed, recipe, width, 0.0, progress=part(progress, 0.0, 0.5))
-    after = _inset_coverage(region_bed, recipe, width, width / 2, progress=part(progress, 0.5, 1.0))
+        before = _inset_coverage(region_bed, recipe, line, 0.0, progress=part(progress, 0.0, 0.5))
+    after = _inset_coverage(region_bed, recipe, line, width / 2, progress=part(progress, 0.5, 1.0))
     return InsetFigures(before=before, after=after, recipe=replace(recipe, edge_inset_mm=width / 2))
 
 
 def _inset_coverage(
-    region_bed: BaseGeometry, recipe: Recipe, cleared_mm: float, inset_mm: float, *, progress: Progress
+    region_bed: BaseGeometry, recipe: Recipe, line: ClearingLine, inset_mm: float, *, progress: Progress
 ) -> Coverage:
     rows = scan_rows(
         region_bed,
@@ -161,7 +164,7 @@ def _inset_coverage(
         edge_inset_mm=inset_mm,
         progress=part(progress, 0.0, 0.4),
     )
-    return coverage(region_bed, rows, cleared_width_mm=cleared_mm, progress=part(progress, 0.4, 1.0))
+    return coverage(region_bed, rows, line, progress=part(progress, 0.4, 1.0))
 
 
 def _share(count: int, total: int, start: float, end: float) -> tuple[float, float]:
@@ -224,7 +227,7 @@ def _finer_recipe(width_mm: float, recipe: Recipe, machine: Machine, stock: Stoc
     threshold = threshold_power_w(
         clearing_dose_j_mm2=stock.clearing_dose_j_mm2, speed_mm_s=recipe.speed_mm_s, spot_mm=spot
     )
-    watts = threshold * math.exp(2 * (width_mm / spot) ** 2) / recipe.passes
+    watts = threshold * math.exp(2 * (width_mm / spot) ** 2)
     finer = replace(
         recipe, power_pct=power_pct_for(machine, watts), pitch_mm=_whole_lpi(0.9 * width_mm), origin=ADVISED
     )

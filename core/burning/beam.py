@@ -3,7 +3,8 @@
 A Gaussian beam of 1/e² radius w that moves in a straight line leaves, at distance x from the line, the dose
 ``P/v · √(2/π)/w · exp(-2x²/w²)`` (the irradiance ``2P/(πw²) exp(-2r²/w²)`` integrated over time; A. E. Siegman, Lasers,
 1986, ch. 17). The coat comes off where that exceeds its clearing dose (threshold law: J. M. Liu, Opt. Lett. 7, 196,
-1982). Left-over coat is judged by each line alone, frosting by the sum of all lines: the careful side of both.
+1982). Left-over coat is judged by each line and pass alone, frosting by the sum of all: the careful side of both (see
+``dose`` for what hits count for together).
 """
 
 import math
@@ -13,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from core.burning.dose import ClearingLine, line_peak_j_mm2
 from core.burning.machines import Machine
 from core.errors import JobError
 from core.sheet.recipes import Recipe
@@ -26,8 +28,9 @@ Floats = NDArray[np.float64]
 class FillVerdict:
     """What a fill recipe does to the coat.
 
-    spot_mm: 1/e² diameter at the coat, defocus included. line_peak_dose_j_mm2: on the axis of one line.
-    mean_dose, peak_dose, least_dose (J/mm²): of the sum of many lines; the peak lies on a line, the least midway.
+    spot_mm: 1/e² diameter at the coat, defocus included. cleared_width_mm, line_peak_dose_j_mm2 (on its axis): of one
+    line in one pass. mean_dose, peak_dose, least_dose (J/mm²): of the sum of many lines and all passes; the peak lies
+    on a line, the least midway.
     width_margin_pct: how far the cleared width exceeds the pitch (negative: lines stay). frosting_margin_pct: how far
     the peak stays below the frosting dose (negative: it frosts). wide_left_over_pct: share of the coat that stays in
     a fill much wider than the pitch. pitch_under_spot: the rule of thumb that is not enough by itself.
@@ -74,7 +77,7 @@ def spot_at_coat_mm(recipe: Recipe, machine: Machine) -> float:
     """The machine's spot, widened by the recipe's focus height."""
     return defocused_spot_mm(
         spot_mm=machine.spot_mm,
-        focus_mm=recipe.focus_mm,
+        focus_mm=recipe.focus_mm - machine.focus_offset_mm,
         wavelength_um=machine.wavelength_um,
         beam_quality_m2=machine.beam_quality_m2,
     )
@@ -140,26 +143,33 @@ def hatch_ratio(share_of_pitch: ArrayLike, *, pitch_mm: float, spot_mm: float) -
 
 
 def cleared_width_mm(recipe: Recipe, machine: Machine, stock: Stock) -> float:
-    """Width that one scan line of the recipe bares, all passes together; 0 where the coat stays. Raises JobError."""
+    """Width that one scan line of the recipe bares in one pass; 0 where the coat stays. Raises JobError.
+
+    Whether further passes help the coat off is not known (``dose``), so none is counted on.
+    """
+    return clearing_line(recipe, machine, stock).cleared_width_mm
+
+
+def clearing_line(recipe: Recipe, machine: Machine, stock: Stock) -> ClearingLine:
+    """One scan line of the recipe against the stock's coat. Raises JobError on settings that mean nothing."""
     _check(recipe)
-    return line_width_mm(
-        power_w=power_w(machine, recipe.power_pct) * recipe.passes,
-        speed_mm_s=recipe.speed_mm_s,
-        spot_mm=spot_at_coat_mm(recipe, machine),
-        clearing_dose_j_mm2=stock.clearing_dose_j_mm2,
+    spot = spot_at_coat_mm(recipe, machine)
+    peak = line_peak_j_mm2(power_w=power_w(machine, recipe.power_pct), speed_mm_s=recipe.speed_mm_s, spot_mm=spot)
+    return ClearingLine(
+        spot_mm=spot, peak_j_mm2=float(peak), clearing_dose_j_mm2=stock.clearing_dose_j_mm2, passes=recipe.passes
     )
 
 
 def fill_verdict(recipe: Recipe, machine: Machine, stock: Stock) -> FillVerdict:
     """Whether a fill comes off clean. Raises JobError on settings that mean nothing (speed 0, pitch 0, ...).
 
-    *leaves lines*: the cleared width of one line is below the pitch. *frosts*: the sum of all lines reaches the
-    frosting dose somewhere. *not reached*: no line clears anything. Frosting is told first: it can't be mended.
+    *leaves lines*: the cleared width of one line in one pass is below the pitch. *frosts*: the sum of all lines and
+    passes reaches the frosting dose somewhere. *not reached*: no line clears anything. Frosting is told first: it can't
+    be mended.
     """
-    width = cleared_width_mm(recipe, machine, stock)
-    spot = spot_at_coat_mm(recipe, machine)
+    line = clearing_line(recipe, machine, stock)
+    width, spot = line.cleared_width_mm, line.spot_mm
     watts = power_w(machine, recipe.power_pct) * recipe.passes
-    line_peak = float(line_dose_j_mm2(0.0, power_w=watts, speed_mm_s=recipe.speed_mm_s, spot_mm=spot))
     mean = watts / (recipe.speed_mm_s * recipe.pitch_mm)
     most, least = mean * hatch_ratio([0.0, 0.5], pitch_mm=recipe.pitch_mm, spot_mm=spot)
     verdict: Verdict = "clean"
@@ -174,7 +184,7 @@ def fill_verdict(recipe: Recipe, machine: Machine, stock: Stock) -> FillVerdict:
         words="",
         spot_mm=spot,
         cleared_width_mm=width,
-        line_peak_dose_j_mm2=line_peak,
+        line_peak_dose_j_mm2=line.peak_j_mm2,
         mean_dose_j_mm2=mean,
         peak_dose_j_mm2=float(most),
         least_dose_j_mm2=float(least),
@@ -204,9 +214,10 @@ def _words(figures: FillVerdict, recipe: Recipe, stock: Stock) -> str:
         )
     if figures.verdict == "not reached":
         short_pct = 100 * (1 - figures.line_peak_dose_j_mm2 / stock.clearing_dose_j_mm2)
+        passes = " More passes are not counted on." if recipe.passes > 1 else ""
         return (
             f"Not reached: a line gives {figures.line_peak_dose_j_mm2:.2f} J/mm² at most, "
-            f"{_percent(short_pct)} below the clearing dose of {stock.clearing_dose_j_mm2:.2f}."
+            f"{_percent(short_pct)} below the clearing dose of {stock.clearing_dose_j_mm2:.2f}.{passes}"
         )
     thumb = f" The pitch is under the spot of {figures.spot_mm:.3f} mm; that alone is not enough."
     return f"Leaves lines: {gap}.{thumb if figures.pitch_under_spot else ''}"

@@ -16,6 +16,8 @@ from core.geometry.path import Floats
 SCATTERED_SHARE = 0.10
 """A figure whose standard error is a larger share of it is called scattered."""
 NARROW_POWER_RATIO = 1.5
+SENSIBLE_SPOTS_MM, SENSIBLE_DOSES_J_MM2 = (0.001, 10.0), (0.001, 1000.0)
+"""Beyond these no laser and no coat lies."""
 
 _T_975 = (
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131, 2.120,
@@ -110,6 +112,7 @@ def fit_threshold(widths: Sequence[LineWidth], *, speed_mm_s: float, passes: int
     total = float(((square_mm2 - square_mm2.mean()) ** 2).sum())
     spot_mm = _spot(slope, math.sqrt(covariance[0, 0]), factor)
     dose = _clearing_dose(slope, intercept, covariance, factor, speed_mm_s / passes)
+    _check_sensible(spot_mm.value, dose.value)
     fit = ThresholdFit(
         spot_mm=spot_mm,
         clearing_dose_j_mm2=dose,
@@ -150,6 +153,18 @@ def _clearing_dose(slope: float, intercept: float, covariance: Floats, factor: f
     error = math.sqrt(float(gradient @ covariance @ gradient))
     reach = min(factor * error, 700.0)
     return Estimate(value=dose, standard_error=dose * error, low=dose * math.exp(-reach), high=dose * math.exp(reach))
+
+
+def _check_sensible(spot_mm: float, dose_j_mm2: float) -> None:
+    for name, value, unit, (least, most) in (
+        ("a spot", spot_mm, "mm", SENSIBLE_SPOTS_MM),
+        ("a clearing dose", dose_j_mm2, "J/mm²", SENSIBLE_DOSES_J_MM2),
+    ):
+        if not least <= value <= most:
+            raise UnreadableError(
+                f"These widths would mean {name} of {value:.1g} {unit}, which can't be.",
+                hint="They hardly grow with the power, or far too fast: check which line is which; read again.",
+            )
 
 
 def _check_widths(widths: Sequence[LineWidth], speed_mm_s: float) -> None:

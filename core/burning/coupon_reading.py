@@ -1,24 +1,41 @@
-"""What a burned coupon tells: line widths to a threshold fit, looks of patches to bounds on the doses."""
+"""What a burned coupon tells: looks and line widths to figures (Bayes, all of them together).
 
+The threshold fit and the bounds that looks would be, were they certain, stand beside it: they show a maker which
+reading lies off.
+"""
+
+import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeVar
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+import numpy as np
 
 from core.artwork.drawing import Finding
-from core.burning.beam import fill_verdict, line_dose_j_mm2, power_w, spot_at_coat_mm
+from core.burning.beam import Floats, Verdict, fill_verdict, line_dose_j_mm2, power_w, spot_at_coat_mm
 from core.burning.calibration import Estimate, LineWidth, ThresholdFit, fit_threshold
+from core.burning.chance import OUTCOMES
 from core.burning.coupons import Coupon, Patch
+from core.burning.focus_fit import fit_focus
+from core.burning.learning import LineSeen, LookSeen, Posterior, Seen, learn
 from core.burning.machines import Machine
+from core.burning.unknowns import FIGURES, LEARNED, beliefs_of, from_scale, slope_at, with_figure
 from core.errors import UnreadableError
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 
 PatchLook = Literal["clean", "leaves lines", "frosts", "not reached", "through", "holds on"]
-Profile = TypeVar("Profile", Machine, Stock)
 
 FILL_LOOKS: tuple[PatchLook, ...] = ("clean", "leaves lines", "frosts", "not reached")
 CUT_LOOKS: tuple[PatchLook, ...] = ("through", "holds on")
+TOLD_ERROR, TOLD_SHIFT = 0.9, 0.4
+"""A figure is told when its standard error falls below this share of what it was, or it moves by so many of them."""
+LEAST_TOGETHER = 0.05
+GAP_ERROR_MM, MOST_KERF_MM = 0.05, 2.0
+"""Of one gap measured with a caliper; our own guess. A wider kerf is none."""
+FAR = 3.5
+"""Standard errors from what was held of a figure; further is told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +55,14 @@ class WidthSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GapSeen:
+    """The gap that the strips of a patch leave when they are pushed together, mm."""
+
+    label: str
+    gap_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CouponReading:
     """What was seen on a coupon. ``read``: ISO date; ``photos``: paths."""
 
@@ -45,6 +70,7 @@ class CouponReading:
     read: str = ""
     patches: tuple[PatchSeen, ...] = ()
     widths: tuple[WidthSeen, ...] = ()
+    gaps: tuple[GapSeen, ...] = field(default=(), metadata={"omit_default": True})
     photos: tuple[str, ...] = ()
     note: str = ""
 
@@ -71,24 +97,25 @@ class Bounds:
         """One patch says above, another at or below."""
         return self.low >= self.high
 
-    def estimate(self) -> Estimate:
-        """The geometric middle. Any place between the bounds is as likely as another: standard error width / √12
-        (JCGM 100:2008, Guide to the expression of uncertainty in measurement, 4.3.7)."""
-        return Estimate(
-            value=math.sqrt(self.low * self.high),
-            standard_error=(self.high - self.low) / math.sqrt(12),
-            low=self.low,
-            high=self.high,
-        )
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Learned:
-    """What a reading tells; None where it tells nothing. ``fill`` and ``cut``: recipes it proved."""
+    """What a reading tells; None where it tells nothing. ``fill`` and ``cut``: recipes it proved.
+
+    Estimates hold what was known before, too. together: correlations of the figures told, on their scales. machine:
+    whose spot it is.
+    """
 
     spot_mm: Estimate | None = None
     clearing_dose_j_mm2: Estimate | None = None
     frosting_dose_j_mm2: Estimate | None = None
+    coat_adding_s: Estimate | None = None
+    sheet_adding_s: Estimate | None = None
+    kerf_mm: Estimate | None = None
+    focus_offset_mm: Estimate | None = None
+    beam_quality_m2: Estimate | None = None
+    together: tuple[tuple[str, str, float], ...] = ()
+    machine: str = ""
     fit: ThresholdFit | None = None
     clearing_bounds: Bounds = Bounds()
     frosting_bounds: Bounds = Bounds()
@@ -98,48 +125,139 @@ class Learned:
 
 
 def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
-    """What the reading tells.
+    """What the reading tells, beside what the coupon's machine and stock hold already.
 
     Raises UnreadableError when nothing was read, a look is none of its patch or one of two, or line widths can't be
     fitted; JobError for unknown patches.
     """
-    if not reading.patches and not reading.widths:
-        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths.")
-    findings: list[Finding] = []
+    if not (reading.patches or reading.widths or reading.gaps):
+        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths or a gap.")
+    if coupon.kind == "focus-ladder" and reading.widths:
+        return _read_ladder(coupon, reading)
     fit = _fit_of_widths(coupon, reading.widths) if reading.widths else None
-    machine = coupon.machine
-    if fit:
-        findings += fit.findings
-        if _focus_mm(coupon, reading.widths) == 0.0:
-            machine = replace(machine, spot_mm=fit.spot_mm.value)
-        else:
-            findings.append(_note("defocused-spot", "The lines were burned out of focus: the machine's spot was kept."))
     seen = _patches_seen(coupon, reading.patches)
     fills = [(patch, look) for patch, look in seen if patch.purpose == "fill"]
-    clearing = clearing_bounds(fills, machine)
-    frosting = frosting_bounds(fills, machine, coupon.stock)
-    findings += _doubts(clearing, "clearing") + _doubts(frosting, "frosting")
-    dose = fit.clearing_dose_j_mm2 if fit else clearing.estimate() if clearing.closed else None
-    if fit and not (clearing.low <= fit.clearing_dose_j_mm2.high and fit.clearing_dose_j_mm2.low <= clearing.high):
-        findings.append(
-            _warning(
-                "widths-and-patches-disagree",
-                f"The line widths give a clearing dose of {fit.clearing_dose_j_mm2.value:.3f} J/mm², the patches one "
-                f"from {clearing.low:.3f} to {clearing.high:.3f}: look again.",
-            )
-        )
+    clearing = clearing_bounds(fills, coupon.machine)
+    frosting = frosting_bounds(fills, coupon.machine, coupon.stock)
+    findings = [*(fit.findings if fit else ()), *_doubts(clearing, "clearing"), *_doubts(frosting, "frosting")]
     cut, cut_findings = _cut_recipe([(patch, look) for patch, look in seen if patch.purpose == "cut"], reading)
-    return Learned(
-        spot_mm=fit.spot_mm if fit and machine is not coupon.machine else None,
-        clearing_dose_j_mm2=dose,
-        frosting_dose_j_mm2=frosting.estimate() if frosting.closed else None,
+    learned = Learned(
         fit=fit,
         clearing_bounds=clearing,
         frosting_bounds=frosting,
         fill=_clean_recipe(fills, reading),
         cut=cut,
+        kerf_mm=_kerf(coupon, reading.gaps) if reading.gaps else None,
+        machine=coupon.machine.name,
         findings=(*findings, *cut_findings),
     )
+    evidence = evidence_of(coupon, fills, reading.widths)
+    return _with_figures(learned, coupon, evidence) if evidence else learned
+
+
+def _read_ladder(coupon: Coupon, reading: CouponReading) -> Learned:
+    """Best focus and Rayleigh range by the dose law, then spot and clearing dose with them."""
+    lines = [(coupon.patch(one.label).recipe, one.width_mm) for one in reading.widths]
+    fit = fit_focus(lines, coupon.machine)
+    quality = replace(fit.m2, value=max(1.0, fit.m2.value))  # no beam is better than 1
+    focused = replace(
+        coupon, machine=replace(coupon.machine, focus_offset_mm=fit.offset_mm.value, beam_quality_m2=quality.value)
+    )
+    learned = Learned(
+        focus_offset_mm=fit.offset_mm, beam_quality_m2=quality, machine=coupon.machine.name, findings=fit.findings
+    )
+    return _with_figures(learned, focused, evidence_of(focused, (), reading.widths))
+
+
+def _kerf(coupon: Coupon, gaps: Sequence[GapSeen]) -> Estimate:
+    """The kerf: strips parted by n - 1 cuts in a frame leave a gap of n + 1 kerfs. Raises UnreadableError.
+
+    Each cut takes half a kerf off either side, so n strips of a frame of width W come to W - n k, the frame to W + k.
+    """
+    kerfs = []
+    for one in gaps:
+        strips = coupon.patch(one.label).strips
+        if strips < 2 or not (math.isfinite(one.gap_mm) and 0 < one.gap_mm < strips * MOST_KERF_MM):
+            raise UnreadableError(
+                f"Patch {one.label}: a gap of {one.gap_mm:g} mm gives no kerf.",
+                hint="Give the gap that all strips together leave, in mm, like 1.65.",
+            )
+        kerfs.append((one.gap_mm / (strips + 1), GAP_ERROR_MM / (strips + 1)))
+    kerf = float(np.mean([value for value, _ in kerfs]))
+    error = math.sqrt(sum(one**2 for _, one in kerfs)) / len(kerfs)
+    return Estimate(value=kerf, standard_error=error, low=max(0.0, kerf - 1.96 * error), high=kerf + 1.96 * error)
+
+
+def evidence_of(
+    coupon: Coupon, fills: Iterable[tuple[Patch, PatchLook]], widths: Iterable[WidthSeen]
+) -> tuple[Seen, ...]:
+    """The readings as the learning takes them."""
+    looks = [LookSeen(label=patch.label, recipe=patch.recipe, look=_verdict(look)) for patch, look in fills]
+    lines = [LineSeen(label=one.label, recipe=coupon.patch(one.label).recipe, width_mm=one.width_mm) for one in widths]
+    return (*looks, *lines)
+
+
+def _verdict(look: PatchLook) -> Verdict:
+    return next(verdict for verdict in OUTCOMES if verdict == look)
+
+
+def _with_figures(learned: Learned, coupon: Coupon, evidence: Sequence[Seen]) -> Learned:
+    """With the figures that the evidence tells something new of, and what is odd about it."""
+    prior = beliefs_of(coupon.machine, coupon.stock)
+    found = learn(prior, coupon.machine, evidence)
+    held = found.beliefs()
+    shift = np.abs(held.means - prior.means) / prior.errors
+    told = (held.errors < TOLD_ERROR * prior.errors) | (shift > TOLD_SHIFT)
+    figures: dict[str, Any] = {
+        name: estimate_of(name, float(held.means[k]), float(held.errors[k]), found.quantiles(k, (0.025, 0.975)))
+        for k, name in enumerate(FIGURES)
+        if told[k]
+    }
+    shares = held.covariance / np.outer(held.errors, held.errors)
+    together = tuple(
+        (FIGURES[i], FIGURES[j], round(float(shares[i, j]), 4))
+        for i, j in itertools.combinations(np.flatnonzero(told).tolist(), 2)
+        if abs(shares[i, j]) >= LEAST_TOGETHER
+    )
+    odd = _odd_findings(found, evidence, [LEARNED[k] for k in np.flatnonzero(shift > FAR)])
+    return replace(learned, **figures, together=together, findings=(*learned.findings, *odd))
+
+
+def estimate_of(name: str, mean: float, error: float, ends: Floats) -> Estimate:
+    """A figure from its mean, standard error and the ends of its 95 % interval on its scale."""
+    value, low, high = from_scale(name, np.array([mean, *ends]))
+    return Estimate(value=float(value), standard_error=error / slope_at(name, mean), low=float(low), high=float(high))
+
+
+def _odd_findings(found: Posterior, evidence: Sequence[Seen], far: Sequence[str]) -> list[Finding]:
+    """Readings that are likely wrong, an error that all widths share, figures far from what was held of them."""
+    findings = [
+        _warning(
+            "odd-reading",
+            f"Patch {one.label} ({_seen_words(one)}) does not fit the others: taken for a misreading. Look again.",
+        )
+        for one, wrong in zip(evidence, found.wrong, strict=True)
+        if wrong > 0.5
+    ]
+    shared = float(found.weights @ found.shared_error_mm)
+    spread = math.sqrt(max(0.0, float(found.weights @ found.shared_error_mm**2) - shared**2))
+    if abs(shared) > 2 * spread:
+        findings.append(
+            _warning(
+                "shared-error",
+                f"All widths seem to be read {abs(shared):.3f} mm too {'wide' if shared > 0 else 'narrow'}: check the "
+                "loupe's scale. The figures allow for it.",
+            )
+        )
+    for name in far:
+        findings.append(
+            _warning("far-from-known", f"The {name} comes out far from what was held of it. Is it the right stock?")
+        )
+    return findings
+
+
+def _seen_words(one: Seen) -> str:
+    return one.look if isinstance(one, LookSeen) else f"{one.width_mm:.3f} mm"
 
 
 def clearing_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine) -> Bounds:
@@ -170,26 +288,25 @@ def frosting_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine, 
 
 
 def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str, date: str) -> tuple[Stock, Machine]:
-    """The profiles with what was learned, each figure with where it came from.
-
-    Open bounds move a figure only as far as they must; what was measured more surely, and agrees, stays.
-    """
+    """The profiles with what was learned, each figure with where it came from."""
     note = f"coupon {code}"
-    if learned.spot_mm and not _surer(machine, "spot_mm", learned.spot_mm):
-        machine = with_figure(machine, "spot_mm", learned.spot_mm.value, _measured(learned.spot_mm, note, date))
-    doses = (
-        ("clearing_dose_j_mm2", learned.clearing_dose_j_mm2, learned.clearing_bounds),
-        ("frosting_dose_j_mm2", learned.frosting_dose_j_mm2, learned.frosting_bounds),
-    )
-    for name, estimate, bounds in doses:
-        if estimate and not _surer(stock, name, estimate):
+    for name in FIGURES:
+        estimate: Estimate | None = getattr(learned, name)
+        if estimate is None:
+            continue
+        if name == "spot_mm":
+            machine = with_figure(machine, name, estimate.value, _measured(estimate, note, date))
+        else:
             stock = with_figure(stock, name, estimate.value, _measured(estimate, note, date))
-        elif not estimate and not bounds.contradicted:
-            old = getattr(stock, name)
-            moved = min(max(old, bounds.low), bounds.high)
-            if moved != old:
-                origin = Origin(kind="measured", date=date, note=f"{note}: bounded on one side only")
-                stock = with_figure(stock, name, moved, origin)
+    if learned.kerf_mm is not None:
+        stock = with_figure(stock, "kerf_mm", learned.kerf_mm.value, _measured(learned.kerf_mm, note, date))
+    for name in ("focus_offset_mm", "beam_quality_m2"):
+        if (figure := getattr(learned, name)) is not None:
+            machine = with_figure(machine, name, figure.value, _measured(figure, note, date))
+    if learned.together:
+        fresh = {frozenset(pair[:2]) for pair in learned.together}
+        kept = tuple(pair for pair in stock.learned_together if frozenset(pair[:2]) not in fresh)
+        stock = replace(stock, learned_together=(*kept, *learned.together), learned_on=learned.machine)
     if learned.fill:
         stock = replace(stock, fill=learned.fill)
     if learned.cut:
@@ -197,47 +314,20 @@ def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str,
     return stock, machine
 
 
-def with_figure(profile: Profile, name: str, value: float, origin: Origin) -> Profile:
-    """A machine or stock with one figure set, and where it came from noted."""
-    origins = {**dict(profile.figure_origins), name: origin}
-    changes: dict[str, Any] = {name: value, "figure_origins": tuple(origins.items())}
-    return replace(profile, **changes)
-
-
-def figure_origin(profile: Machine | Stock, name: str) -> Origin:
-    """Where one figure of a profile comes from."""
-    return dict(profile.figure_origins).get(name, profile.origin)
-
-
-def _surer(profile: Machine | Stock, name: str, estimate: Estimate) -> bool:
-    """Whether the profile's figure was measured with a smaller error than the estimate's, and lies in its interval."""
-    origin = figure_origin(profile, name)
-    error = origin.standard_error if origin.kind == "measured" else None
-    known: float = getattr(profile, name)
-    return error is not None and error < estimate.standard_error and estimate.low <= known <= estimate.high
-
-
 def _measured(estimate: Estimate, note: str, date: str) -> Origin:
     return Origin(kind="measured", date=date, note=note, standard_error=estimate.standard_error)
 
 
-def _fit_of_widths(coupon: Coupon, widths: Sequence[WidthSeen]) -> ThresholdFit:
+def _fit_of_widths(coupon: Coupon, widths: Sequence[WidthSeen]) -> ThresholdFit | None:
     recipes = [coupon.patch(seen.label).recipe for seen in widths]
     alike = {(recipe.speed_mm_s, recipe.passes, recipe.focus_mm) for recipe in recipes}
     if len(alike) > 1:
-        raise UnreadableError(
-            "The lines were burned at different speeds, passes or focus and can't be fitted together.",
-            hint="Read the lines of one speed.",
-        )
+        return None  # no straight line goes through them; they are learned from all the same
     lines = [
         LineWidth(power_w=power_w(coupon.machine, recipe.power_pct), width_mm=seen.width_mm)
         for recipe, seen in zip(recipes, widths, strict=True)
     ]
     return fit_threshold(lines, speed_mm_s=recipes[0].speed_mm_s, passes=recipes[0].passes)
-
-
-def _focus_mm(coupon: Coupon, widths: Sequence[WidthSeen]) -> float:
-    return coupon.patch(widths[0].label).recipe.focus_mm
 
 
 def _patches_seen(coupon: Coupon, seen: Iterable[PatchSeen]) -> list[tuple[Patch, PatchLook]]:
@@ -280,7 +370,7 @@ def _doubts(bounds: Bounds, what: str) -> list[Finding]:
             _warning(
                 "patches-contradict",
                 f"Patch {bounds.low_label} puts the {what} dose above {bounds.low:.3f} J/mm², patch "
-                f"{bounds.high_label} below {bounds.high:.3f}. Look at both again; nothing was taken from them.",
+                f"{bounds.high_label} below {bounds.high:.3f}. Look at both again; one of them may be a misreading.",
             )
         ]
     if bounds.closed and bounds.high > 1.5 * bounds.low:

@@ -7,10 +7,17 @@ A coupon is laid out as it is read: in the front frame, or, for labels read from
 import hashlib
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from core.burning.beam import cleared_width_mm, fill_verdict, power_w, spot_at_coat_mm, threshold_power_w
+from core.burning.beam import (
+    cleared_width_mm,
+    fill_verdict,
+    power_w,
+    rayleigh_range_mm,
+    spot_at_coat_mm,
+    threshold_power_w,
+)
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
 from core.burning.score_letters import text_width_mm
@@ -21,7 +28,9 @@ from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.units import MM_PER_INCH, pitch_mm_from_lpi
 
-CouponKind = Literal["pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles"]
+CouponKind = Literal[
+    "pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles", "passes", "focus-ladder", "kerf-strips"
+]
 Side = Literal["front", "back"]
 
 COUPON_KINDS: dict[CouponKind, str] = {
@@ -30,6 +39,9 @@ COUPON_KINDS: dict[CouponKind, str] = {
     "line-widths": "Single lines at several powers: their widths, read through a loupe, give spot and clearing dose.",
     "cut-ladder": "Small squares cut at several speeds: which fall out?",
     "two-angles": "Fills along x and along y at several pitches: do both come out alike?",
+    "passes": "Fills burned once, twice and four times at several powers: how do passes add up in coat and sheet?",
+    "focus-ladder": "Single lines at several heights and two powers: their widths give best focus and Rayleigh range.",
+    "kerf-strips": "Strips cut side by side: pushed together, the gap they leave, measured once, gives the kerf.",
 }
 
 MARGIN_MM = 2.5
@@ -41,6 +53,9 @@ LEAST_PATCH_MM: dict[CouponKind, tuple[float, float]] = {
     "line-widths": (8.0, 4.0),
     "cut-ladder": (6.0, 6.0),
     "two-angles": (6.0, 6.0),
+    "passes": (6.0, 5.0),
+    "focus-ladder": (8.0, 4.0),
+    "kerf-strips": (20.0, 8.0),
 }
 """Less can't be judged by eye, or held."""
 MOST_PATCH_MM = 20.0
@@ -49,9 +64,16 @@ REACH = 1.5
 """Line dose over clearing dose of the starting recipe for mirrored acrylic on its own machine (20 W over 13 W)."""
 SQUARE_MM = 12.0
 """Side of a cut ladder's squares at most."""
+_STRIPS_MM = (60.0, 20.0)
+"""The rectangle of the kerf strips at most."""
 LINES_EACH = 4
 LINE_DISTANCE_MM = 1.0
-_CAPTIONS_MEAN: dict[CouponKind, str] = {"speed-power": " (mm/s / %)", "two-angles": " (LPI, angle)"}
+_CAPTIONS_MEAN: dict[CouponKind, str] = {
+    "speed-power": " (mm/s / %)",
+    "two-angles": " (LPI, angle)",
+    "passes": " (passes x %)",
+    "focus-ladder": " (mm / %)",
+}
 _CODE_LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 
 
@@ -59,8 +81,8 @@ _CODE_LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 class Patch:
     """One patch: where it lies in the frame the coupon is read in, what is burned, what is expected.
 
-    label: "B3"; caption: what stands under it. expected: the look foretold, in words; verdict: of the fill's dose
-    model, empty for cuts and single lines.
+    label: "B3"; caption: what stands under it. strips: into how many a cut patch is parted. expected: the look that is
+    foretold, in words; verdict: of the fill's dose model, empty for cuts and single lines.
     """
 
     label: str
@@ -69,6 +91,7 @@ class Patch:
     recipe: Recipe
     expected: str
     verdict: str = ""
+    strips: int = field(default=1, metadata={"omit_default": True})
     x_mm: float = 0.0
     y_mm: float = 0.0
     width_mm: float = 0.0
@@ -175,10 +198,12 @@ Table = list[list[Patch]]
 
 def _tables(kind: CouponKind, stock: Stock, machine: Machine, recipe: Recipe | None) -> list[Table]:
     """What the coupon could hold, richest first."""
-    if kind == "cut-ladder":
+    if kind in ("cut-ladder", "kerf-strips"):
         if stock.cut is None:
             raise JobError(f"{stock.name} must not be cut by the laser.", hint="Cut it by other means.")
         cut = _burning(recipe or stock.cut)
+        if kind == "kerf-strips":
+            return [[[_strips_patch(cut, count)]] for count in (10, 8, 6)]
         return [[_cut_patches(cut, machine, count)] for count in (10, 8, 6, 4)]
     fill = _burning(recipe or recipe_in_reach(stock.fill, machine, stock))
     fill_verdict(fill, machine, stock)  # settings that mean nothing are told here
@@ -188,6 +213,10 @@ def _tables(kind: CouponKind, stock: Stock, machine: Machine, recipe: Recipe | N
         return [[_line_patches(fill, machine, stock, count)] for count in (10, 8, 6, 5)]
     if kind == "two-angles":
         return [_angle_table(fill, machine, stock, count) for count in (5, 4, 3, 2)]
+    if kind == "passes":
+        return [_passes_table(fill, machine, stock, count) for count in (5, 4, 3)]
+    if kind == "focus-ladder":
+        return [_focus_table(fill, machine, stock, count) for count in (9, 7, 5)]
     return [_speed_power_table(fill, machine, stock, rows, columns) for rows, columns in _GRIDS]
 
 
@@ -278,10 +307,47 @@ def _line_patches(fill: Recipe, machine: Machine, stock: Stock, count: int) -> l
     patches = []
     for power in sorted(percents):
         recipe = replace(fill, speed_mm_s=speed, power_pct=power, pitch_mm=distance, edge_inset_mm=0.0)
-        width = cleared_width_mm(recipe, machine, stock)
-        looks = f"lines {width:.3f} mm wide" if width else "nothing bared"
-        patches.append(Patch(label="", caption=f"{power:.4g} %", purpose="fill", recipe=recipe, expected=looks))
+        patches.append(_line_patch(recipe, f"{power:.4g} %", machine, stock))
     return patches
+
+
+def _passes_table(fill: Recipe, machine: Machine, stock: Stock, count: int) -> Table:
+    """One pass, two and four down, powers across: from where one pass does not reach to where four should frost."""
+    powers = _geometric(0.45 * fill.power_pct, min(1.35 * fill.power_pct, 100.0), count)
+    percents = sorted({max(0.5, round(2 * power) / 2) for power in powers})
+    return [
+        [
+            _fill_patch(replace(fill, passes=passes, power_pct=power), f"{passes} x {power:.4g} %", machine, stock)
+            for power in percents
+        ]
+        for passes in (1, 2, 4)
+    ]
+
+
+def _focus_table(fill: Recipe, machine: Machine, stock: Stock, count: int) -> Table:
+    """Two powers down, heights of the focus across, to a Rayleigh range and a half on either side."""
+    reach = 1.5 * rayleigh_range_mm(
+        spot_mm=machine.spot_mm, wavelength_um=machine.wavelength_um, beam_quality_m2=machine.beam_quality_m2
+    )
+    heights = sorted({round(reach * (2 * k / (count - 1) - 1), 1) for k in range(count)})
+    strong = _line_patches(fill, machine, stock, 5)
+    rows: Table = []
+    for recipe in (strong[-2].recipe, strong[-1].recipe):
+        lines = [replace(recipe, focus_mm=height) for height in heights]
+        rows.append([_line_patch(line, f"{line.focus_mm:g}/{line.power_pct:.4g}", machine, stock) for line in lines])
+    return rows
+
+
+def _line_patch(recipe: Recipe, caption: str, machine: Machine, stock: Stock) -> Patch:
+    width = cleared_width_mm(recipe, machine, stock)
+    looks = f"lines {width:.3f} mm wide" if width else "nothing bared"
+    return Patch(label="", caption=caption, purpose="fill", recipe=recipe, expected=looks)
+
+
+def _strips_patch(cut: Recipe, strips: int) -> Patch:
+    """One rectangle parted into strips."""
+    looks = f"{strips} strips fall out; push them together and measure the gap"
+    return Patch(label="", caption=f"{strips} strips", purpose="cut", recipe=cut, expected=looks, strips=strips)
 
 
 def _cut_patches(cut: Recipe, machine: Machine, count: int) -> list[Patch]:
@@ -339,11 +405,14 @@ def _laid_out(
     if best is None:
         return None
     rows = best[1]
-    cell, height = (min(side, MOST_PATCH_MM) for side in _patch_size(rows, width_mm, height_mm))
+    most = _STRIPS_MM[0] if kind == "kerf-strips" else MOST_PATCH_MM
+    cell, height = (min(side, most) for side in _patch_size(rows, width_mm, height_mm))
     width = cell
     if kind == "cut-ladder":
         width = height = min(cell, height, SQUARE_MM)
-    if kind == "line-widths":
+    if kind == "kerf-strips":
+        width, height = min(cell, _STRIPS_MM[0]), min(height, _STRIPS_MM[1])
+    if kind in ("line-widths", "focus-ladder"):
         height = _lines_height(rows[0][0], height)
     return _placed(rows, _title(title, width_mm), cell, width, height)
 

@@ -1,7 +1,8 @@
 """What the scan rows bare, against what the fill region asks for: left-over coat, spill, lost features.
 
-Cleared is the union of all spans, each swept by a disc of the cleared width. Areas are exact: see ``strips`` and
-``cluster_areas``. Cost grows with edge crossings.
+Cleared is where the dose of the spans and passes together reaches the clearing dose, each span with the dose of a line
+of its length (``dose``). The verdict is careful: coat is left over where no hit alone clears it (S = 1), and is spilt
+where all hits together would (S = 0). See ``strips``, ``bared`` and ``cluster_areas``; cost grows with edge crossings.
 """
 
 import itertools
@@ -10,28 +11,29 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from core.burning.bared import Baring, baring_for, reach_mm
 from core.burning.cluster_areas import cluster_areas
 from core.burning.coverage_map import MAX_PLACES, Bounds, CoverageGrid, Place, Stretches, Tally
-from core.burning.lost_features import lost_places, polygons_of, thin_stretches, unhit_parts
+from core.burning.dose import CAREFUL_CLEARING_S, CAREFUL_SPILL_S, ClearingLine
+from core.burning.lost_features import Geometries, lost_places, polygons_of, thin_stretches, unhit_parts
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, region_in_scan_frame
 from core.burning.strips import (
     MAX_REACH,
     Lattice,
     clusters_of,
-    covered_height_mm,
-    ends_in_band,
-    hidden_spans,
     pieces_in_band,
+    spans_in_band,
     strips_of_edges,
 )
 from core.errors import JobError
 from core.progress import Progress, part, silent
 
+Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
-Flags = NDArray[np.bool_]
 
 MEMBERS_AT_ONCE = 150_000
 
@@ -40,8 +42,11 @@ MEMBERS_AT_ONCE = 150_000
 class Coverage:
     """Predicted clearing of one fill. Places are in the bed frame.
 
+    doubt_mm2: how far left_over_mm2 or spill_mm2 may be off because dense texture was sampled; 0 for other artwork.
+
     left_over_mm2: coat that stays inside the region; spill_mm2: coat removed outside it. lost_features: how many
-    parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts).
+    parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts). hairlines: how
+    many of either are thinner than the pitch, so that it hangs on where the rows fall whether they are hit.
     places: worst first, at most ``MAX_PLACES``.
     """
 
@@ -49,8 +54,10 @@ class Coverage:
     region_mm2: float
     left_over_mm2: float
     spill_mm2: float
+    doubt_mm2: float
     unhit_parts: int
     thin_parts: int
+    hairlines: int
     places: tuple[Place, ...]
     grid: CoverageGrid
 
@@ -71,48 +78,109 @@ class Coverage:
 
 
 def coverage(
-    region_bed: BaseGeometry, rows: ScanRows, *, cleared_width_mm: float, progress: Progress = silent
+    region_bed: BaseGeometry,
+    rows: ScanRows,
+    line: ClearingLine,
+    *,
+    clearing_s: float = CAREFUL_CLEARING_S,
+    spill_s: float = CAREFUL_SPILL_S,
+    progress: Progress = silent,
 ) -> Coverage:
-    """Coverage of a region (bed frame) by the rows, each span swept by a disc of the cleared width.
+    """Coverage of a region (bed frame) by the rows, burned with that line.
 
-    The rows may come from the region drawn in by an edge inset. Raises JobError when the cleared width is negative
-    or not a number.
+    The rows may come from the region drawn in by an edge inset. clearing_s, spill_s: the coat's S, from 0 to 1, for
+    what is left over and for what is spilt. Raises JobError on a line or an S that can't be.
     """
-    if not (math.isfinite(cleared_width_mm) and cleared_width_mm >= 0):
-        raise JobError(f"A cleared width of {cleared_width_mm:g} mm can't be.", hint="Check the recipe and the stock.")
-    rows = _thinned(rows, cleared_width_mm)
+    _check(line, clearing_s, spill_s)
     edges = region_edges(region_in_scan_frame(region_bed, rows.scan_angle_deg))
-    lattice = Lattice(
-        y0_mm=float(rows.row_y_mm[0]) if len(rows.row_y_mm) else 0.0,
-        pitch_mm=rows.pitch_mm,
-        half_width_mm=cleared_width_mm / 2,
-    )
-    tally = Tally(_bounds(edges, lattice), pitch_mm=rows.pitch_mm)
-    left_over_mm2 = spill_mm2 = 0.0
-    for share, stretches in _stretches(edges, rows, lattice):
-        progress(0.9 * share, "coverage")
-        tally.add(stretches)
-        left_over_mm2 += float(stretches.left_over.sum())
-        spill_mm2 += float(stretches.spill.sum())
+    tally = Tally(_bounds(edges, max(reach_mm(line, s) for s in (clearing_s, spill_s))), pitch_mm=rows.pitch_mm)
+    sums = _Sums()
+    if clearing_s == spill_s:
+        _count(edges, rows, line, clearing_s, _BOTH, tally, sums, part(progress, 0.0, 0.9))
+    else:
+        _count(edges, rows, line, clearing_s, _CLEARING, tally, sums, part(progress, 0.0, 0.45))
+        _count(edges, rows, line, spill_s, _SPILL, tally, sums, part(progress, 0.45, 0.9))
     polygons = polygons_of(region_bed)
+    width_mm = line.cleared_width_mm
     missed = unhit_parts(edges, rows.row_y_mm, len(polygons))
-    thin = thin_stretches(polygons[~missed], cleared_width_mm=cleared_width_mm, progress=part(progress, 0.9, 1.0))
+    thin = thin_stretches(polygons[~missed], cleared_width_mm=width_mm, progress=part(progress, 0.9, 1.0))
     places = [
         *lost_places(polygons[missed], "A part {width} mm wide and {length} mm long that no scan line hits."),
-        *lost_places(
-            thin, f"{{width}} mm wide over {{length}} mm, where one scan line bares {cleared_width_mm:.3f} mm."
-        ),
+        *lost_places(thin, f"{{width}} mm wide over {{length}} mm, where one scan line bares {width_mm:.3f} mm."),
     ]
     return Coverage(
-        cleared_width_mm=cleared_width_mm,
+        cleared_width_mm=width_mm,
         region_mm2=float(region_bed.area),
-        left_over_mm2=left_over_mm2,
-        spill_mm2=spill_mm2,
+        left_over_mm2=sums.left_over_mm2,
+        spill_mm2=sums.spill_mm2,
+        doubt_mm2=sums.doubt_mm2,
         unhit_parts=int(missed.sum()),
         thin_parts=len(thin),
+        hairlines=int(missed.sum()) + int((_ribbon_widths(thin) < rows.pitch_mm).sum()),
         places=_worst_first(places, tally.places(rows.to_bed)),
         grid=tally.grid(rows.to_bed),
     )
+
+
+def _ribbon_widths(polygons: Geometries) -> Floats:
+    result: Floats = shapely.area(polygons) / np.maximum(shapely.length(polygons) / 2, 1e-12)
+    return result
+
+
+def _check(line: ClearingLine, clearing_s: float, spill_s: float) -> None:
+    for s in (clearing_s, spill_s):
+        if not 0.0 <= s <= 1.0:
+            raise JobError(f"An S of {s:g} can't be.", hint="Give a number from 0 (all hits add) to 1 (none does).")
+    for value, what, least in (
+        (line.spot_mm, "spot", "mm"),
+        (line.clearing_dose_j_mm2, "clearing dose", "J/mm²"),
+        (line.passes, "number of passes", ""),
+    ):
+        if not (math.isfinite(value) and value > 0):
+            raise JobError(f"A {what} of {value:g} {least} can't be.", hint="Check the recipe and the stock.")
+    if not (math.isfinite(line.peak_j_mm2) and line.peak_j_mm2 >= 0):
+        raise JobError(f"A dose of {line.peak_j_mm2:g} J/mm² can't be.", hint="Check the recipe and the machine.")
+
+
+@dataclass(slots=True)
+class _Sums:
+    """mm², summed up band by band."""
+
+    left_over_mm2: float = 0.0
+    spill_mm2: float = 0.0
+    doubt_mm2: float = 0.0
+
+
+_CLEARING, _SPILL, _BOTH = (True, False), (False, True), (True, True)
+
+
+def _count(
+    edges: RegionEdges,
+    rows: ScanRows,
+    line: ClearingLine,
+    s: float,
+    wanted: tuple[bool, bool],
+    tally: Tally,
+    sums: _Sums,
+    progress: Progress,
+) -> None:
+    """Add left-over coat, spill, or both, as they are with that S. Left-over coat brings the region's own area."""
+    for share, stretches, doubt_mm2 in _stretches(edges, rows, line, s):
+        progress(share, "coverage")
+        clearing, spill = wanted
+        nothing = np.zeros(len(stretches.y))
+        kept = Stretches(
+            y=stretches.y,
+            lo=stretches.lo,
+            hi=stretches.hi,
+            region=stretches.region if clearing else nothing,
+            left_over=stretches.left_over if clearing else nothing,
+            spill=stretches.spill if spill else nothing,
+        )
+        tally.add(kept)
+        sums.left_over_mm2 += float(kept.left_over.sum())
+        sums.spill_mm2 += float(kept.spill.sum())
+        sums.doubt_mm2 += doubt_mm2
 
 
 def _worst_first(lost: list[Place], others: list[tuple[float, Place]]) -> tuple[Place, ...]:
@@ -129,9 +197,8 @@ def _holds(known: Place, place: Place) -> bool:
     return place.kind == "left over" and x0 <= place.x_mm <= x1 and y0 <= place.y_mm <= y1
 
 
-def _thinned(rows: ScanRows, cleared_width_mm: float) -> ScanRows:
-    """Only every so-manieth row where rows lie closer than a sixtieth of the cleared width: more add nothing to see."""
-    every = math.ceil(cleared_width_mm / 2 / rows.pitch_mm / MAX_REACH)
+def _thinned(rows: ScanRows, every: int) -> ScanRows:
+    """Only every so-manieth row."""
     if every <= 1:
         return rows
     first = (len(rows.row_y_mm) - 1) % every // 2
@@ -146,36 +213,72 @@ def _thinned(rows: ScanRows, cleared_width_mm: float) -> ScanRows:
     )
 
 
-def _bounds(edges: RegionEdges, lattice: Lattice) -> Bounds:
+def _bounds(edges: RegionEdges, margin_mm: float) -> Bounds:
     if not len(edges.x0):
         return (0.0, 0.0, 0.0, 0.0)
     x = np.concatenate([edges.x0, edges.x1])
-    margin = lattice.half_width_mm
     return (
-        float(x.min()) - margin,
-        float(edges.y0.min()) - margin,
-        float(x.max()) + margin,
-        float(edges.y1.max()) + margin,
+        float(x.min()) - margin_mm,
+        float(edges.y0.min()) - margin_mm,
+        float(x.max()) + margin_mm,
+        float(edges.y1.max()) + margin_mm,
     )
 
 
-def _stretches(edges: RegionEdges, rows: ScanRows, lattice: Lattice) -> Iterator[tuple[float, Stretches]]:
-    """Share done so far, and the next band's stretches."""
+def _stretches(
+    edges: RegionEdges, rows: ScanRows, line: ClearingLine, s: float
+) -> Iterator[tuple[float, Stretches, float]]:
+    """Share done so far, the next band's stretches, and how far its areas may be off by sampling."""
     if not len(edges.x0):
         return
+    # rows closer than a thirtieth of how far a line acts are counted by groups: more add nothing to see
+    every = max(1, math.ceil(reach_mm(line, s) / rows.pitch_mm / MAX_REACH))
+    rows = _thinned(rows, every)
+    y0_mm = float(rows.row_y_mm[0]) if len(rows.row_y_mm) else float(edges.y0.min())
+    baring = baring_for(line, s, y0_mm=y0_mm, pitch_mm=rows.pitch_mm, weight=every)
+    if baring is None:
+        yield 0.0, _all_left(edges, rows, y0_mm), 0.0
+        return
+    lattice = baring.lattice
     strips = strips_of_edges(edges, lattice)
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
-    hidden = hidden_spans(rows, lattice)
     borders = _band_borders(strips, rows, lattice, first_strip, end_strip)
     for a, b in itertools.pairwise(borders):
-        yield (a - first_strip) / (end_strip - first_strip), _band(edges, strips, rows, hidden, lattice, a, b)
+        stretches, doubt_mm2 = _band(edges, strips, rows, baring, line.spot_mm, a, b)
+        yield (a - first_strip) / (end_strip - first_strip), stretches, doubt_mm2
+
+
+def _all_left(edges: RegionEdges, rows: ScanRows, y0_mm: float) -> Stretches:
+    """The whole region strip by strip, where nothing is bared anywhere."""
+    lattice = Lattice(y0_mm=y0_mm, pitch_mm=rows.pitch_mm, reach_mm=0.0, outward_mm=0.0, inward_mm=0.0)
+    strips = strips_of_edges(edges, lattice)
+    pieces = pieces_in_band(
+        edges, strips, lattice, first_strip=int(strips[0].min()), end_strip=int(strips[1].max()) + 1
+    )
+    # the area left of an edge, entered with a minus: summed over a strip that is the region's
+    area: Floats = -pieces.sign * (pieces.tb - pieces.ta) * (pieces.xa + pieces.xb) / 2
+    strip, which = np.unique(pieces.owner, return_inverse=True)
+    left = np.full(len(strip), np.inf)
+    right = np.full(len(strip), -np.inf)
+    for x in (pieces.xa, pieces.xb):
+        np.minimum.at(left, which, x)
+        np.maximum.at(right, which, x)
+    region: Floats = np.bincount(which, area, len(strip)).astype(float)
+    return Stretches(
+        y=np.asarray(lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm, float),
+        lo=left,
+        hi=right,
+        region=region,
+        left_over=region,
+        spill=np.zeros(len(strip)),
+    )
 
 
 def _band_borders(
     strips: tuple[Ints, Ints], rows: ScanRows, lattice: Lattice, first_strip: int, end_strip: int
 ) -> list[int]:
-    """Borders of bands of strips that hold about ``MEMBERS_AT_ONCE`` pieces and ends each."""
+    """Borders of bands of strips that hold about ``MEMBERS_AT_ONCE`` pieces and spans each."""
     count = end_strip - first_strip
     change = np.bincount(strips[0] - first_strip, minlength=count + 1)
     change = change - np.bincount(strips[1] + 1 - first_strip, minlength=count + 1)
@@ -195,23 +298,23 @@ def _band(
     edges: RegionEdges,
     strips: tuple[Ints, Ints],
     rows: ScanRows,
-    hidden: tuple[Flags, Flags] | None,
-    lattice: Lattice,
+    baring: Baring,
+    spot_mm: float,
     first_strip: int,
     end_strip: int,
-) -> Stretches:
+) -> tuple[Stretches, float]:
+    lattice = baring.lattice
     pieces = pieces_in_band(edges, strips, lattice, first_strip=first_strip, end_strip=end_strip)
-    ends = ends_in_band(rows, hidden, lattice, first_strip=first_strip, end_strip=end_strip)
-    clusters = clusters_of(pieces, ends, lattice)
-    areas = cluster_areas(clusters, pieces, ends, lattice)
+    spans = spans_in_band(rows, lattice, first_strip=first_strip, end_strip=end_strip)
+    clusters = clusters_of(pieces, spans, lattice)
+    areas = cluster_areas(clusters, baring, spot_mm=spot_mm)
     # in the gaps between neighbouring clusters of a strip nothing changes over its height
     same_strip = clusters.strip[1:] == clusters.strip[:-1]
     before = np.flatnonzero(same_strip & (clusters.inside[1:] | (clusters.covered[1:] != 0)))
     lo, hi = clusters.hi[before], clusters.lo[before + 1]
     inside = clusters.inside[before + 1]
-    cleared_height = covered_height_mm(clusters.covered[before + 1], lattice)
-    cleared, whole = (hi - lo) * cleared_height, (hi - lo) * lattice.pitch_mm
-    return Stretches(
+    cleared, whole = (hi - lo) * baring.height_mm(clusters.covered[before + 1]), (hi - lo) * lattice.pitch_mm
+    stretches = Stretches(
         y=lattice.y0_mm + (np.concatenate([clusters.strip, clusters.strip[before]]) + 0.5) * lattice.pitch_mm,
         lo=np.concatenate([clusters.lo, lo]),
         hi=np.concatenate([clusters.hi, hi]),
@@ -219,3 +322,4 @@ def _band(
         left_over=np.concatenate([areas.left_over, (whole - cleared) * inside]),
         spill=np.concatenate([areas.spill, cleared * ~inside]),
     )
+    return stretches, float(areas.doubt.sum())

@@ -14,6 +14,7 @@ Plain functions of numbers or arrays that broadcast; nothing here knows a machin
 """
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -180,3 +181,27 @@ def cleared_width_of_line_mm(*, peak_j_mm2: ArrayLike, clearing_dose_j_mm2: Arra
     over = np.maximum(np.asarray(peak_j_mm2, float) / np.asarray(clearing_dose_j_mm2, float), 1.0)
     result: Floats = np.asarray(spot_mm, float) / 2 * np.sqrt(2 * np.log(over))
     return result
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClearingLine:
+    """One scan line against one coat: its spot, the dose on its axis in one pass, how often it is burned, and the
+    dose that clears."""
+
+    spot_mm: float
+    peak_j_mm2: float
+    clearing_dose_j_mm2: float
+    passes: int = 1
+
+    @property
+    def peak_over_clearing(self) -> float:
+        """Dose on the axis in one pass over the clearing dose."""
+        return self.peak_j_mm2 / self.clearing_dose_j_mm2
+
+    @property
+    def cleared_width_mm(self) -> float:
+        """Width that the line bares far from its ends in one pass."""
+        width = cleared_width_of_line_mm(
+            peak_j_mm2=self.peak_j_mm2, clearing_dose_j_mm2=self.clearing_dose_j_mm2, spot_mm=self.spot_mm
+        )
+        return float(width)

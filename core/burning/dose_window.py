@@ -1,8 +1,8 @@
 """The dose window of a fill recipe: for which pitches, speeds and powers it comes off clean, and how to get there.
 
-All follows from two numbers of the recipe: the energy one line gets per length, ``E = P/v`` times the passes, and the
-pitch. One line clears ``w √(2 ln(E/E_th))``, which must reach the pitch; the sum of all lines peaks at
-``E/p · R(p/w)``, which must stay below the frosting dose (see ``beam``).
+All follows from two numbers of the recipe: the energy one line gets per length in all passes, ``E = N P/v``, and the
+pitch. One line clears ``w √(2 ln(E/(N E_th)))`` in one pass, which must reach the pitch; the sum of all lines and
+passes peaks at ``E/p · R(p/w)``, which must stay below the frosting dose (see ``beam``).
 """
 
 import itertools
@@ -208,12 +208,13 @@ def _settable(remedy: Remedy, machine: Machine, stock: Stock) -> Remedy:
 def clean_energy_j_mm(recipe: Recipe, machine: Machine, stock: Stock) -> tuple[float, float]:
     """Range of energies per length that are clean at the recipe's pitch and spot; empty where low > high, J/mm.
 
-    From the lower on each line clears its strip; below the upper the sum does not frost.
+    Of all passes together. From the lower on each line clears its strip in one pass; below the upper the sum does not
+    frost.
     """
     spot = spot_at_coat_mm(recipe, machine)
     threshold = threshold_power_w(clearing_dose_j_mm2=stock.clearing_dose_j_mm2, speed_mm_s=1.0, spot_mm=spot)
     exponent = (recipe.pitch_mm / spot) ** 2 * 2
-    low = threshold * math.exp(exponent) if exponent < 700 else math.inf
+    low = recipe.passes * threshold * math.exp(exponent) if exponent < 700 else math.inf
     ripple = float(hatch_ratio(0.0, pitch_mm=recipe.pitch_mm, spot_mm=spot))
     return low, stock.frosting_dose_j_mm2 * recipe.pitch_mm / ripple
 

@@ -1,7 +1,7 @@
 """The loupe: what the coat looks like after burning, magnified, at one place; worked out for what is seen only.
 
-The same rules as everywhere: coat comes off within half a cleared width of a span (``coverage``), each line for
-itself; the sheet frosts where the dose of all lines together reaches the frosting dose (``beam``).
+The same rules as everywhere (``coverage``, ``beam``): inside a fill coat is gone where one span in one pass clears it,
+outside where all spans and passes together would; the sheet frosts where their sum reaches the frosting dose.
 """
 
 import math
@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.beam import Floats, cleared_width_mm, line_dose_j_mm2, power_w, spot_at_coat_mm
+from core.burning.beam import Floats, clearing_line
+from core.burning.dose import ClearingLine, span_share
 from core.burning.machines import Machine
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, rows_crossed
 from core.geometry.affine import apply
@@ -46,14 +47,12 @@ SHEET: Colour = (236, 240, 242)
 class FillLoupe:
     """One fill layer made ready to be looked at: region edges and rows in the bed frame, and what its lines do.
 
-    cleared_width_mm, spot_mm, line_dose_j_mm2 (on a line's axis, all passes), frosting_dose_j_mm2.
+    line: one of its lines against the coat; frosting_dose_j_mm2: of the sheet behind it.
     """
 
     edges: RegionEdges
     rows: ScanRows
-    cleared_width_mm: float
-    spot_mm: float
-    line_dose_j_mm2: float
+    line: ClearingLine
     frosting_dose_j_mm2: float
 
 
@@ -67,23 +66,18 @@ class Look:
 
 def fill_loupe(region_bed: BaseGeometry, rows: ScanRows, recipe: Recipe, machine: Machine, stock: Stock) -> FillLoupe:
     """Make a fill ready; once for each plan. Raises JobError on settings that mean nothing."""
-    width, spot = cleared_width_mm(recipe, machine, stock), spot_at_coat_mm(recipe, machine)
-    watts = power_w(machine, recipe.power_pct) * recipe.passes
     return FillLoupe(
         edges=region_edges(region_bed),
         rows=rows,
-        cleared_width_mm=width,
-        spot_mm=spot,
-        line_dose_j_mm2=float(line_dose_j_mm2(0.0, power_w=watts, speed_mm_s=recipe.speed_mm_s, spot_mm=spot)),
+        line=clearing_line(recipe, machine, stock),
         frosting_dose_j_mm2=stock.frosting_dose_j_mm2,
     )
 
 
 def look(fills: Sequence[FillLoupe], bounds_mm: Bounds, *, shape: tuple[int, int] = (240, 240)) -> Look:
     """The window (x0, y0, x1, y1) of the bed frame as (rows, columns) of square samples, taken at their middles."""
-    inside, cleared = np.zeros(shape, bool), np.zeros(shape, bool)
+    inside, cleared, frosted, spilt = (np.zeros(shape, bool) for _ in range(4))
     dose = np.zeros(shape, np.float32)
-    frosted = np.zeros(shape, bool)
     for fill in fills:
         inside |= _inside(fill.edges, bounds_mm, shape)
         window = _window(fill, bounds_mm, shape)
@@ -91,9 +85,10 @@ def look(fills: Sequence[FillLoupe], bounds_mm: Bounds, *, shape: tuple[int, int
             cleared |= _cleared(window, fill)
             dose += _dose(window, fill)
         frosted |= dose >= fill.frosting_dose_j_mm2
+        spilt |= dose >= fill.line.clearing_dose_j_mm2
     classes = np.where(inside, LEFT_OVER, UNTOUCHED).astype(np.uint8)
     classes[cleared & inside] = BARE
-    classes[cleared & ~inside] = SPILL
+    classes[spilt & ~inside] = SPILL
     classes[frosted] = FROSTED
     return Look(classes=classes, dose_j_mm2=dose)
 
@@ -172,14 +167,15 @@ class _Window:
 
     row (h, w): row below each sample, counted from the first in reach, and share (h, w) of the pitch above that row;
     column (h, w): nearest point along the rows. Tables (r, m) over rows in reach and points ``step`` apart along them:
-    gap_mm, distance to the nearest span of that row; burned_mm, length burned up to there.
+    share_alone, the greatest share of its full dose that one span of that row gives there; burned_mm, length burned up
+    to there.
     """
 
     row: NDArray[np.intp]
     share: Singles
     column: NDArray[np.intp]
     step: float
-    gap_mm: Floats
+    share_alone: Floats
     burned_mm: Floats
 
 
@@ -191,7 +187,7 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
     y = y0 + (np.arange(shape[0]) + 0.5) * (y1 - y0) / shape[0]
     a, b, c, d, _, _ = rows.from_bed
     u, v = a * x + (c * y)[:, None], b * x + (d * y)[:, None]
-    reach = max(REACH_RADII * fill.spot_mm / 2, fill.cleared_width_mm / 2)
+    reach = max(REACH_RADII * fill.line.spot_mm / 2, fill.line.cleared_width_mm / 2)
     row_a, row_b = np.searchsorted(rows.row_y_mm, [v.min() - reach, v.max() + reach])
     if row_a == row_b:
         return None
@@ -199,7 +195,7 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
     beyond = math.ceil(reach / step) + 1
     first_u = float(u.min()) - beyond * step
     points = round((float(u.max()) - first_u) / step) + beyond + 1
-    tables = _tables(rows, int(row_a), int(row_b), first_u, step, points)
+    tables = _tables(rows, (int(row_a), int(row_b)), first_u, step, points, fill.line.spot_mm)
     if tables is None:
         return None
     place = (v - rows.row_y_mm[row_a]) / rows.pitch_mm
@@ -209,15 +205,16 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
         share=(place - row).astype(np.float32),
         column=np.rint((u - first_u) / step).astype(np.intp),
         step=step,
-        gap_mm=tables[0],
+        share_alone=tables[0],
         burned_mm=tables[1],
     )
 
 
 def _tables(
-    rows: ScanRows, row_a: int, row_b: int, first_u: float, step: float, points: int
+    rows: ScanRows, row_range: tuple[int, int], first_u: float, step: float, points: int, spot_mm: float
 ) -> tuple[Floats, Floats] | None:
-    """Distance to the nearest span, and length burned so far, (r, m) each, of rows a <= row < b; None without spans."""
+    """Greatest share by one span, and length burned so far, (r, m) each, of rows a <= row < b; None without spans."""
+    row_a, row_b = row_range
     part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
     row, x0, x1 = rows.row_index[part] - row_a, rows.x0_mm[part] - first_u, rows.x1_mm[part] - first_u
     end = points * step
@@ -231,20 +228,26 @@ def _tables(
     place = np.arange(count)[:, None] * band + np.arange(points) * step
     after = np.searchsorted(starts, place, side="right")
     past_end = place - ends[after - 1]
-    gap = np.minimum(np.maximum(past_end, 0.0), starts[after] - place)
-    gap[gap > band / 2] = np.inf  # the nearest span lies in another row
+    alone = np.zeros(place.shape)
+    for span in (after - 2, after - 1, after):  # the one before, the one that has begun last, the next one
+        some = np.clip(span, 0, len(row) - 1)
+        inside = np.minimum(place - starts[some], ends[some] - place)
+        alone[inside >= spot_mm] = 1.0
+        near = np.abs(inside) < spot_mm
+        x0, x1 = starts[some[near]], ends[some[near]]
+        alone[near] = np.maximum(alone[near], span_share(place[near], x0_mm=x0, x1_mm=x1, spot_mm=spot_mm))
     before = np.append(0.0, np.cumsum(ends[:-1] - starts[:-1]))[after]
-    return gap, np.where(after > 0, before + np.minimum(past_end, 0.0), 0.0)
+    return alone, np.where(after > 0, before + np.minimum(past_end, 0.0), 0.0)
 
 
 def _cleared(window: _Window, fill: FillLoupe) -> NDArray[np.bool_]:
-    """Samples within half a cleared width of a span."""
-    half, pitch = fill.cleared_width_mm / 2, fill.rows.pitch_mm
+    """Samples where one span in one pass reaches the clearing dose."""
+    half, pitch = fill.line.cleared_width_mm / 2, fill.rows.pitch_mm
     result = np.zeros(window.row.shape, bool)
     if not half:
         return result
-    square = half * half - window.gap_mm**2
-    half_height = np.where(square >= 0, np.sqrt(np.maximum(square, 0.0)), -1.0) / pitch
+    over = np.maximum(window.share_alone * fill.line.peak_over_clearing, 1e-30)
+    half_height = np.where(over >= 1, fill.line.spot_mm / 2 * np.sqrt(np.log(np.maximum(over, 1.0)) / 2), -1.0) / pitch
     reach = math.ceil(half / pitch)
     table, at = _padded(half_height.astype(np.float32), window, reach, empty=-1.0)
     for offset in range(1 - reach, reach + 1):
@@ -258,7 +261,7 @@ def _dose(window: _Window, fill: FillLoupe) -> Singles:
     The profile across, ``exp(-2 (s - k)² p²/w²)`` at ``s`` pitches above row 0, is built up from row to row k by
     products.
     """
-    radius, pitch = fill.spot_mm / 2, fill.rows.pitch_mm
+    radius, pitch = fill.line.spot_mm / 2, fill.rows.pitch_mm
     table = _dose_on_rows(window, fill)
     reach = math.ceil(REACH_RADII * radius / pitch)
     padded, at = _padded(table, window, reach, empty=0.0)
@@ -278,7 +281,7 @@ def _dose(window: _Window, fill: FillLoupe) -> Singles:
 
 def _dose_on_rows(window: _Window, fill: FillLoupe) -> Singles:
     """Dose on the axis of each row by that row alone, (r, m): worked out coarsely, as it is smooth, then filled in."""
-    radius = fill.spot_mm / 2
+    radius = fill.line.spot_mm / 2
     points = window.burned_mm.shape[1]
     coarse = max(1, math.floor(radius / STEPS_PER_RADIUS / window.step))
     step = coarse * window.step
@@ -291,7 +294,7 @@ def _dose_on_rows(window: _Window, fill: FillLoupe) -> Singles:
         table[:, k:] += weight * on[:, : cells - k]
         if k:
             table[:, : cells - k] += weight * on[:, k:]
-    table *= np.float32(fill.line_dose_j_mm2)
+    table *= np.float32(fill.line.peak_j_mm2 * fill.line.passes)
     place = np.clip(np.arange(points) / coarse - 0.5, 0.0, cells - 1)
     left = np.minimum(place.astype(np.intp), max(cells - 2, 0))
     share = (place - left).astype(np.float32)

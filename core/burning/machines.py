@@ -11,6 +11,10 @@ WideGaps = Literal["unknown", "apart", "swept"]
 """How a machine crosses wide gaps of a row: the far parts burned apart, one after the other, or the row swept."""
 
 
+Side = Literal["unknown", "left", "right", "top", "bottom"]
+"""Of the bed, as it is looked at from above."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
     """One laser. Origins of single figures, where they differ from ``origin``, stand in ``figure_origins``.
@@ -21,7 +25,8 @@ class Machine:
     speeding up. line_error_mm: how far a scan line may lie from its place, power_error_pct: the power from what is set,
     focus_error_mm: the focus from its height (standard deviations). focus_offset_mm: how far above the height taken
     for 0 the focus really is. scan_jerk_mm_s3 and line_jerk_mm_s3: how fast the acceleration itself may change, along
-    rows and along lines and jumps; 0: no limit. wide_gaps: until it is known, run times are a range.
+    rows and along lines and jumps; 0: no limit. wide_gaps: until it is known, run times are a range. beam_delay_ms,
+    both_way_offset_mm and least_row_step_mm: see ``row_offsets``.
     """
 
     # fmt: off
@@ -103,6 +108,21 @@ class Machine:
     focus_offset_mm: float = figure(
         0.0, words="Focus offset", unit="mm", least=-20, most=20, step=0.05, group="Beam",
         about="How far above the height taken for 0 the focus really is",
+    )
+    beam_delay_ms: float = figure(
+        0.0, words="Beam delay", unit="ms", least=-50, most=50, places=4, step=0.005, group="Movement",
+        about="How late the beam follows the head along a row",
+    )
+    both_way_offset_mm: float = figure(
+        0.0, words="Both-way offset", unit="mm", least=-10, most=10, places=4, step=0.005, group="Movement",
+        about="How far rows that run back lie off the others along the row",
+    )
+    least_row_step_mm: float = figure(
+        0.0, words="Least row step", unit="mm", least=0, most=1, places=4, step=0.005, group="Movement",
+        about="Row distances are whole numbers of it; 0 for any distance",
+    )
+    draws_to: Side = figure(
+        "unknown", words="Extraction draws to", group="Bed", about="The side of the bed that smoke is drawn to",
     )
     # fmt: on
 

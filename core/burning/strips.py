@@ -1,17 +1,17 @@
 """The plane cut into strips between neighbouring scan rows, and each strip into clusters and gaps.
 
-Within a strip only two things change along x: edges of the region pass, and spans begin or end, each with a round end
-of the cleared half-width. A *cluster* is a stretch of a strip in which such curves overlap in x; in the *gaps* between
-clusters the region is there or not, and so is each row's span, over the whole height of the strip. So areas in gaps
-are products, and only clusters need integration (``cluster_areas``).
+Within a strip only two things change along x: edges of the region pass, and spans begin or end, over a *window* beside
+each of their ends in which their dose rises from nothing to all. A *cluster* is a stretch of a strip in which edges and
+windows overlap in x; in the *gaps* between clusters the region is there or not, and so is each row's span at its full
+dose. So areas in gaps are products, and only clusters need integration (``cluster_areas``).
 
 Local frame of a strip: x as in the scan frame, t across it from 0 on its lower-y row to the pitch on the next.
-A row acts on the strips within the cleared half-width: *reach* 0 is the strip's own row on that side, reach 1 the row
-behind it, and so on. *Slots* number the rows near a strip: reach j before it is slot j, reach j after it slot J + j.
+*Slots* number the rows near a strip: reach j before it (j = 0: its own lower row) is slot j, reach j after it J + j.
 """
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,45 +21,50 @@ from core.burning.scan_rows import RegionEdges, ScanRows
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Flags = NDArray[np.bool_]
+Patterns = NDArray[np.int64]
 
 MAX_REACH = 30
 TOUCHING_MM = 1e-6
+_ALIKE_MM = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lattice:
-    """Where strips lie: strip s runs from ``y0_mm + s · pitch_mm`` to the next row; cleared half-width of the rows."""
+    """Where strips lie: strip s runs from ``y0_mm + s · pitch_mm`` to the next row; how far a row acts across it.
+
+    outward_mm, inward_mm: the window beside a span's end, away from the span and into it.
+    """
 
     y0_mm: float
     pitch_mm: float
-    half_width_mm: float
+    reach_mm: float
+    outward_mm: float
+    inward_mm: float
 
     @property
     def reach(self) -> int:
         """J: how many rows on each side act on a strip."""
-        return math.ceil(self.half_width_mm / self.pitch_mm - 1e-12)
+        return math.ceil(self.reach_mm / self.pitch_mm - 1e-12)
+
+    @property
+    def slot_t(self) -> Floats:
+        """(2J,): t of the row of each slot."""
+        away = np.arange(self.reach) * self.pitch_mm
+        return np.concatenate([-away, self.pitch_mm + away])
 
     def strip_minus_row(self, slot: int) -> int:
         """Which strip a row acts on in this slot, counted from the row's own number."""
         return slot if slot < self.reach else self.reach - 1 - slot
-
-    def span_of_slot(self, slot: int) -> tuple[float, float, float]:
-        """Local t of the slot's row, and from where to where in the strip it acts: (t_row, t_from, t_to)."""
-        reach, pitch = slot % self.reach, self.pitch_mm
-        acts_over = min(max(self.half_width_mm - reach * pitch, 0.0), pitch)
-        if slot < self.reach:
-            return -reach * pitch, 0.0, acts_over
-        return (1 + reach) * pitch, pitch - acts_over, pitch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pieces:
     """Edges cut at the strips' borders, (n,) each: from (xa, ta) to (xb, tb) in the strip's frame, ta <= tb.
 
-    sign as in ``RegionEdges``. In the order of the edges, and along each edge.
+    owner: the strip, or the cluster once they are sorted into such. sign as in ``RegionEdges``.
     """
 
-    strip: Ints
+    owner: Ints
     xa: Floats
     ta: Floats
     xb: Floats
@@ -68,36 +73,45 @@ class Pieces:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Ends:
-    """Round ends of spans as they act on strips, (n,) each. side: -1 where the span begins, +1 where it ends."""
+class Spans:
+    """Spans as they act on strips, (n,) each; owner as for pieces."""
 
-    strip: Ints
-    x: Floats
-    side: Floats
+    owner: Ints
     slot: Ints
+    x0: Floats
+    x1: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Clusters:
-    """Clusters of a band of strips, sorted by strip and x. All (c,) but the members.
+    """Clusters of a band of strips, sorted by strip and x. All (c,) but the members and runs.
 
     lo, hi: extent in x. inside: the region is there at the left border. covered: bit k is set when the row of slot k
-    has a span over the left border. piece_starts, end_starts (c + 1,): members of cluster i are
-    ``pieces[piece_order[piece_starts[i]:piece_starts[i + 1]]]``, and so for ends.
+    has a span over the left border; through: such a span goes on beyond the cluster. pieces and spans (those that
+    begin or end in it) are owned by the clusters, in their order. Runs, (r,) each: run_owner, from run_lo to run_hi the
+    windows of span ends overlap; run_after is the pattern of slots covered when it is past.
     """
 
     strip: Ints
     lo: Floats
     hi: Floats
     inside: Flags
-    covered: NDArray[np.int64]
-    piece_order: Ints
-    piece_starts: Ints
-    end_order: Ints
-    end_starts: Ints
+    covered: Patterns
+    through: Patterns
+    pieces: Pieces
+    spans: Spans
+    run_owner: Ints
+    run_lo: Floats
+    run_hi: Floats
+    run_after: Patterns
 
     def __len__(self) -> int:
         return len(self.strip)
+
+    @property
+    def width(self) -> Floats:
+        """Extents in x."""
+        return self.hi - self.lo
 
 
 def strips_of_edges(edges: RegionEdges, lattice: Lattice) -> tuple[Ints, Ints]:
@@ -107,15 +121,21 @@ def strips_of_edges(edges: RegionEdges, lattice: Lattice) -> tuple[Ints, Ints]:
     return first, np.maximum(first, last)
 
 
+def expanded(first: Ints, counts: Ints) -> tuple[Ints, Ints]:
+    """For each i the numbers first[i], first[i] + 1, … counts[i] of them: (which i, number)."""
+    which = np.repeat(np.arange(len(counts)), counts)
+    number = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts - first, counts)
+    return which, number
+
+
 def pieces_in_band(
     edges: RegionEdges, strips: tuple[Ints, Ints], lattice: Lattice, *, first_strip: int, end_strip: int
 ) -> Pieces:
     """Edges cut into the strips ``first_strip <= s < end_strip``."""
     low, high = np.maximum(strips[0], first_strip), np.minimum(strips[1] + 1, end_strip)
     some = np.flatnonzero(high > low)
-    counts = high[some] - low[some]
-    edge = np.repeat(some, counts)
-    strip = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts - low[some], counts)
+    which, strip = expanded(low[some], high[some] - low[some])
+    edge = some[which]
     x0, y0, x1, y1 = edges.x0[edge], edges.y0[edge], edges.x1[edge], edges.y1[edge]
     border = lattice.y0_mm + strip * lattice.pitch_mm
     ta, tb = np.clip(y0 - border, 0.0, lattice.pitch_mm), np.clip(y1 - border, 0.0, lattice.pitch_mm)
@@ -123,7 +143,7 @@ def pieces_in_band(
     share_a = np.clip((border - y0) / height, 0.0, 1.0)
     share_b = np.where(y1 > border + lattice.pitch_mm, (border + lattice.pitch_mm - y0) / height, 1.0)
     return Pieces(
-        strip=strip,
+        owner=strip,
         xa=x0 + share_a * (x1 - x0),
         ta=ta,
         xb=np.where(share_b == 1.0, x1, x0 + np.clip(share_b, 0.0, 1.0) * (x1 - x0)),
@@ -132,123 +152,180 @@ def pieces_in_band(
     )
 
 
-def ends_in_band(
-    rows: ScanRows, hidden: tuple[Flags, Flags] | None, lattice: Lattice, *, first_strip: int, end_strip: int
-) -> Ends:
-    """Round ends that act on the strips ``first_strip <= s < end_strip``.
-
-    Spans of farther rows are left out where ``hidden`` (from ``hidden_spans``) says so.
-    """
-    strips, xs, sides, slots = [], [], [], []
+def spans_in_band(rows: ScanRows, lattice: Lattice, *, first_strip: int, end_strip: int) -> Spans:
+    """Spans that act on the strips ``first_strip <= s < end_strip``."""
+    owners, slots, x0s, x1s = [], [], [], []
     row_count = len(rows.row_y_mm)
     for slot in range(2 * lattice.reach):
         offset = lattice.strip_minus_row(slot)
         row_a, row_b = (min(max(strip - offset, 0), row_count) for strip in (first_strip, end_strip))
         part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
-        strip, x0, x1 = rows.row_index[part] + offset, rows.x0_mm[part], rows.x1_mm[part]
-        if hidden and slot % lattice.reach:
-            seen = ~hidden[slot // lattice.reach][part]
-            strip, x0, x1 = strip[seen], x0[seen], x1[seen]
-        count = len(strip)
-        strips += [strip, strip]
-        xs += [x0, x1]
-        sides += [np.full(count, -1.0), np.full(count, 1.0)]
-        slots.append(np.full(2 * count, slot, np.intp))
-    if not strips:
-        return Ends(strip=np.zeros(0, np.intp), x=np.zeros(0), side=np.zeros(0), slot=np.zeros(0, np.intp))
-    return Ends(
-        strip=np.concatenate(strips), x=np.concatenate(xs), side=np.concatenate(sides), slot=np.concatenate(slots)
+        owners.append(rows.row_index[part] + offset)
+        slots.append(np.full(len(owners[-1]), slot, np.intp))
+        x0s.append(rows.x0_mm[part])
+        x1s.append(rows.x1_mm[part])
+    if not owners:
+        return Spans(owner=np.zeros(0, np.intp), slot=np.zeros(0, np.intp), x0=np.zeros(0), x1=np.zeros(0))
+    return Spans(
+        owner=np.concatenate(owners), slot=np.concatenate(slots), x0=np.concatenate(x0s), x1=np.concatenate(x1s)
     )
 
 
-def hidden_spans(rows: ScanRows, lattice: Lattice) -> tuple[Flags, Flags] | None:
-    """Which spans clear nothing more on strips after the next row, and on strips before the row before; (n,) each.
-
-    They lie within a span of that nearer row. None where rows act on no strips but their own.
-    """
-    return (_within_neighbour(rows, 1), _within_neighbour(rows, -1)) if lattice.reach > 1 else None
-
-
-def _within_neighbour(rows: ScanRows, side: int) -> Flags:
-    """Which spans lie wholly over one span of the next row (side 1) or of the row before (side -1), (n,)."""
-    width = float(rows.x1_mm.max(initial=0.0) - rows.x0_mm.min(initial=0.0)) + 1.0
-    wanted = rows.row_index + side
-    place = np.searchsorted(rows.row_index * width + rows.x0_mm, wanted * width + rows.x0_mm, side="right") - 1
-    place = np.maximum(place, 0)
-    slack = 1e-7
-    result: Flags = (
-        (rows.row_index[place] == wanted)
-        & (rows.x0_mm[place] <= rows.x0_mm + slack)
-        & (rows.x1_mm[place] >= rows.x1_mm - slack)
-    )
-    return result
-
-
-def clusters_of(pieces: Pieces, ends: Ends, lattice: Lattice) -> Clusters:
-    """Group what overlaps in x, strip by strip."""
-    bulges = np.array(
-        [math.sqrt(max(lattice.half_width_mm**2 - (slot % lattice.reach * lattice.pitch_mm) ** 2, 0.0))
-         for slot in range(2 * lattice.reach)]
-    )  # fmt: skip
-    bulge = bulges[ends.slot] if len(ends.slot) else np.zeros(0)
-    strip = np.concatenate([pieces.strip, ends.strip])
-    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), np.where(ends.side < 0, ends.x - bulge, ends.x)])
-    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), np.where(ends.side < 0, ends.x, ends.x + bulge)])
+def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice) -> Clusters:
+    """Group what overlaps in x, strip by strip. Owners of pieces and spans are strips."""
+    count, piece_count = len(spans.owner), len(pieces.owner)
+    strip = np.concatenate([pieces.owner, spans.owner, spans.owner])
     if not len(strip):
         return _no_clusters()
+    out, in_ = lattice.outward_mm, lattice.inward_mm
+    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), spans.x0 - out, spans.x1 - in_])
+    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), spans.x0 + in_, spans.x1 + out])
     origin = left.min()
     width = float(right.max() - origin) + 1.0
     base = (strip - strip.min()) * width - origin
-    order = np.argsort(left + base)
-    reached = np.maximum.accumulate((right + base)[order])
-    starts_new = np.ones(len(order), bool)
-    starts_new[1:] = (left + base)[order][1:] > reached[:-1] + TOUCHING_MM
-    first = np.flatnonzero(starts_new)
+    order = np.argsort(left + base, kind="stable")
+    sorted_left, sorted_right = (left + base)[order], (right + base)[order]
+    first, reached = _chains(sorted_left, sorted_right)
     last = np.append(first[1:], len(order)) - 1
     strip_of_cluster = strip[order[first]]
+    cluster = np.empty(len(order), np.intp)
+    cluster[order] = np.repeat(np.arange(len(first)), np.diff(np.append(first, len(order))))
     # what lies left of a cluster in its strip: over a whole strip both sums are zero, so they may run on
-    piece_count = len(pieces.strip)
-    height = np.concatenate([pieces.sign * (pieces.tb - pieces.ta), np.zeros(len(ends.strip))])
-    begun = np.concatenate([np.zeros(piece_count, np.int64), np.where(ends.side < 0, 1, -1) << ends.slot])
+    height = np.concatenate([pieces.sign * (pieces.tb - pieces.ta), np.zeros(2 * count)])
+    begun = np.concatenate([np.zeros(piece_count, np.int64), 1 << spans.slot, -(1 << spans.slot)])
     height_in, begun_in = (np.add.reduceat(values[order], first) for values in (height, begun))
-    is_piece = order < piece_count
-    pieces_before = np.concatenate([[0], np.cumsum(is_piece)])[np.append(first, len(order))]
+    covered = np.cumsum(begun_in) - begun_in
+    begins, ends = cluster[piece_count : piece_count + count], cluster[piece_count + count :]
+    through = covered.copy()
+    ends_only = begins != ends
+    np.subtract.at(through, ends[ends_only], 1 << spans.slot[ends_only])
+    is_end = order >= piece_count
+    run_first, run_reached = _chains(sorted_left[is_end], sorted_right[is_end])
+    run_last = np.append(run_first[1:], int(is_end.sum())) - 1
+    run_owner = cluster[order[is_end][run_first]] if len(run_first) else np.zeros(0, np.intp)
+    shift = base[order[is_end][run_first]] if len(run_first) else np.zeros(0)
     return Clusters(
         strip=strip_of_cluster,
         lo=left[order[first]],
         hi=reached[last] - (strip_of_cluster - strip.min()) * width + origin,
         inside=np.round((np.cumsum(height_in) - height_in) / lattice.pitch_mm) > 0,
-        covered=np.cumsum(begun_in) - begun_in,
-        piece_order=order[is_piece],
-        piece_starts=pieces_before,
-        end_order=order[~is_piece] - piece_count,
-        end_starts=np.append(first, len(order)) - pieces_before,
+        covered=covered,
+        through=through,
+        pieces=_owned_pieces(pieces, cluster[:piece_count]),
+        spans=_owned_spans(spans, begins, ends),
+        run_owner=run_owner,
+        run_lo=sorted_left[is_end][run_first] - shift,
+        run_hi=run_reached[run_last] - shift if len(run_first) else np.zeros(0),
+        run_after=np.cumsum(begun[order[is_end]])[run_last] if len(run_first) else np.zeros(0, np.int64),
     )
 
 
-def covered_height_mm(covered: NDArray[np.int64], lattice: Lattice) -> Floats:
-    """How much of a strip's height is cleared where the spans of the slots in ``covered`` lie over it."""
-    total = np.zeros(len(covered))
-    for side in (0, lattice.reach):
-        open_yet = np.ones(len(covered), bool)
-        for slot in range(side, side + lattice.reach):  # the nearest row reaches furthest
-            _, t_from, t_to = lattice.span_of_slot(slot)
-            here = open_yet & (covered >> slot & 1 == 1)
-            total[here] += t_to - t_from
-            open_yet &= ~here
-    return np.minimum(total, lattice.pitch_mm)
+def _chains(left: Floats, right: Floats) -> tuple[Ints, Floats]:
+    """Where in intervals sorted by their left ends each chain of overlapping ones begins, and how far they reached."""
+    if not len(left):
+        return np.zeros(0, np.intp), right
+    reached = np.maximum.accumulate(right)
+    starts = np.ones(len(left), bool)
+    starts[1:] = left[1:] > reached[:-1] + TOUCHING_MM
+    return np.flatnonzero(starts), reached
+
+
+def _owned_pieces(pieces: Pieces, cluster: Ints) -> Pieces:
+    order = np.argsort(cluster, kind="stable")
+    return Pieces(
+        owner=cluster[order],
+        xa=pieces.xa[order],
+        ta=pieces.ta[order],
+        xb=pieces.xb[order],
+        tb=pieces.tb[order],
+        sign=pieces.sign[order],
+    )
+
+
+def _owned_spans(spans: Spans, begins: Ints, ends: Ints) -> Spans:
+    """Each span once for every cluster in which it begins or ends."""
+    apart = np.flatnonzero(ends != begins)
+    which = np.concatenate([np.arange(len(begins)), apart])
+    cluster = np.concatenate([begins, ends[apart]])
+    order = np.argsort(cluster, kind="stable")
+    which = which[order]
+    return Spans(owner=cluster[order], slot=spans.slot[which], x0=spans.x0[which], x1=spans.x1[which])
+
+
+def alike(clusters: Clusters, lattice: Lattice) -> Ints:
+    """For each cluster the index of the first one of the same shape, (c,); often its own.
+
+    Told by a 64-bit sum over the members of what they are, rounded to a ten-millionth of a millimetre.
+    """
+    far = 4 * (lattice.inward_mm + lattice.outward_mm) + lattice.pitch_mm
+    pieces, spans = clusters.pieces, clusters.spans
+    lo = clusters.lo[pieces.owner]
+    mark = _mixed(pieces.xa - lo, pieces.ta, pieces.xb - lo, pieces.tb, pieces.sign)
+    lo, width = clusters.lo[spans.owner], clusters.width[spans.owner]
+    x0, x1 = np.maximum(spans.x0 - lo, -far), np.minimum(spans.x1 - lo, width + far)
+    own = _mixed(clusters.width, clusters.inside, clusters.through, clusters.covered)
+    for owner, marks in ((pieces.owner, mark), (spans.owner, _mixed(x0, x1, spans.slot))):
+        np.add.at(own, owner, marks)
+    _, first, which = np.unique(own, return_index=True, return_inverse=True)
+    result: Ints = first[which]
+    return result
+
+
+def _mixed(*columns: NDArray[Any]) -> NDArray[np.uint64]:
+    """A 64-bit mark of each row of numbers (multiply and shift, as in the usual integer hashes)."""
+    mark = np.zeros(len(columns[0]), np.uint64)
+    for number, column in enumerate(columns):
+        is_length = column.dtype == np.float64
+        whole = (np.round(column / _ALIKE_MM) if is_length else column).astype(np.int64).view(np.uint64)
+        mark = (mark ^ (whole + np.uint64(number + 1))) * np.uint64(0x9E3779B97F4A7C15)
+        mark ^= mark >> np.uint64(29)
+        mark *= np.uint64(0xBF58476D1CE4E5B9)
+        mark ^= mark >> np.uint64(32)
+    return mark
+
+
+def chosen(clusters: Clusters, which: Ints) -> Clusters:
+    """Only these clusters (rising), with their members."""
+    place = np.full(len(clusters), -1, np.intp)
+    place[which] = np.arange(len(which))
+    pieces, spans, run = clusters.pieces, clusters.spans, place[clusters.run_owner] >= 0
+    p, s = place[pieces.owner] >= 0, place[spans.owner] >= 0
+    return Clusters(
+        strip=clusters.strip[which],
+        lo=clusters.lo[which],
+        hi=clusters.hi[which],
+        inside=clusters.inside[which],
+        covered=clusters.covered[which],
+        through=clusters.through[which],
+        pieces=Pieces(
+            owner=place[pieces.owner[p]],
+            xa=pieces.xa[p],
+            ta=pieces.ta[p],
+            xb=pieces.xb[p],
+            tb=pieces.tb[p],
+            sign=pieces.sign[p],
+        ),
+        spans=Spans(owner=place[spans.owner[s]], slot=spans.slot[s], x0=spans.x0[s], x1=spans.x1[s]),
+        run_owner=place[clusters.run_owner[run]],
+        run_lo=clusters.run_lo[run],
+        run_hi=clusters.run_hi[run],
+        run_after=clusters.run_after[run],
+    )
 
 
 def _no_clusters() -> Clusters:
-    none, zero = np.zeros(0, np.intp), np.zeros(1, np.intp)
+    none, zero, flat = np.zeros(0, np.intp), np.zeros(0), np.zeros(0, np.int64)
     return Clusters(
         strip=none,
-        lo=np.zeros(0),
-        hi=np.zeros(0),
+        lo=zero,
+        hi=zero,
         inside=np.zeros(0, bool),
-        covered=np.zeros(0, np.int64),
-        piece_order=none,
-        piece_starts=zero,
-        end_order=none,
-        end_starts=zero,
+        covered=flat,
+        through=flat,
+        pieces=Pieces(owner=none, xa=zero, ta=zero, xb=zero, tb=zero, sign=zero),
+        spans=Spans(owner=none, slot=none, x0=zero, x1=zero),
+        run_owner=none,
+        run_lo=zero,
+        run_hi=zero,
+        run_after=flat,
     )

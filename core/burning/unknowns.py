@@ -90,6 +90,8 @@ def with_figure(profile: Profile, name: str, value: float, origin: Origin) -> Pr
     """A machine or stock with one figure set, and where it came from noted."""
     origins = {**dict(profile.figure_origins), name: origin}
     changes: dict[str, Any] = {name: value, "figure_origins": tuple(origins.items())}
+    if isinstance(profile, Stock) and origin.kind != "measured":
+        changes["learned_together"] = tuple(pair for pair in profile.learned_together if name not in pair[:2])
     return replace(profile, **changes)
 
 
@@ -150,8 +152,9 @@ def beliefs_of(machine: Machine, stock: Stock) -> Beliefs:
 def _correlation(stock: Stock, machine: Machine) -> Floats:
     """The correlation matrix (5, 5) that the stock holds; none where it was learned on another machine."""
     matrix = np.eye(len(FIGURES))
+    spot_is_its = stock.learned_on == machine.name and figure_origin(machine, "spot_mm").kind == "measured"
     for first, second, share in stock.learned_together:
-        if "spot_mm" in (first, second) and stock.learned_on != machine.name:
+        if "spot_mm" in (first, second) and not spot_is_its:
             continue
         if first in FIGURES and second in FIGURES and -1 < share < 1:
             i, j = FIGURES.index(first), FIGURES.index(second)

@@ -48,6 +48,8 @@ def _description(session: Session, table: Timetable) -> str:
 
 
 def _event(summary: str, start: datetime, end: datetime, stamp: datetime, description: str) -> Event:
+    summary = " ".join(summary.split())
+    description = "\n".join(" ".join(line.split()) for line in description.splitlines())
     event = Event()
     event.add("uid", f"{uuid.uuid5(_EVENTS, f'{summary}|{start.isoformat()}|{description}')}@tain")
     event.add("dtstamp", stamp)

@@ -11,10 +11,10 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import shared, subtracted
 from core.finishing.mask_effort import EFFORT, effort_min
 from core.finishing.paints import MaskOptions
-from core.geometry.arrangement import only_polygons
+from core.geometry.engine import shared, subtracted
+from core.geometry.rings import only_polygons
 from core.progress import Progress, silent
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()

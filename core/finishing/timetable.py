@@ -13,8 +13,8 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from core.errors import UnreadableError
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import Finishing, Paint, Workday
+from core.finishing.steps import PaintStep
 
 TaskKind = Literal["mask", "coat", "backing", "peel"]
 FIRST_DAY = datetime(2001, 1, 1)  # a Monday; stands for "day 1" where no date is given

@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.geometry.arrangement import geometries
 from core.geometry.path import Floats, Path, joined
 from core.geometry.path_pieces import point_at, steps_of
+from core.geometry.rings import geometries
 
 SAME_LINE_MM = 0.01
 """Lines this near are the same line to any cutter."""

@@ -7,10 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.geometry.affine import Affine
-from core.geometry.arrangement import Rings
 from core.geometry.dashing import dashed
 from core.geometry.path import Floats, Path, joined
 from core.geometry.pens import OwnSpace, own_space
+from core.geometry.rings import Rings
 from core.geometry.stroke import Stroke
 from core.geometry.stroke_outlines import Pen, chords_of, mapped, outlines
 

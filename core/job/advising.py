@@ -15,6 +15,7 @@ from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.dose_window import Remedy, remedies
 from core.burning.headline import Headline
+from core.burning.next_coupon import CouponOffer, next_coupon
 from core.burning.recipe_advice import RecipeAdvice, fastest_recipe, pitch_advice
 from core.geometry.affine import apply_to_region
 from core.job.as_data import to_data
@@ -33,6 +34,7 @@ class LayerAdvice:
     layer_name: str
     verdict: FillVerdict
     headline: Headline
+    next_coupon: CouponOffer | None
     chance: Chance
     remedies: tuple[Remedy, ...]
     pitch: RecipeAdvice
@@ -58,12 +60,15 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     region_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.region)
     machine, stock = job.machine, job.stock
     assert layer.verdict is not None and layer.chance is not None
+    unsure = layer.chance.clean < wanted and not stock.refused
+    scrap = next_coupon(recipe, machine, stock, layer.chance, progress=part(progress, 0.95, 1.0)) if unsure else None
     whole = layer.coverage if recipe.edge_inset_mm == 0 else None
     return LayerAdvice(
         layer_id=layer.layer.id,
         layer_name=layer.layer.name,
         verdict=layer.verdict,
         headline=layer_headline(job, layer),
+        next_coupon=scrap,
         chance=layer.chance,
         remedies=remedies(recipe, machine, stock),
         pitch=pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2)),
@@ -82,6 +87,7 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
         "words": advice.verdict.words,
         "headline": advice.headline.words,
         **chance_data(advice.chance),
+        "next_coupon": _offer_data(advice.next_coupon),
         "remedies": [to_data(remedy) for remedy in advice.remedies],
         "coarsest_pitch": _recipe_data(advice.pitch),
         "fastest_recipe": _recipe_data(advice.fastest),
@@ -93,6 +99,10 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
         },
         "thin_parts": [to_data(thin) for thin in advice.thin_parts],
     }
+
+
+def _offer_data(offer: CouponOffer | None) -> dict[str, Any] | None:
+    return None if offer is None else {**to_data(offer), "words": offer.words}
 
 
 def _recipe_data(advice: RecipeAdvice) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from core.errors import UnreadableError
 from core.figures import GREATEST, check_figures
 
 T = TypeVar("T")
+"""So many lists, objects and values after commas a file may hold."""
 _NOT_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 

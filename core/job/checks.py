@@ -1,18 +1,20 @@
 """What must hold before a job is worked out, and what is wrong with it once it is."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 import numpy as np
+import shapely
 
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
+from core.burning.batches import learned_of_batch
+from core.burning.row_offsets import held_recipe
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
-from core.purposes import UNDECIDED
 from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import sheet_region
 
@@ -26,23 +28,37 @@ def check_job(job: Job) -> None:
         sheet_region(job.sheet)
 
 
-def undecided_finding(drawing: Drawing, shapes: Iterable[Sorted], layer_of: Mapping[str, str]) -> list[Finding]:
-    """One finding (drawing frame) for all shapes that nobody has put to a purpose, at the first of them."""
-    undecided = [item.shape_id for item in shapes if layer_of[item.shape_id] == UNDECIDED]
-    if not undecided:
-        return []
-    first = next(shape for shape in drawing.shapes if shape.id == undecided[0])
-    x0, y0, x1, y1 = path_bounds_mm(first.path)
-    what = "1 shape is" if len(undecided) == 1 else f"{len(undecided)} shapes are"
-    return [
-        Finding(
-            code="undecided",
-            message=f"{what} left out until somebody says whether to fill, cut or score.",
-            x_mm=(x0 + x1) / 2,
-            y_mm=(y0 + y1) / 2,
-            shape_ids=tuple(undecided),
+def undecided_findings(drawing: Drawing, asked: Iterable[Question]) -> list[Finding]:
+    """One finding (drawing frame) for each group of shapes that nobody has put to a purpose, at the first of them."""
+    by_id = {shape.id: shape for shape in drawing.shapes}
+    findings = []
+    for question in asked:
+        x0, y0, x1, y1 = path_bounds_mm(by_id[question.shape_ids[0]].path)
+        count = len(question.shape_ids)
+        what = "1 shape is" if count == 1 else f"{count} shapes are"
+        findings.append(
+            Finding(
+                code="undecided",
+                message=f"{what} left out until somebody says what for. {question.text}",
+                x_mm=(x0 + x1) / 2,
+                y_mm=(y0 + y1) / 2,
+                shape_ids=question.shape_ids,
+            )
         )
-    ]
+    return findings
+
+
+def _unburned(layers: Iterable[LayerPlan]) -> list[Finding]:
+    """That nothing is cut, or nothing filled, in this job."""
+    purposes = {layer.layer.purpose for layer in layers}
+    findings = []
+    if "cut" not in purposes:
+        message = "Nothing is cut in this job: the piece stays in the sheet."
+        findings.append(Finding(code="nothing-cut", message=message, severity="note"))
+    if "fill" not in purposes:
+        message = "Nothing is filled in this job: no coat is cleared over an area."
+        findings.append(Finding(code="nothing-filled", message=message, severity="note"))
+    return findings
 
 
 def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
@@ -50,6 +66,13 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
+    findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
+    if job.stock.batch.named and not learned_of_batch(job.stock, job.stock.batch):
+        message = (
+            f"No scrap of this batch ({job.stock.batch.words}) was read yet: doses differ from batch to batch. Burn a "
+            "coupon of it first."
+        )
+        findings.append(Finding(code="batch-not-tried", message=message))
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:
@@ -103,6 +126,14 @@ def _off_sheet(job: Job, layer: LayerPlan) -> list[Finding]:
 def _settings_findings(job: Job, planned: LayerPlan) -> list[Finding]:
     layer, machine = planned.layer, job.machine
     findings = []
+    held = held_recipe(layer.recipe, machine)
+    if planned.verdict is not None and abs(held.pitch_mm - layer.recipe.pitch_mm) > 1e-6:
+        message = (
+            f"{layer.name}: lines {layer.recipe.pitch_mm:.4f} mm ({layer.recipe.lines_per_inch:.0f} LPI) apart are "
+            f"burned {held.pitch_mm:.4f} mm ({held.lines_per_inch:.0f} LPI) apart, as {machine.name} moves in steps of "
+            f"{machine.least_row_step_mm:g} mm."
+        )
+        findings.append(Finding(code="row-step", message=message, shape_ids=planned.shape_ids))
     if layer.recipe.speed_mm_s > machine.max_speed_mm_s:
         asked = f"{layer.name} asks for {layer.recipe.speed_mm_s:g} mm/s"
         message = f"{asked}; {machine.name} reaches {machine.max_speed_mm_s:g}."
@@ -120,16 +151,34 @@ def coverage_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     findings = []
     for planned in layers:
         figures = planned.coverage
-        if figures is None or not figures.unhit_parts:
+        if figures is None:
+            continue
+        findings += _edge_findings(planned)
+        if not figures.hairlines:
             continue
         lost = next((place for place in figures.places if place.kind == "lost"), None)
         at = apply(to_front, np.array([lost.x_mm, lost.y_mm])).tolist() if lost is not None else (None, None)
-        parts = "1 part lies" if figures.unhit_parts == 1 else f"{figures.unhit_parts} parts lie"
+        if figures.unhit_parts:
+            parts = "1 part lies" if figures.unhit_parts == 1 else f"{figures.unhit_parts} parts lie"
+            code, told = "missed-parts", f"{parts} between the scan lines and would not be cleared at all."
+        else:
+            parts = "1 hairline is" if figures.hairlines == 1 else f"{figures.hairlines} hairlines are"
+            code, told = "hairlines", f"{parts} thinner than the distance of the scan lines."
         message = (
-            f"{planned.layer.name}: {parts} between the scan lines and would not be cleared at all. A finer pitch or "
-            "another scan angle reaches more."
+            f"{planned.layer.name}: {told} Where the machine's own software lays the lines is not known here, so "
+            "others may be missed on the machine. A finer pitch or another scan angle reaches more."
         )
-        findings.append(
-            Finding(code="missed-parts", message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids)
-        )
+        findings.append(Finding(code=code, message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids))
     return findings
+
+
+def _edge_findings(planned: LayerPlan) -> list[Finding]:
+    """What of a compensated fill stays as drawn."""
+    if not planned.kept_edges:
+        return []
+    largest = max(planned.kept_edges, key=lambda one: float(one.area))
+    x, y = shapely.get_coordinates(shapely.point_on_surface(largest))[0].tolist()
+    count = len(planned.kept_edges)
+    parts = "1 thin stretch stays" if count == 1 else f"{count} thin stretches stay"
+    message = f"{planned.layer.name}: {parts} as drawn, since moved edges would meet there; they may come out wider."
+    return [Finding(code="edges-kept", message=message, x_mm=x, y_mm=y, shape_ids=planned.shape_ids)]

@@ -1,7 +1,6 @@
 """What is made to go with a job: stops, a nest, pins, a backing plate, an opening; each a job of its own."""
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from shapely.geometry.base import BaseGeometry
@@ -54,7 +53,7 @@ def companion(plan: Plan, wish: CompanionWish, progress: Progress) -> Companion:
 
 def _kept(job: Job) -> BaseGeometry:
     """What is left between a job's cut lines."""
-    from core.job.fitting import finished_region
+    from core.job.burned import finished_region
     from core.job.prepare import plan_steps
 
     return finished_region(next(plan_steps(job)).layers)
@@ -62,7 +61,7 @@ def _kept(job: Job) -> BaseGeometry:
 
 def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...], str]:
     from core.job import jigs
-    from core.job.fitting import finished_region
+    from core.job.burned import finished_region
     from core.sheet.backers import backer
 
     if wish.kind == "corner stop":
@@ -104,12 +103,3 @@ def _shown(plan: Plan, shift_mm: float) -> str:
 
     shown = shift_shown(plan, shift_mm)
     return f"A second pass that far off leaves slivers of {shown.area_mm2:.1f} mm²." if shown.area_mm2 else ""
-
-
-def save_jobs(jobs: tuple[tuple[str, Job], ...], folder: Path) -> None:
-    """Each named job as a job file in the folder. Raises WriteError when one of that name exists."""
-    from core.job.job_file import job_file_bytes
-    from core.output.mask_files import MaskFile, write_files
-
-    files = [MaskFile(name=f"{name}.tain", data=job_file_bytes(job)) for name, job in jobs]
-    write_files(files, folder, overwrite=False)

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Literal
 import shapely
 
 from core.errors import JobError, UnreadableError
-from core.job.fitting import cut_away, marked_region
+from core.job.burned import cut_away, marked_region
 from core.job.plan import Plan
 from core.sheet.offcuts import Piece
 from core.sheet.remainders import remainders
 
 if TYPE_CHECKING:
-    from core.finishing.paint_plan import PaintPlan
+    from core.finishing.steps import PaintPlan
 
 What = Literal["sheet", "machine", "paint", "film", "handwork"]
 
@@ -106,7 +106,8 @@ def _sheet_line(plan: Plan, rates: Rates, piece: Piece | None) -> CostLine:
         used_mm2 = whole_mm2 - left.kept_mm2
         how = f"{used_mm2 / 100:.0f} of {whole_mm2 / 100:.0f} cm² used up"
         return CostLine(what="sheet", amount=piece.price * used_mm2 / whole_mm2, how=how)
-    box_mm2 = shapely.box(*shapely.union_all([taken, marked_region(plan)]).bounds).area
+    used = shapely.union_all([taken, marked_region(plan)])
+    box_mm2 = 0.0 if used.is_empty else shapely.box(*used.bounds).area
     how = f"{box_mm2 / 100:.0f} cm², the box round all that is burned"
     return CostLine(what="sheet", amount=rates.sheet_per_m2 * box_mm2 / 1e6, how=how)
 

@@ -110,7 +110,14 @@ def _paint(colour: str, *, filled: bool) -> str:
 def _rectangle(patch: Patch, matrix: Affine) -> str:
     x0, y0, x1, y1 = patch.x_mm, patch.y_mm, patch.x_mm + patch.width_mm, patch.y_mm + patch.height_mm
     corners = [_mapped(matrix, *corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-    return "M" + " L".join(corners) + " Z"
+    return " ".join(["M" + " L".join(corners) + " Z", *_partings(patch, matrix)])
+
+
+def _partings(patch: Patch, matrix: Affine) -> list[str]:
+    """The cuts between strips, from edge to edge."""
+    steps = [patch.x_mm + patch.width_mm * k / patch.strips for k in range(1, patch.strips)]
+    ends = (patch.y_mm, patch.y_mm + patch.height_mm)
+    return [f"M{_mapped(matrix, x, ends[0])} L{_mapped(matrix, x, ends[1])}" for x in steps]
 
 
 def _strokes(path: Path, matrix: Affine) -> str:

@@ -10,13 +10,14 @@ from typing import Literal
 
 import numpy as np
 
+from core.artwork.drawing import ArtworkSource
+from core.artwork.reading import own_export
 from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply, inverse
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import joined
 from core.job.job import LAYER_COLOURS, Job, Layer, standard_layers, with_layer, with_overrides
-from core.job.opening import layers_moved_for_kerf
 from core.job.plan import Plan
 from core.purposes import Purpose
 from core.sheet.faces import Corner
@@ -76,12 +77,18 @@ def with_keep_size(job: Job, layer_id: str, keep_size: bool) -> Job:
     Raises JobError where the artwork is an export whose lines were moved already.
     """
     layer = layer_of_id(job, layer_id)
-    if keep_size and job.source is not None and layer_id in layers_moved_for_kerf(job.source):
+    if keep_size and job.source is not None and _moved_in(job.source, layer_id):
         raise JobError(
             f"The lines of {layer.name} were moved for the kerf when {job.source.name} was exported.",
             hint="Leave them as they are, or begin with the artwork it was made from.",
         )
     return with_layer(job, replace(layer, keep_size=keep_size))
+
+
+def _moved_in(source: ArtworkSource, layer_id: str) -> bool:
+    """Whether the artwork is an export that holds the layer's lines as moved for the kerf."""
+    own = own_export(source)
+    return own is not None and layer_id in own.moved_for_kerf
 
 
 def with_starting_recipe(job: Job, layer_id: str) -> Job:

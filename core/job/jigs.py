@@ -8,8 +8,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply_to_region, translation
+from core.job.burned import cleared_region, cut_away, inside_cuts
 from core.job.drawn_job import drawn_job
-from core.job.fitting import cleared_region, cut_away, inside_cuts
 from core.job.job import Job
 from core.job.plan import Plan
 from core.sheet.backers import Backer

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
+from core.artwork.sorting.rules import PurposeRule
 from core.burning.machines import CO2_FLATBED, Machine
 from core.errors import UnreadableError
 from core.figures import COLOUR, figure
@@ -35,6 +36,7 @@ class Job:
     """One piece of work. Overrides map shape ids to layer ids, or to ``LEAVE_OUT``; repairs are codes accepted.
 
     piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
+    rules: what whole groups of shapes are for, the first that matches; overrides come before them.
     wanted_chance: share of draws that is to come out clean, which advice keeps to.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
@@ -55,6 +57,7 @@ class Job:
     finishing: Finishing = field(default_factory=Finishing)
     piece_id: str = field(default="", metadata={"omit_default": True})
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
+    rules: tuple[PurposeRule, ...] = field(default=(), metadata={"omit_default": True})
     wanted_chance: float = field(default=0.9, metadata={"omit_default": True})
 
     def check_whole(self) -> None:

@@ -15,12 +15,14 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import MAX_FILE_BYTES
 from core.atomic import write_atomically
 from core.errors import UnreadableError
-from core.job.as_data import from_data, to_data
+from core.foreign_json import read_json
+from core.job.as_data import from_data, newer, to_data
 from core.job.job import Job
 
 VERSION = 1
+_JOB_ENTRY = "job.json"
 _ARTWORK_ENTRY = "artwork/original"
-_MAX_JSON_BYTES = 64 * 1024 * 1024
+_MAX_JSON_BYTES = 32 * 1024 * 1024
 _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the same job makes the same bytes
 
 
@@ -49,7 +51,7 @@ def job_file_bytes(job: Job) -> bytes:
     }
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(_entry("job.json"), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
+        archive.writestr(_entry(_JOB_ENTRY), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
         if job.source:
             archive.writestr(_entry(_ARTWORK_ENTRY), job.source.data)
     return buffer.getvalue()
@@ -57,18 +59,23 @@ def job_file_bytes(job: Job) -> bytes:
 
 def job_from_bytes(data: bytes, *, name: str) -> Job:
     """The job in a job file's bytes; ``name`` is for messages. Raises UnreadableError."""
+    what = f"The job in {name}"
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            content = json.loads(_read(archive, "job.json", _MAX_JSON_BYTES, name))
-            artwork = _read(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _has_artwork(content) else None
-    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, NotImplementedError, RuntimeError):
+            text = _read(archive, _JOB_ENTRY, _MAX_JSON_BYTES, name)
+            members = set(archive.namelist())
+            artwork = _read(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _ARTWORK_ENTRY in members else None
+    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
         raise UnreadableError(f"{name} is no whole job file.", hint="Take a backup or the last saved copy.") from None
-    except (ValueError, RecursionError):
-        raise UnreadableError(f"{name} is a damaged job file: its job.json is no JSON.") from None
-    job = from_data(Job, _current(content, name)["job"], what=f"The job in {name}")
+    content = _current(read_json(text, what=what, most_bytes=_MAX_JSON_BYTES), name)
+    if strange := (members - {_JOB_ENTRY, _ARTWORK_ENTRY}) | (content.keys() - {"tain_job", "artwork", "job"}):
+        raise newer(what, strange)
+    if (artwork is None) != (content.get("artwork") is None):
+        raise UnreadableError(f"{name} is no whole job file.", hint="Take a backup or the last saved copy.")
+    job = from_data(Job, content["job"], what=what)
     if artwork is None:
         return job
-    return replace(job, source=ArtworkSource(name=str(content["artwork"]), data=artwork))
+    return replace(job, source=ArtworkSource(name=from_data(str, content["artwork"], what=what), data=artwork))
 
 
 def _current(content: Any, name: str) -> dict[str, Any]:
@@ -82,10 +89,6 @@ def _current(content: Any, name: str) -> dict[str, Any]:
             hint="Open it with that version.",
         )
     return dict(content)
-
-
-def _has_artwork(content: Any) -> bool:
-    return isinstance(content, dict) and content.get("artwork") is not None
 
 
 def _read(archive: zipfile.ZipFile, entry: str, limit_bytes: int, name: str) -> bytes:

@@ -9,7 +9,8 @@ from shapely.geometry.base import BaseGeometry
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, translation
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
-from core.job.fitting import OVER_THE_EDGE_MM, cleared_region, finished_region, job_footprint
+from core.job.burned import OVER_THE_EDGE_MM, cleared_region, finished_region
+from core.job.fitting import job_footprint
 from core.job.plan import Plan
 from core.sheet.flaws import ShownFlaw, flaw_region
 from core.sheet.offcuts import sheet_region

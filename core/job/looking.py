@@ -1,6 +1,7 @@
 """The loupes of a plan's fills, ready for any place of the sheet."""
 
 from core.burning.loupe import FillLoupe, fill_loupe
+from core.burning.row_offsets import held_recipe
 from core.geometry.affine import apply_to_region
 from core.job.plan import Plan
 from core.sheet.faces import turn_matrix
@@ -11,7 +12,13 @@ def plan_loupes(plan: Plan) -> tuple[FillLoupe, ...]:
     job = plan.job
     turn = turn_matrix(job.turn, job.sheet)
     return tuple(
-        fill_loupe(apply_to_region(turn, layer.region), layer.rows, layer.layer.recipe, job.machine, job.stock)
+        fill_loupe(
+            apply_to_region(turn, layer.region),
+            layer.rows,
+            held_recipe(layer.layer.recipe, job.machine),
+            job.machine,
+            job.stock,
+        )
         for layer in plan.layers
         if layer.rows is not None
     )

@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting import Sorted
+from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
 from core.burning.coverage import Coverage
@@ -34,7 +35,8 @@ class LayerPlan:
     ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict``,
     ``chance`` and ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
     ``enclosed``: what cut lines go round where they were moved for the kerf or shared with a copy, so that they do not
-    tell any more.
+    tell any more. ``burned``: what a fill hands over where its outlines are compensated; ``kept_edges``: stretches of
+    it that stay as drawn, as they would vanish.
     """
 
     layer: Layer
@@ -48,7 +50,14 @@ class LayerPlan:
     coverage: Coverage | None = None
     time_range: TimeRange = NO_TIME
     enclosed: BaseGeometry | None = None
+    burned: BaseGeometry | None = None
+    kept_edges: tuple[BaseGeometry, ...] = ()
     chance: Chance | None = None
+
+    @property
+    def outlines(self) -> BaseGeometry:
+        """What a fill hands to the machine: compensated where it is to be, else as drawn."""
+        return self.region if self.burned is None else self.burned
 
     @property
     def time_s(self) -> float:
@@ -75,6 +84,7 @@ class Plan:
     cautions: tuple[Caution, ...]
     complete: bool
     account: Account = field(default_factory=Account)
+    questions: tuple[Question, ...] = ()
 
     @property
     def time_range(self) -> TimeRange:

@@ -19,18 +19,22 @@ from core.artwork.drawing import Drawing, Finding
 from core.artwork.reading import read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
+from core.artwork.sorting.questions import questions
+from core.artwork.sorting.rules import PurposeRule, ruled
 from core.artwork.transforming import moved_finding
-from core.burning.beam import fill_verdict
+from core.burning.beam import clearing_line, fill_verdict
 from core.burning.chance import Chance, fill_chance
 from core.burning.coverage import Coverage, coverage
+from core.burning.edges import Compensated, compensated
 from core.burning.line_order import ordered_paths
+from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
-from core.job.checks import check_job, coverage_findings, plan_findings, undecided_finding
+from core.job.checks import check_job, coverage_findings, plan_findings, undecided_findings
 from core.job.job import Job, Layer
 from core.job.kept_size import keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
@@ -63,7 +67,9 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         lambda: sort_shapes(drawing, job.sorting, progress=part(progress, 0.3, 0.35)),
         job.sorting,
     )
-    layer_of = layers_of_shapes(job, drawing, sorted_shapes)
+    by_rule = ruled(drawing, job.rules)
+    sorted_shapes = _with_rules(sorted_shapes, by_rule)
+    layer_of = layers_of_shapes(job, drawing, sorted_shapes, by_rule)
     compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
     artworks, composing_findings = cached(
         compose_key,
@@ -76,13 +82,14 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     artworks, more_findings = as_burned(job, artworks, compose_key)
     to_front = drawing_to_front(job, artworks)
     laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
+    asked = questions(drawing, sorted_shapes, {key for key, layer in layer_of.items() if layer == UNDECIDED})
     checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
     findings = (
         *drawing.findings,
         *composing_findings,
         *more_findings,
         *checkup,
-        *undecided_finding(drawing, sorted_shapes, layer_of),
+        *undecided_findings(drawing, asked),
     )
     plan = Plan(
         job=job,
@@ -95,6 +102,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         cautions=cautions_for(job),
         complete=False,
         account=account,
+        questions=asked,
     )
     yield plan
     burned = []
@@ -152,15 +160,34 @@ def _account(
     return account_of(drawing, fates, burned, job.sorting, taken_by_repairs=taken)
 
 
-def layers_of_shapes(job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...]) -> dict[str, str]:
-    """Layer id of every shape: the maker's word first, then the export's own layers, then the sorting's."""
+def _with_rules(sorted_shapes: tuple[Sorted, ...], by_rule: Mapping[str, PurposeRule]) -> tuple[Sorted, ...]:
+    """What sorting says, the maker's rules in its place where they speak."""
+    if not by_rule:
+        return sorted_shapes
+    return tuple(
+        Sorted(shape_id=item.shape_id, purpose=rule.answer, why=f"By your rule. {rule.sentence}")
+        if (rule := by_rule.get(item.shape_id)) is not None
+        else item
+        for item in sorted_shapes
+    )
+
+
+def layers_of_shapes(
+    job: Job, drawing: Drawing, sorted_shapes: tuple[Sorted, ...], by_rule: Mapping[str, PurposeRule]
+) -> dict[str, str]:
+    """Layer id of every shape: the maker's word first, then the rules, the export's own layers, the sorting's."""
     first_layer: dict[str, str] = {}
     for layer in job.layers:
         first_layer.setdefault(layer.purpose, layer.id)
+    first_layer[LEAVE_OUT] = LEAVE_OUT
     layer_of = {item.shape_id: first_layer.get(item.purpose, UNDECIDED) for item in sorted_shapes}
     layer_ids = {layer.id for layer in job.layers}
     if drawing.from_export:
-        layer_of |= {shape.id: shape.source_layer for shape in drawing.shapes if shape.source_layer in layer_ids}
+        layer_of |= {
+            shape.id: shape.source_layer
+            for shape in drawing.shapes
+            if shape.source_layer in layer_ids and shape.id not in by_rule
+        }
     chosen = {shape: layer for shape, layer in job.overrides if shape in layer_of}
     known = layer_ids | {LEAVE_OUT}
     return layer_of | {shape: layer for shape, layer in chosen.items() if layer in known}
@@ -242,7 +269,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
         paths=tuple(path.transformed(to_front) for path in artwork.paths),
         area_mm2=float(region.area),
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
-        verdict=fill_verdict(layer.recipe, job.machine, job.stock) if is_fill else None,
+        verdict=fill_verdict(held_recipe(layer.recipe, job.machine), job.machine, job.stock) if is_fill else None,
         chance=chance_of(job, layer) if is_fill else None,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
@@ -250,7 +277,7 @@ def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> La
 
 def chance_of(job: Job, layer: Layer) -> Chance:
     """The chance that a fill layer's recipe comes out clean."""
-    recipe, machine, stock = layer.recipe, job.machine, job.stock
+    recipe, machine, stock = held_recipe(layer.recipe, job.machine), job.machine, job.stock
     return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
@@ -258,9 +285,14 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
     """The layer with rows, coverage, line order and run time."""
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
-        rows, figures = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
+        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
         return replace(
-            planned, rows=rows, coverage=figures, time_range=fill_time_range(rows, layer.recipe, job.machine)
+            planned,
+            rows=rows,
+            coverage=figures,
+            time_range=fill_time_range(rows, held_recipe(layer.recipe, job.machine), job.machine),
+            burned=None if moved is None else moved.region,
+            kept_edges=() if moved is None else moved.kept,
         )
     if not planned.paths or layer.purpose == "guide":
         return planned
@@ -279,25 +311,43 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
 
 def _rows_and_coverage(
     plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress
-) -> tuple[ScanRows, Coverage]:
-    """Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing."""
-    job, recipe = plan.job, planned.layer.recipe
-    assert planned.verdict is not None
-    cleared_width_mm = planned.verdict.cleared_width_mm
+) -> tuple[ScanRows, Coverage, Compensated | None]:
+    """Rows and coverage in the bed frame, and what is burned in place of the region, in the front frame.
+
+    Worked out with the sheet's own corner left out of account, then moved: dragging the artwork costs nothing.
+    """
+    job, recipe = plan.job, held_recipe(planned.layer.recipe, plan.job.machine)
+    line = clearing_line(recipe, job.machine, job.stock)
     to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
 
-    def work() -> tuple[ScanRows, Coverage]:
+    def work() -> tuple[ScanRows, Coverage, Compensated | None]:
         region = apply_to_region(unplaced, artwork.region)
+        moved, inset_mm = None, recipe.edge_inset_mm
+        if recipe.edges == "compensated":
+            moved, inset_mm = compensated(region, line, pitch_mm=pitch_mm, angle_deg=recipe.scan_angle_deg), 0.0
         rows = scan_rows(
-            region, pitch_mm=recipe.pitch_mm, angle_deg=recipe.scan_angle_deg, edge_inset_mm=recipe.edge_inset_mm
+            region if moved is None else moved.region,
+            pitch_mm=pitch_mm,
+            angle_deg=recipe.scan_angle_deg,
+            edge_inset_mm=inset_mm,
         )
-        return rows, coverage(region, rows, cleared_width_mm=cleared_width_mm, progress=progress)
+        rows = as_laid(rows, recipe, job.machine)
+        return rows, coverage(region, rows, line, progress=progress), moved
 
-    settings = (recipe.pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, cleared_width_mm)
-    rows, figures = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
+    pitch_mm = recipe.pitch_mm
+    shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
+    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, shifts)
+    rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
-    return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm)
+    if moved is not None:
+        to_front = compose(turn_matrix(job.turn, job.sheet), translation(dx_mm, dy_mm))
+        moved = Compensated(
+            region=apply_to_region(to_front, moved.region),
+            kept=tuple(apply_to_region(to_front, one) for one in moved.kept),
+            shift=moved.shift,
+        )
+    return moved_rows(rows, dx_mm, dy_mm), moved_coverage(figures, dx_mm, dy_mm), moved
 
 
 def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding, ...]:

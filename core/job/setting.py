@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from core.burning.coupon_reading import with_figure
 from core.burning.machines import Machine
+from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
 from core.figures import Figure, figures_of, parsed, parsed_other_form
 from core.job.decisions import SET_BY_HAND, with_machine, with_recipe, with_sheet

@@ -22,14 +22,12 @@ from ezdxf import options  # type: ignore[attr-defined]  # the library does not 
 from ezdxf.colors import aci2rgb, rgb2int
 from ezdxf.filemanagement import new
 
-from core.artwork.dxf.exported import APP_ID, DOCUMENT_KEY, document_text
-from core.artwork.dxf.loading import load
+from core.artwork.own_export import APP_ID, DOCUMENT_KEY
 from core.geometry.affine import Affine, apply_to_region, compose
 from core.geometry.flattening import flatten, is_circular
 from core.geometry.path import ARC, LINE, Floats, Path
 from core.job.plan import LayerPlan, Plan
-from core.output.settings_document import Document, burned_layers, parse_document
-from core.progress import silent
+from core.output.settings_document import Document, burned_layers
 from core.sheet.faces import turn_matrix
 
 VERSION = "R2010"
@@ -50,12 +48,6 @@ def write_dxf(plan: Plan, document: Document) -> bytes:
         stream = io.StringIO()
         _drawing(plan, document).write(stream)
     return stream.getvalue().encode("utf-8", "surrogateescape")
-
-
-def read_back_dxf(data: bytes) -> Document | None:
-    """The settings document inside a DXF, None when it has none. Raises UnreadableError when it is damaged."""
-    text = document_text(load(data, silent).document)
-    return None if text is None else parse_document(text)
 
 
 @contextmanager
@@ -152,7 +144,7 @@ def _nearest_index(red: int, green: int, blue: int) -> int:
 def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine) -> None:
     attributes = {"layer": name}
     if planned.layer.purpose == "fill":
-        for ring in _rings(shapely.get_parts(apply_to_region(to_bed, planned.region))):
+        for ring in _rings(shapely.get_parts(apply_to_region(to_bed, planned.outlines))):
             space.add_lwpolyline([(x, y, 0.0) for x, y in ring], format="xyb", close=True, dxfattribs=attributes)
         return
     for path in planned.paths:

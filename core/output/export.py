@@ -1,5 +1,6 @@
 """Hand-over to a file: SVG, DXF or the job itself, told by the name's ending."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from core.artwork.drawing import Finding
@@ -7,19 +8,31 @@ from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.job.job_file import job_file_bytes
 from core.job.plan import Plan
+from core.output.proof import ReadBack
 from core.output.settings_document import check_document, settings_document
 
 EXPORT_SUFFIXES = (".svg", ".dxf", ".tain")
 
 
-def export(plan: Plan, path: Path, *, overwrite: bool = False) -> None:
-    """Write the plan. The job itself (.tain) is saved whatever its state.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exported:
+    """A file's bytes, and how they compared with the plan when they were read back (None for a job file)."""
 
-    Raises JobError when a problem stops the job, UnreadableError for an unknown ending, WriteError when it can't be
-    written or exists and ``overwrite`` is False.
+    data: bytes
+    read_back: ReadBack | None
+
+
+def export(plan: Plan, path: Path, *, overwrite: bool = False) -> ReadBack | None:
+    """Write the plan, once it was read back and found to be what was planned.
+
+    The job itself (.tain) is saved whatever its state. Raises JobError when a problem stops the job or what was read
+    back differs, UnreadableError for an unknown ending, WriteError when it can't be written or exists and
+    ``overwrite`` is False.
     """
     check_suffix(path)
-    write_atomically(path, export_bytes(plan, path.suffix.lower()), overwrite=overwrite)
+    made = exported(plan, path.suffix.lower())
+    write_atomically(path, made.data, overwrite=overwrite)
+    return made.read_back
 
 
 def check_suffix(path: Path) -> None:
@@ -32,11 +45,23 @@ def check_suffix(path: Path) -> None:
 
 def export_bytes(plan: Plan, suffix: str) -> bytes:
     """The file's bytes for ".svg", ".dxf" or ".tain"; raises as ``export`` does."""
+    return exported(plan, suffix).data
+
+
+def exported(plan: Plan, suffix: str) -> Exported:
+    """The same with what reading it back gave."""
     if suffix == ".tain":
-        return job_file_bytes(plan.job)
+        return Exported(data=job_file_bytes(plan.job), read_back=None)
+    data = _written(plan, suffix)
+    from core.output.proving import prove
+
+    return Exported(data=data, read_back=prove(data, suffix, plan))
+
+
+def _written(plan: Plan, suffix: str) -> bytes:
     for problem in problems(plan):
         raise JobError(problem.message)
-    if not any(layer.shape_ids for layer in plan.layers if layer.layer.purpose != "guide"):
+    if not _burns_something(plan):
         raise JobError(
             "Nothing in this job is to be burned.", hint="Give at least one shape to a fill, cut or score layer."
         )
@@ -53,3 +78,14 @@ def export_bytes(plan: Plan, suffix: str) -> bytes:
 def problems(plan: Plan) -> list[Finding]:
     """The findings that stop a hand-over."""
     return [finding for finding in plan.findings if finding.severity == "problem"]
+
+
+def proof_of(plan: Plan) -> ReadBack | None:
+    """What reading this plan's SVG back gives, None while the plan can't be exported. Raises JobError if it differs."""
+    if problems(plan) or not _burns_something(plan):
+        return None
+    return exported(plan, ".svg").read_back
+
+
+def _burns_something(plan: Plan) -> bool:
+    return any(layer.shape_ids for layer in plan.layers if layer.layer.purpose != "guide")

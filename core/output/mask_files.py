@@ -19,10 +19,10 @@ from lxml import etree
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.atomic import write_atomically
+from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError, WriteError
 from core.finishing.masks import Ground
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.geometry.affine import Affine, apply, apply_to_region, compose, translation
 from core.job.plan import Plan
 from core.output.dxf_writer import without_dates
@@ -84,15 +84,13 @@ def mask_files(plan: Plan, painting: PaintPlan, suffix: str) -> tuple[MaskFile, 
 def write_files(files: Sequence[MaskFile], folder: FilePath, *, overwrite: bool) -> tuple[FilePath, ...]:
     """All files into the folder, made where it is missing. Raises WriteError before any is written if one exists."""
     paths = tuple(folder / file.name for file in files)
-    existing = [path for path in paths if path.exists()]
-    if existing and not overwrite:
-        raise WriteError(
-            f"{existing[0]} exists already and was left as it is.", hint="Choose another folder, or allow overwriting."
-        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise WriteError(f"The folder {folder} can't be made: {error.strerror or error}.") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise WriteError(f"The folder {folder} can't be made: {reason}.") from None
+    for path in paths:
+        check_writable(path, overwrite=overwrite)
     for path, file in zip(paths, files, strict=True):
         write_atomically(path, file.data, overwrite=overwrite)
     return paths

@@ -36,7 +36,7 @@ from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.cautions import LAST_WORD
 from core.job.headlines import layer_headline
@@ -44,6 +44,7 @@ from core.job.job_code import job_code
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
 from core.job.timing import range_text
+from core.output.proof import ReadBack
 from core.output.run_sheet_drawings import (
     MOST_BARS,
     FacePicture,
@@ -62,12 +63,12 @@ _TOP = [("VALIGN", (0, 0), (-1, -1), "TOP")]
 _MOST_TIGHT = 6
 
 
-def run_sheet(plan: Plan, painting: PaintPlan, table: Timetable) -> bytes:
-    """The PDF's bytes; the same inputs give the same bytes."""
+def run_sheet(plan: Plan, painting: PaintPlan, table: Timetable, *, read_back: ReadBack | None = None) -> bytes:
+    """The PDF's bytes; the same inputs give the same bytes. read_back: how the file for the machine was proven."""
     words = "".join(_all_words(plan, painting))
     fonts = fonts_for(words)
     style = _Style(fonts)
-    story = [*_burning(plan, style)]
+    story = [*_burning(plan, style, read_back)]
     if painting.steps:
         story += [PageBreak(), *_finishing(plan, painting, table, style)]
     buffer = io.BytesIO()
@@ -141,7 +142,7 @@ def _text(words: str, style: ParagraphStyle) -> Paragraph:
 # --- the first part: burning -----------------------------------------------------------------------------------------
 
 
-def _burning(plan: Plan, style: _Style) -> list[Flowable]:
+def _burning(plan: Plan, style: _Style, read_back: ReadBack | None) -> list[Flowable]:
     return [
         _header(plan, style),
         Spacer(0, 4),
@@ -149,11 +150,28 @@ def _burning(plan: Plan, style: _Style) -> list[Flowable]:
         _text("Layers, in burn order", style.head),
         _layers(plan, style),
         *_verdicts(plan, style),
+        *_first_edge(plan, style),
+        *([_text(f"The machine's file, {read_back.words}.", style.text)] if read_back else []),
         _text("Before the sheet is burned", style.head),
         _cautions(plan, style),
         _text(LAST_WORD, style.small),
         *_inspection(plan, style),
     ]
+
+
+_OPPOSITE = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
+
+
+def _first_edge(plan: Plan, style: _Style) -> list[Flowable]:
+    """Which edge of a fill to begin at, so that soot is drawn over coat that is still to come (common practice)."""
+    side = plan.job.machine.draws_to
+    if side not in _OPPOSITE or not any(layer.layer.purpose == "fill" and layer.shape_ids for layer in plan.layers):
+        return []
+    words = (
+        f"Begin fills at their {_OPPOSITE[side]} edge on the bed and work towards the {side}, where the extraction "
+        "draws to: soot then settles on what is still to be cleared."
+    )
+    return [_text(words, style.text)]
 
 
 def _header(plan: Plan, style: _Style) -> Flowable:

@@ -9,8 +9,7 @@ import shapely
 from reportlab.platypus import Flowable
 from shapely.geometry.base import BaseGeometry
 
-from core.finishing.colouring import front_view
-from core.finishing.paint_plan import PaintPlan, PaintStep
+from core.finishing.steps import PaintPlan, PaintStep, front_view
 from core.finishing.timetable import Timetable, time_text
 from core.geometry.affine import Affine, apply, apply_to_region
 from core.geometry.flattening import flatten

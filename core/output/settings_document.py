@@ -5,12 +5,13 @@ is in them, so that reading one back gives the front again.
 """
 
 import hashlib
-import json
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 import jsonschema
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from core.burning.machines import Machine
 from core.errors import UnreadableError
@@ -28,7 +29,6 @@ from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
 VERSION = 1
-NAMESPACE = "urn:tain:job:1"
 
 Document = dict[str, Any]
 WHAT = "The settings in this file"
@@ -125,18 +125,6 @@ def _validator() -> Any:
     return jsonschema.validators.extend(usual, type_checker=rows)(schema())  # type: ignore[no-untyped-call]
 
 
-def parse_document(text: str) -> Document:
-    """Text to a checked document. Raises UnreadableError."""
-    try:
-        return check_document(json.loads(text, parse_constant=_no_number))
-    except (ValueError, RecursionError):
-        raise UnreadableError("The settings in this file are damaged: they are no JSON.") from None
-
-
-def _no_number(word: str) -> None:
-    raise ValueError(word)
-
-
 @cache
 def program_version() -> str:
     """The installed version of Tain."""
@@ -153,6 +141,15 @@ def _artwork(job: Job, plan: Plan) -> Document:
     return {"name": job.source.name, "sha256": digest, "units_from": plan.drawing.units_from}
 
 
+def _rings(region: BaseGeometry) -> list[list[list[list[float]]]]:
+    """Outlines of a region's polygons, front frame: the outer one first, then its holes."""
+    return [
+        [shapely.get_coordinates(ring)[:-1].round(6).tolist() for ring in (part.exterior, *part.interiors)]
+        for part in shapely.get_parts(region).tolist()
+        if isinstance(part, shapely.Polygon) and not part.is_empty
+    ]
+
+
 def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
     layer = planned.layer
     kerf = {"lines_moved_for_kerf_mm": job.stock.kerf_mm} if keeps_size(layer) and job.stock.kerf_mm else {}
@@ -163,6 +160,7 @@ def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
         "colour": layer.colour,
         "order": order,
         **kerf,
+        **({} if planned.burned is None else {"drawn_outlines_mm": _rings(planned.region)}),
         "recipe": recipe_data(layer.recipe) | {"origin": to_data(layer.recipe.origin)},
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,

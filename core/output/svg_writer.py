@@ -9,12 +9,12 @@ import shapely
 from lxml import etree
 from shapely.geometry.base import BaseGeometry
 
-from core.errors import UnreadableError
+from core.artwork.own_export import NAMESPACE
 from core.figures import figures_for, said
 from core.geometry.affine import Affine, apply_to_region
 from core.geometry.path import ARC, LINE, Path
 from core.job.plan import LayerPlan, Plan
-from core.output.settings_document import NAMESPACE, Document, burned_layers, parse_document
+from core.output.settings_document import Document, burned_layers
 from core.sheet.faces import turn_matrix
 from core.sheet.recipes import Recipe
 
@@ -41,19 +41,6 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     return data
 
 
-def read_svg_document(data: bytes) -> Document | None:
-    """The settings document inside an SVG, None when it has none. Raises UnreadableError when it is damaged."""
-    if NAMESPACE.encode() not in data:
-        return None
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=False)
-    try:
-        root = etree.fromstring(data, parser)
-    except etree.XMLSyntaxError as error:
-        raise UnreadableError(f"The SVG is not well formed: {error.msg}.") from None
-    job = root.find(f".//{{{NAMESPACE}}}job")
-    return None if job is None or not job.text else parse_document(job.text)
-
-
 def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float) -> None:
     layer = planned.layer
     group = _child(root, "g")
@@ -71,7 +58,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
-        for polygon in polygons(apply_to_region(turn, planned.region)):
+        for polygon in polygons(apply_to_region(turn, planned.outlines)):
             _child(group, "path").set("d", polygon_data(polygon))
         return
     group.set("fill", "none")

@@ -1,7 +1,7 @@
 """Pieces of sheet on the rack: full sheets and offcuts of any outline, with what is wrong with them."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -9,8 +9,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
+from core.figures import figure
 from core.geometry.affine import apply_to_region, translation
-from core.sheet.placement import Flaw, Points, Sheet
+from core.sheet.batches import NO_BATCH, Batch
+from core.sheet.placement import FARTHEST_MM, Flaw, Points, Sheet
 
 Film = Literal["unknown", "none", "paper", "plastic film"]
 
@@ -23,20 +25,21 @@ class Piece:
 
     stock: the stock's name. outline: its rings, the outer one first, then holes. price: what the piece is worth, in
     the shop's own currency. where: shelf or slot. cut_from: the uuid of the piece it was left of. full: a sheet as
-    bought, not an offcut.
+    bought, not an offcut. batch: which delivery it is of.
     """
 
     stock: str
-    thickness_mm: float
-    outline: tuple[Points, ...]
+    thickness_mm: float = figure(words="Thickness", unit="mm", least=0.01, most=1_000, step=0.1)
+    outline: tuple[Points, ...] = figure(words="Outline", unit="mm", least=-FARTHEST_MM, most=FARTHEST_MM)
     film_front: Film = "unknown"
     film_back: Film = "unknown"
-    price: float = 0.0
+    price: float = figure(0.0, words="Price", least=0, most=1_000_000, always_kept=True)
     where: str = ""
     flaws: tuple[Flaw, ...] = ()
     cut_from: str = ""
     full: bool = False
     note: str = ""
+    batch: Batch = field(default=NO_BATCH, metadata={"omit_default": True})
 
 
 def rectangle(width_mm: float, height_mm: float) -> tuple[Points, ...]:

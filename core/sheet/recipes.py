@@ -7,6 +7,7 @@ from core.figures import OtherForm, figure
 from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
 Air = Literal["off", "low", "high"]
+Edges = Literal["as drawn", "compensated"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +76,10 @@ class Recipe:
     edge_inset_mm: float = figure(
         0.0, words="Edge inset", unit="mm", least=0, most=10, places=3, step=0.01, purposes=("fill",), always_kept=True,
         about="Draws fills in by this much to make up for spill",
+    )
+    edges: Edges = figure(
+        "as drawn", words="Edges", purposes=("fill",),
+        about="Compensated: outlines are moved so that what is bared ends where drawn, and the edge inset is left out",
     )
     origin: Origin = STARTING_POINT
     # fmt: on

@@ -5,7 +5,7 @@ from pathlib import Path
 from core.burning.machines import STARTING_MACHINES, Machine
 from core.errors import TainError
 from core.job.job import Job, new_job
-from core.job.opening import open_job
+from core.output.opening import open_job
 from core.sheet.stock import STARTING_STOCKS, Stock
 from core.shop_book.profiles import known_machines, known_stocks, with_known_profiles
 

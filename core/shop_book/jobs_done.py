@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from core.burning.run_time_fit import RunTimeFit, TimedJob, fit_run_time
 from core.errors import UnreadableError
 from core.job.plan import Plan
-from core.job.timing import jobs_of_machine, timed_job, with_run_time
+from core.job.timing import timed_job, with_run_time
 from core.output.settings_document import settings_document
 from core.shop_book.kinds import JobDone
 from core.shop_book.store import Entry, ShopBook, book_path, open_book
+
+NEWEST_TIMED = 500
+"""More jobs hardly narrow a fit, and a machine's older ones were run with older belts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,10 +52,9 @@ def job_done(
 
 
 def timings_by_machine(book: ShopBook) -> dict[str, tuple[TimedJob, ...]]:
-    """The timed jobs of the book, by name of the machine."""
-    jobs = [(job.machine, job.timing) for job in book.values("job")]
-    names = {machine for machine, timing in jobs if timing is not None}
-    return {name: tuple(jobs_of_machine(jobs, name)) for name in sorted(names)}
+    """The newest timed jobs of the book, by name of the machine."""
+    found = book.timed_jobs(most=NEWEST_TIMED)
+    return {machine: tuple(job.timing for job in jobs) for machine, jobs in found.items()}
 
 
 def known_fits() -> dict[str, RunTimeFit]:

@@ -7,6 +7,7 @@ still read.
 from dataclasses import dataclass
 from typing import Any
 
+from core.artwork.sorting.rules import PurposeRule
 from core.burning.coupon_reading import CouponReading
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
@@ -18,6 +19,9 @@ from core.purposes import Purpose
 from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
+
+FOR_ALL = "all"
+"""How rules for the files of all customers are named."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +54,24 @@ class JobDone:
     photos: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptRule:
+    """A rule and whose files it holds for; an empty customer is everybody."""
+
+    rule: PurposeRule
+    customer: str = ""
+
+    @property
+    def name(self) -> str:
+        """The entry's name."""
+        return f"{self.customer or FOR_ALL}: {self.rule.written}"
+
+    @property
+    def sentence(self) -> str:
+        """The rule in words, with whose files it is about."""
+        return f"{self.rule.sentence} In {f'files of {self.customer}' if self.customer else 'all files'}."
+
+
 KINDS: dict[str, type[Any]] = {
     "machine": Machine,
     "stock": Stock,
@@ -61,6 +83,7 @@ KINDS: dict[str, type[Any]] = {
     "bond": BondTrial,
     "piece": Piece,
     "rates": Rates,
+    "rule": KeptRule,
 }
 
 SAME_NAMES = ("reading", "job", "bond")

@@ -1,7 +1,9 @@
 """A coupon's reading kept in the shop book, and what its stock and machine learn from it."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
+from core.burning.batches import of_batch, with_batch_kept
 from core.burning.coupon_reading import CouponReading, Learned, read_coupon, with_learned
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
@@ -20,9 +22,25 @@ class KeptReading:
 
 
 def coupon_now(book: ShopBook, coupon: Coupon) -> Coupon:
-    """The coupon with its machine as the book has it now: the spot may have been measured since it was made."""
-    machine = _named(book, "machine", coupon.machine.name)
-    return replace(coupon, machine=machine.value) if machine else coupon
+    """The coupon with its machine and stock as the book has them now, but for what this very coupon taught them.
+
+    Figures may have been measured since it was made; read again, it must not count twice.
+    """
+    machine, stock = _named(book, "machine", coupon.machine.name), _named(book, "stock", coupon.stock.name)
+    if machine:
+        coupon = replace(coupon, machine=_before(book, machine, coupon.code))
+    if stock is None:
+        return coupon
+    return replace(coupon, stock=of_batch(_before(book, stock, coupon.code), coupon.stock.batch))
+
+
+def _before(book: ShopBook, entry: Entry, code: str) -> Any:
+    """The entry's value before the coupon changed it last; as it is where something else did."""
+    return next((state.value for state in book.history(entry.uuid) if state.note != _note(code)), entry.value)
+
+
+def _note(code: str) -> str:
+    return f"coupon {code}"
 
 
 def coupons_now(book: ShopBook) -> tuple[Coupon, ...]:
@@ -36,30 +54,48 @@ def keep_reading(book: ShopBook, coupon: Coupon, reading: CouponReading, *, appl
     Raises UnreadableError or JobError when it can't be read, when what it tells makes no sense beside what is known,
     or when the book no longer has stock and machine; WriteError when the book can't be written.
     """
-    learned = read_coupon(coupon_now(book, coupon), reading)
+    now = coupon_now(book, coupon)
+    learned = read_coupon(now, reading)
     with book.writing():
         book.add("reading", coupon.code, reading, note=reading.note)
-        changed = _apply(book, coupon, reading, learned) if apply else ()
+        changed = _apply(book, now, reading, learned) if apply else ()
     return KeptReading(learned=learned, changed=changed)
 
 
-def _apply(book: ShopBook, coupon: Coupon, reading: CouponReading, learned: Learned) -> tuple[str, ...]:
+def _apply(book: ShopBook, now: Coupon, reading: CouponReading, learned: Learned) -> tuple[str, ...]:
     """Change the profiles that the reading changes; their names."""
-    stock, machine = _named(book, "stock", coupon.stock.name), _named(book, "machine", coupon.machine.name)
+    stock, machine = _named(book, "stock", now.stock.name), _named(book, "machine", now.machine.name)
     if stock is None or machine is None:
         raise JobError(
-            f"The shop book no longer has both {coupon.stock.name} and {coupon.machine.name}.",
+            f"The shop book no longer has both {now.stock.name} and {now.machine.name}.",
             hint="Bring back the one that is missing, then read the coupon again.",
         )
-    new = with_learned(stock.value, machine.value, learned, code=coupon.code, date=reading.read)
+    if _learned_from_between(book, stock, now.code):
+        raise JobError(
+            f"{stock.name} has learned from coupon {now.code} before, and from others since.",
+            hint="Take the stock back to where it was before (its history), or burn a new coupon.",
+        )
+    learned_stock, learned_machine = with_learned(now.stock, now.machine, learned, code=now.code, date=reading.read)
+    if now.stock.batch.named:
+        check_profile(learned_stock)
+        learned_stock = with_batch_kept(_before(book, stock, now.code), learned_stock)
+    new = learned_stock, learned_machine
     changed = []
     pairs: list[tuple[Entry, Stock | Machine]] = list(zip((stock, machine), new, strict=True))
     for entry, value in pairs:
         if value != entry.value:
             check_profile(value)
-            book.change(entry.uuid, value, note=f"coupon {coupon.code}")
+            book.change(entry.uuid, value, note=_note(now.code))
             changed.append(entry.name)
     return tuple(changed)
+
+
+def _learned_from_between(book: ShopBook, entry: Entry, code: str) -> bool:
+    """Whether the coupon taught the entry something below what another taught it."""
+    notes = [state.note for state in book.history(entry.uuid)]
+    while notes and notes[0] == _note(code):
+        notes.pop(0)
+    return _note(code) in notes
 
 
 def _named(book: ShopBook, kind: str, name: str) -> Entry | None:

@@ -7,6 +7,8 @@ transaction that also raises the version, so that a process killed halfway leave
 import sqlite3
 from collections.abc import Callable
 
+from core.shop_book.words import digest_of, searched_words, timed_machine
+
 
 def _entries(connection: sqlite3.Connection) -> None:
     """Every entry is one row: stable uuid, kind, name, JSON body, and the stamp of its last change."""
@@ -27,7 +29,33 @@ def _history(connection: sqlite3.Connection) -> None:
     )
 
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_entries, _history)
+def _indexed(connection: sqlite3.Connection) -> None:
+    """Hundreds of thousands of entries are listed, found and searched without reading their bodies.
+
+    digest: of the body, so that an import finds an equal entry at once. machine: of a timed job, for the run-time fit.
+    number: ties an entry to its row in the index of words (a rowid may change when the file is packed).
+    """
+    connection.execute("ALTER TABLE entry ADD COLUMN digest TEXT NOT NULL DEFAULT ''")
+    connection.execute("ALTER TABLE entry ADD COLUMN machine TEXT NOT NULL DEFAULT ''")
+    connection.execute("ALTER TABLE entry ADD COLUMN number INTEGER NOT NULL DEFAULT 0")
+    rows = connection.execute("SELECT uuid, kind, name, note, body, removed FROM entry").fetchall()
+    connection.execute("CREATE VIRTUAL TABLE entry_words USING fts5(words, tokenize = 'unicode61')")
+    for number, (uuid, kind, name, note, body, removed) in enumerate(rows, start=1):
+        connection.execute(
+            "UPDATE entry SET digest = ?, machine = ?, number = ? WHERE uuid = ?",
+            (digest_of(body), timed_machine(kind, body), number, uuid),
+        )
+        if not removed:
+            connection.execute(
+                "INSERT INTO entry_words (rowid, words) VALUES (?, ?)", (number, searched_words(name, note, body))
+            )
+    connection.execute("CREATE INDEX entry_listed ON entry (kind, removed, name, stamp, uuid, note, number)")
+    connection.execute("CREATE INDEX entry_alike ON entry (kind, name, digest) WHERE removed = 0")
+    connection.execute("CREATE INDEX entry_timed ON entry (machine, stamp) WHERE machine != '' AND removed = 0")
+    connection.execute("CREATE UNIQUE INDEX entry_number ON entry (number)")
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_entries, _history, _indexed)
 VERSION = len(MIGRATIONS)
 
 

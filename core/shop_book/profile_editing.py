@@ -7,13 +7,15 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from core.burning.machines import CO2_FLATBED, Machine
+from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
+from core.figures import check_figure, figures_of
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, Stock
 from core.shop_book.profile_figures import check_profile
 
 if TYPE_CHECKING:
-    from core.shop_book.store import ShopBook
+    from core.shop_book.store import Entry, ShopBook
 
 ProfileKind = Literal["machine", "stock"]
 Profile = TypeVar("Profile", bound=Machine | Stock)
@@ -85,3 +87,14 @@ def keep_profiles(book: "ShopBook", edits: Sequence[ProfileEdit], *, over_others
                 book.change(edit.uuid, value, note="edited", based_on=None if over_others else edit.based_on)
             else:
                 book.add(edit.kind, name, value)
+
+
+def set_figure(book: "ShopBook", entry: "Entry", figure_name: str, figure: float, origin: Origin) -> None:
+    """Give one figure of a machine or stock another value. Raises UnreadableError for none or no sense."""
+    figures = {one.name: one for one in figures_of(type(entry.value)) if one.kind == "number"}
+    if figure_name not in figures:
+        raise UnreadableError(f"{entry.name} has no figure {figure_name}.", hint=f"It has {', '.join(figures)}.")
+    check_figure(figures[figure_name], figure, of=entry.name)
+    value = with_figure(entry.value, figure_name, figure, origin)
+    check_profile(value)
+    book.change(entry.uuid, value, note=origin.note or f"{figure_name} {figure:g}")

@@ -2,8 +2,12 @@
 
 from dataclasses import replace
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from core.errors import JobError, UnreadableError
-from core.sheet.offcuts import Piece, checked_piece
+from core.figures import check_figures
+from core.sheet.offcuts import Piece, checked_piece, piece_region
 from core.sheet.remainders import Remainders
 from core.shop_book.store import Entry, ShopBook
 
@@ -15,13 +19,49 @@ def rack_pieces(book: ShopBook) -> tuple[tuple[str, str, Piece], ...]:
     return tuple((entry.uuid, entry.name, entry.value) for entry in book.entries(KIND))
 
 
+def piece_named(book: ShopBook, name: str) -> Entry:
+    """The piece on the rack of exactly this label, or this id: part of a label names none, since what is meant is cut.
+
+    Raises UnreadableError.
+    """
+    wanted = name.strip().casefold()
+    found = [entry for entry in book.entries(KIND) if wanted in (entry.uuid, entry.name.casefold())]
+    if len(found) == 1:
+        return found[0]
+    near = ", ".join(entry.name for entry in book.entries(KIND) if wanted in entry.name.casefold())
+    problem = "More than one piece is" if found else "No piece on the rack is"
+    raise UnreadableError(
+        f"{problem} labelled “{name}”.", hint=f"Near it: {near}." if near else "See tain rack list for all labels."
+    )
+
+
+def piece_of_job(book: ShopBook, piece_id: str) -> Entry:
+    """The piece that a job says it lies on. Raises JobError where this shop book does not know it."""
+    try:
+        return book.entry(piece_id)
+    except UnreadableError:
+        raise JobError(
+            "The piece that this job lies on is not in this shop book.", hint="Name one of yours: --piece NAME."
+        ) from None
+
+
+def held_whole(piece: Piece, taken: BaseGeometry) -> bool:
+    """Whether all that is taken lies on the piece, but for a hair along its edge."""
+    return not taken.is_empty and bool(shapely.buffer(piece_region(piece), _HAIR_MM).covers(taken))
+
+
+_HAIR_MM = 0.01
+
+
 def add_piece(book: ShopBook, name: str, piece: Piece) -> Entry:
     """Put a piece on the rack. Raises UnreadableError where it makes no sense, JobError where the name is taken."""
     if not name.strip():
         raise UnreadableError("A piece needs a label.", hint="Write what stands on it, like R7.")
     if any(entry.name.casefold() == name.casefold() for entry in book.entries(KIND)):
         raise JobError(f"There is a piece “{name}” on the rack already.", hint="Label this one otherwise.")
-    return book.add(KIND, name, checked_piece(piece))
+    piece = checked_piece(piece)
+    check_figures(piece, of=name)
+    return book.add(KIND, name, piece)
 
 
 def put_back(book: ShopBook, piece_id: str, left: Remainders, *, job_name: str) -> tuple[Entry, ...]:

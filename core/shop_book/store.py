@@ -8,6 +8,7 @@ window wrote in between is ever lost.
 import itertools
 import json
 import os
+import re
 import sqlite3
 import uuid as uuids
 from collections.abc import Iterator, Sequence
@@ -16,7 +17,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import platformdirs
 
@@ -26,6 +27,7 @@ from core.job.as_data import from_data, to_data
 from core.sheet.stock import STARTING_STOCKS
 from core.shop_book.kinds import KINDS, SAME_NAMES
 from core.shop_book.migrations import VERSION, migrate, version_of
+from core.shop_book.words import digest_of, match_of, searched_words, timed_machine
 
 FILE_NAME = "shop-book.sqlite"
 BUSY_TIMEOUT_S = 10.0
@@ -33,6 +35,8 @@ SEED_STAMP = "2000-01-01T00:00:00.000000Z"
 """Older than any change by hand, so that a changed starting profile always wins over an untouched one."""
 _NAMES = uuids.UUID("6ed1b6a4-8b2b-4b7b-9a52-5c1a50f1d3a0")
 """Starting profiles get the same uuid in every book, so that books merge without doubling them."""
+MOST_FOUND = 500
+MOST_NAMED = 12
 Merged = Literal["added", "updated", "kept", "unchanged"]
 """What became of an entry taken in: "kept" means that only its state went into the history of a newer one."""
 STAMP_FORMAT = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -52,6 +56,24 @@ class Entry:
     stamp: str
     removed: bool = False
     note: str = ""
+
+
+class Listed(NamedTuple):
+    """An entry as lists show it: all but its value."""
+
+    uuid: str
+    kind: str
+    name: str
+    stamp: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damaged:
+    """In place of a value that can't be understood: what the book holds instead, and why that is none."""
+
+    text: str
+    why: str
 
 
 class StaleEntryError(TainError):
@@ -79,6 +101,7 @@ class ShopBook:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._next_number: dict[tuple[str, str], int] = {}
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -125,38 +148,90 @@ class ShopBook:
 
     def find(self, kind: str, name: str) -> Entry:
         """The one entry of a kind whose name is, or alone contains, ``name``. Raises UnreadableError otherwise."""
-        entries, folded = self.entries(kind), name.strip().casefold()
-        exact = [entry for entry in entries if entry.name.casefold() == folded]
-        found = exact or [entry for entry in entries if folded in entry.name.casefold()]
+        return self.entry(self.find_listed(kind, name).uuid)
+
+    def find_listed(self, kind: str, name: str) -> Listed:
+        """The same without its value, which may be damaged."""
+        folded = name.strip().casefold()
+        like, pattern = _containing([folded])
+        with self._translated("read"):
+            rows = self._connection.execute(
+                f"SELECT uuid, kind, name, stamp, note FROM entry WHERE kind = ? AND removed = 0 {like}"
+                " ORDER BY name, stamp",
+                (kind, *pattern),
+            ).fetchall()
+        near = [Listed._make(row) for row in rows if folded in row[2].casefold()]
+        exact = [one for one in near if one.name.casefold() == folded]
+        found = exact or near
         if len(found) == 1:
             return found[0]
-        names = "; ".join(entry.name for entry in (found or entries)) or "none yet"
+        named = [one.name for one in (found or self.listed(kind))]
+        more = f"; and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
         problem = "more than one" if found else "no"
-        raise UnreadableError(f"The shop book has {problem} {kind} “{name}”.", hint=f"It has: {names}.")
+        raise UnreadableError(
+            f"The shop book has {problem} {kind} “{name}”.",
+            hint=f"It has: {'; '.join(named[:MOST_NAMED]) or 'none yet'}{more}.",
+        )
 
-    def search(self, words: str, *, kind: str | None = None) -> tuple[Entry, ...]:
-        """Entries that hold every word somewhere, in name, note or figures; case does not matter."""
-        kinds = [kind] if kind else list(KINDS)
-        wanted = words.casefold().split()
-        rows = self._rows("WHERE removed = 0 ORDER BY kind, name, stamp", ())
-        found = []
-        for row in rows:
-            text = " ".join((row["name"], row["note"], row["body"])).casefold()
-            if row["kind"] in kinds and all(word in text for word in wanted):
-                entry = _understood(row)
-                found += [entry] if entry else []
-        return tuple(found)
+    def listed(self, kind: str | None = None, *, removed: bool = False) -> tuple[Listed, ...]:
+        """All entries by kind and name without their values, which are not even read."""
+        where, values = ("kind = ? AND removed = ?", (kind, int(removed))) if kind else ("removed = ?", (int(removed),))
+        with self._translated("read"):
+            rows = self._connection.execute(
+                f"SELECT uuid, kind, name, stamp, note FROM entry WHERE {where} ORDER BY kind, name, stamp", values
+            ).fetchall()
+        return tuple(map(Listed._make, rows))
+
+    def search(self, words: str, *, kind: str | None = None, most: int = MOST_FOUND) -> tuple[Entry, ...]:
+        """The first ``most`` entries, by kind and name, that hold every word: as the beginning of one of theirs in
+        name, note or figures, or anywhere in the name. Case does not matter; no words find everything. The value of
+        one that can't be understood is a ``Damaged``."""
+        match, folded = match_of(words), words.casefold().split()
+        of_kind, kinds = ("AND kind = ?", [kind]) if kind else ("", [])
+        by_name = all(word.isascii() for word in folded)  # other words are found by the index alone
+        like, patterns = _containing(folded)
+        listed = f"SELECT kind, name, stamp, uuid FROM entry WHERE removed = 0 {of_kind}"
+        indexed = "AND number IN (SELECT rowid FROM entry_words WHERE entry_words MATCH ?)"
+        with self._translated("read"):
+            rows = []
+            if by_name:
+                order = f"{listed} {like} ORDER BY kind, name, stamp LIMIT ?"
+                rows = self._connection.execute(order, (*kinds, *patterns, most)).fetchall()
+            if match:
+                order = f"{listed} {indexed} ORDER BY kind, name, stamp LIMIT ?"
+                rows += self._connection.execute(order, (*kinds, match, most)).fetchall()
+        found = [uuid for *_, uuid in sorted(set(rows))[:most]]
+        return tuple(_looked_at(row) for uuid in found for row in self._rows("WHERE uuid = ?", (uuid,)))  # fmt: skip
+
+    def timed_jobs(self, *, most: int) -> dict[str, tuple[Any, ...]]:
+        """The newest values of timed jobs, at most so many of each machine, by the machine's name."""
+        with self._translated("read"):
+            machines = self._connection.execute(
+                "SELECT DISTINCT machine FROM entry WHERE machine != '' AND removed = 0 ORDER BY machine"
+            ).fetchall()
+        found = {}
+        for (machine,) in machines:
+            rows = self._rows("WHERE machine = ? AND machine != '' AND removed = 0 ORDER BY stamp DESC LIMIT ?",
+                              (machine, most))  # fmt: skip
+            found[machine] = tuple(entry.value for row in reversed(rows) if (entry := _understood(row)) is not None)
+        return found
 
     def history(self, uuid: str) -> tuple[Entry, ...]:
-        """All states of an entry, newest first; the first is how it stands."""
-        now = self.entry(uuid)
+        """All states of an entry, newest first; the first is how it stands.
+
+        The value of a state that can't be understood is a ``Damaged``, so that it can be looked at and another state
+        brought back. Raises UnreadableError when there is no such entry.
+        """
+        now = next(iter(self._rows("WHERE uuid = ?", (uuid,))), None)
+        if now is None:
+            raise UnreadableError(f"The shop book has no entry {uuid}.")
         with self._translated("read"):
             rows = self._connection.execute(
                 "SELECT uuid, ? AS kind, name, body, stamp, removed, note FROM earlier WHERE uuid = ?"
                 " ORDER BY stamp DESC",
-                (now.kind, uuid),
+                (now["kind"], uuid),
             ).fetchall()
-        return (now, *(entry for row in map(_named, rows) if (entry := _understood(row)) is not None))
+        return tuple(_looked_at(row) for row in (now, *map(_named, rows)))
 
     def damaged(self) -> tuple[str, ...]:
         """One sentence for each entry that can't be understood."""
@@ -171,7 +246,8 @@ class ShopBook:
     # --- changing ----------------------------------------------------------------------------------------------------
 
     def add(self, kind: str, name: str, value: Any, *, note: str = "") -> Entry:
-        """A new entry. Raises WriteError when it can't be written."""
+        """A new entry. Raises UnreadableError where it makes no sense, WriteError when it can't be written."""
+        _check(kind, name, value, note)
         entry = Entry(uuid=str(uuids.uuid4()), kind=kind, name=name, value=value, stamp=_stamp_after(""), note=note)
         with self.writing():
             self._insert(entry)
@@ -191,6 +267,7 @@ class ShopBook:
                     f"“{old.name}” was changed elsewhere in the meantime.", hint="Look at it again, then change it."
                 )
             own_name = str(getattr(value, "name", old.name))
+            _check(old.kind, name or own_name, value, note)
             new = replace(old, name=name or own_name, value=value, stamp=_stamp_after(old.stamp), note=note)
             self._replace(new)
         return new
@@ -208,6 +285,8 @@ class ShopBook:
             state = next((state for state in states if state.stamp == stamp), None)
             if state is None:
                 raise UnreadableError(f"“{states[0].name}” has no state of {stamp}.", hint="See its history.")
+            if isinstance(state.value, Damaged):
+                raise UnreadableError(state.value.why, hint="Bring back a state that is whole.")
             new = replace(state, stamp=_stamp_after(states[0].stamp), removed=False, note=f"as of {stamp}")
             self._replace(new)
             return new
@@ -235,11 +314,14 @@ class ShopBook:
         """
         with self.writing():
             row = next(iter(self._rows("WHERE uuid = ?", (entry.uuid,))), None)
+            if row is not None and row["kind"] != entry.kind:
+                raise UnreadableError(
+                    f"“{entry.name}” comes as a {entry.kind}, but is a {row['kind']} here (“{row['name']}”)."
+                )
             if row is None:
-                alike = [other for other in self.entries(entry.kind) if other.name == entry.name]
-                if entry.removed or any(other.value == entry.value for other in alike):
+                if entry.removed or self._has_equal(entry):
                     return "unchanged"
-                clashes = alike and entry.kind not in SAME_NAMES
+                clashes = entry.kind not in SAME_NAMES and self._has_name(entry.kind, entry.name)
                 self._insert(_renamed(entry, self._free_name(entry.kind, entry.name)) if clashes else entry)
                 result: Merged = "added"
             elif entry.stamp > row["stamp"]:
@@ -257,27 +339,66 @@ class ShopBook:
             sql = f"SELECT uuid, kind, name, body, stamp, removed, note FROM entry {where}"
             return [_named(row) for row in self._connection.execute(sql, values).fetchall()]
 
+    def _has_name(self, kind: str, name: str) -> bool:
+        return self._connection.execute(
+            "SELECT 1 FROM entry WHERE kind = ? AND name = ? AND removed = 0", (kind, name)
+        ).fetchone() is not None  # fmt: skip
+
+    def _has_equal(self, entry: Entry) -> bool:
+        """Whether an entry of this kind, name and value stands already; a clash may have given it a number."""
+        digest = digest_of(_body(entry.value))
+        return self._connection.execute(
+            "SELECT 1 FROM entry WHERE kind = ? AND name = ? AND digest = ? AND removed = 0",
+            (entry.kind, entry.name, digest),
+        ).fetchone() is not None  # fmt: skip
+
     def _free_name(self, kind: str, name: str) -> str:
-        taken = {entry.name for entry in self.entries(kind)}
-        return next(trial for number in itertools.count(2) if (trial := f"{name} ({number})") not in taken)
+        """The name with the next number that is free; where it was looked for before, from the last one on."""
+        for number in itertools.count(self._next_number.get((kind, name), 2)):
+            if not self._has_name(kind, trial := f"{name} ({number})"):
+                self._next_number[kind, name] = number + 1
+                return trial
+        raise AssertionError("numbers do not end")
 
     def _insert(self, entry: Entry) -> None:
+        body = _body(entry.value)
         self._connection.execute(
-            "INSERT INTO entry (uuid, kind, name, body, stamp, removed, note) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (entry.uuid, _known(entry.kind), entry.name, _body(entry.value), entry.stamp, entry.removed, entry.note),
-        )
+            "INSERT INTO entry (uuid, kind, name, body, stamp, removed, note, digest, machine, number)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, (SELECT coalesce(max(number), 0) + 1 FROM entry))",
+            (
+                entry.uuid, _known(entry.kind), entry.name, body, entry.stamp, entry.removed, entry.note,
+                digest_of(body), timed_machine(entry.kind, body),
+            ),
+        )  # fmt: skip
+        self._index(entry, body)
 
     def _replace(self, entry: Entry) -> None:
         """Put a newer state in place of the present one, which is kept as an earlier one."""
+        body = _body(entry.value)
         self._connection.execute(
             "INSERT OR IGNORE INTO earlier (uuid, stamp, name, body, removed, note)"
             " SELECT uuid, stamp, name, body, removed, note FROM entry WHERE uuid = ?",
             (entry.uuid,),
         )
         self._connection.execute(
-            "UPDATE entry SET name = ?, body = ?, stamp = ?, removed = ?, note = ? WHERE uuid = ?",
-            (entry.name, _body(entry.value), entry.stamp, entry.removed, entry.note, entry.uuid),
-        )
+            "UPDATE entry SET name = ?, body = ?, stamp = ?, removed = ?, note = ?, digest = ?, machine = ?"
+            " WHERE uuid = ?",
+            (
+                entry.name, body, entry.stamp, entry.removed, entry.note, digest_of(body),
+                timed_machine(entry.kind, body), entry.uuid,
+            ),
+        )  # fmt: skip
+        self._index(entry, body)
+
+    def _index(self, entry: Entry, body: str) -> None:
+        """The entry's words in place of what the index had of it."""
+        (number,) = self._connection.execute("SELECT number FROM entry WHERE uuid = ?", (entry.uuid,)).fetchone()
+        self._connection.execute("DELETE FROM entry_words WHERE rowid = ?", (number,))
+        if not entry.removed:
+            self._connection.execute(
+                "INSERT INTO entry_words (rowid, words) VALUES (?, ?)",
+                (number, searched_words(entry.name, entry.note, body)),
+            )
 
     def _keep_earlier(self, entry: Entry) -> bool:
         """Keep a state among the earlier ones; False when it is there already."""
@@ -339,6 +460,14 @@ class ShopBook:
             raise _for_the_maker(error, self.path, done) from None
 
 
+def _containing(words: Sequence[str]) -> tuple[str, list[str]]:
+    """A condition on the name, and its values: it holds each word. Words with letters beyond ASCII, of which SQLite
+    knows no small form, are left to who asks."""
+    plain = [word for word in words if word.isascii()]
+    patterns = ["%" + re.sub(r"([%_!])", r"!\1", word) + "%" for word in plain]
+    return " ".join(["AND name LIKE ? ESCAPE '!'"] * len(plain)), patterns
+
+
 def starting_uuid(kind: str, name: str) -> str:
     """The uuid of a starting profile: the same in every book."""
     return str(uuids.uuid5(_NAMES, f"{kind}/{name}"))
@@ -374,7 +503,17 @@ def _known(kind: str) -> str:
     return kind
 
 
+def _check(kind: str, name: str, value: Any, note: str) -> None:
+    """Raises UnreadableError for what could not be read back: it goes through the door it would come in by."""
+    what = f"The {kind}"
+    for text in (name, note):
+        from_data(str, text, what=what)
+    from_data(KINDS[_known(kind)], to_data(value), what=what)
+
+
 def _body(value: Any) -> str:
+    if isinstance(value, Damaged):
+        return value.text
     return json.dumps(to_data(value), ensure_ascii=False, allow_nan=False, sort_keys=True)
 
 
@@ -395,6 +534,18 @@ def _decoded(row: dict[str, Any]) -> Entry:
     )  # fmt: skip
 
 
+def _looked_at(row: dict[str, Any]) -> Entry:
+    """The entry, its value a ``Damaged`` where it can't be understood."""
+    try:
+        return _decoded(row)
+    except UnreadableError as error:
+        value = Damaged(text=row["body"], why=error.message)
+        return Entry(
+            uuid=row["uuid"], kind=row["kind"], name=row["name"], value=value, stamp=row["stamp"],
+            removed=bool(row["removed"]), note=row["note"],
+        )  # fmt: skip
+
+
 def _understood(row: dict[str, Any]) -> Entry | None:
     try:
         return _decoded(row)
@@ -407,5 +558,8 @@ def _stamp_after(stamp: str) -> str:
     now = datetime.now(UTC).strftime(STAMP_FORMAT)
     if now > stamp:
         return now
-    later = datetime.strptime(stamp, STAMP_FORMAT) + timedelta(microseconds=1)
+    try:
+        later = datetime.strptime(stamp, STAMP_FORMAT) + timedelta(microseconds=1)
+    except (ValueError, OverflowError):  # no stamp of ours, or at the end of all time
+        return now
     return later.strftime(STAMP_FORMAT)

@@ -33,25 +33,27 @@ class Noted:
 
 
 def what_is_left(book: "ShopBook", plan: Plan, *, least_side_mm: float = LEAST_SIDE_MM) -> UsedPiece | None:
-    """What the plan's job leaves of its piece; None where that is not on the rack, or the job does not lie on it."""
+    """What the plan's job leaves of its piece; None where that is not on the rack or does not hold the job whole."""
     from core.errors import UnreadableError
-    from core.job.fitting import cut_away, marked_region
+    from core.job.burned import cut_away, marked_region
     from core.sheet.remainders import remainders
+    from core.shop_book.rack import held_whole
 
     try:
         entry = book.entry(plan.job.piece_id)
     except UnreadableError:
         return None
-    if entry.removed:
+    taken = cut_away(plan)
+    if entry.removed or not held_whole(entry.value, taken):
         return None
     left = remainders(
         entry.value,
-        cut_away(plan),
+        taken,
         marked=marked_region(plan),
         least_side_mm=least_side_mm,
         note=f"left of {entry.name}",
     )
-    return None if left.taken.is_empty else UsedPiece(entry=entry, left=left)
+    return UsedPiece(entry=entry, left=left)
 
 
 def note_done(

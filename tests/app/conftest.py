@@ -18,7 +18,7 @@ try:
     from app.session.faults import Faults
     from app.session.session import Session
     from app.session.settings import Settings
-    from app.theme.theme import apply_theme
+    from app.theme.in_force import apply_theme
     from app.widgets import messages
     from app.window.main_window import MainWindow
 

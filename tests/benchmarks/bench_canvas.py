@@ -23,7 +23,8 @@ from app.canvas.faces_view import FacesView
 from app.canvas.modes import painting_of
 from app.canvas.pictures import Request, draw, frame_around
 from app.canvas.scene import Scene
-from app.theme.theme import apply_theme, theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import theme
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.sorting import Sorted
 from core.geometry.affine import IDENTITY
@@ -64,14 +65,14 @@ def run() -> Iterable[Line]:
 
 
 def _at_zoom(app: QApplication, view: FacesView, plan: Plan, px_per_mm: float) -> Iterable[Line]:
-    area = view.faces[0].area
+    area = view.state.faces[0].area
     view.zoom_to(WIDTH_MM / 2, HEIGHT_MM / 2, min(area.width(), area.height()) / px_per_mm)
     _wait_for(app, lambda: view.settled)
     anew_s = _painting_anew_s(view, plan)
     steps = [_zoom_step(app, view, factor) for factor in (1.25, 0.8, 1.25, 0.8)]
     painted, sharp_s = [step for step, _ in steps], float(np.median([sharp_s for _, sharp_s in steps]))
     frames = _panning(app, view)
-    name = f"canvas at {view.view.px_per_mm:g} px/mm"
+    name = f"canvas at {view.state.view.px_per_mm:g} px/mm"
     for what, measured, goal_s in (("frame while panning", frames, FRAME_S), ("zoom step, painted", painted, ZOOM_S)):
         wall_s, processor_s = (np.array(times) for times in zip(*measured, strict=True))
         yield Line(
@@ -90,7 +91,7 @@ def _zoom_step(app: QApplication, view: FacesView, factor: float) -> tuple[tuple
     _wait_for(app, lambda: view.settled)
     _wait_for(app, lambda: True, least_s=0.5)  # as between two turns of the wheel
     start, start_processor = time.perf_counter(), time.thread_time()
-    view.zoom_by(factor, QPointF(view.faces[0].middle))
+    view.zoom_by(factor, QPointF(view.state.faces[0].middle))
     view.repaint()
     painted = (time.perf_counter() - start, time.thread_time() - start_processor)
     _wait_for(app, lambda: view.settled)
@@ -104,7 +105,7 @@ def _panning(app: QApplication, view: FacesView) -> list[tuple[float, float]]:
     for nth in range(FRAMES):
         start, start_processor = time.perf_counter(), time.thread_time()
         direction = 1 if nth < FRAMES / 2 else -1
-        view.pan_by(view.faces[0], 12.0 * direction, 5.0 * direction)
+        view.pan_by(view.state.faces[0], 12.0 * direction, 5.0 * direction)
         view.repaint()
         frames.append((time.perf_counter() - start, time.thread_time() - start_processor))
         _wait_for(app, lambda: True, least_s=FRAME_S - frames[-1][0])
@@ -113,7 +114,7 @@ def _panning(app: QApplication, view: FacesView) -> list[tuple[float, float]]:
 
 def _painting_anew_s(view: FacesView, plan: Plan) -> float:
     """Seconds that painting both faces from the shapes takes: what each frame would cost without pictures."""
-    frame = frame_around(view.faces[0], 1.0)
+    frame = frame_around(view.state.faces[0], 1.0)
     scene = Scene(plan)
     request = Request(key=0, frame=frame, theme=theme(), paint=painting_of("layers", scene, ()))
     draw(request, lambda share, doing: None)

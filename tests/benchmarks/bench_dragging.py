@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.artwork.reading import load_source
-from core.job.fitting import sheet_findings
+from core.job.burned import sheet_findings
 from core.job.job import new_job
 from core.job.laying import Laying
 from core.job.prepare import plan_steps

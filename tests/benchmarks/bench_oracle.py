@@ -8,7 +8,8 @@ PDF files, rendered by PDFium, follow (``oracle_pdf``).
 from collections.abc import Iterable
 
 from tests.benchmarks import Line, oracle_pdf
-from tests.references.corpora import CORPORA, Corpus, files_of
+from tests.references import conformance
+from tests.references.corpora import CORPORA, files_of
 from tests.references.resvg_oracle import Comparison, compare_all
 
 WORST_NAMED = 3
@@ -16,17 +17,23 @@ WORST_NAMED = 3
 
 def run() -> Iterable[Line]:
     for corpus in CORPORA:
-        yield judged(corpus, list(compare_all(files_of(corpus))))
+        name = f"{corpus.package} {corpus.version}, {corpus.name}"
+        yield judged(name, list(compare_all(files_of(corpus))), good=0.99)
+    folder = conformance.fonts()
+    painted = [path for part in conformance.PAINTED for path in conformance.files_of(part)]
+    for name, paths in (("painted parts", painted), ("text", conformance.files_of("text"))):
+        results = list(compare_all(paths, fonts=folder))
+        yield judged(f"conformance files of resvg {conformance.UPSTREAM}, {name}", results, good=0.95)
     yield from oracle_pdf.run()
 
 
-def judged(corpus: Corpus, results: list[Comparison]) -> Line:
-    """One corpus as a line: shares of its files at IoU >= 0.99 and >= 0.95, failures, the worst files by name."""
+def judged(name: str, results: list[Comparison], *, good: float) -> Line:
+    """One set as a line: shares of its files at IoU >= 0.99 and >= 0.95, failures, the worst files by name."""
     failed = sum(bool(result.error) for result in results)
-    worst = sorted((result for result in results if not result.iou >= 0.99), key=_worst_first)[:WORST_NAMED]
+    worst = sorted((result for result in results if not result.iou >= good), key=_worst_first)[:WORST_NAMED]
     names = ", ".join(f"{result.path.rsplit('/', 1)[-1]} {result.error or f'{result.iou:.3f}'}" for result in worst)
     return Line(
-        name=f"{corpus.package} {corpus.version}, {corpus.name}",
+        name=name,
         time_s=sum(result.read_s for result in results),
         reference="resvg",
         reference_s=sum(result.render_s for result in results),

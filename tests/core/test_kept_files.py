@@ -14,7 +14,7 @@ from core.job.as_data import from_data, to_data
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import job_file_bytes, job_from_bytes, load_job
-from core.job.opening import open_job
+from core.output.opening import open_job
 from core.shop_book.exchange import import_into
 from core.shop_book.store import open_book
 

@@ -17,9 +17,10 @@ from core.artwork.checkup.checkup import check_drawing
 from core.artwork.checkup.repairs import repair
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
-from core.artwork.painting import painted_region, united
+from core.artwork.painting import painted_region
 from core.artwork.reading import load_source, read_artwork
 from core.artwork.sorting import sort_shapes
+from core.geometry.engine import united
 from core.geometry.flattening import flatten, path_bounds_mm, path_length_mm
 from core.job.job import SortOptions, standard_layers
 from core.sheet.stock import MIRRORED_ACRYLIC_3

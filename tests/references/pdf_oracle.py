@@ -28,8 +28,12 @@ from core.geometry.affine import mean_scale
 DOTS_PER_INCH = 600
 """At 300 dpi PDFium still fits common text to the grid of pixels, at 600 it paints outlines."""
 
-LONGEST_PX = 14_000
-BAND_PX = 1_000
+FINE_DOTS_PER_INCH = 2_400
+"""PDFium rounds thin lines and rectangles to whole pixels: a page that is all hairlines is judged again with finer
+pixels, which make that rounding small and leave what is really wrong as it is."""
+
+LONGEST_PX = 30_000
+BAND_PX = 500
 
 ROUNDING = 64
 """Alphas (of 255) this near count as alike: along an edge at half a pixel one is just over one half, the other not."""
@@ -84,22 +88,24 @@ def compare(path: Path, page: int = 1) -> PageComparison:
         pictures = list(_pictures(sheet.raw))
         for picture in pictures:
             pdfium_c.FPDFPageObj_SetIsActive(picture, False)
-        common, either, failed = _overlap(sheet, drawing)
+        iou, failed = _overlap(sheet, drawing, DOTS_PER_INCH)
+        if iou < GOOD_IOU:
+            iou, failed = _overlap(sheet, drawing, FINE_DOTS_PER_INCH)
         sheet.close()
     finally:
         document.close()
     return PageComparison(
         path=str(path),
         page=page,
-        iou=common / either if either else 1.0,
+        iou=iou,
         vector=not pictures,
         codes=tuple(sorted(codes | ({"region-failed"} if failed else set()))),
     )
 
 
-def _overlap(sheet: pypdfium2.PdfPage, drawing: Drawing) -> tuple[int, int, bool]:
-    """Pixels that both paint, pixels that either paints, and whether a region could not be worked out."""
-    scale = min(DOTS_PER_INCH / 72, LONGEST_PX / max(sheet.get_size()))
+def _overlap(sheet: pypdfium2.PdfPage, drawing: Drawing, dots_per_inch: float) -> tuple[float, bool]:
+    """Intersection over union, and whether a region could not be worked out."""
+    scale = min(dots_per_inch / 72, LONGEST_PX / max(sheet.get_size()))
     width_px, height_px = (max(8, round(side * scale)) for side in sheet.get_size())
     shapes, failed = _regions(drawing, drawing.width_mm / width_px)
     common = either = 0
@@ -112,7 +118,7 @@ def _overlap(sheet: pypdfium2.PdfPage, drawing: Drawing) -> tuple[int, int, bool
             alike |= np.maximum(theirs, ours) - np.minimum(theirs, ours) <= ROUNDING
             common += int(np.count_nonzero(painted & alike))
             either += int(np.count_nonzero(painted))
-    return common, either, failed
+    return common / either if either else 1.0, failed
 
 
 def _regions(drawing: Drawing, pixel_mm: float) -> tuple[list[Shape], bool]:

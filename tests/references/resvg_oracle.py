@@ -10,6 +10,7 @@ import contextlib
 import io
 import json
 import math
+import os
 import queue
 import subprocess
 import sys
@@ -23,6 +24,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 LONG_SIDE_PX = 1024
+FONTS_VARIABLE = "TAIN_ORACLE_FONTS"
+"""A folder of fonts that both sides use instead of the machine's."""
+
+FAMILIES = {
+    "serif": "Noto Serif", "sans-serif": "Noto Sans", "cursive": "Yellowtail", "fantasy": "Sedgwick Ave Display",
+    "monospace": "Noto Mono",
+}  # fmt: skip
+"""What the generic families are in that folder."""
+
 MM_PER_CSS_PX = 25.4 / 96
 ROOT = Path(__file__).parents[2]
 
@@ -75,7 +85,11 @@ def rendered(data: bytes, *, as_it_is: bool = False) -> NDArray[np.bool_]:
     from PIL import Image
 
     text = _text(data)
-    options = {"svg_string": text, "skip_system_fonts": "<text" not in text, "dpi": 96.0}
+    options = {"svg_string": text, "skip_system_fonts": "<text" not in text, "dpi": 96.0, "languages": ["en"]}
+    fonts = os.environ.get(FONTS_VARIABLE)
+    if fonts:
+        families = {f"{kind.replace('-', '_')}_family": name for kind, name in FAMILIES.items()}
+        options |= {"skip_system_fonts": True, "font_dirs": [fonts] if "<text" in text else [], **families}
     if as_it_is:
         picture = resvg_py.svg_to_bytes(**options)
     else:
@@ -133,20 +147,27 @@ def _path_data(region: object) -> str:
     return "".join(parts)
 
 
-def compare_all(paths: Sequence[Path], *, workers: int = 2, timeout_s: float = 60.0) -> Iterator[Comparison]:
-    """Compares files in child processes, as they come; a child that dies or hangs costs its own file only."""
+def compare_all(
+    paths: Sequence[Path], *, workers: int = 2, timeout_s: float = 60.0, fonts: Path | None = None
+) -> Iterator[Comparison]:
+    """Compares files in child processes, as they come; a child that dies or hangs costs its own file only.
+
+    fonts: a folder of fonts that both sides use instead of the machine's.
+    """
     jobs: queue.Queue[Path] = queue.Queue()
     for path in paths:
         jobs.put(path)
     done: queue.Queue[Comparison] = queue.Queue()
-    threads = [threading.Thread(target=_serve, args=(jobs, done, timeout_s), daemon=True) for _ in range(workers)]
+    threads = [
+        threading.Thread(target=_serve, args=(jobs, done, timeout_s, fonts), daemon=True) for _ in range(workers)
+    ]
     for thread in threads:
         thread.start()
     for _ in paths:
         yield done.get()
 
 
-def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s: float) -> None:
+def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s: float, fonts: Path | None) -> None:
     child: subprocess.Popen[str] | None = None
     while True:
         try:
@@ -154,7 +175,7 @@ def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s
         except queue.Empty:
             break
         if child is None:
-            child = _child()
+            child = _child(fonts)
         assert child.stdin and child.stdout
         guard = threading.Timer(timeout_s, child.kill)
         guard.start()
@@ -187,10 +208,11 @@ def _end(child: "subprocess.Popen[str]") -> None:
     child.wait(10)
 
 
-def _child() -> "subprocess.Popen[str]":
+def _child(fonts: Path | None) -> "subprocess.Popen[str]":
     return subprocess.Popen(
         [sys.executable, "-m", "tests.references.resvg_oracle", "--serve"],
         cwd=ROOT,
+        env={**os.environ, **({FONTS_VARIABLE: str(fonts)} if fonts else {})},
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -201,6 +223,8 @@ def _child() -> "subprocess.Popen[str]":
 def _serve_stdin(lines: Iterable[str]) -> None:
     from core.errors import TainError
 
+    if os.environ.get(FONTS_VARIABLE):
+        _judge_by_small_files(Path(os.environ[FONTS_VARIABLE]))
     for line in lines:
         path = Path(line.rstrip("\n"))
         try:
@@ -210,6 +234,17 @@ def _serve_stdin(lines: Iterable[str]) -> None:
         except Exception as error:  # noqa: BLE001 - a fault of the reader is a result here
             result = Comparison(path=str(path), iou=float("nan"), error=f"ours: {type(error).__name__}: {error}"[:300])
         print(json.dumps(asdict(result)), flush=True)
+
+
+def _judge_by_small_files(folder: Path) -> None:
+    """The same fonts on both sides, and whole pixels a unit: resvg's tiles of patterns are whole pixels wide."""
+    from core.artwork.fonts import catalogue
+
+    global LONG_SIDE_PX
+    LONG_SIDE_PX = 1000
+    faces = tuple(face for file in catalogue.font_files([folder]) for face in catalogue.faces_of(file))
+    catalogue.installed_fonts = lambda: faces  # type: ignore[assignment]
+    catalogue.GENERIC_FAMILIES.update({kind: (name,) for kind, name in FAMILIES.items()})
 
 
 def main() -> None:

@@ -135,7 +135,8 @@ def test_what_was_learned_together_stays_together():
         learned_together=(("clearing_dose_j_mm2", "coat_adding_s", 0.8), ("spot_mm", "clearing_dose_j_mm2", -0.5)),
         learned_on=CO2_FLATBED.name,
     )
-    here = draws_of(beliefs_of(CO2_FLATBED, stock), CO2_FLATBED)
+    origins = (("spot_mm", Origin(kind="measured", standard_error=0.003)),)
+    here = draws_of(beliefs_of(replace(CO2_FLATBED, figure_origins=origins), stock), CO2_FLATBED)
     scaled_s = [to_scale("coat_adding_s", s) for s in here.coat_s]
     assert np.corrcoef(np.log(here.clearing_dose_j_mm2), scaled_s)[0, 1] == pytest.approx(0.8, abs=0.02)
     assert np.corrcoef(np.log(here.clearing_dose_j_mm2), np.log(here.spot_mm))[0, 1] == pytest.approx(-0.5, abs=0.02)

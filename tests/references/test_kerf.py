@@ -1,17 +1,17 @@
 """Offsets against Steiner's formula and an independent offsetter.
 
 Jakob Steiner, Über parallele Flächen, 1840: a convex outline moved out by r has area A + P r + π r² and length
-P + 2 π r. Holes and hollow corners against Clipper (A. Johnson's library through pyclipper), which shares no code with
-the geometry engine used here.
+P + 2 π r. Holes and hollow corners against Clipper2 (A. Johnson's library through manifold3d), which shares no
+code with GEOS, which is used here.
 """
 
 import math
 
-import pyclipper
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from manifold3d import CrossSection, FillRule, JoinType
 
 from core.errors import UnreadableError
 from core.geometry.flattening import flatten, path_bounds_mm
@@ -19,18 +19,14 @@ from core.geometry.path import PathBuilder, ellipse
 from core.job.kept_size import moved_outline
 from core.sheet.kerf import offset, opening_for
 
-_SCALE = 1e6
 WITH_HOLE = shapely.box(0, 0, 60, 40).difference(shapely.Point(20, 20).buffer(8, quad_segs=64))
 L_SHAPE = shapely.Polygon([(0, 0), (40, 0), (40, 10), (10, 10), (10, 30), (0, 30)])
 
 
 def by_clipper(region, distance):
-    offsetter = pyclipper.PyclipperOffset(2.0, 0.0005 * _SCALE)
-    for part in shapely.get_parts(shapely.orient_polygons(region)):
-        for ring in (part.exterior, *part.interiors):
-            points = [(round(x * _SCALE), round(y * _SCALE)) for x, y in ring.coords[:-1]]
-            offsetter.AddPath(points, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
-    return abs(sum(pyclipper.Area(path) for path in offsetter.Execute(distance * _SCALE))) / _SCALE**2
+    rings = [ring for part in shapely.get_parts(shapely.orient_polygons(region)) for ring in shapely.get_rings([part])]
+    section = CrossSection([shapely.get_coordinates(ring)[:-1] for ring in rings], FillRule.Positive)
+    return section.offset(distance, JoinType.Round, 2.0, 720).area()
 
 
 def test_a_rectangle_obeys_steiner():

@@ -9,9 +9,8 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout
 
 from app.session.advising import Advising
 from app.stages.burn.dose_plot import DosePlot
-from app.stages.page import clear, small_button
 from app.widgets.chance_bar import ChanceBar, headline_icon
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.fields import Card, ChoiceField, clear, small_button, words
 from app.widgets.swatch import Sign
 from app.words.wording import duration_text, in_shown_units, place_text, unbroken
 from core.burning.beam import fill_verdict
@@ -26,6 +25,7 @@ from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.burning.advice import ThinPart
+    from core.burning.next_coupon import CouponOffer
     from core.burning.recipe_advice import RecipeAdvice
     from core.job.advising import LayerAdvice
 
@@ -47,9 +47,11 @@ class AdviceCard(Card):
         take: Take,
         zoom_to: Callable[[float, float, float], None],
         choose_axis: Callable[[WindowAxis], None],
+        make_coupon: "Callable[[CouponOffer], None]",
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
         self._layer, self._take, self._zoom_to = layer, take, zoom_to
+        self._make_coupon = make_coupon
         self._state: tuple[Any, ...] = ()
         self._advice_shown: LayerAdvice | None = None
         self._inches = False
@@ -149,6 +151,8 @@ class AdviceCard(Card):
     # --- advice --------------------------------------------------------------------------------------------------
 
     def _add_items(self, advice: "LayerAdvice", job: Job) -> None:
+        if advice.next_coupon is not None:
+            self._add_offer(advice.next_coupon)
         for remedy in advice.remedies:
             self._add_remedy(remedy)
         for title, item in (
@@ -174,6 +178,11 @@ class AdviceCard(Card):
         button = small_button(text, f"{text}: {what} of {self._layer.name}")
         button.clicked.connect(lambda: self._take(self._layer, recipe, f"{what} of {self._layer.name}", None))
         return button
+
+    def _add_offer(self, offer: "CouponOffer") -> None:
+        button = small_button("Make this scrap…", f"Make the scrap that tells most of {self._layer.name}")
+        button.clicked.connect(lambda: self._make_coupon(offer))
+        self._item(offer.words, button)
 
     def _add_remedy(self, remedy: Remedy) -> None:
         value = {

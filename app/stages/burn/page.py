@@ -4,17 +4,19 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
 from app.session.advising import Advising
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
-from app.stages.page import Page, clear, small_button
+from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, NumberField, words
+from app.widgets.fields import Card, NumberField, clear, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field
+from app.widgets.plain_text import plain_label
 from app.widgets.swatch import PurposeSwatch
 from app.words.figure_words import WIDE_GAPS_UNKNOWN
 from app.words.wording import length_text, unbroken
@@ -28,7 +30,12 @@ from core.sheet.recipes import Recipe
 
 
 class BurnPage(Page):
-    """One card a layer that has shapes; the layers without any stay out of the way."""
+    """One card a layer that has shapes; the layers without any stay out of the way.
+
+    coupon_wanted: the coupon that was offered is to be made.
+    """
+
+    coupon_wanted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
@@ -135,12 +142,15 @@ class BurnPage(Page):
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
-        return AdviceCard(
+        card = AdviceCard(
             layer,
             take=self.take,
             zoom_to=self.place_wanted.emit,
             choose_axis=self._choose_axis,
+            make_coupon=self.coupon_wanted.emit,
         )
+        card.plot.held.connect(self.hold_still)
+        return card
 
     def _choose_axis(self, axis: WindowAxis) -> None:
         self._axis = axis
@@ -194,7 +204,7 @@ class _RecipeCard(Card):
         top.addWidget(self._swatch)
         self._title = words(role="heading")
         top.addWidget(self._title, 1)
-        self._time = QLabel("–")
+        self._time = plain_label("–")
         top.addWidget(self._time)
         self.body.addLayout(top)
         self.fields: dict[str, FigureField] = {}

@@ -5,30 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
 
 from app.session.painting import Painted
-from app.stages.page import small_button
+from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, words
+from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import CHIP_PX, colour_chip
 from app.words.wording import area_text, count_text, unbroken
 from core.errors import TainError
 from core.finishing.amounts import spreading_rate_m2_l
-from core.finishing.colouring import filled_shapes, source_colour
-from core.finishing.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import BARE, PAINT_KINDS, Paint
+from core.finishing.steps import PaintStep
+from core.job.painting.colouring import filled_shapes, source_colour
+from core.job.painting.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
 from core.job.plan import Plan
 from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
 
 ROW_PX = 28
 STAYS_BARE = "Stays bare, light shows through"
@@ -37,7 +34,7 @@ STAYS_BARE = "Stays bare, light shows through"
 class OrderCard(Card):
     """Colours from first to last; drag them, or move them with the buttons, and see what it costs."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__("Order of colours")
         self._page = page
         self._list = QListWidget()
@@ -55,7 +52,7 @@ class OrderCard(Card):
         self._cheapest.clicked.connect(self._take_cheapest)
         self.line(self._earlier, self._later, self._cheapest)
         self._mask_shown = QCheckBox("Show the chosen colour's mask on the faces")
-        self._mask_shown.toggled.connect(page.send_looks)
+        self._mask_shown.toggled.connect(page.looks_wanted)
         self.body.addWidget(self._mask_shown)
         self._why = words()
         self.body.addWidget(self._why)
@@ -74,7 +71,7 @@ class OrderCard(Card):
         for step in painting.steps:
             item = QListWidgetItem(_true_chip(step.area.paint.colour), self._row_words(step))
             item.setData(Qt.ItemDataRole.UserRole, step.area.paint.name)
-            item.setToolTip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}")
+            item.setToolTip(plain_tip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}"))
             self._list.addItem(item)
             if step is chosen:
                 self._list.setCurrentItem(item)
@@ -116,7 +113,7 @@ class OrderCard(Card):
 class SelectedCard(Card):
     """The paint of the areas that are selected on the faces."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._title = words(role="heading")
@@ -182,7 +179,7 @@ class SelectedCard(Card):
 class PaintCard(Card):
     """The figures of the chosen paint, as its can says them."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._paint: Paint | None = None
@@ -252,7 +249,7 @@ class PaintCard(Card):
         if not self._name.hasFocus() or not self._name.isModified():
             self._name.setText(paint.name)
         self._colour.setIcon(colour_chip(paint.colour))
-        self._colour.setToolTip(f"{paint.colour}: how it looks from the front")
+        self._colour.setToolTip(plain_tip(f"{paint.colour}: how it looks from the front"))
         self._kind.show_value(paint.kind)
         for key, field in self._fields.items():
             field.show_value(_shown(key, getattr(paint, key)))

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtGui import QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QListView
 
 from app.session.painting import Painted
-from app.stages.page import small_button
 from app.stages.paint.colours import mask_words
-from app.widgets.fields import Card, LengthField, words
+from app.stages.paint.desk import PaintDesk
+from app.widgets.fields import Card, LengthField, small_button, words
 from app.widgets.findings_list import WrappedRows
 from app.words.wording import count_text, length_text, unbroken
-from core.finishing.decisions import with_masks
 from core.finishing.tight_places import TightPlace
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
+from core.job.painting.decisions import with_masks
 
 PLACE_SPAN_MM = 12.0
 MOST_PLACES = 200
@@ -35,7 +31,7 @@ LENGTHS = (
 class MasksCard(Card):
     """How masks are cut and laid, and the mask files."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__("Masks")
         self._page = page
         self._steps = words()
@@ -82,7 +78,7 @@ class MasksCard(Card):
 class TightCard(Card):
     """Places closer than the film's least bridge; a click zooms to one and tells the ways out."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._shown: tuple[TightPlace, ...] | None = None

@@ -1,56 +1,38 @@
 """Paint: which colour goes where and in what order, masks, times and amounts. The faces show the finished piece."""
 
-from collections.abc import Callable
-
 from PySide6.QtCore import Signal
 
 from app.canvas.modes import RegionLook
-from app.errands.finishing_files import FinishingFiles
-from app.session.painting import Painted, Painting
+from app.session.painting import Painted
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import Page, small_button
 from app.stages.paint.colours import OrderCard, PaintCard, SelectedCard
+from app.stages.paint.desk import PaintDesk
 from app.stages.paint.masks import MasksCard, TightCard
 from app.stages.paint.times import BondCard, TimesCard
 from app.stages.paint.trials import TrialsCard
-from app.stages.stage import Stage
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, small_button, words
 from core.artwork.drawing import Finding
-from core.errors import TainError
-from core.finishing.bonding import BondTrial
-from core.finishing.colouring import front_view, suggested_paints
-from core.finishing.decisions import with_suggested_paints
 from core.finishing.inspection import checks_for
-from core.finishing.paint_plan import PaintStep
-from core.finishing.paints import Paint
-from core.job.job import Job
-from core.job.plan import Plan
+from core.finishing.steps import PaintStep, front_view
+from core.job.painting.colouring import suggested_paints
+from core.job.painting.decisions import with_suggested_paints
 
 FILM, FILM_HATCH = "#c9c2a5", "#5d5638"
 
 
-class PaintPage(Page):
+class PaintPage(PaintDesk):
     """Order first, then the selected areas, the chosen paint, masks, times, bonding and what to look for.
 
-    looks_changed: how the faces look in this stage, for the canvas. faulted: a fault of the program.
+    looks_changed: how the faces look in this stage, for the canvas.
     """
 
     looks_changed = Signal(object)
-    faulted = Signal(object)
 
     def __init__(self, session: Session, settings: Settings) -> None:
-        super().__init__(
-            Stage.PAINT,
-            "Paint goes on from the back, colour by colour. Coat that stands hides what lands beside an area.",
-            session,
-            settings,
-        )
-        self.painting = Painting(self)
-        self.files = FinishingFiles(self.painting, self)
-        self.chosen = ""
+        super().__init__(session, settings)
         self._shown_looks: tuple[object, object] | None = None
-        self._kept: tuple[Paint, ...] | None = None
+        self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")
         self.body.addWidget(self._state)
         self.add_findings_card()
@@ -78,59 +60,8 @@ class PaintPage(Page):
         self.foot.insertWidget(1, self._run_sheet)
         self.painting.changed.connect(self._tell_session)
         self.painting.changed.connect(self.touch)
-        self.painting.faulted.connect(self.faulted)
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
         session.selection_changed.connect(self._show_selection)
-
-    # --- for the cards -------------------------------------------------------------------------------------------
-
-    @property
-    def painted(self) -> Painted | None:
-        """What painting this artwork comes to, as last worked out; None while nothing is known."""
-        painted = self.painting.painted
-        return painted if painted is not None and painted.plan.job.source == self.session.job.source else None
-
-    @property
-    def chosen_step(self) -> PaintStep | None:
-        """The step of the paint that is chosen in the order, or the first."""
-        steps = self.painted.painting.steps if self.painted is not None else ()
-        return next((step for step in steps if step.area.paint.name == self.chosen), steps[0] if steps else None)
-
-    def choose_paint(self, name: str) -> None:
-        """Have the cards and the mask on the faces be about this paint."""
-        if name != self.chosen:
-            self.chosen = name
-            self.touch()
-
-    def decide(self, change: Callable[[Plan], Job], label: str, *, merge_key: str | None = None) -> None:
-        """Commit a change to the present job as soon as its plan is there."""
-        self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
-
-    def kept_paints(self) -> tuple[Paint, ...]:
-        """The shop book's paints; what is wrong with the book goes to the note line."""
-        if self._kept is None:
-            from core.shop_book.profiles import known_paints
-
-            try:
-                self._kept = known_paints()
-            except TainError as error:
-                self.say(str(error))
-                self._kept = ()
-        return self._kept
-
-    def forget_kept(self) -> None:
-        """The shop book has changed."""
-        self._kept = None
-
-    def bond_trials(self) -> tuple[BondTrial, ...]:
-        """The shop's own bonding trials; what is wrong with the book goes to the note line."""
-        from core.shop_book.profiles import known_bond_trials
-
-        try:
-            return known_bond_trials()
-        except TainError as error:
-            self.say(str(error))
-            return ()
 
     # --- showing -------------------------------------------------------------------------------------------------
 

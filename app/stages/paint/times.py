@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QDateTime, QSignalBlocker, Qt
 from PySide6.QtWidgets import QCheckBox, QDateTimeEdit
 
 from app.dialogs.trial import BondTrialDialog
 from app.session.painting import Painted
-from app.stages.page import small_button
+from app.stages.paint.desk import PaintDesk
 from app.stages.paint.timetable_bars import TimetableBars
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, show_role, words
+from app.widgets.fields import Card, ChoiceField, NumberField, show_role, small_button, words
 from core.errors import TainError
 from core.finishing.amounts import Amount
 from core.finishing.bonding import ADHESIVES, JOINTS, BondTrial, bond_advice
 from core.finishing.calendar_file import piece_words
-from core.finishing.decisions import with_bond, with_pieces, with_workday
 from core.finishing.timetable import sessions, time_text
+from core.job.painting.decisions import with_bond, with_pieces, with_workday
 from core.shop_book.profiles import keep_bond_trial
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
 
 HOURS = (
     ("opens_h", "Work begins", "h", 0, 23),
@@ -38,7 +34,7 @@ NOTHING_BONDED = "nothing is bonded"
 class TimesCard(Card):
     """When what is done, and how much paint it takes."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__("Timetable")
         self._page = page
         self._pieces = NumberField("Pieces finished together", low=1, high=500, places=0)
@@ -132,7 +128,7 @@ class TimesCard(Card):
 class BondCard(Card):
     """What holds the piece to what it is mounted on."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__("Bonding")
         self._page = page
         self._joint = ChoiceField("Joint", [(NOTHING_BONDED, ""), *((f"{k}: {v}", k) for k, v in JOINTS.items())])

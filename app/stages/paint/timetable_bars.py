@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.finishing.timetable import Timetable, time_text
 
@@ -15,7 +16,7 @@ NAME_PX = 28
 MOST_ROWS = 12
 
 
-class TimetableBars(QWidget):
+class TimetableBars(Guarded, QWidget):
     """Follows the theme by itself, since it is drawn anew with it."""
 
     def __init__(self) -> None:

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QListWidget
 
 from app.dialogs.trial import PaintTrialDialog
 from app.session.painting import Painted
-from app.stages.page import small_button
+from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, words
+from app.widgets.fields import Card, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.words.wording import count_text
-from core.finishing.decisions import with_paint
 from core.finishing.paints import Paint, PaintTrial
-
-if TYPE_CHECKING:
-    from app.stages.paint.page import PaintPage
+from core.job.painting.decisions import with_paint
 
 ROW_PX = 24
 MOST_ROWS = 5
@@ -26,7 +23,7 @@ MOST_ROWS = 5
 class TrialsCard(Card):
     """What trials on scraps showed; they stay with the paint, in the job and in the shop book."""
 
-    def __init__(self, page: PaintPage) -> None:
+    def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
         self._paint: Paint | None = None
@@ -58,7 +55,7 @@ class TrialsCard(Card):
         self._list.clear()
         for trial in trials:
             self._list.addItem(trial_words(trial))
-            self._list.item(self._list.count() - 1).setToolTip(trial.photo or trial.note)
+            self._list.item(self._list.count() - 1).setToolTip(plain_tip(trial.photo or trial.note))
         self._list.setCurrentRow(min(max(row, 0), len(trials) - 1))
         self._list.setVisible(bool(trials))
         self._list.setFixedHeight(ROW_PX * min(max(len(trials), 1), MOST_ROWS) + 8)

@@ -11,9 +11,8 @@ from app.canvas.sheet_work import FlawKind, SheetWork
 from app.dialogs.flaw_form import FlawForm
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.page import small_button
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, LengthField, words
+from app.widgets.fields import Card, ChoiceField, LengthField, small_button, words
 from core.job.decisions import with_sheet
 from core.job.job import Job
 from core.sheet.placement import Flaw, Points

@@ -13,21 +13,23 @@ from app.dialogs.companions import CompanionsDialog
 from app.dialogs.copies import CopiesDialog
 from app.dialogs.designs import DesignsDialog
 from app.dialogs.piece_choice import PieceChoiceDialog
-from app.session.placing import Placing, Tell, best_place, burned_at, same_question
+from app.session.placing import Placing, Tell
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
-from app.stages.page import Page, small_button
+from app.stages.page import Page
 from app.stages.sheet.flaws import FlawsCard
 from app.stages.sheet.piece import PieceCard
 from app.stages.sheet.place import PlaceCard
 from app.stages.stage import Stage
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.fields import Card, ChoiceField, small_button, words
 from core.burning.machines import Machine
 from core.errors import TainError
 from core.job.decisions import sheet_to_fit, with_machine, with_stock, with_stop_corner, with_turn
+from core.job.fitting import place_job
 from core.job.job import Job
+from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
 from core.progress import Progress
 from core.sheet.faces import Corner, turned_corner
@@ -313,7 +315,7 @@ class SheetPage(Page):
 
         self.say("")
         self.placing.do(
-            lambda progress, tell: best_place(plan, options, progress), take, lambda error: self.say(str(error))
+            lambda progress, tell: place_job(plan, options, progress=progress), take, lambda error: self.say(str(error))
         )
 
     def _hint_best_place(self) -> None:
@@ -333,7 +335,7 @@ class SheetPage(Page):
         self._work.show_soft_place(None)
 
         def work(progress: Progress, tell: Tell) -> object:
-            placed = best_place(plan, options, progress)
+            placed = place_job(plan, options, progress=progress)
             return burned_at(plan, placed)
 
         self.hinting.do(work, self._work.show_soft_place, _no_hint)
@@ -341,11 +343,6 @@ class SheetPage(Page):
     def _place(self, change: Callable[[Plan], Job], label: str, merge_key: str | None = None) -> None:
         """Placing builds on where things lie now, so it waits for the plan of the present job."""
         self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
-
-    def close_threads(self) -> None:
-        """Stop what is looked for and wait for the threads to end."""
-        self.placing.close()
-        self.hinting.close()
 
 
 def on_stock(job: Job, stock: Stock) -> Job:

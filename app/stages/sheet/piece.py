@@ -4,8 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from app.stages.page import small_button
-from app.widgets.fields import Card, LengthField, words
+from app.widgets.fields import Card, LengthField, small_button, words
 from app.words.wording import size_text
 from core.job.decisions import with_sheet
 from core.job.job import Job

@@ -8,12 +8,13 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
+from app.dialogs.search_bar import SearchBar
+from app.qt.guarded import Guarded
 from app.session.placing import Placing
-from app.stages.page import small_button
 from app.theme.icons import icon
 from app.theme.theme import theme
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, words
-from app.widgets.search_bar import SearchBar
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
+from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import Sign
 from core.job.decisions import aligned, moved_to, placed_bounds_mm, rotated
 from core.job.job import Job
@@ -29,7 +30,7 @@ Place = Callable[[Callable[[Plan], Job], str, str | None], None]
 """Have the plan's job placed anew: (change, what for undo, merge key)."""
 
 
-class PlaceButton(QPushButton):
+class PlaceButton(Guarded, QPushButton):
     """A small sheet with a mark at the place that the artwork is put to; column and row from 0 to 2."""
 
     def __init__(self, column: int, row: int) -> None:
@@ -100,7 +101,7 @@ class PlaceCard(Card):
             where = "the middle" if across == down == "middle" else f"{down} {across}"
             button = PlaceButton(place % 3, place // 3)
             button.setAccessibleName(f"Put it to {where} of the sheet")
-            button.setToolTip(f"To {where}" if place == 4 else f"To {where}, {MARGIN_MM:g} mm off the edges")
+            button.setToolTip(plain_tip(f"To {where}" if place == 4 else f"To {where}, {MARGIN_MM:g} mm off the edges"))
             button.clicked.connect(
                 lambda checked=False, across=across, down=down, where=where: self._place(
                     lambda plan: aligned(plan, across, down, margin_mm=MARGIN_MM), f"Artwork to {where}", None

@@ -5,7 +5,8 @@ import shapely
 
 from core.artwork.checkup.line_checks import capped, too_thin
 from core.artwork.drawing import Drawing, Finding, SortOptions
-from core.artwork.painting import drawing_regions, united
+from core.artwork.painting import drawing_regions
+from core.geometry.engine import united
 
 
 def speck_findings(drawing: Drawing, *, cleared_width_mm: float) -> list[Finding]:

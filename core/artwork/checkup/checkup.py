@@ -1,7 +1,7 @@
 """What is wrong with a drawing, with a place for each finding and a repair where it can be mended safely."""
 
 from core.artwork.checkup.area_checks import speck_findings
-from core.artwork.checkup.line_checks import end_findings, outline_findings, overlap_findings
+from core.artwork.checkup.line_checks import end_findings, outline_findings, overlap_findings, thin_lines
 from core.artwork.checkup.page_checks import off_page_findings, reversed_findings, scale_findings
 from core.artwork.drawing import Drawing, Finding
 from core.progress import Progress, silent
@@ -17,12 +17,13 @@ def check_drawing(
     shared-lines, crosses-itself, hole-too-small, speck. ``repair`` names what ``repairs.repair`` takes.
     """
     findings = [*scale_findings(drawing), *reversed_findings(drawing), *off_page_findings(drawing)]
-    progress(0.2, "looking for open ends")
-    findings += end_findings(drawing)
-    progress(0.4, "looking for doubled lines")
-    findings += overlap_findings(drawing)
-    progress(0.6, "looking at outlines")
-    findings += outline_findings(drawing, kerf_mm=kerf_mm)
+    if thin_lines(drawing):
+        progress(0.2, "looking for open ends")
+        findings += end_findings(drawing)
+        progress(0.4, "looking for doubled lines")
+        findings += overlap_findings(drawing)
+        progress(0.6, "looking at outlines")
+        findings += outline_findings(drawing, kerf_mm=kerf_mm)
     progress(0.8, "looking for specks")
     findings += speck_findings(drawing, cleared_width_mm=cleared_width_mm)
     return tuple(findings)

@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
-from core.artwork.painting import united
-from core.geometry.arrangement import geometries
+from core.geometry.engine import united
 from core.geometry.flattening import flatten
 from core.geometry.path import Path
+from core.geometry.rings import geometries
 
 _DEPTH_MM = 0.02
 """A cut this near a fill's edge runs along it, not through it."""

@@ -9,13 +9,13 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
-from core.geometry.arrangement import Rings
 from core.geometry.chaining import Chains, chain
-from core.geometry.enclosing import enclosed
 from core.geometry.ends import closed_subpaths
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.overlaps import SAME_LINE_MM, Covered, covered_stretches
 from core.geometry.path import Path, joined
+from core.geometry.rings import Rings
 
 JOIN_MM = 0.5
 """Ends that miss each other by less were meant to meet."""
@@ -155,8 +155,9 @@ def overlap_findings(drawing: Drawing) -> list[Finding]:
 def wholly_covered(drawing: Drawing, lines: Sequence[int], covered: Covered) -> list[int]:
     """Indices of shapes that lie on others with all their length."""
     result = []
-    for path in np.unique(covered.path).tolist():
-        own = covered.path == path
+    order = np.argsort(covered.path, kind="stable")
+    paths, begin = np.unique(covered.path[order], return_index=True)
+    for path, own in zip(paths.tolist(), np.split(order, begin)[1:], strict=True):
         others = covered.by[own] != path
         segments = set(covered.segment[own][others & (covered.t0[own] <= 0) & (covered.t1[own] >= 1)].tolist())
         if len(segments) == len(drawing.shapes[lines[path]].path):

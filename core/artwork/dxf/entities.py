@@ -307,6 +307,8 @@ class EntityReader:
     def _solid(self, entity: Entity) -> None:
         corners = [entity.dxf.get(f"vtx{i}") for i in (0, 1, 3, 2)]  # the last two are stored crosswise
         known = [v for v in corners if v is not None]
+        if len(known) < 3:
+            raise ValueError("it has too few corners")
         matrix = self.plane(entity, known[0].z)
         self.add_outlines(entity, [ring_outline([(v.x, v.y) for v in known])], matrix, filled=True, loose=False)
 
@@ -315,6 +317,8 @@ class EntityReader:
         points = [(v.x, v.y) for v in corners if v is not None]
         if len(points) == 4 and points[2] == points[3]:
             points.pop()
+        if len(points) < 2:
+            raise ValueError("it has too few corners")
         hidden = entity.dxf.get("invisible_edges", 0)
         if not hidden:
             self.add_outlines(entity, [ring_outline(points)])

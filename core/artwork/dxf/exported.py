@@ -4,7 +4,6 @@ The document stands in pieces in an XRECORD under ``TAIN_JOB`` in the root dicti
 XDATA of the application ``TAIN`` on its entry in the layer table.
 """
 
-import json
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -13,16 +12,10 @@ import numpy as np
 import shapely
 
 from core.artwork.drawing import Shape
-from core.artwork.dxf.mending import FAULTS
-from core.artwork.exported_face import exported_face_to_front
-from core.errors import UnreadableError
+from core.artwork.own_export import APP_ID, own_export_in_dxf
 from core.geometry.affine import Affine, compose
 from core.geometry.flattening import flatten
-from core.geometry.path import Floats, joined
-
-APP_ID = "TAIN"
-DOCUMENT_KEY = "TAIN_JOB"
-AGAIN = "Export it again from its job file."
+from core.geometry.path import Floats, Path, joined
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +23,8 @@ class Export:
     """How an exported file is to be read.
 
     to_front: from drawing units (mm, y up) to the sheet's front frame. layer_ids: the job's layer id of each DXF layer,
-    by its name in small letters. fill_ids: the ids of layers that are filled.
+    by its name in small letters. fill_ids: the ids of layers that are filled. drawn: areas as drawn, by
+    layer id, where outlines were moved.
     """
 
     to_front: Affine
@@ -38,39 +32,22 @@ class Export:
     height_mm: float
     layer_ids: dict[str, str]
     fill_ids: frozenset[str]
-
-
-def document_text(document: Any) -> str | None:
-    """The settings document's JSON in an ezdxf document, None when it has none."""
-    try:
-        record = document.rootdict.get(DOCUMENT_KEY)
-        if record is None or record.dxftype() != "XRECORD":
-            return None
-        return "".join(tag.value for tag in record.tags if tag.code == 1)
-    except FAULTS:
-        return None
+    drawn: dict[str, tuple[Path, ...]]
 
 
 def export_in(document: Any) -> Export | None:
     """How to read the document if Tain exported it, else None. Raises UnreadableError when its settings are damaged."""
-    text = document_text(document)
-    if text is None:
+    own = own_export_in_dxf(document)
+    if own is None:
         return None
-    try:
-        settings = json.loads(text)
-        height_mm = float(settings["sheet"]["height_mm"])
-        ids = {int(layer["order"]): (str(layer["id"]), str(layer["purpose"])) for layer in settings["layers"]}
-        return Export(
-            to_front=compose(exported_face_to_front(settings), (1.0, 0.0, 0.0, -1.0, 0.0, height_mm)),
-            width_mm=float(settings["sheet"]["width_mm"]),
-            height_mm=height_mm,
-            layer_ids=_layer_ids(document, ids),
-            fill_ids=frozenset(layer_id for layer_id, purpose in ids.values() if purpose == "fill"),
-        )
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        raise UnreadableError(
-            "The DXF was exported by Tain, but its settings are damaged: which face it shows can't be told.", hint=AGAIN
-        ) from None
+    return Export(
+        to_front=compose(own.to_front, (1.0, 0.0, 0.0, -1.0, 0.0, own.height_mm)),
+        width_mm=own.width_mm,
+        height_mm=own.height_mm,
+        layer_ids=_layer_ids(document, own.layers),
+        fill_ids=frozenset(layer_id for layer_id, purpose in own.layers.values() if purpose == "fill"),
+        drawn=own.drawn,
+    )
 
 
 def _layer_ids(document: Any, ids: dict[int, tuple[str, str]]) -> dict[str, str]:

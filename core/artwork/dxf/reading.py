@@ -3,12 +3,14 @@
 from typing import Any
 
 from core.artwork.drawing import Drawing, Finding, ReadOptions
+from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.dxf.blocks import placed_runs
 from core.artwork.dxf.entities import EntityReader
 from core.artwork.dxf.exported import as_job_layers, export_in
 from core.artwork.dxf.kinds import LEFT_OUT, UNREADABLE
 from core.artwork.dxf.layers import LayerTable
-from core.artwork.dxf.loading import AGAIN, Loaded, load
+from core.artwork.dxf.loaded_once import loaded_once
+from core.artwork.dxf.loading import AGAIN, Loaded
 from core.artwork.dxf.plain import merged
 from core.artwork.dxf.shapes import Laid, Page, laid_out
 from core.artwork.dxf.sizes import UnitScale, unit_scale
@@ -24,7 +26,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     front of its sheet, shapes told by the job's layers. Raises UnreadableError when nothing usable is
     left, UnitsUnknownError when the file does not say its unit and none may be assumed.
     """
-    loaded = load(data, part(progress, 0.0, 0.6))
+    loaded = loaded_once(data, part(progress, 0.0, 0.6))
     document = loaded.document
     export = export_in(document)
     scale = _EXPORT_SCALE if export else unit_scale(document, data, options)
@@ -51,7 +53,7 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         width_mm=laid.width_mm,
         height_mm=laid.height_mm,
         units_from=scale.units_from,
-        shapes=as_job_layers(laid.shapes, export) if export else laid.shapes,
+        shapes=with_drawn_outlines(as_job_layers(laid.shapes, export), export.drawn) if export else laid.shapes,
         findings=findings,
         from_export=export is not None,
         missing=tuple(laid.missing(one, place) for one, place in remarks.missing(LEFT_OUT, UNREADABLE)),

@@ -241,7 +241,7 @@ def _outlined_line(text: str, style: Lettering, em: float) -> tuple[Path, float,
     parts = []
     x = 0.0
     for glyph in glyphs:
-        outline = glyph_outline(glyph.face, glyph.glyph, 700 if style.bold else 400)
+        outline = glyph_outline(glyph.face, glyph.glyph, glyph.variation)
         if len(outline):
             parts.append(outline.transformed((em, 0.0, 0.0, em, x + glyph.dx_em * em, -glyph.dy_em * em)))
         x += glyph.advance_em * em

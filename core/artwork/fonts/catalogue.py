@@ -148,11 +148,11 @@ def _css_weight(weight: float) -> float:
 
 def _from_folders() -> list[FontFace]:
     faces: list[FontFace] = []
-    for file in _font_files(_font_folders()):
+    for file in font_files(_font_folders()):
         if len(faces) >= _MAX_SCANNED_FONTS:
             break
         try:
-            faces.extend(_faces_of(file))
+            faces.extend(faces_of(file))
         except (TTLibError, OSError, KeyError, ValueError, AttributeError, AssertionError):
             continue  # one broken font among many is not this program's to report
     return faces
@@ -170,7 +170,8 @@ def _font_folders() -> list[Path]:
     return [Path("/usr/share/fonts"), Path("/usr/local/share/fonts"), home / ".local/share/fonts", home / ".fonts"]
 
 
-def _font_files(folders: Iterable[Path]) -> list[Path]:
+def font_files(folders: Iterable[Path]) -> list[Path]:
+    """All font files in and below the folders."""
     files: list[Path] = []
     for folder in folders:
         if folder.is_dir():
@@ -178,7 +179,8 @@ def _font_files(folders: Iterable[Path]) -> list[Path]:
     return files
 
 
-def _faces_of(file: Path) -> list[FontFace]:
+def faces_of(file: Path) -> list[FontFace]:
+    """The faces in a font file. Raises what fontTools raises where it is damaged."""
     if file.suffix.lower() in (".ttc", ".otc"):
         with TTCollection(str(file), lazy=True) as collection:
             return [_face(str(file), index, font) for index, font in enumerate(collection.fonts)]

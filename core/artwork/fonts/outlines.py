@@ -24,6 +24,10 @@ _WEIGHT_STEP = 200
 """Weights this far apart look different."""
 
 
+Variation = tuple[tuple[str, float], ...]
+"""Where a variable font is taken: each axis's tag and value (OpenType, fvar)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FontUsed:
     """The font that was asked for, and what was used: ``family`` is None where nothing could be.
@@ -38,6 +42,8 @@ class FontUsed:
     substituted: bool
     style_differs: bool = False
     without_glyph: str = ""
+    axes_missing: tuple[str, ...] = ()
+    """Axes of variation that were asked for by name and that the font does not have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +55,8 @@ class FontAsked:
     italic: bool = False
     width_pct: float = 100
     features: tuple[tuple[str, int], ...] = ()
+    axes: Variation = ()
+    """Axes of a variable font that are asked for by name (CSS Fonts 4, font-variation-settings)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +75,7 @@ class Glyph:
     dx_em: float
     dy_em: float
     right_to_left: bool
+    variation: Variation = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +116,7 @@ def outline_text(
     parts = []
     x_mm = 0.0
     for glyph in glyphs:
-        outline = glyph_outline(glyph.face, glyph.glyph, weight)
+        outline = glyph_outline(glyph.face, glyph.glyph, glyph.variation)
         if len(outline):
             place: Affine = (size_mm, 0.0, 0.0, size_mm, x_mm + glyph.dx_em * size_mm, -glyph.dy_em * size_mm)
             parts.append(outline.transformed(place))
@@ -143,11 +152,16 @@ def shape_runs(text: str, runs: Iterable[tuple[int, int, int]], asked: FontAsked
         spans = _face_spans(text, start, stop, main, asked, missing)
         for face, span_start, span_stop in reversed(spans) if level % 2 else spans:
             glyphs.extend(_shaped(text, span_start, span_stop, face, asked, level % 2 == 1))
-    differs = main.italic != asked.italic or (
-        abs(main.weight - asked.weight) >= _WEIGHT_STEP and not _loaded(main).has_weight_axis
-    )
+    axes = _loaded(main).axes
+    slanted = main.italic or (asked.italic and not axes.keys().isdisjoint(("slnt", "ital")))
+    differs = slanted != asked.italic or (abs(main.weight - asked.weight) >= _WEIGHT_STEP and "wght" not in axes)
     used = FontUsed(
-        asked=name, family=main.family, substituted=substituted, style_differs=differs, without_glyph="".join(missing)
+        asked=name,
+        family=main.family,
+        substituted=substituted,
+        style_differs=differs,
+        without_glyph="".join(missing),
+        axes_missing=tuple(tag for tag, _ in asked.axes if tag not in axes),
     )
     return glyphs, used
 
@@ -182,12 +196,12 @@ def font_metrics(face: FontFace) -> FontMetrics:
 
 
 @lru_cache(maxsize=8192)
-def glyph_outline(face: FontFace, glyph: int, weight: float = 400) -> Path:
+def glyph_outline(face: FontFace, glyph: int, variation: Variation = ()) -> Path:
     """A glyph's outline with an em of 1, y down. EMPTY for blanks and for glyphs made of dots."""
     loaded = _loaded(face)
     pen = _OutlinePen(loaded.em)
-    if loaded.has_weight_axis:
-        loaded.font.set_variations({"wght": weight})
+    if loaded.axes:
+        loaded.font.set_variations(dict(variation))
     loaded.font.draw_glyph(glyph, _draw_functions(), pen)
     pen.builder.close()
     return pen.builder.build()
@@ -198,19 +212,32 @@ class _LoadedFont:
     font: hb.Font
     em: float
     characters: frozenset[int]
-    has_weight_axis: bool = field(default=False)
+    axes: dict[str, tuple[float, float]] = field(default_factory=dict)
+    """Least and most of each axis of variation."""
 
 
 @lru_cache(maxsize=_LOADED_FONTS)
 def _loaded(face: FontFace) -> _LoadedFont:
     hb_face = hb.Face(hb.Blob.from_file_path(face.file), face.index)
-    axes = {axis.tag for axis in hb_face.axis_infos}
+    axes = {axis.tag: (axis.min_value, axis.max_value) for axis in hb_face.axis_infos}
     return _LoadedFont(
         font=hb.Font(hb_face),
         em=float(hb_face.upem),
         characters=frozenset(hb_face.unicodes),
-        has_weight_axis="wght" in axes,
+        axes=axes,
     )
+
+
+def _variation(face: FontFace, asked: FontAsked) -> Variation:
+    """Where a variable font is taken for what is asked: its own axes only, each within its range."""
+    axes = _loaded(face).axes
+    if not axes:
+        return ()
+    wanted = {"wght": asked.weight, "wdth": asked.width_pct}
+    if asked.italic and not face.italic:
+        wanted |= {"ital": 1.0, "slnt": -14.0}  # 14 degrees: CSS Fonts 4, font-style oblique
+    wanted |= dict(asked.axes)
+    return tuple((tag, min(max(wanted[tag], low), high)) for tag, (low, high) in axes.items() if tag in wanted)
 
 
 class _OutlinePen:
@@ -290,8 +317,9 @@ def _face_for(character: int, main: FontFace, asked: FontAsked) -> FontFace | No
 
 def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, right_to_left: bool) -> list[Glyph]:
     loaded = _loaded(face)
-    if loaded.has_weight_axis:
-        loaded.font.set_variations({"wght": asked.weight})
+    variation = _variation(face, asked)
+    if loaded.axes:
+        loaded.font.set_variations(dict(variation))
     buffer = hb.Buffer()
     near = max(start - _JOINING_REACH, 0)
     letters = [ord(character) for character in text[near : stop + _JOINING_REACH]]
@@ -320,6 +348,7 @@ def _shaped(text: str, start: int, stop: int, face: FontFace, asked: FontAsked, 
                 dx_em=position.x_offset / loaded.em,
                 dy_em=position.y_offset / loaded.em,
                 right_to_left=right_to_left,
+                variation=variation,
             )
         )
     return glyphs
@@ -330,6 +359,7 @@ __all__ = [
     "FontMetrics",
     "FontUsed",
     "Glyph",
+    "Variation",
     "font_metrics",
     "glyph_outline",
     "main_metrics",

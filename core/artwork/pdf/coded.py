@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import pikepdf
 
+from core.artwork.pdf.objects import dictionary, items
 from core.artwork.pdf.optional_content import Groups, hidden_groups, name_of, shows
 from core.element_faults import note_fault
 
@@ -43,9 +44,11 @@ def coded_page(data: bytes, page: int) -> Coded | None:
     """The copies of a page (from 1); None when the file is too broken to be copied."""
     try:
         source = pikepdf.open(io.BytesIO(data), suppress_warnings=True)
-        if source.pages[page - 1].obj.get("/Annots") is not None:
-            del source.pages[page - 1].obj["/Annots"]
+        if page > len(source.pages):
+            return None
         original = source.pages[page - 1]
+        if "/Annots" in original.obj:
+            del original.obj["/Annots"]
         off = hidden_groups(source.Root)
         user_unit = _user_unit(original)
         one_byte, two_bytes = source.make_stream(b""), source.make_stream(b"")
@@ -90,8 +93,8 @@ def glyph_pages(coded: Coded, wanted: list[tuple[int, int]]) -> bytes | None:
             procedure = glyph_procedure(coded.drawn_fonts[number], code)
             if procedure is not None:
                 page.obj.Contents = document.copy_foreign(procedure)
-                resources = coded.drawn_fonts[number].get("/Resources")
-                if resources is not None:
+                resources = dictionary(coded.drawn_fonts[number].get("/Resources"))
+                if len(resources.keys()):
                     page.obj.Resources = document.copy_foreign(_indirect(coded.source, resources))
         stream = io.BytesIO()
         document.save(stream)
@@ -103,23 +106,21 @@ def glyph_pages(coded: Coded, wanted: list[tuple[int, int]]) -> bytes | None:
 
 def glyph_procedure(font: pikepdf.Object, code: int) -> pikepdf.Object | None:
     """The drawing of a code in a type 3 font (ISO 32000-1, 9.6.5), None where it has none."""
-    differences = font.get("/Encoding", pikepdf.Dictionary()).get("/Differences", pikepdf.Array())
     place, name = 0, None
-    for entry in differences:
+    for entry in items(dictionary(font.get("/Encoding")).get("/Differences")):
         if isinstance(entry, int):
             place = int(entry)
-            continue
-        if place == code:
-            name = str(entry)
-        place += 1
-    procedure = font.get("/CharProcs", pikepdf.Dictionary()).get(name) if name else None
+        elif isinstance(entry, pikepdf.Name):
+            name = str(entry) if place == code else name
+            place += 1
+    procedure = dictionary(font.get("/CharProcs")).get(name) if name else None
     return procedure if isinstance(procedure, pikepdf.Stream) else None
 
 
 def glyph_matrix(font: pikepdf.Object) -> tuple[float, float, float, float, float, float]:
     """From glyph space to text space."""
     try:
-        a, b, c, d, e, f = (float(value) for value in font.get("/FontMatrix", [0.001, 0, 0, 0.001, 0, 0]))
+        a, b, c, d, e, f = (float(value) for value in items(font.get("/FontMatrix")))
     except (ValueError, TypeError):
         return (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
     return (a, b, c, d, e, f)

@@ -2,6 +2,8 @@
 
 import pikepdf
 
+from core.artwork.pdf.objects import dictionaries, dictionary
+
 Groups = frozenset[tuple[int, int]]
 """Object numbers of groups that are off."""
 
@@ -10,16 +12,16 @@ _MAX_DEPTH = 20
 
 def hidden_groups(root: pikepdf.Object) -> Groups:
     """The groups that are off when the file is looked at."""
-    properties = root.get("/OCProperties")
-    if not isinstance(properties, pikepdf.Dictionary):
-        return frozenset()
-    default = _dictionary(properties.get("/D"))
-    groups = _list(properties.get("/OCGs"))
+    properties = dictionary(dictionary(root).get("/OCProperties"))
+    default = dictionary(properties.get("/D"))
+    groups = dictionaries(properties.get("/OCGs"))
     off = {group.objgen for group in groups} if default.get("/BaseState") == "/OFF" else set()
-    off |= {group.objgen for group in _list(default.get("/OFF"))}
-    off -= {group.objgen for group in _list(default.get("/ON"))} if default.get("/BaseState") == "/OFF" else set()
+    off |= {group.objgen for group in dictionaries(default.get("/OFF"))}
+    off -= (
+        {group.objgen for group in dictionaries(default.get("/ON"))} if default.get("/BaseState") == "/OFF" else set()
+    )
     for group in groups:
-        state = _dictionary(_dictionary(group.get("/Usage")).get("/View")).get("/ViewState")
+        state = dictionary(dictionary(group.get("/Usage")).get("/View")).get("/ViewState")
         if state is not None:
             (off.add if state == "/OFF" else off.discard)(group.objgen)
         if not _meant_for_viewing(group):
@@ -37,7 +39,7 @@ def shows(content: object, off: Groups, depth: int = 0) -> bool:
     if isinstance(expression, pikepdf.Array):
         return _holds(expression, off, depth)
     members = content.get("/OCGs")
-    groups = [members] if isinstance(members, pikepdf.Dictionary) else _list(members)
+    groups = [members] if isinstance(members, pikepdf.Dictionary) else dictionaries(members)
     states = [group.objgen not in off for group in groups]
     if not states:
         return True
@@ -59,7 +61,7 @@ def name_of(content: object) -> str:
     if name is not None:
         return str(name)
     members = content.get("/OCGs")
-    groups = [members] if isinstance(members, pikepdf.Dictionary) else _list(members)
+    groups = [members] if isinstance(members, pikepdf.Dictionary) else dictionaries(members)
     return next((str(group["/Name"]) for group in groups if "/Name" in group), "without a name")
 
 
@@ -80,13 +82,3 @@ def _meant_for_viewing(group: pikepdf.Object) -> bool:
     intent = group.get("/Intent", "/View")
     wanted = [str(one) for one in intent] if isinstance(intent, pikepdf.Array) else [str(intent)]
     return "/View" in wanted or "/All" in wanted
-
-
-def _dictionary(value: object) -> pikepdf.Object:
-    return value if isinstance(value, pikepdf.Dictionary) else pikepdf.Dictionary()
-
-
-def _list(value: object) -> list[pikepdf.Object]:
-    if not isinstance(value, pikepdf.Array):
-        return []
-    return [one for one in value if isinstance(one, pikepdf.Dictionary)]

@@ -63,7 +63,7 @@ def differing(theirs: Picture, ours: Picture) -> NDArray[np.float64]:
     changed = np.flatnonzero((theirs.view(np.uint32)[..., 0] != ours.view(np.uint32)[..., 0]).any(axis=1))
     if not len(changed):
         return np.zeros(blocks)
-    rows = slice(max(0, int(changed[0]) - 1), int(changed[-1]) + 2)
+    rows = slice(max(0, int(changed[0]) - 1), min(height, int(changed[-1]) + 2))
     one, other = _ink(theirs[rows]), _ink(ours[rows])
     amount = np.zeros((blocks[0] * BLOCK_PX, blocks[1] * BLOCK_PX))
     amount[rows, :width] = np.maximum(_unmatched(one, other), _unmatched(other, one)) / 255.0

@@ -43,6 +43,12 @@ def _names(shape: Shape, *, is_area: bool) -> tuple[str, ...]:
     return tuple(name for name in names if name not in (shape.source_id, shape.label)) if is_area else names
 
 
+def name_of_cut_group(shape: Shape) -> str:
+    """The layer, group or class that says that its lines are cut; empty where none does."""
+    word = next(iter(words_of(_names(shape, is_area=True))), None)
+    return word.name if word is not None and word.said == "cut" and not word.denied else ""
+
+
 def denied(shape: Shape) -> Word | None:
     """A name that says what the shape is not for."""
     return next((word for word in words_of(shape.names) if word.denied), None)

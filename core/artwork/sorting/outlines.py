@@ -4,6 +4,7 @@ The outermost outline is what frees a piece, so it is cut; what lies inside it i
 against it: its colour, its width, its neighbours, its form.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,14 +12,15 @@ import shapely
 from numpy.typing import NDArray
 
 from core.artwork.drawing import Drawing, Shape
+from core.artwork.paint_order import near_white
 from core.artwork.painting import region_tolerance_mm
-from core.artwork.sorting.by_words import denied
-from core.artwork.sorting.lettering import is_plain, lettering
+from core.artwork.sorting.by_words import denied, name_of_cut_group
+from core.artwork.sorting.lettering import LEAST_LETTERS, is_plain, lettering
 from core.artwork.sorting.verdict import Verdict, ask, is_wide_line, line_text, width_text
-from core.geometry.arrangement import Rings, geometries
-from core.geometry.enclosing import enclosed
+from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
 from core.geometry.path import joined
+from core.geometry.rings import Rings, geometries
 
 CLEAR_MARGIN_MM = 0.5
 """An inner outline this far from fills and other outlines stands clear: it can only be meant to come out."""
@@ -28,7 +30,13 @@ OTHER_WIDTH = 1.5
 """Lines whose widths differ by more than this factor mean different things."""
 MOST_ODD_FORMS = 8
 """More openings than this, none of them a plain form, are a pattern as likely as openings."""
+_RIM_SHARE = 0.75
+"""An inner outline this large within the next one leaves a rim: a border as likely as an opening."""
+_FILLED_SHARE = 0.9
+"""An outline with one area this large in it is the edge of that area."""
 _PAGE_SHARE = 0.995
+_JOINED_MM = 0.5
+"""Ends that miss each other by less may be joined by a repair."""
 
 Indices = NDArray[np.intp]
 
@@ -37,7 +45,8 @@ Indices = NDArray[np.intp]
 class Outlines:
     """Closed lines by number: index of each shape, the region it goes round, and how it lies to the others.
 
-    around: numbers of those around it; crossed: those that cross another; holds: those with other shapes inside.
+    around: numbers of those around it; crossed: those that cross another; holds: those with other shapes inside;
+    filled: those filled up to the line; has_fills: whether anything is filled.
     """
 
     index: Indices
@@ -49,21 +58,30 @@ class Outlines:
     in_fill: set[int] = field(default_factory=set)
     holds_fill: set[int] = field(default_factory=set)
     holds: set[int] = field(default_factory=set)
+    filled: set[int] = field(default_factory=set)
+    has_fills: bool = False
     letters: set[int] = field(default_factory=set)
     plain: set[int] = field(default_factory=set)
 
 
 def sort_outlines(
-    drawing: Drawing, closed: list[int], open_to_ask: set[int], fills: NDArray[np.object_], line_width_mm: float
+    drawing: Drawing,
+    closed: list[int],
+    open_to_ask: set[int],
+    fills: NDArray[np.object_],
+    line_width_mm: float,
+    named: Mapping[int, Verdict],
 ) -> dict[int, Verdict]:
     """The verdict for each closed line of ``open_to_ask`` (shape indices) among all the ``closed`` ones.
 
-    fills: parts of all that is filled.
+    fills: parts of all that is filled; named: verdicts of the other closed lines, which their names gave.
     """
     outlines = nested(drawing, closed)
     _lie_to_fills(outlines, fills)
     _lie_to_shapes(outlines, drawing)
-    deciding = _Deciding(drawing=drawing, outlines=outlines, line_width_mm=line_width_mm)
+    deciding = _Deciding(
+        drawing=drawing, outlines=outlines, line_width_mm=line_width_mm, named=named, has_fills=bool(len(fills))
+    )
     return {
         index: verdict
         for number, index in enumerate(outlines.index.tolist())
@@ -74,17 +92,32 @@ def sort_outlines(
 class _Deciding:
     """What has to be known of all outlines before one of them is decided."""
 
-    def __init__(self, *, drawing: Drawing, outlines: Outlines, line_width_mm: float) -> None:
+    def __init__(
+        self,
+        *,
+        drawing: Drawing,
+        outlines: Outlines,
+        line_width_mm: float,
+        named: Mapping[int, Verdict],
+        has_fills: bool,
+    ) -> None:
         self._shapes = [drawing.shapes[i] for i in outlines.index]
         self._lines, self._limit_mm = outlines, line_width_mm
-        self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
-        self._cut_colours = self._colours_of_pieces()
-        self._page_frame = self._frame_of_page(drawing)
+        self._area = shapely.area(outlines.region)
+        self._named = {n: named[i] for n, i in enumerate(outlines.index.tolist()) if i in named}
         self._marking_colours = {
             _colour(shape)
             for shape in drawing.shapes
             if shape.stroke is not None and shape.fill is None and (shape.stroke.dashes or _is_open(shape))
         }
+        self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
+        holds_some = any(n in outlines.holds_fill | outlines.holds for n in self._outermost)
+        unjoined = any(_nearly_closed(shape) for shape in drawing.shapes)  # may turn out to be the plate
+        self._beside_artwork = outlines.has_fills and len(self._outermost) > 1 and not holds_some and not unjoined
+        cut_groups = (name_of_cut_group(self._shapes[n]) for n in self._outermost)
+        self._cut_layer = next((name for name in cut_groups if name), "")
+        self._cut_colours = self._colours_of_pieces()
+        self._page_frame = self._frame_of_page(drawing)
         inner = [n for n in range(len(self._shapes)) if outlines.around.get(n)]
         self._odd_forms = sum(n not in outlines.plain for n in inner)
 
@@ -99,6 +132,8 @@ class _Deciding:
         against = denied(shape)
         if against is not None and against.said == "cut":
             return ask(f"A closed {line}, but called “{against.name[:60]}”: to score, to fill, or to leave out?")
+        if near_white(_colour(shape)):
+            return ask(f"A white closed {line} on nothing darker: to leave out, to cut or to score?")
         if number in lines.crossed:
             return ask(f"A closed {line} that crosses another outline: to cut or to score?")
         if number in lines.letters:
@@ -120,6 +155,15 @@ class _Deciding:
     def _outer(self, number: int, line: str) -> Verdict:
         if number in self._lines.in_fill:
             return ask(f"A closed {line} inside a filled area: a hole to cut, or a line to score?")
+        if number in self._lines.filled:
+            return ask(f"A closed {line} round an area that is filled up to it: to cut, to score, or to leave out?")
+        if self._beside_artwork:
+            return ask(f"A closed {line} beside the artwork, round none of it: a piece to cut out, or a part of it?")
+        if self._cut_layer:
+            return ask(
+                f"An outermost closed {line} that is not in “{self._cut_layer[:60]}”, where lines to cut are: to cut "
+                "or not?"
+            )
         if number == self._page_frame:
             return ask(f"A closed {line} as large as the page, round other outlines: the sheet's edge, or to cut?")
         if _colour(self._shapes[number]) not in self._cut_colours:
@@ -139,6 +183,15 @@ class _Deciding:
         other = self._unlike_outermost(number, line)
         if other is not None:
             return other
+        if self._cut_layer:
+            return ask(
+                f"An inner closed {line} that is not in “{self._cut_layer[:60]}”, where lines to cut are: to score, to "
+                "fill or to cut?"
+            )
+        if any(self._named[n].purpose != "cut" for n in lines.around[number] if n in self._named):
+            return ask(f"A closed {line} inside an outline that is not cut, as its name says: to score or to cut?")
+        if self._area[number] >= _RIM_SHARE * min(self._area[n] for n in lines.around[number]):
+            return ask(f"A closed {line} that leaves only a rim of the outline around it: a border, or to cut?")
         if number in lines.near_fill:
             return ask(f"An inner closed {line} that touches or crosses a filled area: to cut or to score?")
         if number in lines.holds_fill:
@@ -183,7 +236,7 @@ class _Deciding:
         (number,) = self._outermost
         page_mm2 = drawing.width_mm * drawing.height_mm
         inside = [n for n in range(len(self._shapes)) if self._lines.around.get(n) == [number]]
-        area = shapely.area(self._lines.region)
+        area = self._area
         pieces = [n for n in inside if n in self._lines.holds and area[n] > 0.3 * area[number]]
         return number if pieces and area[number] >= _PAGE_SHARE * page_mm2 > 0 else None
 
@@ -194,6 +247,14 @@ def _colour(shape: Shape) -> str:
 
 def _is_open(shape: Shape) -> bool:
     return not bool(shape.path.closed.any()) and len(shape.path) == 1
+
+
+def _nearly_closed(shape: Shape) -> bool:
+    """Whether an open line's ends miss each other by no more than the checkup would join."""
+    if shape.stroke is None or shape.fill is not None or len(shape.path.starts) != 1 or len(shape.path) < 3:
+        return False
+    gap_mm = float(np.hypot(*(shape.path.end_points[-1] - shape.path.start_points[0])))
+    return not shape.path.closed[0] and gap_mm <= _JOINED_MM
 
 
 def _other_width(shape: Shape, other: Shape) -> bool:
@@ -225,20 +286,36 @@ def nested(drawing: Drawing, closed: list[int]) -> Outlines:
             outlines.crossed |= {a, int(owner[b])}
     outlines.near_outline = _near_each_other(outlines)
     some = np.flatnonzero(~shapely.is_empty(region))
-    outlines.letters = set(some[lettering(region[some])].tolist())
+    outlines.letters = set(some[lettering(region[some])].tolist()) | _with_letters_inside(region)
     outlines.plain = set(some[is_plain(region[some])].tolist())
     return outlines
+
+
+def _with_letters_inside(region: NDArray[np.object_]) -> set[int]:
+    """Paths of many subpaths, some of which look like letters in a row."""
+    rings, owner = shapely.get_rings(region, return_index=True)
+    many = np.flatnonzero(np.bincount(owner, minlength=len(region)) >= LEAST_LETTERS)
+    return {number for number in many.tolist() if lettering(shapely.polygons(rings[owner == number])).any()}
 
 
 def _lie_to_fills(outlines: Outlines, fills: NDArray[np.object_]) -> None:
     """Outlines whose line comes near a fill, those whose line lies in one, and those that go round one."""
     if not len(fills):
         return
+    outlines.has_fills = True
     tree = shapely.STRtree(fills)
     lines = shapely.boundary(outlines.region)
     outlines.near_fill = set(tree.query(lines, predicate="dwithin", distance=CLEAR_MARGIN_MM)[0].tolist())
     outlines.in_fill = set(tree.query(lines, predicate="within")[0].tolist())
-    outlines.holds_fill = set(tree.query(outlines.region, predicate="intersects")[0].tolist())
+    number, fill = tree.query(outlines.region, predicate="intersects")
+    outlines.holds_fill = set(number.tolist())
+    near = np.isin(number, np.array(sorted(outlines.near_fill), np.intp))
+    number, fill = number[near], fill[near]
+    shared = shapely.area(shapely.intersection(outlines.region[number], fills[fill]))
+    most = np.zeros(len(outlines.region))
+    np.maximum.at(most, number, shared)
+    whole = shapely.area(outlines.region)
+    outlines.filled = set(np.flatnonzero((most >= _FILLED_SHARE * whole) & (whole > 0)).tolist())
 
 
 def _lie_to_shapes(outlines: Outlines, drawing: Drawing) -> None:

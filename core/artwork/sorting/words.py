@@ -88,9 +88,10 @@ WORDS: dict[Said, dict[str, str]] = {
         "Chinese": "填充",
     },
     "guide": {
-        "English": "guide, guides, guideline, guidelines, construction, dimension, dimensions, annotation, "
-        "annotations, ignore, do not burn",
-        "German": "hilfslinie, hilfslinien, hilfsgeometrie, konstruktion, bemaßung, bemaßungen, nicht brennen",
+        "English": "guide, guides, guideline, guidelines, centerline, centerlines, centreline, centrelines, "
+        "construction, dimension, dimensions, annotation, annotations, ignore, do not burn",
+        "German": "hilfslinie, hilfslinien, hilfsgeometrie, mittellinie, mittellinien, konstruktion, bemaßung, "
+        "bemaßungen, nicht brennen",
         "French": "repère, repères, cote, cotes, cotation, cotations",
         "Spanish": "guía, guías, cota, cotas, acotación",
         "Italian": "guida, linee guida, quota, quote, quotatura",

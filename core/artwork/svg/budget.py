@@ -4,6 +4,7 @@ from core.artwork.svg.limits import (
     BLUR_COST,
     MAX_BLURRED_SEGMENTS,
     MAX_COPIES,
+    MAX_FILTERS,
     MAX_MARKERS,
     MAX_REGION_SEGMENTS,
     MAX_SEGMENTS,
@@ -24,6 +25,7 @@ class Budget:
         self._region_segments = 0
         self._blurred_segments = 0
         self._markers = 0
+        self._filters = 0
 
     def visit(self) -> None:
         """One element met."""
@@ -58,6 +60,12 @@ class Budget:
         self._markers += 1
         if self._markers > MAX_MARKERS:
             raise TooMuchError(f"The artwork has more than {MAX_MARKERS:,} markers.", hint="Simplify its outlines.")
+
+    def allows_filter(self) -> bool:
+        """Whether one more element may be filtered; past the bound it is left as it is."""
+        self._filters += 1
+        self._progress(0.5, "Working out filters")
+        return self._filters <= MAX_FILTERS
 
     def allows_blur(self, segments: int) -> bool:
         """Whether an outline of so many segments may be blurred; past the bound it is left as it is."""

@@ -28,6 +28,7 @@ INHERITED = {
     "visibility": "visible",
     "clip-rule": "nonzero",
     "color-interpolation": "sRGB",
+    "color-interpolation-filters": "linearRGB",
     "marker-start": "none",
     "marker-mid": "none",
     "marker-end": "none",
@@ -39,6 +40,8 @@ INHERITED = {
     "font-variant": "normal",
     "font-kerning": "auto",
     "font-feature-settings": "normal",
+    "font-variation-settings": "normal",
+    "kerning": "auto",
     "letter-spacing": "normal",
     "word-spacing": "normal",
     "text-anchor": "start",
@@ -64,6 +67,8 @@ OWN = {
     "transform-box": "view-box",
     "stop-color": "black",
     "stop-opacity": "1",
+    "flood-color": "black",
+    "flood-opacity": "1",
     "vector-effect": "none",
     "text-decoration": "none",
     "baseline-shift": "baseline",
@@ -78,8 +83,12 @@ GEOMETRY = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", 
 """Properties that name attributes of the same name (SVG 2, chapter 7). They and ``transform`` stand in the
 declarations only where style says them."""
 
-_PRESENTATION = frozenset(INHERITED) | (frozenset(OWN) - {"transform-box"}) | {"transform-origin"}
-_KNOWN = _PRESENTATION | GEOMETRY | {"transform", "transform-box", "marker", "font"}
+_PRESENTATION = (
+    (frozenset(INHERITED) - {"font-kerning", "font-variation-settings"})
+    | (frozenset(OWN) - {"transform-box"})
+    | {"transform-origin"}
+)
+_KNOWN = frozenset(INHERITED) | frozenset(OWN) | GEOMETRY | {"transform", "marker", "font"}
 _PLAIN_STYLE = re.compile(r"[^\"'\\/!{}@]*")
 _IMPORTANT = re.compile(r"!\s*important\s*$", re.IGNORECASE)
 

@@ -5,7 +5,7 @@ from typing import Literal, cast
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import filled_region, united
+from core.artwork.painting import filled_region
 from core.artwork.svg.colours import url_target
 from core.artwork.svg.conditions import condition_holds
 from core.artwork.svg.context import Context
@@ -17,6 +17,7 @@ from core.artwork.svg.transforms import transform_of
 from core.artwork.svg.using import used
 from core.artwork.svg.workbench import Workbench
 from core.geometry.affine import Affine, apply_to_region, compose, determinant
+from core.geometry.engine import united
 
 
 def property_clip(bench: Workbench, node: Node, here: Context) -> BaseGeometry | None:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Blur, Ink, Layer, MaskLayer
+from core.artwork.svg.drawn import Blur, Filter, Ink, Layer, MaskLayer
 from core.artwork.svg.styles import Style
 from core.geometry.affine import Affine
 
@@ -22,6 +22,8 @@ class Context(NamedTuple):
     clip: BaseGeometry | None = None
     masks: tuple[MaskLayer, ...] = ()
     blur: Blur | None = None
+    filter: Filter | None = None
+    """Of the nearest element that has one; what is drawn in it is gathered first."""
     source_layer: str = ""
     label: str = ""
     names: tuple[str, ...] = ()

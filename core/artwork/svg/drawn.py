@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.painting import filled_region, stroke_region
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.document import Node
+from core.geometry.affine import Affine
 from core.geometry.path import Floats, Path
 from core.geometry.stroke import Stroke
 
@@ -97,6 +98,20 @@ class Blur:
     window: BaseGeometry
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Filter:
+    """A filter on one element: its primitives, and its region in the element's user space, which ``to_mm`` takes to
+    mm (None: nothing shows). ``bounds`` are the element's, ``by_box`` says that primitives are measured in them.
+    ``linear``: whether colours are linear RGB, None where each primitive says so."""
+
+    steps: tuple[Node, ...]
+    box: Bounds | None
+    bounds: Bounds | None
+    by_box: bool
+    to_mm: Affine
+    linear: bool | None = None
+
+
 class Drawn(NamedTuple):
     """One outline with its paints, in mm. ``pen`` is set exactly where ``stroke`` is."""
 
@@ -121,6 +136,10 @@ class Drawn(NamedTuple):
     zero_width: bool = False
     origin: Node | None = None
     """The element of the file that it stands for: the outermost ``use`` where it is shown by reference."""
+    cell: Path | None = None
+    """The box that it counts as having where that is not its outline's: a text's, of all its glyphs' cells."""
+    gathered: tuple[Node, ...] = ()
+    """Other elements whose paint went into it through a filter."""
 
     def filled(self, tolerance_mm: float) -> BaseGeometry:
         """The area of its fill, clip left out of account."""

@@ -4,8 +4,11 @@ from core.artwork.svg.blurring import blur_of
 from core.artwork.svg.clipping import box_region, property_clip
 from core.artwork.svg.colours import url_target
 from core.artwork.svg.context import Context
+from core.artwork.svg.css_filters import css_filter_of
 from core.artwork.svg.document import Node
-from core.artwork.svg.drawn import Layer, intersected
+from core.artwork.svg.drawn import Filter, Layer, intersected
+from core.artwork.svg.filters import filter_of
+from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.masking import property_mask
 from core.artwork.svg.outlines import BASIC_SHAPES
 from core.artwork.svg.styles import Style
@@ -82,11 +85,12 @@ def _behind_clip_and_mask(bench: Workbench, node: Node, inside: Context) -> Cont
 
 
 def _filtered(bench: Workbench, node: Node, inside: Context) -> Context | None:
-    """Filters are not drawn: what has one is drawn without it, or not at all where renderers show nothing."""
+    """With the element's filter; what has one that is not done here is drawn without it and named, and not at all
+    where renderers show nothing."""
     value = inside.style.own["filter"]
-    if not value.startswith("url("):
-        bench.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
-        return inside
+    if not value.startswith("url(") or value.count("(") > 1:
+        what = css_filter_of(bench, value, node, inside) if "url(" not in value else None
+        return _with_filter(bench, node, inside, what)
     target = bench.document.by_id.get(url_target(value) or "")
     if target is None or target.tag != "filter" or not target.children:
         bench.findings.add(
@@ -100,8 +104,19 @@ def _filtered(bench: Workbench, node: Node, inside: Context) -> Context | None:
             "blur", "What is blurred was read as painted where it is more than half opaque.", severity="note"
         )
         return inside._replace(blur=blur)
-    bench.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
-    return inside
+    return _with_filter(bench, node, inside, filter_of(bench, target, node, inside))
+
+
+def _with_filter(bench: Workbench, node: Node, inside: Context, what: Filter | None) -> Context | None:
+    if what is None or inside.depth >= MAX_USE_DEPTH or not bench.budget.allows_filter():
+        bench.findings.add("filter", f"{node.name_for_people()} has a filter effect; it was drawn without it.")
+        return inside
+    if what.box is None:
+        return None
+    bench.findings.add(
+        "filtered", "What has a filter was read as painted where it is more than half opaque.", severity="note"
+    )
+    return inside._replace(filter=what, depth=inside.depth + 1)
 
 
 def _reference_box(bench: Workbench, node: Node, style: Style, here: Context) -> Box:

@@ -45,6 +45,9 @@ MAX_BLURRED_SEGMENTS = 100_000
 BLUR_COST = 500
 """What blurring one outline costs beside its segments, in segments."""
 
+MAX_FILTERS = 200
+"""Elements that are filtered; what comes after is drawn without."""
+
 MAX_TILES = 4_000
 """Tiles of one pattern."""
 

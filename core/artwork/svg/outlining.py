@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from core.artwork.paint_order import near_white
 from core.artwork.svg.blurring import blurred
 from core.artwork.svg.colours import hex_colour
 from core.artwork.svg.context import Context
@@ -11,6 +12,7 @@ from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Blur, Bounds, Drawn
 from core.artwork.svg.inks import ink_for, pen_for
 from core.artwork.svg.limits import MAX_COORDINATE_MM
+from core.artwork.svg.outlines import rectangle
 from core.artwork.svg.pens import too_many_dashes
 from core.artwork.svg.workbench import Sink, Workbench
 from core.geometry.path import Path
@@ -32,7 +34,16 @@ def draw_path(
     style = here.style
     bench.budget.draw(len(path))
     if here.measuring:
-        sink(Drawn(kind=node.tag, label="", source_layer="", path=path.transformed(here.matrix)))
+        cell = rectangle(*bounds[:2], bounds[2] - bounds[0], bounds[3] - bounds[1]) if bounds is not None else None
+        sink(
+            Drawn(
+                kind=node.tag,
+                label="",
+                source_layer="",
+                path=path.transformed(here.matrix),
+                cell=cell.transformed(here.matrix) if cell is not None else None,
+            )
+        )
         return
     fill = ink_for(bench, style.fill, style.fill_opacity, here, path, bounds)
     stroke = ink_for(bench, style.stroke, style.stroke_opacity, here, path, bounds)
@@ -42,7 +53,8 @@ def draw_path(
             "too-many-dashes", f"{node.name_for_people()} has too many dashes; it was drawn with a solid line."
         )
         pen = replace(pen, dashes=())
-    zero_width = stroke is not None and pen is None and fill is None
+    # without a fill (or around white alone) such a line may be all that the file has to say
+    zero_width = stroke is not None and pen is None and (fill is None or near_white(hex_colour(fill.colour)))
     if stroke is not None and zero_width:
         pen = Stroke(colour=hex_colour(stroke.colour), width=0.0, width_mm=0.0)
     if fill is None and pen is None:

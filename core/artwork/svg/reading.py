@@ -50,7 +50,7 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         decided = _decided(drawn, findings, new_id)
         shapes.extend(decided)
         if decided:
-            shown.add(id(drawn.origin))
+            shown.update(id(node) for node in (drawn.origin, *drawn.gathered))
         elif too_transparent(drawn):
             faint.add(id(drawn.origin))
 

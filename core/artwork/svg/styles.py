@@ -159,6 +159,8 @@ class Styles:
                 continue
         if "font-size" in changed:
             font_size_px = self._font_size(changed["font-size"], parent.font_size_px)
+        if changed.get("font-weight") in ("bolder", "lighter"):
+            changed["font-weight"] = _relative_weight(changed["font-weight"], parent.values["font-weight"])
         if changed:
             values = {**values, **changed}
         return Style(values, own, custom, font_size_px)
@@ -170,6 +172,16 @@ class Styles:
             return parent_px * (1.2 if text == "larger" else 1 / 1.2)
         size = length_px(text, percent_of=parent_px, font_size_px=parent_px, root_font_size_px=self.root_font_size_px)
         return size if size is not None and size >= 0 else parent_px
+
+
+def _relative_weight(word: str, inherited: str) -> str:
+    """bolder and lighter beside the weight around (CSS Fonts 4, 2.2.1)."""
+    weight = {"normal": 400.0, "bold": 700.0}.get(inherited, 400.0)
+    if inherited.replace(".", "", 1).isdigit():
+        weight = float(inherited)
+    if word == "bolder":
+        return "400" if weight < 350 else "700" if weight < 550 else str(max(900.0, weight))
+    return str(min(100.0, weight)) if weight < 550 else "400" if weight < 750 else "700"
 
 
 def _substituted(value: str, custom: dict[str, str]) -> str | None:

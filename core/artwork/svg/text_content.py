@@ -1,14 +1,16 @@
 """What a text element says, character by character: whose style each one has and where it is put (SVG 2, 11.4)."""
 
+import re
 from dataclasses import dataclass, field
 
 from core.artwork.svg.conditions import condition_holds
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.limits import MAX_GLYPHS, TooMuchError
-from core.artwork.svg.values import length_px, number_list
+from core.artwork.svg.values import NUMBER, length_px, number_list
 from core.artwork.svg.workbench import Workbench
 
+_NUMBERS = re.compile(rf"\s*{NUMBER}(?:[\s,]+{NUMBER})*\s*")
 _SPANS = frozenset({"text", "tspan", "textPath", "a", "tref", "altGlyph"})
 
 
@@ -21,6 +23,14 @@ class Span:
     parent: "Span | None"
     start: int
     stop: int = 0
+
+    @property
+    def runs_to_the_left(self) -> bool:
+        """The base direction of the whole text."""
+        step = self
+        while step.parent is not None:
+            step = step.parent
+        return step.context.style.values["direction"] == "rtl"
 
     @property
     def path_node(self) -> Node | None:
@@ -71,6 +81,11 @@ def characters_of(bench: Workbench, node: Node, here: Context) -> list[Character
             inner = _entered_span(bench, item, span, len(collected.characters))
             if inner is not None:
                 collected.spans.append(inner)
+                if item.tag == "tref":
+                    target = bench.referenced(item)
+                    _add_text(collected, target.text() if target is not None else "", inner)
+                    inner.stop = len(collected.characters)
+                    continue
                 stack.append((span, at))
                 span, content, at = inner, inner.node.content or [], 0
         span.stop = len(collected.characters)
@@ -79,15 +94,49 @@ def characters_of(bench: Workbench, node: Node, here: Context) -> list[Character
         characters.pop()
     for span in collected.spans:
         _position(bench, characters, span)
-    return characters
+    return _with_marks(characters, collected.spans)
+
+
+_MARKS = {
+    ("embed", "ltr"): "\u202a\u202c", ("embed", "rtl"): "\u202b\u202c",
+    ("bidi-override", "ltr"): "\u202d\u202c", ("bidi-override", "rtl"): "\u202e\u202c",
+    ("isolate", "ltr"): "\u2066\u2069", ("isolate", "rtl"): "\u2067\u2069",
+    ("isolate-override", "ltr"): "\u2068\u202d\u202c\u2069", ("isolate-override", "rtl"): "\u2068\u202e\u202c\u2069",
+    ("plaintext", "ltr"): "\u2068\u2069", ("plaintext", "rtl"): "\u2068\u2069",
+}  # fmt: skip
+"""What unicode-bidi comes to in control characters around an element's text (CSS Writing Modes 4, 2.4.2)."""
+
+
+def _with_marks(characters: list[Character], spans: list[Span]) -> list[Character]:
+    """The characters with those that turn the direction of an element's text, which show nothing."""
+    before: dict[int, list[Character]] = {}
+    after: dict[int, list[Character]] = {}
+    for span in spans:
+        style = span.context.style
+        marks = _MARKS.get((style.own.get("unicode-bidi", "normal"), style.values["direction"]), "")
+        if not marks or span.stop <= span.start:
+            continue
+        half = len(marks) // 2
+        opening, closing = ([Character(text=mark, span=span) for mark in part] for part in (marks[:half], marks[half:]))
+        before.setdefault(span.start, []).extend(opening)
+        after[span.stop] = closing + after.get(span.stop, [])
+    if not before:
+        return characters
+    result: list[Character] = []
+    for i in range(len(characters) + 1):
+        result += after.get(i, [])
+        if i < len(characters):
+            first = before.get(i, [])
+            if first:  # what places the first character places what stands before it
+                first[0].x, first[0].y = characters[i].x, characters[i].y
+                characters[i].x = characters[i].y = None
+            result += [*first, characters[i]]
+    return result
 
 
 def _entered_span(bench: Workbench, node: Node, parent: Span, start: int) -> Span | None:
     bench.budget.visit()
     if node.tag not in _SPANS or node.tag == "text":
-        return None
-    if node.tag in ("tref", "altGlyph"):
-        bench.findings.add("text-reference", f"{node.name_for_people()} shows text from elsewhere; it was left out.")
         return None
     if not condition_holds(node):
         return None
@@ -135,7 +184,7 @@ def _position(bench: Workbench, characters: list[Character], span: Span) -> None
         for character, value in zip(characters[span.start : stop], values, strict=False):
             setattr(character, name, value)
     if "rotate" in attributes:
-        turns = number_list(attributes["rotate"])
+        turns = number_list(attributes["rotate"]) if _NUMBERS.fullmatch(attributes["rotate"]) else []
         for i, character in enumerate(characters[span.start : stop]):
             if turns:
                 character.rotate_deg = turns[min(i, len(turns) - 1)]

@@ -32,6 +32,9 @@ def used(bench: Workbench, node: Node, here: Context) -> list[tuple[Node, Contex
         if not condition_holds(target):
             return []
         entered = bench.walker.entered(target, inner, use=node)
+        if entered is not None and entered.filter is not inner.filter:
+            bench.findings.add("filter", f"{target.name_for_people()} has a filter effect; it was drawn without it.")
+            entered = entered._replace(filter=inner.filter)
         return [(child, entered) for child in target.children] if entered is not None else []
     return [(target, inner)]
 

@@ -9,7 +9,9 @@ from core.artwork.drawing import ReadOptions
 from core.artwork.svg.conditions import condition_holds
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Document, Node
+from core.artwork.svg.drawn import Drawn, intersected
 from core.artwork.svg.entering import CONTAINERS, entered
+from core.artwork.svg.filters import filtered
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.inks import ink_for, pen_for
 from core.artwork.svg.limits import TooMuchError
@@ -99,7 +101,28 @@ class Walker:
         if not condition_holds(node):
             return []
         inside = entered(self.bench, node, here)
-        return self._content(node, inside, sink) if inside is not None else []
+        if inside is None:
+            return []
+        if inside.filter is not None and inside.filter is not here.filter:
+            self._draw_filtered(node, inside, sink)
+            return []
+        return self._content(node, inside, sink)
+
+    def _draw_filtered(self, node: Node, inside: Context, sink: Sink) -> None:
+        """Gather all that an element draws, filter it, and hand it on behind the element's own clip, mask, opacity."""
+        assert inside.filter is not None
+        content: list[Drawn] = []
+        bare = inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None)
+        self.walk_inside(node, bare, content.append)
+        for one in filtered(self.bench, inside.filter, content, inside):
+            sink(
+                one._replace(
+                    opacity=one.opacity * inside.opacity,
+                    layers=(*inside.layers, *one.layers),
+                    clip=intersected(inside.clip, one.clip),
+                    masks=(*inside.masks, *one.masks),
+                )
+            )
 
     def _content(self, node: Node, inside: Context, sink: Sink) -> list[Visit]:
         """Draw the element itself; what is still to be visited below it comes back. ``inside`` is inside it."""

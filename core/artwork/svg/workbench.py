@@ -83,14 +83,14 @@ class Workbench:
         return (
             inside
             if drawn_with_it
-            else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None, measuring=False)
+            else inside._replace(opacity=1.0, layers=(), clip=None, masks=(), blur=None, filter=None, measuring=False)
         )
 
     def bounds_of(self, node: Node, here: Context) -> Bounds | None:
         """Bounds of an element's outlines in its user space (SVG 2, 8.10), None where it has none. ``here`` is the
         context inside it."""
-        paths = self.measured(node, here._replace(matrix=IDENTITY))
-        boxes = [tight_bounds(path) for path in paths]
+        parts = self._measured(node, here._replace(matrix=IDENTITY))
+        boxes = [tight_bounds(one.cell if one.cell is not None else one.path) for one in parts]
         if not boxes:
             return None
         low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
@@ -98,10 +98,12 @@ class Workbench:
 
     def measured(self, node: Node, here: Context) -> list[Path]:
         """All outlines in an element, through ``here.matrix``. ``here`` is the context inside it."""
-        paths: list[Path] = []
-        inside = here._replace(measuring=True, clip=None, masks=(), opacity=1.0)
-        self.walker.walk_inside(node, inside, lambda drawn: paths.append(drawn.path))
-        return paths
+        return [one.path for one in self._measured(node, here)]
+
+    def _measured(self, node: Node, here: Context) -> list[Drawn]:
+        parts: list[Drawn] = []
+        self.walker.walk_inside(node, here._replace(measuring=True, clip=None, masks=(), opacity=1.0), parts.append)
+        return parts
 
     def parts_of(self, drawn: Drawn) -> list[tuple[BaseGeometry, Ink]]:
         """The regions (mm) that fill and stroke of an outline paint, however faintly, each of one colour."""

@@ -35,12 +35,12 @@ class Canvas:
     @property
     def front(self) -> Face:
         """The front face as it lies now."""
-        return self.view.faces[0]
+        return self.view.state.faces[0]
 
     @property
     def bed(self) -> Face:
         """The bed face as it lies now."""
-        return self.view.faces[1]
+        return self.view.state.faces[1]
 
     def picture(self) -> QImage:
         """What is seen now."""

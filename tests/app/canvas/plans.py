@@ -7,7 +7,7 @@ import shapely
 
 from core.artwork.drawing import ArtworkSource, Drawing, Shape
 from core.artwork.sorting import Sorted
-from core.burning.beam import fill_verdict
+from core.burning.beam import clearing_line, fill_verdict
 from core.burning.coverage import coverage
 from core.burning.scan_rows import scan_rows
 from core.geometry.affine import IDENTITY, Affine, apply_to_region
@@ -100,5 +100,5 @@ def _layer_plan(
     verdict = fill_verdict(layer.recipe, job.machine, job.stock)
     bed = apply_to_region(turn_matrix(job.turn, job.sheet), region)
     rows = scan_rows(bed, pitch_mm=layer.recipe.pitch_mm, angle_deg=layer.recipe.scan_angle_deg)
-    covered = coverage(bed, rows, cleared_width_mm=verdict.cleared_width_mm)
+    covered = coverage(bed, rows, clearing_line(layer.recipe, job.machine, job.stock))
     return replace(planned, verdict=verdict, rows=rows, coverage=covered)

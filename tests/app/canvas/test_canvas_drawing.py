@@ -16,7 +16,8 @@ from app.canvas.gap_map import rows_share
 from app.canvas.picture import Frame
 from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
-from app.theme.theme import apply_theme, contrast_ratio, theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import contrast_ratio, theme
 from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from tests.app.canvas.plans import LAYER_OF, make_plan

@@ -149,23 +149,23 @@ def test_escape_gives_the_band_up(canvas, at):
 def test_wheel_keeps_the_point_under_the_pointer(canvas, turn, face):
     canvas.show(make_plan(turn=turn))
     where = getattr(canvas, face).to_px(31.0, 22.0)
-    before = canvas.view.view.px_per_mm
+    before = canvas.view.state.view.px_per_mm
     for _ in range(4):
         wheel(canvas.view, where, 1)
-    assert canvas.view.view.px_per_mm == pytest.approx(before * 1.25**4)
+    assert canvas.view.state.view.px_per_mm == pytest.approx(before * 1.25**4)
     moved = getattr(canvas, face).to_px(31.0, 22.0)
     assert (moved.x(), moved.y()) == pytest.approx((where.x(), where.y()), abs=1e-6)
 
 
 def test_zoom_ends_at_both_ends(canvas):
     canvas.show(make_plan())
-    fitted = canvas.view.view.px_per_mm
+    fitted = canvas.view.state.view.px_per_mm
     for _ in range(60):
         canvas.view.zoom_by(0.8)
-    assert canvas.view.view.px_per_mm == pytest.approx(fitted / 4)
+    assert canvas.view.state.view.px_per_mm == pytest.approx(fitted / 4)
     for _ in range(90):
         canvas.view.zoom_by(1.25)
-    assert canvas.view.view.px_per_mm == pytest.approx(1000.0)
+    assert canvas.view.state.view.px_per_mm == pytest.approx(1000.0)
 
 
 @pytest.mark.parametrize("turn", ["sideways", "endways"])
@@ -186,11 +186,11 @@ def test_space_with_the_left_button_pans_and_selects_nothing(canvas, at):
     canvas.show(make_plan())
     canvas.view.zoom_to(20, 20, 30)
     start = at(canvas.front, 20, 20)
-    before = canvas.view.view
+    before = canvas.view.state.view
     QTest.keyPress(canvas.view, Qt.Key.Key_Space)
     drag(canvas.view, start, start + QPoint(30, 0))
     QTest.keyRelease(canvas.view, Qt.Key.Key_Space)
-    assert canvas.view.view.x_mm == pytest.approx(before.x_mm - 30 / before.px_per_mm)
+    assert canvas.view.state.view.x_mm == pytest.approx(before.x_mm - 30 / before.px_per_mm)
     assert canvas.view.selection == set()
 
 
@@ -209,10 +209,10 @@ def test_pointer_is_told_in_the_front_frame_from_either_face(canvas, at):
 def test_hovered_shape_is_the_one_at_the_mirrored_place(canvas, at):
     canvas.show(make_plan())
     move(canvas.view, at(canvas.bed, 20, 20))
-    assert canvas.view.hovered == "square"
+    assert canvas.view.state.hovered == "square"
     assert "Square" in canvas.view.accessibleDescription()
     move(canvas.view, at(canvas.bed, 50, 20))
-    assert canvas.view.hovered is None
+    assert canvas.view.state.hovered is None
 
 
 @pytest.mark.parametrize(("face", "sign"), [("front", 1), ("bed", -1)])
@@ -272,13 +272,13 @@ def test_arrows_nudge_in_sheet_mode_only(canvas):
 
 def test_keys_pan_zoom_and_fit(canvas):
     canvas.show(make_plan())
-    fitted = canvas.view.view
+    fitted = canvas.view.state.view
     QTest.keyClick(canvas.view, Qt.Key.Key_Plus)
-    assert canvas.view.view.px_per_mm == pytest.approx(fitted.px_per_mm * 1.25)
+    assert canvas.view.state.view.px_per_mm == pytest.approx(fitted.px_per_mm * 1.25)
     QTest.keyClick(canvas.view, Qt.Key.Key_Right)
-    assert canvas.view.view.x_mm > fitted.x_mm
+    assert canvas.view.state.view.x_mm > fitted.x_mm
     QTest.keyClick(canvas.view, Qt.Key.Key_0)
-    assert canvas.view.view == fitted
+    assert canvas.view.state.view == fitted
 
 
 def test_tab_walks_the_shapes_and_then_leaves(canvas):
@@ -286,7 +286,7 @@ def test_tab_walks_the_shapes_and_then_leaves(canvas):
     walked = []
     for _ in range(5):
         left = not canvas.view.focusNextPrevChild(True)
-        walked.append(canvas.view.hovered)
+        walked.append(canvas.view.state.hovered)
     assert walked == ["square", "triangle", "outline", "line", None]
     assert left or canvas.view.nextInFocusChain() is canvas.view
 
@@ -370,19 +370,19 @@ def test_view_stays_for_the_same_artwork_and_fits_for_another_sheet(canvas):
     plan = make_plan()
     canvas.show(plan)
     canvas.view.zoom_to(20, 20, 10)
-    zoomed = canvas.view.view
+    zoomed = canvas.view.state.view
     canvas.show(make_plan(lpi=300))
-    assert canvas.view.view == zoomed
+    assert canvas.view.state.view == zoomed
     larger = replace(plan.job.sheet, width_mm=300.0)
     canvas.show(replace(plan, job=replace(plan.job, sheet=larger)))
-    assert canvas.view.view.x_mm == pytest.approx(150.0)
+    assert canvas.view.state.view.x_mm == pytest.approx(150.0)
 
 
 def test_resizing_keeps_a_fitted_sheet_fitted(canvas):
     canvas.show(make_plan())
-    before = canvas.view.view.px_per_mm
+    before = canvas.view.state.view.px_per_mm
     canvas.view.resize(1400, 900)
-    assert canvas.view.view.px_per_mm > before * 1.3
+    assert canvas.view.state.view.px_per_mm > before * 1.3
     assert canvas.front.area.contains(canvas.front.sheet_rect.toRect())
 
 
@@ -420,10 +420,10 @@ def test_escape_ends_the_walk_so_that_tab_leaves(canvas):
     assert canvas.view.focusNextPrevChild(True)
     canvas.view.set_selection({"square"})
     QTest.keyClick(canvas.view, Qt.Key.Key_Escape)
-    assert (canvas.view.selection, canvas.view.hovered) == (frozenset(), "square")
+    assert (canvas.view.selection, canvas.view.state.hovered) == (frozenset(), "square")
     QTest.keyClick(canvas.view, Qt.Key.Key_Escape)
-    assert canvas.view.hovered is None
+    assert canvas.view.state.hovered is None
     canvas.view.focusNextPrevChild(True)
-    assert canvas.view.hovered is None, "Tab was let through"
+    assert canvas.view.state.hovered is None, "Tab was let through"
     canvas.view.focusNextPrevChild(True)
-    assert canvas.view.hovered == "square", "the next one walks again"
+    assert canvas.view.state.hovered == "square", "the next one walks again"

@@ -78,6 +78,19 @@ def test_boxes_hold_or_touch():
     assert picker.touching((45, 15, 50, 20)) == []
 
 
+def test_boxes_touch_shapes_whose_outlines_have_unequal_point_counts():
+    triangle, square = [(2, 2), (3, 2), (2, 3)], [(0, 0), (10, 0), (10, 10), (0, 10)]
+    picker = ring_picker(square, triangle)
+    assert picker.touching((1.9, 1.9, 2.1, 2.1)) == [0]
+    assert picker.touching((-1, 4, 1, 5)) == [0]
+    assert picker.touching((11, 11, 12, 12)) == []
+
+
+def test_points_within_a_hair_of_a_corner_are_told_without_overflow():
+    assert ring_picker([(0, 0), (4, 5e-324), (4, 4)]).at(1.0, 5e-324, reach_mm=1e-9) == [0]
+    assert ring_picker([(0, 0), (4, 5e-324), (4, 4)]).at(-1.0, 5e-324, reach_mm=1e-9) == []
+
+
 def test_shapes_without_outline_are_never_hit():
     from core.artwork.drawing import Shape
     from core.geometry.path import EMPTY

@@ -58,7 +58,7 @@ def test_flaws_lie_at_one_place_of_the_sheet_on_both_faces(canvas, turn):
 def test_flaws_are_told_in_words_apart(canvas, at):
     plan = piece_plan(flaws=(SCRATCH, CHIP))
     canvas.show(plan, mode="sheet")
-    assert canvas.view._tip_at(QPointF(at(canvas.front, 15.0, 55.0))) == "Flaw 1: line in the coat, from the saw"
+    assert canvas.view.state.tip_at(QPointF(at(canvas.front, 15.0, 55.0))) == "Flaw 1: line in the coat, from the saw"
     assert flaw_words(1, CHIP) == "2: point on the clear face"
 
 

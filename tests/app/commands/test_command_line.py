@@ -13,8 +13,11 @@ import shapely
 from lxml import etree
 
 from app.command_line import main
-from core.job.opening import open_job
+from core.artwork.sorting.rules import parse_rule
+from core.output.opening import open_job
 from core.output.settings_document import schema
+from core.shop_book.rules import keep_rule
+from core.shop_book.store import open_book
 
 SAMPLES = sorted(
     path for path in (Path(__file__).parents[3] / "sample_jobs").iterdir() if path.suffix in (".svg", ".dxf", ".pdf")
@@ -60,6 +63,17 @@ def test_every_sample_is_prepared(sample, tmp_path, capsys):
         assert json.loads(run(capsys, "show", path, "--json")[1])["layers"] == document["layers"]
     verdicts = [layer["coverage"]["verdict"] for layer in report["layers"] if layer["purpose"] == "fill"]
     assert set(verdicts) <= {"clean"}
+
+
+def test_what_is_written_is_read_back_and_told(plate, tmp_path, capsys):
+    report, outputs = tmp_path / "report.json", [tmp_path / "out.svg", tmp_path / "out.dxf"]
+    code, out, _ = run(capsys, "prepare", plate, "-o", outputs[0], "-o", outputs[1], "--report", report)
+    assert code == 0
+    told = [line for line in out.splitlines() if line.startswith("wrote ")]
+    assert [line.split("; ")[1] for line in told] == ["read back: 2 lines, 0.000 mm at most"] * 2
+    read_back = json.loads(report.read_text())["read_back"]
+    assert read_back["lines"] == 2
+    assert 0 <= read_back["largest_difference_mm"] < 0.01
 
 
 def test_the_default_recipe_is_clean_at_600_and_leaves_lines_at_300(plate, tmp_path, capsys):
@@ -267,3 +281,67 @@ def test_version_needs_no_window():
     code = "import sys; from app.command_line import main; main(['--version']); assert 'PySide6' not in sys.modules"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
     assert done.stdout.startswith("Tain ")
+
+
+BORDERED = PLATE.replace(
+    b"</svg>",
+    b'<g id="Border"><rect x="5" y="5" width="50" height="30" fill="none" stroke="#00f" stroke-width=".1"/></g></svg>',
+)
+
+
+@pytest.fixture
+def bordered(tmp_path):
+    path = tmp_path / "bordered.svg"
+    path.write_bytes(BORDERED)
+    return path
+
+
+def test_undecided_shapes_stop_prepare_with_the_options_that_settle_them(bordered, tmp_path, capsys):
+    code, _, err = run(capsys, "prepare", bordered, "-o", tmp_path / "a.svg")
+    assert code == 1 and not (tmp_path / "a.svg").exists()
+    assert "--put 'layer:Border=PURPOSE'" in err and "--undecided" in err and err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("more", "fate"),
+    [
+        (["--put", "layer:border=score"], "scored"),
+        (["--put", "stroke:#00f=cut", "--put", "layer:border=score"], "cut"),
+        (["--undecided", "leave-out"], "left_out"),
+        (["--undecided", "score"], "scored"),
+    ],
+)
+def test_what_shapes_are_for_can_be_said(bordered, tmp_path, capsys, more, fate):
+    report = report_of(capsys, "prepare", bordered, "-o", tmp_path / "a.tain", *more)
+    account = report["account"]
+    assert account["read"] == 3 == sum(account[one] for one in ("filled", "cut", "scored", "left_out"))
+    assert account[fate] == {"cut": 2}.get(fate, 1)
+    again = report_of(capsys, "prepare", tmp_path / "a.tain", "-o", tmp_path / "b.svg")
+    assert again["account"] == account
+
+
+def test_rules_of_the_shop_book_are_followed_by_name(bordered, tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path / "home"))
+    with open_book() as book:
+        keep_rule(book, parse_rule("layer:Border=score"), customer="Gullwick House")
+    report = report_of(capsys, "prepare", bordered, "-o", tmp_path / "a.svg", "--rules", "gullwick house")
+    assert report["account"]["scored"] == 1
+    code, _, err = run(capsys, "prepare", bordered, "-o", tmp_path / "b.svg", "--rules", "nobody")
+    assert code == 2 and "Gullwick House" in err
+
+
+def test_read_tells_the_account(bordered, capsys):
+    code, out, _ = run(capsys, "read", bordered, "--json")
+    (file,) = json.loads(out)["files"]
+    assert code == 0 and file["account"]["read"] == 3 and file["account"]["undecided"] == 1
+    assert "1 undecided" in run(capsys, "read", bordered)[1]
+
+
+def test_nothing_cut_and_nothing_filled_are_findings(tmp_path, capsys):
+    art = tmp_path / "art.svg"
+    art.write_bytes(PLATE.replace(b"<rect", b"<!--").replace(b'.1"/>', b"-->"))
+    report = report_of(capsys, "prepare", art, "-o", tmp_path / "a.svg")
+    assert "nothing-cut" in [finding["code"] for finding in report["findings"]]
+    art.write_bytes(PLATE.replace(b"<path", b"<!--").replace(b'z"/>', b"-->"))
+    report = report_of(capsys, "prepare", art, "-o", tmp_path / "b.svg")
+    assert "nothing-filled" in [finding["code"] for finding in report["findings"]]

@@ -152,8 +152,8 @@ def test_a_coupon_read_changes_the_stock_and_the_next_coupon_expects_so(tmp_path
     done(capsys, "coupon", "pitch-ladder", "-o", tmp_path / "ladder.svg")
     with open_book() as book:
         learned = book.find("stock", "mirrored acrylic 3").value
-        assert learned.clearing_dose_j_mm2 == pytest.approx(0.22, rel=0.03)
-        assert book.find("machine", "flatbed").value.spot_mm == pytest.approx(0.15, rel=0.03)
+        assert learned.clearing_dose_j_mm2 == pytest.approx(0.22, rel=0.06)
+        assert book.find("machine", "flatbed").value.spot_mm == pytest.approx(0.15, rel=0.06)
         assert len(book.entries("reading")) == 2
         ladder = next(coupon for coupon in book.values("coupon") if coupon.kind == "pitch-ladder")
     assert ladder.stock == learned
@@ -182,29 +182,82 @@ def test_odd_readings_are_refused_in_a_line(tmp_path, capsys):
     assert data["frosting_bounds"]["high"] is None
 
 
-def test_a_reading_that_makes_no_sense_beside_what_is_known_changes_nothing(tmp_path, capsys):
+def test_a_reading_that_makes_no_sense_hardly_changes_what_is_known(tmp_path, capsys):
     done(capsys, "coupon", "speed-power", "-o", tmp_path / "c.svg")
     with open_book() as book:
         coupon = book.values("coupon")[0]
     by_dose = sorted(coupon.patches, key=lambda patch: patch.recipe.power_pct / patch.recipe.speed_mm_s)
     looks = (f"{by_dose[0].label}=frosts", f"{by_dose[-1].label}=not-reached")
     words = ("book", "read", coupon.code, "--patch", looks[0], "--patch", looks[1])
-    assert "not above its clearing dose" in told(capsys, 2, *words, "--apply")
+    assert done(capsys, *words, "--apply").count("taken for a misreading") == 2
     with open_book() as book:
-        assert book.find("stock", "mirrored acrylic 3").value == MIRRORED_ACRYLIC_3
-        assert book.entries("reading") == ()
+        stock = book.find("stock", "mirrored acrylic 3").value
+    assert stock.clearing_dose_j_mm2 == pytest.approx(0.19, rel=0.1)
+    assert stock.frosting_dose_j_mm2 == pytest.approx(0.80, rel=0.1)
     mild = next(patch for patch in coupon.patches if patch.verdict == "clean")
     words = ("book", "read", coupon.code, "--patch", f"{mild.label}=leaves-lines", "--patch", f"{mild.label}=clean")
     assert "both “leaves lines” and “clean”" in told(capsys, 2, *words)
+
+
+def test_a_coupon_read_again_does_not_count_twice(tmp_path, capsys):
+    done(capsys, "coupon", "speed-power", "-o", tmp_path / "c.svg")
+    done(capsys, "coupon", "pitch-ladder", "-o", tmp_path / "d.svg")
+    with open_book() as book:
+        coupon = next(one for one in book.values("coupon") if one.kind == "speed-power")
+        other = next(one for one in book.values("coupon") if one.kind == "pitch-ladder")
+    words = ["book", "read", coupon.code, "--apply"]
+    for patch in coupon.patches:
+        words += ["--patch", f"{patch.label}={patch.verdict.replace(' ', '-')}"]
+    found = []
+    for _ in range(2):
+        done(capsys, *words)
+        with open_book() as book:
+            found.append(book.find("stock", "mirrored acrylic 3").value)
+    assert found[0] != MIRRORED_ACRYLIC_3 and found[1] == found[0]
+    marks = [word for patch in other.patches[-5:] for word in ("--patch", f"{patch.label}=frosts")]
+    assert "has learned from it" in done(capsys, "book", "read", other.code, *marks, "--apply")
+    assert "from others since" in told(capsys, 1, *words)
+
+
+def test_doses_belong_to_the_batch_that_was_burned(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done(capsys, "coupon", "speed-power", "-o", "c.svg", "--supplier", "Harbour Sheets", "--delivery", "May")
+    with open_book() as book:
+        coupon = book.values("coupon")[0]
+    assert coupon.stock.batch.words == "Harbour Sheets, May"
+    marks = [
+        word for patch in coupon.patches for word in ("--patch", f"{patch.label}={patch.verdict.replace(' ', '-')}")
+    ]
+    done(capsys, "book", "read", coupon.code, *marks, "--apply")
+    with open_book() as book:
+        stock = book.find("stock", "mirrored acrylic 3").value
+    assert stock.clearing_dose_j_mm2 == MIRRORED_ACRYLIC_3.clearing_dose_j_mm2
+    assert [kept.batch for kept in stock.batches] == [coupon.stock.batch]
+    for name, delivery in (("M1", "May"), ("J1", "June")):
+        done(
+            capsys, "rack", "add", name, "--size", "200x120x3", "--stock", "mirrored acrylic 3",
+            "--supplier", "Harbour Sheets", "--delivery", delivery,
+        )  # fmt: skip
+    (tmp_path / "plate.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'
+        '<rect x="5" y="5" width="20" height="10" fill="#000"/></svg>'
+    )
+    told_of = {}
+    for name in ("M1", "J1"):
+        done(capsys, "place", "plate.svg", "--piece", name, "-o", f"{name}.tain")
+        told_of[name] = load_job(tmp_path / f"{name}.tain")
+    may, june = (told_of[name].stock for name in ("M1", "J1"))
+    assert may.clearing_dose_j_mm2 != MIRRORED_ACRYLIC_3.clearing_dose_j_mm2
+    assert june.batch.delivery == "June"
+    codes = [finding.code for finding in prepare(told_of["J1"]).findings]
+    assert "batch-not-tried" in codes
+    assert "batch-not-tried" not in [finding.code for finding in prepare(told_of["M1"]).findings]
 
 
 def test_a_reading_says_what_changed_by_it(tmp_path, capsys):
     done(capsys, "coupon", "pitch-ladder", "-o", tmp_path / "c.svg")
     with open_book() as book:
         coupon = book.values("coupon")[0]
-    frosts = next(patch.label for patch in coupon.patches if patch.verdict == "frosts")
-    words = ("book", "read", coupon.code, "--patch", f"{frosts}=frosts", "--apply")
-    assert "It changes no figure in the shop book." in done(capsys, *words)
     clean = next(patch.label for patch in coupon.patches if patch.verdict == "clean")
     words = ("book", "read", coupon.code, "--patch", f"{clean}=frosts", "--apply")
     assert "\nmirrored acrylic 3 mm in the shop book has learned from it." in done(capsys, *words)
@@ -230,11 +283,14 @@ def test_timed_jobs_calibrate_the_machine(plate, tmp_path, capsys):
         path = tmp_path / f"{name}.tain"
         done(capsys, "prepare", plate, "-o", path, "--speed-mm-s", speed)
         time_s = prepare(replace(load_job(path), machine=real)).time_s
-        done(capsys, "book", "done", path, "--time", f"0:{time_s:.2f}", "--verdict", "clean", "--photo", "a.jpg")
+        timed, photo = f"{int(time_s // 60)}:{time_s % 60:05.2f}", tmp_path / "a.jpg"
+        photo.touch()
+        done(capsys, "book", "done", path, "--time", timed, "--verdict", "clean", "--photo", photo)
     with open_book() as book:
         jobs = book.values("job")
     assert all(
-        job.photos == ("a.jpg",) and job.predicted_s > 0 and "layers" in json.loads(job.settings) for job in jobs
+        job.photos == (str(tmp_path / "a.jpg"),) and job.predicted_s > 0 and "layers" in json.loads(job.settings)
+        for job in jobs
     )
     assert "running time" in told(capsys, 2, "book", "done", plate, "--time", "soon")
     out = done(capsys, "book", "calibrate", "flatbed", "--apply")

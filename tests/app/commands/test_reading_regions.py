@@ -8,7 +8,7 @@ import shapely
 
 from app.command_line import main
 from core.artwork import painting
-from core.geometry.arrangement import TooTangledError
+from core.geometry.engine import TooTangledError
 
 
 def read(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:

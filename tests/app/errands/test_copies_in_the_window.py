@@ -4,7 +4,6 @@ import itertools
 
 import pytest
 from PySide6.QtWidgets import QCheckBox
-from tests.app.test_accessibility import nameless
 
 from app.dialogs.copies import CopiesDialog
 from app.dialogs.designs import DesignsDialog
@@ -15,6 +14,7 @@ from core.job.decisions import placed_bounds_mm, with_stock
 from core.job.fitting import job_footprint
 from core.job.job_file import load_job, save_job
 from core.job.prepare import plan_steps
+from tests.app.window.test_accessibility import nameless
 
 TAG = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
 <circle cx="20" cy="15" r="14" fill="none" stroke="#c00" stroke-width="0.1"/><rect x="14" y="10" width="8" height="9"/>

@@ -2,7 +2,6 @@
 
 import pytest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
-from tests.app.test_accessibility import mnemonics, nameless
 
 from app.dialogs.cost import CostDialog
 from app.stages.stage import Stage
@@ -12,6 +11,7 @@ from core.sheet.offcuts import Piece, rectangle
 from core.shop_book.rack import add_piece
 from core.shop_book.rates import keep_rates, rates_of
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import mnemonics, nameless
 
 
 @pytest.fixture

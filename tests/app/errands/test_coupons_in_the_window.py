@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from tests.app.test_accessibility import nameless
 
 from core.burning.beam import line_width_mm, power_w
 from core.burning.coupons import COUPON_KINDS
 from core.job.decisions import with_tick
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import nameless
 
 CLEARING, SPOT = 0.21, 0.15
 

@@ -5,18 +5,19 @@ from dataclasses import replace
 import pytest
 import shapely
 from lxml import etree
-from tests.app.test_accessibility import mnemonics, nameless
 
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.piece_form import PieceForm
 from app.dialogs.rack import RackDialog
 from app.dialogs.shop_book import ShopBookDialog
-from core.job.fitting import cut_away, place_job, with_piece, with_place
+from core.job.burned import cut_away
+from core.job.fitting import place_job, with_piece, with_place
 from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, put_back, rack_pieces
 from core.shop_book.store import open_book
+from tests.app.window.test_accessibility import mnemonics, nameless
 
 STOCK = "mirrored acrylic 3 mm"
 PIECE = Piece(stock=STOCK, thickness_mm=3.0, outline=rectangle(200.0, 120.0), price=8.0, where="shelf 2")

@@ -3,8 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from tests.app.test_accessibility import nameless
-from tests.app.test_dose_commands import PLATE as WIDE_PLATE
 
 from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.recipes import KeepRecipeDialog, RecipesDialog
@@ -13,6 +11,8 @@ from app.stages.stage import Stage
 from core.job.decisions import with_machine, with_recipe
 from core.job.prepare import prepare
 from core.shop_book.store import open_book
+from tests.app.commands.test_dose_commands import PLATE as WIDE_PLATE
+from tests.app.window.test_accessibility import nameless
 
 MACHINE = "CO2 flatbed 100 W"
 

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
-from tests.app.test_accessibility import mnemonics, nameless
 
 from app.dialogs.companions import KINDS, CompanionsDialog
 from app.stages.stage import Stage
 from core.job.decisions import placed_bounds_mm
 from core.job.job_file import load_job
+from tests.app.window.test_accessibility import mnemonics, nameless
 
 
 @pytest.fixture

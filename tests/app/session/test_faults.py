@@ -60,10 +60,10 @@ def test_a_fault_on_another_thread_is_told_on_the_gui_thread(faults, dialogs, qt
     assert threads == [threading.main_thread()]
 
 
-def test_closing_after_a_fault_asks_nothing_more(with_plate, faults, dialogs):
+def test_closing_after_a_fault_asks_nothing_more(with_plate, faults, dialogs, qtbot):
     dialogs.expect("run", True)
     faults.report(ZeroDivisionError("x"))
-    assert not with_plate.isVisible()
+    qtbot.waitUntil(lambda: not with_plate.isVisible())
 
 
 def test_a_fault_in_a_derivation_is_told(make_window, plate, dialogs, qtbot):
@@ -74,6 +74,10 @@ def test_a_fault_in_a_derivation_is_told(make_window, plate, dialogs, qtbot):
     told = []
     window = make_window(derive=derive)
     dialogs.expect("run", lambda dialog: told.append(texts(dialog)))
-    window.files.open(plate)
-    qtbot.waitUntil(lambda: bool(told))
+    window.faults.hook()
+    try:
+        window.files.open(plate)
+        qtbot.waitUntil(lambda: bool(told))
+    finally:
+        window.faults.unhook()
     assert "not your doing" in told[0] and window.session.job.source is not None

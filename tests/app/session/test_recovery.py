@@ -3,6 +3,8 @@
 import os
 import subprocess
 import sys
+import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -57,6 +59,7 @@ def test_closing_properly_leaves_nothing(with_plate, autosaved, home):
 
 DIES = """
 import os, sys
+from dataclasses import replace
 from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
@@ -133,3 +136,37 @@ def test_a_copy_that_can_not_be_written_is_said(with_plate, qtbot, home):
     assert "safety copy" in window.banner.text.text()
     (home / "recovery").unlink()
     (home / "elsewhere").rename(home / "recovery")
+
+
+def test_edits_that_never_pause_do_not_put_the_copy_off(with_plate, qtbot):
+    """Changes faster than one a second, for longer than a copy may be late."""
+    window, began = with_plate, time.monotonic()
+    turns, written = 0, None
+    while time.monotonic() - began < 4.0 and written is None:
+        turns += 1
+        placement = replace(window.session.job.placement, centred=False, x_mm=float(turns))
+        window.session.commit(replace(window.session.job, placement=placement), "Moved")
+        qtbot.wait(100)
+        written = window.autosave.file.stat().st_mtime if window.autosave.file.exists() else None
+    assert turns > 5 and written is not None
+
+
+def test_what_can_be_undone_comes_back_too(with_plate, settle, dialogs, qtbot, home, make_window):
+    window = with_plate
+    for _ in range(3):
+        window.menus.actions["turn"].trigger()
+        settle(window)
+    labels = [step.label for step in window.session.history.steps]
+    window.autosave.write_now()
+    qtbot.waitUntil(lambda: not window.autosave.busy)
+    copies = {path.suffix: path.read_bytes() for path in (home / "recovery").iterdir() if path.suffix != ".lock"}
+    for suffix, data in copies.items():
+        (home / "recovery" / f"abandoned{suffix}").write_bytes(data)
+    other = make_window()
+    dialogs.expect("ask", "back")
+    other.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])
+    settle(other)
+    assert [step.label for step in other.session.history.steps] == labels
+    assert other.session.job == window.session.job
+    other.session.undo()
+    assert other.session.job.turn != window.session.job.turn

@@ -67,10 +67,10 @@ def test_a_repair_is_shown_before_and_after_and_taken_only_when_wanted(with_plat
         return answer
 
     dialogs.expect("run", look(False))
-    offer_mending(window, window.session, ("doubled-lines",), on_fault=pytest.fail)
+    offer_mending(window, window.session, ("doubled-lines",))
     assert window.session.job.repairs == ()
     dialogs.expect("run", look(True))
-    offer_mending(window, window.session, ("doubled-lines", "open-ends"), on_fault=pytest.fail)
+    offer_mending(window, window.session, ("doubled-lines", "open-ends"))
     assert window.session.job.repairs == ("doubled-lines", "open-ends")
     assert "1 shape before, 0 shapes after" in counts[0]
     assert window.session.undo_label == "Mend the artwork"
@@ -99,7 +99,7 @@ def test_a_repair_that_changes_nothing_is_not_offered(with_plate, monkeypatch, d
         return False
 
     dialogs.expect("run", answer)
-    offer_mending(with_plate, with_plate.session, ("open-ends",), on_fault=pytest.fail)
+    offer_mending(with_plate, with_plate.session, ("open-ends",))
     assert texts == [False]
 
 
@@ -136,7 +136,7 @@ def test_mend_buttons_follow_the_findings(with_plate, qtbot):
 
 
 def test_the_preview_ends_its_thread_when_it_is_left_at_once(with_plate, one_mends, qtbot):
-    preview = RepairPreview(None, with_plate.session.plan.drawing, ("x",), ("A finding.",), on_fault=pytest.fail)
+    preview = RepairPreview(None, with_plate.session.plan.drawing, ("x",), ("A finding.",))
     qtbot.addWidget(preview)
     preview.reject()
 

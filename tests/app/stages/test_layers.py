@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from app.stages.layers import undecided_groups
+from app.stages.layers.page import undecided_groups
 from app.stages.stage import Stage, State, marks
 
 UNDECIDED = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">

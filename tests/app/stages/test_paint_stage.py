@@ -151,10 +151,10 @@ def test_the_rail_tells_how_painting_stands(window, settle, painted):
 
 def test_the_faces_show_the_finished_piece_and_a_mask(with_crest, painted):
     window = with_crest
-    looks = window.faces._looks
+    looks = window.faces.state.looks
     assert {look.colour for look in looks} == {"#d8a23a", "#1b8a8f", "#16324f", "#cf4f3a"}
     window.paint_page._order._mask_shown.click()
-    film = window.faces._looks[-1]
+    film = window.faces.state.looks[-1]
     step = window.paint_page.chosen_step
     assert film.pattern == "hatch"
     assert film.region.intersection(step.opening).area == pytest.approx(0.0, abs=1e-6)

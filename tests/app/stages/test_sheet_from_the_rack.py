@@ -213,8 +213,8 @@ def test_dragging_tells_at_every_step_what_the_place_comes_to(ready):
     window.wait_all()
     said = []
     window.sheet_work.laid_changed.connect(lambda: said.append(window.sheet_page.place_card.state.text()))
-    face = view.faces[0]
-    x0, y0, x1, y1 = view.burned_bounds_mm
+    face = view.state.faces[0]
+    x0, y0, x1, y1 = view.state.burned_bounds_mm
     start = face.to_px((x0 + x1) / 2, (y0 + y1) / 2).toPoint()
     QTest.mousePress(view, LEFT, NO_KEY, start)
     for left_mm in (100.0, 5.0, -20.0):
@@ -251,7 +251,7 @@ def test_flaws_are_noted_by_clicks_on_either_face(ready, turn):
     window.wait_all()
     card.kinds["line"].click()
     assert window.sheet_work.noting == "line"
-    bed = view.faces[1]
+    bed = view.state.faces[1]
     for place in ((40.0, 30.0), (60.0, 32.0), (70.0, 50.0)):
         QTest.mouseClick(view, LEFT, NO_KEY, bed.to_px(*place).toPoint())
     QTest.keyClick(view, Qt.Key.Key_Backspace)
@@ -262,7 +262,7 @@ def test_flaws_are_noted_by_clicks_on_either_face(ready, turn):
     reach = 1 / bed.view.px_per_mm
     assert flaw.points[0] == pytest.approx((260.0, 30.0) if turn == "sideways" else (40.0, 170.0), abs=reach)
     card.kinds["point"].click()
-    QTest.mouseClick(view, LEFT, NO_KEY, view.faces[0].to_px(100.0, 90.0).toPoint())
+    QTest.mouseClick(view, LEFT, NO_KEY, view.state.faces[0].to_px(100.0, 90.0).toPoint())
     window.wait_all()
     point = window.session.job.sheet.flaws[1]
     assert (point.kind, point.noted_from, point.surface) == ("point", "front", "clear face")
@@ -330,5 +330,5 @@ def test_a_flaw_clicked_on_a_face_is_chosen_in_the_list(ready):
     sheet = replace(window.session.job.sheet, flaws=(SCRATCH, replace(SCRATCH, points=((20.0, 150.0), (50.0, 150.0)))))
     window.session.commit(replace(window.session.job, sheet=sheet), "flaws")
     window.wait_all()
-    QTest.mouseClick(window.faces, LEFT, NO_KEY, window.faces.faces[1].to_px(35.0, 150.0).toPoint())
+    QTest.mouseClick(window.faces, LEFT, NO_KEY, window.faces.state.faces[1].to_px(35.0, 150.0).toPoint())
     assert window.sheet_page.flaws_card.list.currentRow() == 1

@@ -8,7 +8,8 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QIcon
 
 from app.theme.icons import app_icon, icon, icon_names, pixmap, purpose_icon, style_images
-from app.theme.theme import DARK, LIGHT, apply_theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import DARK, LIGHT
 
 STAGES = ("artwork", "layers", "sheet", "burn", "coverage", "paint", "hand over")
 

@@ -7,7 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 
 from app.canvas.picture import HATCH_PALENESS
-from app.theme.theme import DARK, LIGHT, apply_theme, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
+from app.theme.in_force import apply_theme
+from app.theme.theme import DARK, LIGHT, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
 from app.theme.theme import theme as theme_module
 
 TEXT, GRAPHICS = 4.5, 3.0

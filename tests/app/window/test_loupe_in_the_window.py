@@ -20,7 +20,7 @@ def magnified(with_plate, qtbot, settle):
 
     def look_at(x_mm, y_mm):
         settle(window)
-        front = window.faces.faces[0]
+        front = window.faces.state.faces[0]
         window.faces.set_pointed((x_mm, y_mm), front.name)
         qtbot.waitUntil(lambda: window.loupe.settled)
         return window.loupe.seen
@@ -128,7 +128,7 @@ def test_it_is_painted_on_both_faces(magnified, qtbot):
     plain = window.faces.grab().toImage()
     look_at(x_mm, y_mm)
     seen = window.faces.grab().toImage()
-    for face in window.faces.faces:
+    for face in window.faces.state.faces:
         at = (face.to_px(x_mm, y_mm) + QPoint(LENS_PX // 2, 0)).toPoint()
         near = [at + QPoint(dx, 0) for dx in range(-3, 4)]
         assert any(plain.pixelColor(one) != seen.pixelColor(one) for one in near), face.name

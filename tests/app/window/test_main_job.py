@@ -373,7 +373,7 @@ def test_a_click_on_either_face_selects_the_same_shape(with_plate, qtbot):
     shape = next(one for one in window.session.plan.drawing.shapes if one.id == dot)
     bounds = path_bounds_mm(shape.path.transformed(window.session.plan.drawing_to_front))
     middle = ((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2)
-    for face in window.faces.faces:
+    for face in window.faces.state.faces:
         window.session.select(())
         qtbot.mouseClick(window.faces, Qt.MouseButton.LeftButton, pos=face.to_px(*middle).toPoint())
         assert window.session.selection == {dot}, face.name

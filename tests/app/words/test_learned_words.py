@@ -12,12 +12,12 @@ def coupon(kind):
     return make_coupon(kind, MIRRORED_ACRYLIC_3, CO2_FLATBED, made="2024-06-01")
 
 
-def test_bounds_are_not_told_as_a_confidence_interval():
-    looks = (("A4", "leaves lines"), ("A5", "clean"), ("B4", "frosts"))
+def test_figures_are_told_with_their_intervals():
+    looks = [(patch.label, patch.verdict) for patch in coupon("speed-power").patches]
     seen = tuple(PatchSeen(label=label, look=look) for label, look in looks)
-    lines = learned_lines(read_coupon(coupon("pitch-ladder"), CouponReading(code="", patches=seen)))
-    assert [line for line in lines if "dose" in line and "bounds:" in line and "95 %" not in line] == lines[:2]
-    assert lines[2].startswith("Fill recipe 800 mm/s, 20 %, 0.0564 mm (450 LPI), air off; measured here")
+    lines = learned_lines(read_coupon(coupon("speed-power"), CouponReading(code="", patches=seen)))
+    for start in ("Clearing dose 0.1", "Frosting dose 0."):
+        assert any(line.startswith(start) and "J/mm² (95 %: " in line for line in lines)
 
 
 def test_a_fit_is_told_with_its_interval_and_a_missing_line_once():
@@ -25,7 +25,7 @@ def test_a_fit_is_told_with_its_interval_and_a_missing_line_once():
     seen = [WidthSeen(label=label, width_mm=width) for label, width in (("B1", 0.087), ("B3", 0.106), ("B5", 0.123))]
     seen += [WidthSeen(label="A5", width_mm=0.0)] * 3
     lines = learned_lines(read_coupon(made, CouponReading(code=made.code, widths=tuple(seen))))
-    assert lines[0].startswith("Spot 0.13") and "mm (95 %: " in lines[0]
+    assert any(line.startswith("Clearing dose 0.") and "J/mm² (95 %: " in line for line in lines)
     assert sum("nothing was bared" in line for line in lines) == 1
 
 

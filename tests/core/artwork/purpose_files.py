@@ -395,6 +395,12 @@ FILES = (
         why="A hairline on a layer called Cut is a cut line.",
     ),
     File(
+        name="white plate with a stroke of width 0",
+        body=rect(5, 5, 110, 70, width=0, fill="#fff") + MOTIF,
+        expected="g?f",
+        why="White inside a hairline is the ground; the hairline has to be asked about.",
+    ),
+    File(
         name="filled area with a thin line of another colour",
         body=PLATE + rect(40, 30, 20, 20, "#00f", fill="#fc0"),
         expected="cf?",
@@ -477,6 +483,60 @@ FILES = (
         body=PLATE + MOTIF + line("M40 60H80"),
         expected="cfs",
         why="Cut, fill and score in one file, nothing named.",
+    ),
+    File(
+        name="border with a narrow rim",
+        body=PLATE + rect(9, 9, 102, 62),
+        expected="c?",
+        why="4 mm inside the edge all round: an ornamental border as likely as an opening.",
+    ),
+    File(
+        name="unnamed outline in a file with a layer called Cut",
+        body=group("Cut", PLATE) + group("Layer 2", disc(60, 40, 10)),
+        expected="c?",
+        why="Who has a layer for cuts would have put it there.",
+    ),
+    File(
+        name="unnamed outline inside an engraved frame",
+        body=PLATE + group("engraving", rect(20, 20, 60, 40)) + disc(50, 40, 5),
+        expected="cs?",
+        why="It lies in an outline that is only scored.",
+    ),
+    File(
+        name="plate and lettering in one path",
+        body=line("M5 5H115V75H5z" + "".join(WORD)),
+        expected="?",
+        why="To cut the plate along it would cut the letters, too.",
+    ),
+    File(
+        name="plate and holes in one path",
+        body=line("M5 5H115V75H5zM10 10h4v4h-4zM100 10h4v4h-4zM50 10h4v4h-4z"),
+        expected="c",
+        why="A compound path of an outline and plain openings is a plate.",
+    ),
+    File(
+        name="white line on nothing",
+        body=PLATE + disc(60, 40, 5, "#fff"),
+        expected="c?",
+        why="Nobody sees it on the screen.",
+    ),
+    File(
+        name="outline drawn over the area that it goes round",
+        body='<rect x="20" y="20" width="60" height="40" fill="#8ac"/>' + rect(20, 20, 60, 40, "#246"),
+        expected="f?",
+        why="Two objects, but the same as a filled shape with a line of another colour.",
+    ),
+    File(
+        name="rings in a picture without a plate",
+        body=MOTIF + disc(80, 30, 3) + disc(90, 40, 3),
+        expected="f??",
+        why="The motif lies beside the rings: they are as likely to be parts of the picture as pieces.",
+    ),
+    File(
+        name="centre lines",
+        body=PLATE + disc(60, 40, 5) + group("Centerlines", line("M60 30V50"), line("M50 40H70")),
+        expected="ccgg",
+        why="They tell where the hole is; they are not burned.",
     ),
     File(
         name="page frame around a plate",

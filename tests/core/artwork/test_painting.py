@@ -9,18 +9,18 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.artwork.drawing import Shape
+from core.artwork import painting
+from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import (
+    drawing_regions,
     filled_region,
     painted_region,
     painted_regions,
     region_tolerance_mm,
-    shared,
     stroke_region,
-    subtracted,
-    united,
 )
 from core.geometry.affine import apply_to_region, rotation, scaling
+from core.geometry.engine import shared, subtracted, united
 from core.geometry.path import EMPTY, Path, PathBuilder, ellipse, joined, polyline
 from core.geometry.stroke import Stroke
 
@@ -327,8 +327,8 @@ def test_many_shapes_at_once_give_what_each_gives_alone():
 
 
 def test_a_hopeless_shape_is_named_and_the_others_still_come(monkeypatch):
-    monkeypatch.setattr("core.geometry.arrangement.MAX_EDGES", 2000)
-    tangle = polyline(np.random.default_rng(1).random((200, 2)) * 100, closed=True)
+    monkeypatch.setattr("core.geometry.engine.MAX_CROSSINGS", 2000)
+    tangle = polyline(np.random.default_rng(1).random((1_600, 2)) * 100, closed=True)
     shapes = [shape(fill="#000000"), replace(shape(fill="#000000"), id="t", path=tangle)]
     regions, findings = painted_regions(shapes, tolerance_mm=0.01)
     assert regions[0].area == pytest.approx(100)
@@ -373,3 +373,17 @@ def test_scaling_a_pen_scales_its_area():
     path = CORNER.transformed(scaling(3, 3))
     small = stroke_region(CORNER, pen(2), tolerance_mm=FINE_MM).area
     assert stroke_region(path, pen(2, matrix=scaling(3, 3)), tolerance_mm=FINE_MM).area == pytest.approx(9 * small)
+
+
+def test_another_line_width_works_out_thin_strokes_only(monkeypatch):
+    thin = replace(shape(stroke=pen(0.2)), id="thin")
+    drawing = Drawing(shapes=(shape(fill="#000000"), thin), width_mm=10, height_mm=10, units_from="mm")
+    whole = drawing_regions(drawing)
+    asked, real = [], painting.painted_regions
+    monkeypatch.setattr(
+        painting, "painted_regions", lambda shapes, **rest: asked.append(shapes) or real(shapes, **rest)
+    )
+    lines = drawing_regions(drawing, line_width_mm=0.3)
+    assert asked == [[thin]]
+    assert lines[0] is whole[0]
+    assert lines[1].is_empty and not whole[1].is_empty

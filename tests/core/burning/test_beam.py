@@ -13,7 +13,7 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
 recipes = st.builds(
     Recipe,
     speed_mm_s=st.floats(1, 2000),
-    power_pct=st.floats(0, 100),
+    power_pct=st.just(0.0) | st.floats(0.001, 100),
     pitch_mm=st.floats(0.005, 0.5),
     passes=st.integers(1, 4),
     focus_mm=st.floats(-5, 5),
@@ -63,10 +63,23 @@ def test_settings_that_mean_nothing_are_named(change: dict[str, float], named: s
         fill_verdict(replace(STOCK.fill, **change), CO2_FLATBED, STOCK)
 
 
-def test_passes_add() -> None:
-    twice = replace(STOCK.fill, power_pct=10, passes=2)
-    once = replace(STOCK.fill, power_pct=20)
-    assert fill_verdict(twice, CO2_FLATBED, STOCK) == fill_verdict(once, CO2_FLATBED, STOCK)
+def test_passes_add_to_what_frosts_and_are_not_counted_on_to_clear() -> None:
+    twice = fill_verdict(replace(STOCK.fill, power_pct=10, passes=2), CO2_FLATBED, STOCK)
+    once, weak = (fill_verdict(replace(STOCK.fill, power_pct=power), CO2_FLATBED, STOCK) for power in (20, 10))
+    assert twice.peak_dose_j_mm2 == pytest.approx(once.peak_dose_j_mm2)
+    assert twice.cleared_width_mm == weak.cleared_width_mm == 0.0
+    assert "More passes are not counted on" in twice.words
+
+
+@given(recipes, st.integers(2, 10))
+def test_more_passes_never_turn_not_reached_or_lines_into_clean(recipe: Recipe, passes: int) -> None:
+    once, often = (fill_verdict(replace(recipe, passes=n), CO2_FLATBED, STOCK) for n in (1, passes))
+    assert often.verdict in (once.verdict, "frosts")
+
+
+def test_ten_passes_at_2_percent_are_not_reached() -> None:
+    recipe = replace(STOCK.fill, power_pct=2.0, passes=10)
+    assert fill_verdict(recipe, CO2_FLATBED, STOCK).verdict == "not reached"
 
 
 def test_defocus_widens_the_spot_alike_above_and_below() -> None:
@@ -97,7 +110,7 @@ def test_verdict_follows_its_own_figures(recipe: Recipe) -> None:
     found = fill_verdict(recipe, CO2_FLATBED, STOCK)
     assert found.least_dose_j_mm2 <= found.mean_dose_j_mm2 * (1 + 1e-12)
     assert found.mean_dose_j_mm2 <= found.peak_dose_j_mm2 * (1 + 1e-12)
-    assert found.peak_dose_j_mm2 >= found.line_peak_dose_j_mm2 * (1 - 1e-12)
+    assert found.peak_dose_j_mm2 >= recipe.passes * found.line_peak_dose_j_mm2 * (1 - 1e-12)
     assert (found.verdict == "frosts") == (found.frosting_margin_pct <= 0)
     if found.verdict == "clean":
         assert found.width_margin_pct >= 0
@@ -114,3 +127,18 @@ def test_slower_never_clears_less(recipe: Recipe, factor: float) -> None:
     assume(slower.speed_mm_s > 0)
     widths = [cleared_width_mm(r, CO2_FLATBED, STOCK) for r in (recipe, slower)]
     assert widths[1] >= widths[0]
+
+
+def test_a_pitch_a_hair_over_the_cleared_width_leaves_lines() -> None:
+    width = cleared_width_mm(STOCK.fill, CO2_FLATBED, STOCK)
+    verdicts = [
+        fill_verdict(replace(STOCK.fill, pitch_mm=share * width), CO2_FLATBED, STOCK).verdict
+        for share in (0.9999, 1.0001)
+    ]
+    assert verdicts == ["clean", "leaves lines"]
+
+
+def test_power_tables_under_and_beyond_their_rows_by_less_than_a_percent() -> None:
+    machine = replace(CO2_FLATBED, power_table=((0.5, 0.2), (50.0, 60.0)))
+    assert [power_w(machine, pct) for pct in (0.0, 0.25, 0.5)] == pytest.approx([0.0, 0.1, 0.2])
+    assert [power_w(machine, pct) for pct in (50.0, 50.5)] == pytest.approx([60.0, 60.6])

@@ -17,7 +17,7 @@ FILL = MIRRORED_ACRYLIC_3.fill
 recipes = st.builds(
     Recipe,
     speed_mm_s=st.floats(0.1, 5000.0),
-    power_pct=st.floats(0.0, 100.0),
+    power_pct=st.just(0.0) | st.floats(0.001, 100.0),
     pitch_mm=st.floats(0.004, 2.0),
     passes=st.integers(1, 20),
     focus_mm=st.floats(-10.0, 10.0),

@@ -160,3 +160,12 @@ def test_power_setting_gives_the_watts(machine, watts):
 def test_senseless_settings_are_refused():
     with pytest.raises(JobError):
         dose_window(replace(FILL, speed_mm_s=0.0), CO2_FLATBED, MIRRORED_ACRYLIC_3)
+
+
+def test_least_energy_of_several_passes_clears_in_each_of_them():
+    recipe = replace(MIRRORED_ACRYLIC_3.fill, passes=3)
+    once, often = (
+        clean_energy_j_mm(one, CO2_FLATBED, MIRRORED_ACRYLIC_3) for one in (replace(recipe, passes=1), recipe)
+    )
+    assert often[0] == pytest.approx(3 * once[0])
+    assert often[1] == pytest.approx(once[1])

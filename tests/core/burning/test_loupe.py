@@ -27,6 +27,7 @@ from core.geometry.affine import apply, apply_to_region
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
 from core.sheet.stock import MIRRORED_ACRYLIC_3
+from tests.references.numerical_dose import bared_by_grid
 
 FILL = MIRRORED_ACRYLIC_3.fill
 SHAPES = shapely.union_all(
@@ -45,10 +46,13 @@ def prepared(region, recipe, *, stock=MIRRORED_ACRYLIC_3):
     return rows, fill_loupe(region, rows, recipe, CO2_FLATBED, stock)
 
 
-def capsules(rows, width):
-    y = rows.row_y_mm[rows.row_index]
-    ends = np.stack([np.column_stack([rows.x0_mm, y]), np.column_stack([rows.x1_mm, y])], axis=1)
-    return shapely.union_all(shapely.buffer(shapely.linestrings(apply(rows.to_bed, ends)), width / 2, quad_segs=16))
+def bared(rows, line, s, bounds):
+    """What the dose bares around a window of the bed frame, by sampling it finely; in the bed frame."""
+    x0, y0, x1, y1 = bounds
+    corners = apply(rows.from_bed, np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
+    scan = (*(corners.min(0) - 0.02).tolist(), *(corners.max(0) + 0.02).tolist())
+    found = bared_by_grid(rows, line, s, scan, step_mm=max(0.002, (x1 - x0) / 400))
+    return shapely.transform(found, lambda points: apply(rows.to_bed, points))
 
 
 def samples(bounds, shape):
@@ -75,15 +79,15 @@ def test_same_place_same_verdict_as_the_exact_geometry(lpi, angle, power, left, 
     rows, fill = prepared(SHAPES, recipe)
     bounds, shape = (left, top, left + size, top + size), (40, 40)
     seen = look([fill], bounds, shape=shape).classes
-    cleared = capsules(rows, verdict.cleared_width_mm)
+    alone, together = (bared(rows, fill.line, s, bounds) for s in (1.0, 0.0))
     x, y = samples(bounds, shape)
     points = shapely.points(x, y)
     clear_of_edges = np.ones(shape, bool)
-    for edge in (cleared.boundary, SHAPES.boundary):
+    for edge in (alone.boundary, together.boundary, SHAPES.boundary):
         if edge is not None and not edge.is_empty:
-            clear_of_edges &= shapely.distance(points, edge) > 0.75 * size / 40 + 1e-4
-    inside, bared = shapely.contains_xy(SHAPES, x, y), shapely.contains_xy(cleared, x, y)
-    expected = np.where(inside, np.where(bared, BARE, LEFT_OVER), np.where(bared, SPILL, UNTOUCHED))
+            clear_of_edges &= shapely.distance(points, edge) > 0.75 * size / 40 + 1e-3
+    inside, cleared, spilt = (shapely.contains_xy(one, x, y) for one in (SHAPES, alone, together))
+    expected = np.where(inside, np.where(cleared, BARE, LEFT_OVER), np.where(spilt, SPILL, UNTOUCHED))
     judged = clear_of_edges & (seen != FROSTED)
     assert (seen[judged] == expected[judged]).all()
     if verdict.peak_dose_j_mm2 < 0.99 * MIRRORED_ACRYLIC_3.frosting_dose_j_mm2:
@@ -95,7 +99,7 @@ def test_same_place_same_verdict_as_the_exact_geometry(lpi, angle, power, left, 
 def test_areas_seen_agree_with_coverage(angle, lpi):
     recipe = replace(FILL, pitch_mm=25.4 / lpi, scan_angle_deg=angle)
     rows, fill = prepared(SHAPES, recipe)
-    figures = coverage(SHAPES, rows, cleared_width_mm=fill.cleared_width_mm)
+    figures = coverage(SHAPES, rows, fill.line)
     bounds = (8.9, 8.9, 11.4, 11.4)
     seen = look([fill], bounds, shape=(1250, 1250)).classes
     sample_mm2 = 0.002**2
@@ -140,7 +144,7 @@ def test_dose_is_the_sum_of_every_spans_own(angle, lpi, sample_mm):
     bounds, shape = (9.6, 9.6, 9.6 + 40 * sample_mm, 9.6 + 40 * sample_mm), (40, 40)
     x, y = samples(bounds, shape)
     scan = apply(rows.from_bed, np.stack([x, y], axis=-1))
-    w = fill.spot_mm / 2
+    w = fill.line.spot_mm / 2
     expected = np.zeros(shape)
     for row_y, x0, x1 in zip(rows.row_y_mm[rows.row_index], rows.x0_mm, rows.x1_mm, strict=True):
         along = erf(np.sqrt(2) * (scan[..., 0] - x0) / w) - erf(np.sqrt(2) * (scan[..., 0] - x1) / w)
@@ -198,3 +202,12 @@ def test_colours_show_paint_from_the_front_only():
     picture = coloured(frosted, side="front", paint=(200, 0, 0))
     assert (frosted.classes == FROSTED).all()
     assert (picture.mean(axis=(0, 1)) > (200, 80, 80)).all()  # paler than the paint
+
+
+def test_passes_count_in_what_is_spilt_and_frosted():
+    region = box(0, 0, 2, 2)
+    doses = []
+    for passes in (1, 3):
+        _, fill = prepared(region, replace(FILL, passes=passes))
+        doses.append(float(look([fill], (0.8, 0.8, 1.2, 1.2), shape=(20, 20)).dose_j_mm2.max()))
+    assert doses[1] == pytest.approx(3 * doses[0], rel=1e-4)

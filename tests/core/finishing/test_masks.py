@@ -9,7 +9,6 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import united
 from core.finishing.mask_effort import face_map, faces_effort_min
 from core.finishing.masks import (
     generous_outline,
@@ -21,6 +20,7 @@ from core.finishing.masks import (
     simple_cover,
 )
 from core.finishing.paints import MaskOptions
+from core.geometry.engine import united
 from tests.core.finishing.layouts import boxes, regions_of
 
 SPECK_MM2 = 1e-6

@@ -12,10 +12,9 @@ from hypothesis import strategies as st
 
 from core.errors import UnreadableError
 from core.finishing.calendar_file import calendar_file, piece_words
-from core.finishing.colouring import PaintArea
 from core.finishing.masks import mask_figures
-from core.finishing.paint_plan import PaintStep
 from core.finishing.paints import Finishing, Paint, Workday, starting_paint
+from core.finishing.steps import PaintArea, PaintStep
 from core.finishing.timetable import chain_of, sessions, time_text, timetable
 
 ONE_DAY = Workday(start="2026-03-02T08:00", opens_h=0.0, closes_h=24.0)

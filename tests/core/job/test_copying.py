@@ -9,13 +9,13 @@ import shapely
 from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import load_source
 from core.errors import JobError
-from core.finishing.colouring import colouring
 from core.job.copying import copies_on_sheet, copy_regions, jobs_on_sheet, with_copies, without_copies
 from core.job.fitting import job_footprint, with_piece
 from core.job.job import new_job
-from core.job.opening import job_from_artwork
+from core.job.painting.colouring import colouring
 from core.job.prepare import plan_steps, prepare
 from core.output.export import export_bytes
+from core.output.opening import job_from_artwork
 from core.sheet.copies import Layout
 from core.sheet.offcuts import Piece
 from core.sheet.placement import Flaw

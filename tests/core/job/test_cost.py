@@ -8,12 +8,12 @@ import pytest
 from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import load_source
 from core.errors import JobError, UnreadableError
-from core.finishing.paint_plan import paint_plan
 from core.finishing.paints import MaskOptions
 from core.job.copying import copies_on_sheet, with_copies
 from core.job.cost import Rates, job_cost, quote_words
 from core.job.fitting import with_piece
 from core.job.job import new_job
+from core.job.painting.planning import paint_plan
 from core.job.prepare import plan_steps, prepare
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Placement

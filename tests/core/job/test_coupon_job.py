@@ -45,10 +45,9 @@ def test_each_patch_is_burned_where_it_is_drawn_with_its_own_recipe(kind):
             assert layer.region.symmetric_difference(drawn).area < 1e-3
             assert layer.verdict == fill_verdict(patch.recipe, CO2_FLATBED, MIRRORED_ACRYLIC_3)
         else:
-            (outline,) = layer.paths
-            assert shapely.bounds(drawn) == pytest.approx(
-                [*flatten(outline).points.min(0), *flatten(outline).points.max(0)], abs=1e-3
-            )
+            assert len(layer.paths) == patch.strips  # the outline and the cuts between strips
+            points = np.concatenate([flatten(path).points for path in layer.paths])
+            assert shapely.bounds(drawn) == pytest.approx([*points.min(0), *points.max(0)], abs=1e-3)
     assert len({layer.layer.colour for layer in plan.layers}) == len(plan.layers)
     assert plan.time_s > 0
     assert not [finding for finding in plan.findings if finding.severity == "problem"]

@@ -9,15 +9,8 @@ import shapely
 from core.artwork.reading import load_source
 from core.errors import JobError
 from core.geometry.affine import apply_to_region
-from core.job.fitting import (
-    cut_away,
-    finished_region,
-    job_footprint,
-    marked_region,
-    place_job,
-    with_piece,
-    with_place,
-)
+from core.job.burned import cut_away, finished_region, marked_region
+from core.job.fitting import job_footprint, place_job, with_piece, with_place
 from core.job.job import new_job
 from core.job.job_code import job_code
 from core.job.job_file import job_file_bytes, job_from_bytes

@@ -12,8 +12,8 @@ from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply_to_region
 from core.geometry.flattening import flatten
 from core.geometry.path import ARC
+from core.job.burned import cut_away, inside_cuts
 from core.job.decisions import with_keep_size
-from core.job.fitting import cut_away, inside_cuts
 from core.job.jigs import backer_job, corner_stop_job, nest_job, opening_job, pin_jobs, shift_shown
 from core.job.job import new_job
 from core.job.prepare import plan_steps, prepare

@@ -7,15 +7,8 @@ import numpy as np
 import pytest
 import shapely
 
-from core.job.fitting import (
-    cleared_region,
-    cut_away,
-    finished_region,
-    job_footprint,
-    marked_region,
-    place_job,
-    with_place,
-)
+from core.job.burned import cleared_region, cut_away, finished_region, marked_region
+from core.job.fitting import job_footprint, place_job, with_place
 from core.sheet.flaws import shown_flaws
 from core.sheet.offcuts import piece_region, sheet_region
 from core.sheet.placing import RIGHT_ANGLES_DEG, PlacingOptions, Turned, ground_of, measured

@@ -19,10 +19,10 @@ from core.geometry.affine import apply_to_region, compose
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import Path, PathBuilder, ellipse, joined, polyline
 from core.job.job import new_job
-from core.job.opening import job_from_artwork
 from core.job.prepare import prepare
-from core.output.dxf_writer import read_back_dxf, write_dxf
+from core.output.dxf_writer import write_dxf
 from core.output.export import export_bytes
+from core.output.opening import embedded_settings, job_from_artwork
 from core.output.settings_document import schema, settings_document
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet
@@ -50,6 +50,11 @@ def data(plan):
 
 def _document(data: bytes):
     return ezdxf.read(io.StringIO(data.decode("utf-8")))
+
+
+def read_back_dxf(data: bytes):
+    """The settings document inside a DXF, None when it has none."""
+    return embedded_settings(ArtworkSource(name="a.dxf", data=data))
 
 
 def _with_lines(plan, *paths: Path):

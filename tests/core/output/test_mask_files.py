@@ -12,11 +12,12 @@ from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.painting import filled_region
 from core.artwork.reading import read_artwork
 from core.errors import UnreadableError, WriteError
-from core.finishing.paint_plan import PaintPlan, paint_plan
 from core.finishing.paints import Finishing, MaskOptions
+from core.finishing.steps import PaintPlan
 from core.geometry.affine import apply_to_region, inverse
 from core.geometry.flattening import flatten
 from core.geometry.path import joined
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.output.mask_files import film_frame, mask_files, register_marks_mm, write_files

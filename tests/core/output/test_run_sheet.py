@@ -7,16 +7,18 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from core.finishing.paint_plan import PaintPlan, paint_plan
 from core.finishing.paints import Finishing, Workday, starting_paint
+from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
 from core.job.cautions import LAST_WORD, cautions_for
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import save_job
-from core.job.opening import open_job
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import prepare
+from core.output.export import proof_of
+from core.output.opening import open_job
 from core.output.run_sheet import run_sheet
 from core.output.run_sheet_fonts import Fonts, fonts_for
 
@@ -38,6 +40,16 @@ def words_of(data: bytes) -> tuple[str, int]:
     document = pypdfium2.PdfDocument(data)
     text = " ".join(page.get_textpage().get_text_range() for page in document)
     return " ".join(text.replace("\ufffe", "").split()), len(document)
+
+
+def test_how_the_file_was_read_back_stands_on_the_sheet() -> None:
+    plan = sample("crest.svg")
+    painting = paint_plan(plan)
+    proof = proof_of(plan)
+    assert proof is not None
+    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), read_back=proof)
+    assert f"The machine's file, {proof.words}." in words_of(data)[0]
+    assert "read back" not in words_of(sheet_of(plan)[0])[0]
 
 
 def with_finishing(plan: Plan, finishing: Finishing) -> Plan:

@@ -20,9 +20,9 @@ from core.artwork.drawing import ArtworkSource
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import PathBuilder, ellipse, joined, polyline
 from core.job.job import new_job
-from core.job.opening import embedded_settings, job_from_artwork
 from core.job.prepare import prepare
 from core.output.export import export_bytes
+from core.output.opening import embedded_settings, job_from_artwork
 from core.output.settings_document import schema, settings_document
 from core.output.svg_writer import path_data
 from core.sheet.placement import Sheet

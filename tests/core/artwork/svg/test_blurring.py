@@ -113,13 +113,19 @@ def test_parts_of_cells_that_are_covered(boxes: list[tuple[float, float, float, 
 @pytest.mark.parametrize(
     "effect",
     [
-        '<feOffset dx="3"/>',
+        '<feTurbulence baseFrequency="0.1"/>',
         '<feGaussianBlur in="FillPaint" stdDeviation="1"/>',
-        '<feGaussianBlur stdDeviation="-1"/>',
-        '<feGaussianBlur stdDeviation="0"/>',
+        '<feOffset dx="9"/><feDisplacementMap in="SourceGraphic" scale="9"/>',
     ],
 )
 def test_other_effects_are_left_out_and_named(effect: str) -> None:
     drawing = read('<rect x="20" y="20" width="60" height="60" filter="url(#f)"/>', effect)
     assert bounds_px(drawing) == pytest.approx([20, 20, 80, 80], abs=0.01)
     assert "filter" in {one.code for one in drawing.findings}
+
+
+@pytest.mark.parametrize("deviation", ["-1", "0", "0 0", "nonsense"])
+def test_a_blur_of_nothing_changes_nothing(deviation: str) -> None:
+    effect = f'<feGaussianBlur stdDeviation="{deviation}"/>'
+    drawing = read('<rect x="20" y="20" width="60" height="60" filter="url(#f)"/>', effect)
+    assert bounds_px(drawing) == pytest.approx([20, 20, 80, 80], abs=0.01)

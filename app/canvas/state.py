@@ -1,0 +1,186 @@
+"""What the faces show and where: the plan, what is pointed at or selected, the view, and what lies under a pixel."""
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF
+
+from app.canvas import faces_layout, live_marks, sheet_picture
+from app.canvas.faces_layout import Arrangement, Face, FaceName, View
+from app.canvas.flaw_marks import flaw_at, flaw_words
+from app.canvas.modes import CanvasMode, RegionLook
+from app.canvas.outlines import Box, Floats
+from app.canvas.scene import Scene
+from app.canvas.words import plan_words, shape_words
+from app.words.wording import in_shown_units
+from core.artwork.drawing import Finding
+from core.geometry.affine import apply, compose, inverse
+from core.job.plan import Plan
+
+HIT_REACH_PX = 5.0
+
+
+class Tool(Protocol):
+    """Something that takes clicks and keys on the faces in place of selecting and dragging."""
+
+    def clicked(self, face: Face, at: QPointF) -> None:
+        """A click on a face, px of the view."""
+
+    def double_clicked(self, face: Face, at: QPointF) -> None:
+        """A second click at once; the first came as ``clicked``."""
+
+    def key(self, key: int) -> bool:
+        """A key; returns whether it was meant for the tool."""
+
+
+@dataclass(slots=True, eq=False)
+class FacesState:
+    """Changed by the view only; painter, pointer and keys read it. Lengths in mm of the front frame.
+
+    scene: what ``plan`` was last drawn as; it lags behind it. pointed: the place under the pointer and the face's name.
+    """
+
+    size_px: tuple[int, int] = (0, 0)
+    plan: Plan | None = None
+    scene: Scene | None = None
+    mode: CanvasMode = "artwork"
+    selection: frozenset[str] = frozenset()
+    highlight: frozenset[str] = frozenset()
+    hovered: str | None = None
+    pointed: tuple[tuple[float, float], str] | None = None
+    band: Box | None = None
+    findings: tuple[Finding, ...] = ()
+    looks: tuple[RegionLook, ...] = ()
+    chosen_flaw: int | None = None
+    tool: Tool | None = None
+    inches: bool = False
+    arrangement: Arrangement = "by width"
+    empty: tuple[str, str] = ("Drop artwork here", "")
+    view: View = field(default_factory=lambda: View(x_mm=0.0, y_mm=0.0, px_per_mm=1.0))
+    is_fitted: bool = True
+
+    @property
+    def faces(self) -> tuple[Face, Face]:
+        """Front and bed as they lie now. Only with a plan."""
+        assert self.plan is not None
+        job = self.plan.job
+        return faces_layout.laid_out(self.size_px, self.arrangement, self.view, job.sheet, job.turn)
+
+    def face_at(self, point: QPointF) -> Face | None:
+        """The face whose sheet area holds a pixel."""
+        if self.plan is None:
+            return None
+        return next((face for face in self.faces if QRectF(face.area).contains(point)), None)
+
+    @property
+    def pointed_mm(self) -> tuple[float, float] | None:
+        """The front point under the pointer."""
+        return self.pointed[0] if self.pointed is not None else None
+
+    @property
+    def pointed_face(self) -> FaceName | None:
+        """The face that the pointer is over."""
+        return next((face.name for face in self.faces if face.name == self.pointed[1]), None) if self.pointed else None
+
+    def reach(self) -> Box:
+        """Where there is something to see, front frame: sheet, machine bed, artwork."""
+        assert self.plan is not None
+        job, bed = self.plan.job, self.faces[1]
+        box = sheet_picture.bed_rect(bed, job)
+        corners = [bed.to_front(box.topLeft()), bed.to_front(box.bottomRight())]
+        corners += [(0.0, 0.0), (job.sheet.width_mm, job.sheet.height_mm)]
+        if self.scene is not None and (bounds := self.scene.bounds_mm) is not None:
+            corners += [bounds[:2], bounds[2:]]
+        xs, ys = zip(*corners, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    def shapes_at(self, face: Face, point: QPointF) -> list[str]:
+        """Ids of the shapes under a pixel of a face, on any copy, the one most likely meant first."""
+        if self.scene is None:
+            return []
+        lines = frozenset() if self.mode == "artwork" else self.scene.line_shapes
+        reach_mm = HIT_REACH_PX / face.view.px_per_mm
+        plan, pointed = self.scene.plan, np.array(face.to_front(point))
+        for copy_to_front in plan.copies_to_front:
+            to_first_copy = compose(plan.drawing_to_front, inverse(copy_to_front))
+            x_mm, y_mm = apply(to_first_copy, pointed).tolist()
+            found = self.scene.picker.at(x_mm, y_mm, reach_mm=reach_mm, lines=lines)
+            if found:
+                return [plan.drawing.shapes[i].id for i in found]
+        return []
+
+    def shapes_in(self, box: Box) -> list[str]:
+        """Ids of the shapes wholly in a box (front); of those that touch it when none is."""
+        if self.scene is None:
+            return []
+        shapes, picker = self.scene.plan.drawing.shapes, self.scene.picker
+        return [shapes[i].id for i in picker.within(box) or picker.touching(box)]
+
+    def finding_at(self, face: Face, point: QPointF) -> int | None:
+        """Index of the finding whose mark is under a pixel of a face; the uppermost."""
+        for index in range(len(self.findings) - 1, -1, -1):
+            box = live_marks.finding_box(face, self.findings[index])
+            if box is not None and box.contains(point):
+                return index
+        return None
+
+    def flaw_at(self, face: Face, point: QPointF) -> int | None:
+        """Number of the sheet's flaw under a pixel of a face; the uppermost."""
+        if self.plan is None or self.mode == "artwork":
+            return None
+        return flaw_at(face, self.plan.job.sheet, point)
+
+    @property
+    def burned_hull_mm(self) -> Floats | None:
+        """Corners of the convex hull of what is burned, front frame, as drawn; None without any."""
+        return self.scene.burned_hull_mm if self.scene is not None else None
+
+    @property
+    def burned_bounds_mm(self) -> Box | None:
+        """Box of what is burned, front frame, as drawn; None without any."""
+        return self.scene.burned_bounds_mm if self.scene is not None else None
+
+    def shape_ids(self) -> tuple[str, ...]:
+        """All shapes, in the drawing's order."""
+        return tuple(shape.id for shape in self.plan.drawing.shapes) if self.plan is not None else ()
+
+    def shape_middle(self, shape_id: str) -> QPointF:
+        """The middle of a shape's box on the front face, px; the face's own middle when nothing is seen of it."""
+        front, _ = self.faces
+        box = self.shape_box(shape_id)
+        return front.middle if box is None else front.to_px((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+
+    def shape_box(self, shape_id: str) -> Box | None:
+        """The shape's box, front frame; None where nothing is seen of it."""
+        if self.scene is None or shape_id not in self.scene.index_of:
+            return None
+        x0, y0, x1, y1 = self.scene.picker.boxes[self.scene.index_of[shape_id]].tolist()
+        return (x0, y0, x1, y1) if x0 == x0 else None
+
+    def selected_in_order(self) -> tuple[str, ...]:
+        """Ids of the shapes selected, in the drawing's order."""
+        return tuple(shape_id for shape_id in self.shape_ids() if shape_id in self.selection)
+
+    def description(self) -> str:
+        """What the picture shows, for screen readers."""
+        if self.plan is None:
+            return " ".join(part for part in self.empty if part)
+        text = plan_words(self.plan, self.selection, inches=self.inches)
+        if self.hovered is not None and self.scene is not None:
+            text += " " + shape_words(self.scene, self.hovered, self.selection)
+        return text
+
+    def tip_at(self, point: QPointF) -> str:
+        """What to say about a pixel."""
+        face = self.face_at(point)
+        if face is None:
+            return ""
+        finding = self.finding_at(face, point)
+        if finding is not None:
+            return in_shown_units(self.findings[finding].message, inches=self.inches)
+        flaw = self.flaw_at(face, point)
+        if flaw is not None and self.plan is not None:
+            return f"Flaw {flaw_words(flaw, self.plan.job.sheet.flaws[flaw])}"
+        shapes = self.shapes_at(face, point)
+        return shape_words(self.scene, shapes[0], self.selection) if shapes and self.scene is not None else ""

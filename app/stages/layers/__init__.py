@@ -1,0 +1,1 @@
+"""Layers: what is filled, cut, scored or left out, and why."""

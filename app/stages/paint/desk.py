@@ -1,0 +1,84 @@
+"""What the Paint page and its cards both hold: the paint plan, the chosen paint, the shop's paints and trials."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Signal
+
+from app.errands.finishing_files import FinishingFiles
+from app.session.painting import Painted, Painting
+from app.session.session import Session
+from app.session.settings import Settings
+from app.stages.page import Page
+from app.stages.stage import Stage
+from core.errors import TainError
+from core.finishing.bonding import BondTrial
+from core.finishing.paints import Paint
+from core.finishing.steps import PaintStep
+from core.job.job import Job
+from core.job.plan import Plan
+
+
+class PaintDesk(Page):
+    """The page without its cards. looks_wanted: the faces shall show something else of the same paint plan."""
+
+    looks_wanted = Signal()
+
+    def __init__(self, session: Session, settings: Settings) -> None:
+        super().__init__(
+            Stage.PAINT,
+            "Paint goes on from the back, colour by colour. Coat that stands hides what lands beside an area.",
+            session,
+            settings,
+        )
+        self.painting = Painting(self)
+        self.files = FinishingFiles(self.painting, self)
+        self.chosen = ""
+        self._kept: tuple[Paint, ...] | None = None
+
+    @property
+    def painted(self) -> Painted | None:
+        """What painting this artwork comes to, as last worked out; None while nothing is known."""
+        painted = self.painting.painted
+        return painted if painted is not None and painted.plan.job.source == self.session.job.source else None
+
+    @property
+    def chosen_step(self) -> PaintStep | None:
+        """The step of the paint that is chosen in the order, or the first."""
+        steps = self.painted.painting.steps if self.painted is not None else ()
+        return next((step for step in steps if step.area.paint.name == self.chosen), steps[0] if steps else None)
+
+    def choose_paint(self, name: str) -> None:
+        """Have the cards and the mask on the faces be about this paint."""
+        if name != self.chosen:
+            self.chosen = name
+            self.touch()
+
+    def decide(self, change: Callable[[Plan], Job], label: str, *, merge_key: str | None = None) -> None:
+        """Commit a change to the present job as soon as its plan is there."""
+        self.session.when_current(lambda plan: self.commit(lambda: change(plan), label, merge_key=merge_key))
+
+    def kept_paints(self) -> tuple[Paint, ...]:
+        """The shop book's paints; what is wrong with the book goes to the note line."""
+        if self._kept is None:
+            from core.shop_book.profiles import known_paints
+
+            try:
+                self._kept = known_paints()
+            except TainError as error:
+                self.say(str(error))
+                self._kept = ()
+        return self._kept
+
+    def forget_kept(self) -> None:
+        """The shop book has changed."""
+        self._kept = None
+
+    def bond_trials(self) -> tuple[BondTrial, ...]:
+        """The shop's own bonding trials; what is wrong with the book goes to the note line."""
+        from core.shop_book.profiles import known_bond_trials
+
+        try:
+            return known_bond_trials()
+        except TainError as error:
+            self.say(str(error))
+            return ()

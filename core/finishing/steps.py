@@ -1,0 +1,105 @@
+"""What painting comes to, as plain values: areas by paint, a step for each colour, the plan of all steps."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.drawing import Finding
+from core.finishing.amounts import Amount
+from core.finishing.masks import Ground, MaskFigures
+from core.finishing.paints import BARE, Paint
+from core.finishing.tight_places import TightPlace
+from core.geometry.engine import subtracted
+
+MadeBy = Literal["knife", "laser", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PaintArea:
+    """All bared areas that get one paint, front frame; areas of different paints never overlap."""
+
+    paint: Paint
+    region: BaseGeometry
+    shape_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Colouring:
+    """The piece by colour, front frame.
+
+    paint_of: shape id to paint name or "bare", for every shape that is filled. bare: areas where light shows
+    through. filled: all that the laser bares. outline: the piece inside its cut lines, holes out; the whole sheet
+    where nothing is cut.
+    """
+
+    areas: tuple[PaintArea, ...]
+    bare: BaseGeometry
+    paint_of: Mapping[str, str]
+    outline: BaseGeometry
+    filled: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FrontArea:
+    """One look of the finished piece from the front. ``name``: the paint's, or a word for what it is."""
+
+    kind: Literal["coat", "bare", "paint"]
+    name: str
+    colour: str | None
+    region: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PaintStep:
+    """One colour: its mask, and what the mask keeps off. Regions in the front frame.
+
+    opening: where the paint lands, None without a mask. made_by: "laser" for the sheet's own film burned through with
+    the coat, which then needs only ``patches`` over what waits. kept_off: names, "bare" among them where it is.
+    effort_min: handwork by the same measure that orders are compared with.
+    """
+
+    number: int
+    area: PaintArea
+    opening: BaseGeometry | None
+    made_by: MadeBy
+    patches: BaseGeometry
+    kept_off: tuple[str, ...]
+    figures: MaskFigures
+    tight_places: tuple[TightPlace, ...]
+    effort_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PaintPlan:
+    """All colours in their order. best_order costs least; worst_effort_min is None where it was not worked out."""
+
+    colouring: Colouring
+    ground: Ground
+    steps: tuple[PaintStep, ...]
+    order: tuple[str, ...]
+    effort_min: float
+    best_order: tuple[str, ...]
+    best_effort_min: float
+    worst_effort_min: float | None
+    exact: bool
+    reasons: tuple[str, ...]
+    amounts: tuple[Amount, ...]
+    findings: tuple[Finding, ...]
+
+
+def front_view(coloured: Colouring, *, coat_name: str = "coat") -> tuple[FrontArea, ...]:
+    """The finished piece as it looks from the front: standing coat, bare areas, painted areas; no overlaps.
+
+    colour is None for coat and bare, which are drawn as what they are.
+    """
+    looks = [
+        FrontArea(kind="coat", name=coat_name, colour=None, region=subtracted(coloured.outline, coloured.filled)),
+        FrontArea(kind="bare", name=BARE, colour=None, region=coloured.bare),
+    ]
+    looks += [
+        FrontArea(kind="paint", name=area.paint.name, colour=area.paint.colour, region=area.region)
+        for area in coloured.areas
+    ]
+    return tuple(look for look in looks if not look.region.is_empty)

@@ -1,0 +1,208 @@
+"""The plane engine: rings resolved by a fill rule, regions united, taken out of each other, offset. mm in, mm out.
+
+The only module that knows ``manifold3d``, whose CrossSection is Clipper2's sweep over whole numbers (B. R. Vatti, A
+generic solution to polygon clipping, 1992; A. Johnson, Clipper2): it works in units of 1e-8 mm. Vertices go in rounded
+to ``GRID_MM``, so that what nearly coincides coincides, and crossings come out rounded to the engine's unit. A region's
+area is then right to ``GRID_MM`` times the length of its rings. Coordinates beyond ``REACH_MM`` are scaled into it, and
+both grids with them.
+
+What the engine does not bound is bounded here: numbers that are none, crossings, and edges that lie side by side under
+its sweep (its time grows with their number summed over all heights where an edge begins). It keeps the interpreter
+lock while it works, so its jobs are kept small.
+"""
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+import shapely
+from manifold3d import CrossSection
+from manifold3d import FillRule as EngineRule
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from core.geometry.bands import chained, clamped, cross
+from core.geometry.path import Floats
+from core.geometry.rings import NOTHING, Rings, assemble, linear_rings, nest, only_polygons, rings_of, tidy, unpinched
+
+FillRule = Literal["nonzero", "evenodd"]
+
+GRID_MM = 1e-6
+REACH_MM = 1e6
+
+MAX_CROSSINGS = 3_000_000
+"""Crossings of a group before giving up: some 3 s and 1 GiB."""
+MAX_SWEPT = 2_000_000_000
+"""Edges under the sweep, summed over all heights, before giving up: some 5 s in bands."""
+MAX_BANDS = 32
+_EASY = 2_000_000
+"""So much under the sweep at once is a tenth of a second."""
+_FEW_EDGES = 1_500
+"""So few edges are quick, however they lie."""
+_SAMPLED_PAIRS = 20_000_000
+_ENGINE_RULE = {"nonzero": EngineRule.NonZero, "evenodd": EngineRule.EvenOdd}
+
+
+class TooTangledError(Exception):
+    """More crossings than can be resolved in reasonable time and memory."""
+
+
+def enclosed(rings: Rings, rule: FillRule, *, group_count: int) -> NDArray[np.object_]:
+    """What the rings of each group enclose by the fill rule (group_count,): valid, groups don't see each other.
+
+    Groups whose rings neither cross nor touch go by who lies in whom, in bulk and without rounding. Raises
+    TooTangledError.
+    """
+    result = np.full(group_count, NOTHING, object)
+    rings = tidy(rings)
+    if not len(rings.group):
+        return result
+    tangled = ~nest(result, rings, rule)
+    if tangled.any():
+        _resolve(result, rings, tangled, rule)
+    return result
+
+
+def resolved(rings: Rings, rule: FillRule, *, group_count: int) -> NDArray[np.object_]:
+    """``enclosed``, all of it by the engine."""
+    result = np.full(group_count, NOTHING, object)
+    rings = tidy(rings)
+    if len(rings.group):
+        _resolve(result, rings, np.ones(len(rings.group), bool), rule)
+    return result
+
+
+def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
+    """The union of polygonal regions, valid; by GEOS, which beats the engine's sweep on wide sheets of many regions."""
+    parts = shapely.get_parts(np.array([region for region in regions if not region.is_empty], object))
+    if len(parts) < 2:
+        return parts[0] if len(parts) else NOTHING
+    try:
+        return only_polygons(shapely.disjoint_subset_union_all(parts))
+    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
+        return only_polygons(shapely.union_all(parts, grid_size=GRID_MM))
+
+
+def subtracted(region: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
+    """What of a region is left when another is taken out of it, valid."""
+    return _overlay(shapely.difference, region, taken)
+
+
+def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two regions have in common, valid."""
+    return _overlay(shapely.intersection, region, other)
+
+
+def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:  # type: ignore[no-untyped-def]
+    try:
+        return only_polygons(operation(region, other))
+    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
+        return only_polygons(operation(region, other, grid_size=GRID_MM))
+
+
+def _resolve(result: NDArray[np.object_], rings: Rings, which: NDArray[np.bool_], rule: FillRule) -> None:
+    """Writes the groups of the rings that are marked into ``result``, one after the other."""
+    scale = min(1.0, REACH_MM / max(1e-300, float(np.abs(rings.points).max())))
+    points = np.round(rings.points * scale, 6)
+    order = np.flatnonzero(which)
+    order = order[np.argsort(rings.group[order], kind="stable")]
+    groups, begin = np.unique(rings.group[order], return_index=True)
+    found: list[Floats] = []
+    counts = []
+    for own in np.split(order, begin)[1:]:
+        here = _swept([points[rings.starts[i] : rings.starts[i + 1]] for i in own.tolist()], rule)
+        found += here
+        counts.append(len(here))
+    if found:
+        whole = unpinched(rings_of(found, np.repeat(groups, counts)))
+        assemble(result, linear_rings(replace(whole, points=whole.points / scale)), whole.areas(), whole.group)
+
+
+def _swept(rings: list[Floats], rule: FillRule) -> list[Floats]:
+    """The rings around what these enclose, outlines counter-clockwise (x to y), holes clockwise; none cross.
+
+    Raises TooTangledError.
+    """
+    points = np.concatenate(rings)
+    if len(points) <= _FEW_EDGES:
+        return _found(rings, rule)
+    edges = np.stack([points, np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])], axis=1)
+    if _crossings(edges) > MAX_CROSSINGS:
+        raise TooTangledError
+    turn, swept = _easy_turn(edges)
+    if swept > MAX_SWEPT:
+        raise TooTangledError
+    rings = rings if turn is None else [np.round(ring @ turn, 6) for ring in rings]
+    found = _in_bands(rings, rule, min(swept // _EASY, MAX_BANDS))
+    return found if turn is None else [ring @ turn.T for ring in found]
+
+
+def _found(rings: list[Floats], rule: FillRule) -> list[Floats]:
+    found: list[Floats] = CrossSection(rings, _ENGINE_RULE[rule]).to_polygons()
+    return found
+
+
+def _easy_turn(edges: Floats) -> tuple[Floats | None, int]:
+    """The turn of the plane under which the sweep has least to do, None where it is easy as it is; and how much."""
+    least, best = _under_sweep(edges[..., 1]), None
+    for turn in (_QUARTER_TURN, _levelling_turn(edges)):
+        if least < _EASY:
+            break
+        swept = _under_sweep((edges @ turn)[..., 1])
+        if swept < least / 2:
+            least, best = swept, turn
+    return best, least
+
+
+_QUARTER_TURN: Floats = np.array([[0.0, -1.0], [1.0, 0.0]])
+
+
+def _under_sweep(heights: Floats) -> int:
+    """Edges (n, 2) that a sweep has before it, summed over all heights where one begins or ends."""
+    level = np.unique(heights, return_inverse=True)[1].reshape(-1, 2)
+    return int(np.abs(level[:, 1] - level[:, 0]).sum())
+
+
+def _levelling_turn(edges: Floats) -> Floats:
+    """The turn that lays the commonest direction along x."""
+    along = edges[:, 1] - edges[:, 0]
+    length, angle = np.hypot(along[:, 0], along[:, 1]), np.arctan2(along[:, 1], along[:, 0])
+    turn = np.arctan2((length * np.sin(2 * angle)).sum(), (length * np.cos(2 * angle)).sum()) / 2
+    return np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+
+
+def _crossings(edges: Floats) -> float:
+    """About how many pairs of edges (n, 2, 2) cross, from a sample of them."""
+    count = int(np.clip(_SAMPLED_PAIRS // len(edges), 40, 200))
+    some = np.random.default_rng(1).permutation(len(edges))[:count]
+    low, high = edges.min(axis=1).T.copy(), edges.max(axis=1).T.copy()
+    hits = 0
+    for i in some.tolist():
+        meet = np.flatnonzero((low[0] <= high[0, i]) & (high[0] >= low[0, i]))
+        meet = meet[(low[1, meet] <= high[1, i]) & (high[1, meet] >= low[1, i])]
+        a, b, c, d = edges[i, 0], edges[i, 1], edges[meet, 0], edges[meet, 1]
+        apart = cross(b - a, c - a) * cross(b - a, d - a) < 0
+        hits += int(np.count_nonzero(apart & (cross(d - c, a - c) * cross(d - c, b - c) < 0)))
+    return hits * len(edges) / len(some) / 2
+
+
+def _in_bands(rings: list[Floats], rule: FillRule, count: int) -> list[Floats]:
+    """The sweep band by band along x, so that fewer edges lie side by side under it."""
+    if count < 2:
+        return _found(rings, rule)
+    points = np.concatenate(rings)
+    # between two steps of the grid: no vertex and no upright edge lies on a border
+    steps = np.unique(np.round(np.quantile(points[:, 0], np.linspace(0, 1, count + 1)[1:-1]), 6))
+    borders = np.round(steps + GRID_MM / 2, 8)
+    limits = [-np.inf, *borders.tolist(), np.inf]
+    whole = rings_of(rings, np.zeros(len(rings), np.intp))
+    found = [
+        [np.round(ring, 8) for ring in _found(clamped(whole, low, high), rule)]
+        for low, high in itertools.pairwise(limits)
+    ]
+    joined = chained(found, borders)
+    if joined is None and count == MAX_BANDS:
+        raise TooTangledError
+    return _found(rings, rule) if joined is None else joined

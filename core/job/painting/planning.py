@@ -1,0 +1,345 @@
+"""The paint plan: colours in an order, a mask for each, why, and what it takes.
+
+What each step must keep off: areas that wait for another colour, areas that stay bare, and painted areas whose paint
+hides so weakly that this colour would show through. That depends only on which colours are done, not on their order.
+"""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.drawing import Finding
+from core.finishing.amounts import Amount, amount_of
+from core.finishing.checks import check_finishing
+from core.finishing.explaining import order_reasons, weak_words
+from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
+from core.finishing.masks import (
+    NOTHING,
+    Ground,
+    MaskFigures,
+    generous_outline,
+    ground_around,
+    grown,
+    mask_figures,
+    mask_opening,
+    needed_opening,
+    simple_cover,
+)
+from core.finishing.order import EXACT_UP_TO, Order, best_order, order_cost, step_costs, swap_costs
+from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
+from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
+from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
+from core.geometry.engine import shared, subtracted, united
+from core.job.painting.colouring import colouring, paints_of_shapes
+from core.job.plan import Plan
+from core.job.prepare import cached
+from core.progress import Progress, part, silent
+
+_WIDEST = 12.0
+_SPRAY_MARGIN_MM = 10.0
+_NO_FIGURES = MaskFigures(
+    cut_length_mm=0.0,
+    openings=0,
+    smallest_opening_mm=0.0,
+    islands=0,
+    smallest_island_mm=0.0,
+    effort_min=0.0,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Weighing:
+    """What the steps of any order cost. Colours by number; number n stands for what is never painted.
+
+    known_costs remembers handwork by colour and what is kept off; it fills up as orders are compared.
+    """
+
+    areas: tuple[PaintArea, ...]
+    kept_clear: BaseGeometry
+    maps: tuple[FaceMap, ...]
+    close: dict[tuple[int, int], tuple[Neighbours, ...]]
+    known_costs: dict[tuple[int, frozenset[int]], float]
+
+    def kept_off(self, colour: int, done: frozenset[int]) -> frozenset[int]:
+        count = len(self.areas)
+        paint = self.areas[colour].paint
+        waiting = {other for other in range(count) if other != colour and other not in done}
+        weak = {other for other in done if shows_through(self.areas[other].paint, paint)}
+        never = set() if self.kept_clear.is_empty else {count}
+        return frozenset(waiting | weak | never)
+
+    def step_cost(self, colour: int, done: frozenset[int]) -> float:
+        kept_off = self.kept_off(colour, done)
+        if not kept_off:
+            return 0.0
+        key = (colour, kept_off)
+        if key not in self.known_costs:
+            tight = sum(len(self.close[colour, other]) for other in kept_off)
+            waiting = kept_off & self.maps[colour].colours
+            self.known_costs[key] = faces_effort_min(self.maps[colour], waiting, tight_places=tight)
+        return self.known_costs[key]
+
+    def region(self, colours: frozenset[int]) -> BaseGeometry:
+        return united([*(self.areas[c].region for c in colours if c < len(self.areas)), self._clear(colours)])
+
+    def _clear(self, colours: frozenset[int]) -> BaseGeometry:
+        return self.kept_clear if len(self.areas) in colours else NOTHING
+
+
+def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
+    """The plan for the job's colours, in the maker's order or the cheapest. No steps where nothing is painted.
+
+    Raises UnreadableError where a figure makes no sense, Cancelled when the progress callback does.
+    """
+    finishing = plan.job.finishing
+    check_finishing(finishing)
+    key = _key(plan)
+    coloured = _with_paints(
+        cached(("colouring", key), lambda: colouring(plan, progress=part(progress, 0.0, 0.2))), plan
+    )
+    ground = ground_around(coloured.outline, coloured.filled, finishing.masks)
+    weighing = _weighing(plan, coloured, ground, key, progress=part(progress, 0.2, 0.4))
+    count = len(coloured.areas)
+    best, best_cost = best_order(count, weighing.step_cost, progress=part(progress, 0.4, 0.6))
+    worst_cost = _worst_cost(count, weighing) if count <= EXACT_UP_TO else None
+    names = tuple(area.paint.name for area in coloured.areas)
+    order = _wanted_order(finishing.order, names, best)
+    steps = _steps(plan, weighing, ground, order, key, progress=part(progress, 0.6, 1.0))
+    cost = order_cost(order, weighing.step_cost)
+    return PaintPlan(
+        colouring=coloured,
+        ground=ground,
+        steps=steps,
+        order=tuple(names[i] for i in order),
+        effort_min=cost,
+        best_order=tuple(names[i] for i in best),
+        best_effort_min=best_cost,
+        worst_effort_min=worst_cost,
+        exact=count <= EXACT_UP_TO,
+        reasons=order_reasons(
+            [coloured.areas[i].paint for i in order],
+            costs=step_costs(order, weighing.step_cost),
+            swaps=swap_costs(order, weighing.step_cost),
+            kept_off=[step.kept_off for step in steps],
+            best_min=best_cost,
+            worst_min=worst_cost,
+            exact=count <= EXACT_UP_TO,
+        ),
+        amounts=_amounts(steps, coloured, finishing),
+        findings=_findings(plan, steps, coloured, finishing),
+    )
+
+
+def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -> BaseGeometry:
+    """Where a step's paint comes down on the piece, front frame; without a mask, its areas with a margin for spray."""
+    if step.opening is not None:
+        return shared(step.opening, outline)
+    margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
+    around = step.area.region.simplify(margin_mm / 50).buffer(margin_mm, quad_segs=4)
+    return shared(united([step.area.region, around]), outline)
+
+
+def _key(plan: Plan) -> Hashable:
+    """All that the geometry of the paint plan depends on."""
+    job = plan.job
+    paint_of, _ = paints_of_shapes(plan)
+    drawing = (job.source, job.reading, job.repairs, job.sorting, tuple(plan.layer_of.items()))
+    return (drawing, plan.copies_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()))
+
+
+def _with_paints(coloured: Colouring, plan: Plan) -> Colouring:
+    """The remembered areas with the paints as they are now."""
+    paints = {paint.name: paint for paint in paints_of_shapes(plan)[1]}
+    return replace(coloured, areas=tuple(replace(area, paint=paints[area.paint.name]) for area in coloured.areas))
+
+
+def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *, progress: Progress) -> _Weighing:
+    """Face maps and close neighbours of all colours."""
+    masks, areas = plan.job.finishing.masks, coloured.areas
+    kept_clear = coloured.bare
+    if not plan.job.stock.coat:  # no coat hides paint that goes astray
+        kept_clear = united([kept_clear, subtracted(coloured.outline, coloured.filled)])
+    regions = [*(area.region for area in areas), kept_clear]
+
+    if len(areas) == 1 and kept_clear.is_empty:
+        return _Weighing(areas=areas, kept_clear=kept_clear, maps=(), close={}, known_costs={})
+
+    def work() -> _Weighing:
+        covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]
+        maps = []
+        close = {}
+        for number, area in enumerate(areas):
+            progress(number / len(areas), "weighing masks")
+            others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
+            needed = grown(area.region, masks.bleed_mm)
+            widest = generous_outline(needed, ground, masks, _WIDEST * masks.least_bridge_mm)
+            maps.append(face_map(area.region, widest, others))
+            for i, region in enumerate([*regions[:-1], coloured.bare]):
+                if i != number:
+                    close[number, i] = close_parts(area.region, region, within_mm=masks.least_bridge_mm)
+        return _Weighing(areas=areas, kept_clear=kept_clear, maps=tuple(maps), close=close, known_costs={})
+
+    return replace(cached(("mask-weighing", key, masks), work), areas=areas)
+
+
+def _worst_cost(count: int, weighing: _Weighing) -> float:
+    return abs(best_order(count, lambda colour, done: -weighing.step_cost(colour, done))[1])
+
+
+def _wanted_order(wanted: Sequence[str], names: Sequence[str], best: Order) -> Order:
+    """The maker's order as far as it goes; colours it does not name come where the best order has them, at the end."""
+    chosen = list(dict.fromkeys(names.index(name) for name in wanted if name in names))
+    return (*chosen, *(colour for colour in best if colour not in chosen))
+
+
+def _steps(
+    plan: Plan, weighing: _Weighing, ground: Ground, order: Order, key: Hashable, *, progress: Progress
+) -> tuple[PaintStep, ...]:
+    steps = []
+    for place, colour in enumerate(order):
+        share = part(progress, place / len(order), (place + 1) / len(order))
+        done = frozenset(order[:place])
+        steps.append(_step(plan, weighing, ground, colour, done, key, progress=share))
+    return tuple(steps)
+
+
+def _step(
+    plan: Plan,
+    weighing: _Weighing,
+    ground: Ground,
+    colour: int,
+    done: frozenset[int],
+    key: Hashable,
+    *,
+    progress: Progress,
+) -> PaintStep:
+    masks, area = plan.job.finishing.masks, weighing.areas[colour]
+    kept_off = weighing.kept_off(colour, done)
+    names = tuple(_name(weighing, other) for other in sorted(kept_off))
+    by_laser = masks.film_stays_on and not done
+    opening, patches, figures = None, NOTHING, _NO_FIGURES
+    if by_laser:
+        opening = area.region
+        patches = patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else NOTHING
+        figures = mask_figures(patches) if kept_off else _NO_FIGURES
+    elif kept_off:
+        waiting = weighing.region(kept_off)
+        opening = cached(
+            ("mask", key, masks, colour, kept_off),
+            lambda: mask_opening(area.region, waiting, ground, masks, progress=progress),
+        )
+        figures = mask_figures(opening)
+    return PaintStep(
+        number=len(done) + 1,
+        area=area,
+        opening=opening,
+        made_by="laser" if by_laser else "knife" if kept_off else "none",
+        patches=patches,
+        kept_off=names,
+        figures=figures,
+        tight_places=_tight_places(weighing, colour, done, kept_off),
+        effort_min=weighing.step_cost(colour, done),
+    )
+
+
+def patches_over(own: BaseGeometry, waiting: BaseGeometry, ground: Ground, masks: MaskOptions) -> BaseGeometry:
+    """Pieces of film laid over what waits where the sheet's own film is the mask; never over ``own``."""
+    covered = united([waiting, grown(waiting, masks.clearance_mm)])
+    cover = simple_cover(covered, ground.film, masks)
+    return united([subtracted(cover, needed_opening(own, waiting, masks)), subtracted(waiting, own)])
+
+
+def _name(weighing: _Weighing, colour: int) -> str:
+    return weighing.areas[colour].paint.name if colour < len(weighing.areas) else BARE
+
+
+def _tight_places(
+    weighing: _Weighing, colour: int, done: frozenset[int], kept_off: frozenset[int]
+) -> tuple[TightPlace, ...]:
+    own = weighing.areas[colour]
+    own_areas = shapely.area(shapely.get_parts(own.region))
+    places = []
+    for other in sorted(kept_off):
+        name = _name(weighing, other)
+        region = weighing.areas[other].region if other < len(weighing.areas) else weighing.kept_clear
+        other_areas = shapely.area(shapely.get_parts(region))
+        for near in weighing.close[colour, other]:
+            smaller = near.other_part < len(other_areas) and other_areas[near.other_part] < own_areas[near.part]
+            places.append(
+                TightPlace(
+                    own=own.paint.name,
+                    kept_off=name,
+                    x_mm=near.x_mm,
+                    y_mm=near.y_mm,
+                    distance_mm=near.distance_mm,
+                    stretch_mm=near.stretch_mm,
+                    ways_out=ways_out(
+                        own.paint.name,
+                        name,
+                        near.distance_mm,
+                        waits=other not in done,
+                        kept_off_is_smaller=bool(smaller),
+                    ),
+                )
+            )
+    return tuple(sorted(places, key=lambda place: (place.distance_mm, -place.stretch_mm)))
+
+
+def _amounts(steps: Sequence[PaintStep], coloured: Colouring, finishing: Finishing) -> tuple[Amount, ...]:
+    """What each paint takes, and each backing."""
+    amounts = []
+    paints = {paint.name: paint for paint in finishing.paints}
+    for step in steps:
+        paint = step.area.paint
+        area_mm2 = painted_region(step, finishing.masks, coloured.outline).area
+        amounts.append(amount_of(paint, area_mm2, pieces=finishing.pieces))
+        if paint.backing_coats and paint.backing in paints:
+            backing: Paint = paints[paint.backing]
+            amounts.append(amount_of(backing, area_mm2, coats=paint.backing_coats, pieces=finishing.pieces))
+    return tuple(amounts)
+
+
+def _findings(plan: Plan, steps: Sequence[PaintStep], coloured: Colouring, finishing: Finishing) -> tuple[Finding, ...]:
+    findings = []
+    if steps and not plan.job.stock.coat:
+        findings.append(
+            Finding(
+                code="paint-without-coat",
+                message=f"{plan.job.stock.name} has no coat that hides paint beside an area: every edge shows as it is "
+                "cut, so each opening ends exactly at its area.",
+            )
+        )
+    known = {paint.name for paint in finishing.paints}
+    for step in steps:
+        paint = step.area.paint
+        if is_weak(paint):
+            findings.append(Finding(code="weak-paint", message=weak_words(paint)))
+        if paint.backing_coats and paint.backing not in known:
+            findings.append(
+                Finding(code="no-backing", message=f"{paint.name} is to be backed with a paint this job does not have.")
+            )
+    tight = [place for step in steps for place in step.tight_places]
+    if tight:
+        nearest = min(tight, key=lambda place: place.distance_mm)
+        findings.append(
+            Finding(
+                code="tight-mask",
+                message=f"{len(tight)} places are closer than the film's least bridge of "
+                f"{finishing.masks.least_bridge_mm:g} mm; the closest: {nearest.own} and {nearest.kept_off}, "
+                f"{nearest.distance_mm:.2f} mm.",
+                x_mm=nearest.x_mm,
+                y_mm=nearest.y_mm,
+            )
+        )
+    gone = [name for name in finishing.order if name not in {area.paint.name for area in coloured.areas}]
+    if gone:
+        findings.append(
+            Finding(
+                code="order-names-unused",
+                message=f"The chosen order names {', '.join(gone)}, which nothing is painted with.",
+                severity="note",
+            )
+        )
+    return tuple(findings)

@@ -1,0 +1,76 @@
+"""A paint plan's figures as plain data."""
+
+from typing import Any
+
+from core.finishing.bonding import bond_advice
+from core.finishing.inspection import checks_for
+from core.finishing.steps import PaintPlan, PaintStep, front_view
+from core.finishing.timetable import Timetable
+from core.job.as_data import to_data
+from core.job.job_code import job_code
+from core.job.plan import Plan
+
+
+def paint_report(plan: Plan, painting: PaintPlan, table: Timetable) -> dict[str, Any]:
+    """The whole report, ready for JSON."""
+    job = plan.job
+    finishing = job.finishing
+    bonded = finishing.joint and finishing.adhesive
+    return {
+        "artwork": job.source.name if job.source else None,
+        "code": job_code(job),
+        "stock": job.stock.name,
+        "front_view": [
+            {"kind": look.kind, "name": look.name, "colour": look.colour, "area_mm2": look.region.area}
+            for look in front_view(painting.colouring, coat_name=job.stock.coat or "clear sheet")
+        ],
+        "paint_of": dict(painting.colouring.paint_of),
+        "order": list(painting.order),
+        "masking_min": painting.effort_min,
+        "best_order": list(painting.best_order),
+        "best_masking_min": painting.best_effort_min,
+        "worst_masking_min": painting.worst_effort_min,
+        "order_is_exact": painting.exact,
+        "reasons": list(painting.reasons),
+        "steps": [step_data(step) for step in painting.steps],
+        "timetable": timetable_data(table),
+        "amounts": to_data(painting.amounts),
+        "bonding": to_data(bond_advice(finishing.joint, finishing.adhesive)) if bonded else None,
+        "inspection": to_data(checks_for(job.stock)),
+        "findings": to_data(painting.findings),
+    }
+
+
+def step_data(step: PaintStep) -> dict[str, Any]:
+    """One colour and its mask."""
+    return {
+        "number": step.number,
+        "paint": to_data(step.area.paint),
+        "area_mm2": step.area.region.area,
+        "mask": None if step.made_by == "none" else to_data(step.figures) | {"made_by": step.made_by},
+        "opening_mm2": step.opening.area if step.opening is not None else None,
+        "kept_off": list(step.kept_off),
+        "masking_min": step.effort_min,
+        "tight_places": to_data(step.tight_places),
+    }
+
+
+def timetable_data(table: Timetable) -> dict[str, Any]:
+    """Times as ISO texts without a zone."""
+    return {
+        "dated": table.dated,
+        "tasks": [
+            {
+                "piece": task.piece,
+                "step": task.link.step,
+                "what": task.label,
+                "kind": task.link.kind,
+                "start": task.start.isoformat(),
+                "end": task.end.isoformat(),
+                "late": task.late,
+            }
+            for task in table.tasks
+        ],
+        "done": [moment.isoformat() for moment in table.done],
+        "notes": list(table.notes),
+    }

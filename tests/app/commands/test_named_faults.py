@@ -1,0 +1,148 @@
+"""Wrong use that was once taken, or ended in a traceback: one line, code 2 (or 1), nothing half done."""
+
+import io
+import json
+import tracemalloc
+import zipfile
+
+import pytest
+
+from app.command_line import main
+from core.errors import UnreadableError
+from core.job.job_file import job_from_bytes
+from core.shop_book.store import open_book
+from tests.app.commands.attack import ART, EMPTY
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path / "home"))
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "art.svg").write_bytes(ART)
+    (tmp_path / "empty.svg").write_bytes(EMPTY)
+    return tmp_path
+
+
+def run(capsys, *words):
+    code = main([str(word) for word in words])
+    told = capsys.readouterr()
+    assert "Traceback" not in told.err
+    return code, told.out, told.err
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "told"),
+    (
+        (("cost", "empty.svg"), 0, ""),
+        (("read", "x" * 300), 0, None),
+        (("prepare", "x" * 300, "-o", "a.svg"), 2, "name too long"),
+        (("prepare", "art.svg", "-o", "x" * 300 + ".svg"), 2, "name too long"),
+        (("prepare", "art.svg", "-o", "a.svg", "--speed-mm-s", "1e-308"), 2, "Give 0.01 to"),
+        (("prepare", "art.svg", "-o", "a.svg", "--place", "1e308,0"), 2, "makes no sense here"),
+        (("prepare", "art.svg", "-o", "a.svg", "--lpi", "1e308"), 2, "Give 1 to"),
+        (("prepare", "art.svg", "-o", "a.svg", "--sheet", ""), 2, "--sheet is empty"),
+        (("prepare", "art.svg", "-o", "a.svg", "--stock="), 2, "--stock is empty"),
+        (("prepare", "art.svg", "-o", "a.svg", "--report", "art.svg", "--force"), 2, "End it in .json"),
+        (("prepare", "art.svg", "-o", "a.svg", "--report", "/dev/null", "--force"), 2, "End it in .json"),
+        (("runsheet", ".", "--find", "AAAA-BBBB"), 1, "No job file under . has the code"),
+        (("read", "/dev/zero", "--json"), 2, None),
+        (("book", "done", "art.svg", "--time", "1:99"), 2, "no running time"),
+        (("book", "done", "art.svg", "--photo", "none.jpg"), 2, "There is no photo none.jpg"),
+    ),
+)
+def test_it_is_told_in_one_line(shop, capsys, words, code, told):
+    ended, _, error = run(capsys, *words)
+    assert ended == code or told is None
+    lines = [line for line in error.splitlines() if not line.startswith("note:")]
+    assert len(lines) == (1 if ended else 0)
+    if told:
+        assert told in error
+    assert not (shop / "a.svg").exists() and (shop / "art.svg").read_bytes() == ART
+
+
+def on_a_piece(capsys, *pieces):
+    for name in pieces:
+        assert run(capsys, "rack", "add", name, "--size", "60x50x3", "--stock", "mirrored acrylic 3")[0] == 0
+    assert run(capsys, "prepare", "art.svg", "-o", "job.tain", "--sheet", "60x50x3")[0] == 0
+
+
+def test_a_piece_is_used_only_by_its_whole_label(shop, capsys):
+    on_a_piece(capsys, "P1-a")
+    code, _, error = run(capsys, "rack", "done", "job.tain", "--piece", "P1")
+    assert code == 2 and "No piece on the rack is labelled “P1”. Near it: P1-a." in error
+    assert run(capsys, "rack", "done", "job.tain", "--piece", "p1-A")[0] == 0
+
+
+def test_a_job_is_taken_only_off_a_piece_that_holds_it_whole(shop, capsys):
+    on_a_piece(capsys, "P1")
+    assert run(capsys, "prepare", "art.svg", "-o", "far.tain", "--sheet", "300x200x3", "--place", "40,30")[0] == 0
+    code, _, error = run(capsys, "rack", "done", "far.tain", "--piece", "P1")
+    assert code == 1 and "does not lie whole on P1" in error
+    code, _, error = run(capsys, "rack", "done", "job.tain", "--piece", "P1", "--least", "-5")
+    assert code == 2 and "-5 mm makes no sense here" in error
+    with open_book() as book:
+        assert [entry.name for entry in book.entries("piece")] == ["P1"]
+
+
+def test_spacings_are_bounded(shop, capsys):
+    on_a_piece(capsys, "P1")
+    for spacing in ("1e9", "-1", "nan"):
+        code, _, error = run(capsys, "place", "job.tain", "--piece", "P1", "--copies", "3", "--spacing", spacing)
+        assert code == 2 and spacing in error.replace("1e+09", "1e9")
+
+
+def test_a_piece_of_another_thickness_than_its_stock_is_told(shop, capsys):
+    code, _, error = run(capsys, "rack", "add", "P5", "--size", "60x50x5", "--stock", "mirrored acrylic 3")
+    assert code == 0 and "it is 5 mm thick, mirrored acrylic 3 mm is 3 mm" in error
+
+
+@pytest.mark.parametrize("command", (("cost",), ("rack", "done")))
+def test_a_job_on_a_piece_that_is_unknown_here_says_what_to_do(shop, capsys, monkeypatch, command):
+    on_a_piece(capsys, "P1")
+    assert run(capsys, "place", "job.tain", "--piece", "P1", "-o", "placed.tain")[0] == 0
+    monkeypatch.setenv("TAIN_HOME", str(shop / "elsewhere"))
+    code, _, error = run(capsys, *command, "placed.tain")
+    assert code == 1 and "not in this shop book. Name one of yours: --piece NAME." in error
+
+
+def job_file(job: bytes, **members: bytes) -> bytes:
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("job.json", job)
+        for name, data in members.items():
+            archive.writestr(name, data)
+    return buffer.getvalue()
+
+
+def test_a_small_file_that_unpacks_to_very_much_is_not_parsed():
+    bomb = job_file(b'{"tain_job": 1, "artwork": null, "job": [' + b"[]," * 7_000_000 + b"[]]}")
+    assert len(bomb) < 100_000
+    tracemalloc.start()
+    with pytest.raises(UnreadableError, match="holds more than can be read here"):
+        job_from_bytes(bomb, name="bomb.tain")
+    assert tracemalloc.get_traced_memory()[1] < 100 * 2**20
+    tracemalloc.stop()
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    (
+        (job_file(b'{"tain_job": 1, "artwork": null, "job": {}, "order": {}}'), "saved by a newer Tain: “order”"),
+        (job_file(b'{"tain_job": 1, "artwork": null, "job": {}}', rows=b"a"), "saved by a newer Tain: “rows”"),
+        (job_file(b'{"tain_job": 1, "artwork": "a.svg", "job": {}}'), "no whole job file"),
+        (job_file(b'{"tain_job": 1, "artwork": null, "job": NaN}'), "no JSON"),
+        (job_file(b'{"tain_job": 2, "artwork": null, "job": {}}'), "saved by a newer Tain"),
+        (job_file(b"[" * 100_000), "no JSON"),
+        (b"PK\x03\x04 and no more", "no whole job file"),
+    ),
+)
+def test_a_job_file_that_is_none_is_told_in_a_sentence(data, told):
+    with pytest.raises(UnreadableError, match=told):
+        job_from_bytes(data, name="a.tain")
+
+
+def test_a_report_may_not_take_the_place_of_anything_but_a_report(shop, capsys):
+    (shop / "old.json").write_text("{}")
+    assert run(capsys, "prepare", "art.svg", "-o", "a.svg", "--report", "old.json")[0] == 2
+    assert run(capsys, "prepare", "art.svg", "-o", "a.svg", "--report", "old.json", "--force")[0] == 0
+    assert json.loads((shop / "old.json").read_text())["artwork"] == "art.svg"

@@ -1,0 +1,63 @@
+"""Work off the GUI thread: one way to begin, give up, fail and end, and no thread outlives its owner."""
+
+import threading
+
+import pytest
+from PySide6.QtCore import QObject
+
+from app.session.background import Background, Question, close_all, once
+from core.errors import UnreadableError
+
+
+@pytest.fixture
+def owner(qapp):
+    one = QObject()
+    yield one
+    close_all(one)
+
+
+def test_only_the_newest_question_is_answered(qtbot, owner):
+    question, taken, gate = Question(Background("test", owner)), [], threading.Event()
+
+    def slow(progress):
+        gate.wait(5)
+        progress(0.5, "half")
+        return "old"
+
+    question.ask_once(slow, taken.append)
+    question.ask_once(lambda progress: "new", taken.append)
+    gate.set()
+    qtbot.waitUntil(lambda: not question.busy)
+    assert taken == ["new"]
+
+
+def test_an_error_for_the_maker_goes_to_whoever_asked_and_all_else_is_raised(qtbot, owner):
+    question, failed = Question(Background("test", owner)), []
+
+    def unreadable(progress):
+        raise UnreadableError("No.")
+
+    def fault(progress):
+        raise ZeroDivisionError
+
+    question.ask_once(unreadable, pytest.fail, failed.append)
+    qtbot.waitUntil(lambda: bool(failed))
+    assert failed[0].message == "No." and not question.busy
+    with qtbot.capture_exceptions() as raised:
+        question.ask_once(fault, pytest.fail, pytest.fail)
+        qtbot.waitUntil(lambda: bool(raised))
+    assert raised[0][0] is ZeroDivisionError and not question.busy
+
+
+def test_closing_an_owner_closes_all_within_and_finishes_what_is_written(owner):
+    inner, done, gate = QObject(owner), [], threading.Event()
+    writing = Background("writing", inner, finishes=True)
+    writing.start(once(lambda progress: gate.wait(5)))
+    writing.start(once(lambda progress: done.append("written")))
+    looking = Background("looking", inner)
+    looking.start(once(lambda progress: gate.wait(5)))
+    looking.start(once(lambda progress: done.append("looked")))
+    gate.set()
+    close_all(owner)
+    assert "written" in done and "test" not in done
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith(("writing", "looking"))]

@@ -1,0 +1,110 @@
+"""Closing: asked when something would be lost, does what was said, and asks again after any later change."""
+
+import pytest
+from PySide6.QtGui import QKeySequence
+from PySide6.QtTest import QTest
+
+from core.job.decisions import with_stop_corner
+
+
+def by_menu(window):
+    window.menus.actions["quit"].trigger()
+
+
+def by_key(window):
+    window.activateWindow()
+    QTest.keySequence(window, QKeySequence(window.menus.actions["quit"].shortcut()))
+
+
+def by_title_bar(window):
+    window.windowHandle().close()
+
+
+class Ending:
+    """A desktop's session that ends, as Qt tells of it."""
+
+    def __init__(self) -> None:
+        self.cancelled = False
+
+    def allowsInteraction(self) -> bool:
+        return True
+
+    def cancel(self) -> None:
+        self.cancelled = True
+
+    def release(self) -> None:
+        pass
+
+
+WAYS = [by_menu, by_key, by_title_bar]
+
+
+@pytest.fixture
+def changed(with_plate, settle):
+    with_plate.menus.actions["turn"].trigger()
+    settle(with_plate)
+    return with_plate
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_do_not_save_closes_at_once(changed, dialogs, qtbot, way):
+    dialogs.expect("ask", "discard")
+    way(changed)
+    qtbot.waitUntil(lambda: not changed.isVisible())
+    assert not changed.autosave.file.exists()
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_cancel_keeps_it_open_and_it_asks_again(changed, dialogs, way):
+    for _ in range(2):
+        dialogs.expect("ask", "cancel")
+        way(changed)
+        assert changed.isVisible()
+    assert len(dialogs.asked) == 2
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_save_saves_then_closes(changed, dialogs, qtbot, tmp_path, way):
+    dialogs.expect("ask", "save")
+    dialogs.expect("save", tmp_path / "kept.tain")
+    way(changed)
+    qtbot.waitUntil(lambda: not changed.isVisible())
+    assert (tmp_path / "kept.tain").exists()
+
+
+def test_nothing_unsaved_is_not_asked_about(window):
+    assert window.close() and not window.isVisible()
+
+
+def test_a_change_after_do_not_save_is_asked_about(changed, dialogs, settle):
+    changed.give_up_changes()
+    changed.session.commit(with_stop_corner(changed.session.job, "bottom right"), "Stop")
+    settle(changed)
+    dialogs.expect("ask", "cancel")
+    assert not changed.close() and changed.isVisible()
+
+
+def test_saving_that_fails_keeps_it_open(changed, dialogs, qtbot, tmp_path, settle):
+    dialogs.expect("ask", "save")
+    dialogs.expect("save", tmp_path / "nowhere" / "kept.tain")
+    dialogs.expect("tell")
+    changed.close()
+    settle(changed)
+    qtbot.waitUntil(lambda: bool(dialogs.told))
+    assert changed.isVisible() and changed.session.modified
+
+
+@pytest.mark.parametrize(("answer", "stopped"), [("discard", False), ("cancel", True)])
+def test_a_session_that_ends_asks_too(changed, dialogs, answer, stopped):
+    dialogs.expect("ask", answer)
+    ending = Ending()
+    changed.session_ends(ending)
+    assert ending.cancelled == stopped
+    if not stopped:
+        assert changed.close()
+
+
+def test_a_session_that_ends_with_nothing_unsaved_goes_on(window):
+    ending = Ending()
+    window.session_ends(ending)
+    assert not ending.cancelled

@@ -1,0 +1,62 @@
+"""What is bared, by plain numerical means: the dose on a fine grid, its contour by contourpy, areas by GEOS.
+
+Written apart from ``core.burning``: only ``ScanRows`` and ``ClearingLine`` are taken from there, as the question.
+contourpy (marching squares) and GEOS (through shapely) are general libraries.
+"""
+
+import itertools
+
+import contourpy
+import numpy as np
+import shapely
+from scipy.special import ndtr
+from shapely.geometry.base import BaseGeometry
+
+from core.burning.dose import ClearingLine
+from core.burning.scan_rows import ScanRows
+from core.geometry.affine import apply
+
+GRID_MM = 0.002
+MARGIN_SPOTS = 1.5
+RADII = 3.0
+
+
+def bared_by_grid(
+    rows: ScanRows, line: ClearingLine, s: float, bounds: tuple[float, float, float, float], step_mm: float = GRID_MM
+) -> BaseGeometry:
+    """What is bared within bounds of the scan frame, in the scan frame."""
+    x0, y0, x1, y1 = bounds
+    x, y = np.arange(x0, x1 + step_mm, step_mm), np.arange(y0, y1 + step_mm, step_mm)
+    w = line.spot_mm / 2
+    peak = line.peak_j_mm2 / line.clearing_dose_j_mm2
+    combined = np.zeros((len(y), len(x)))
+    q = 1 / (1 - s) if s < 1 else 1.0
+    for number, row_y in enumerate(rows.row_y_mm):
+        near = np.flatnonzero(np.abs(y - row_y) < RADII * w)
+        spans = np.flatnonzero(rows.row_index == number)
+        if not len(near) or not len(spans):
+            continue
+        along = np.array([ndtr((x - rows.x0_mm[i]) / (w / 2)) - ndtr((x - rows.x1_mm[i]) / (w / 2)) for i in spans])
+        across = peak * np.exp(-2 * ((y[near] - row_y) / w) ** 2)[:, None]
+        if s < 1:
+            combined[near] += line.passes * across**q * (np.maximum(along, 0.0) ** q).sum(0)
+        else:
+            combined[near] = np.maximum(combined[near], across * along.max(0))
+    level = np.log(np.maximum(combined, 1e-20))
+    filled = contourpy.contour_generator(x, y, level, fill_type="OuterOffset").filled(0.0, np.inf)
+    polygons = []
+    for points, offsets in zip(*filled, strict=True):
+        rings = [points[a:b] for a, b in itertools.pairwise(offsets)]
+        polygons.append(shapely.Polygon(rings[0], rings[1:]))
+    return shapely.union_all(shapely.make_valid(np.array(polygons, object))) if polygons else shapely.MultiPolygon()
+
+
+def areas_by_grid_mm2(
+    region: BaseGeometry, rows: ScanRows, line: ClearingLine, s: float, step_mm: float = GRID_MM
+) -> tuple[float, float]:
+    """Left-over and spill of a region of the bed frame."""
+    scan = shapely.transform(region, lambda points: apply(rows.from_bed, points))
+    x0, y0, x1, y1 = scan.bounds
+    m = MARGIN_SPOTS * line.spot_mm
+    bared = bared_by_grid(rows, line, s, (x0 - m, y0 - m, x1 + m, y1 + m), step_mm)
+    return scan.difference(bared).area, bared.difference(scan).area
