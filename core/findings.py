@@ -104,6 +104,7 @@ _ALL = [
         "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-too-near", "beyond-the-model",
         "cuts-contradict", "jobs-too-alike", "line-missing", "odd-reading", "patches-contradict", "powers-too-close",
         "scattered-readings", "widths-and-patches-disagree", "edges-kept", "shared-error", "far-from-known",
+        "batch-not-tried", "row-step",
     ),
     *_kinds(
         "burn", "note", "defocused-spot", "few-readings", "one-sided", "two-timed-jobs", "wide-bounds",

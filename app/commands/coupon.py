@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from core.atomic import write_atomically
+from core.burning.batches import of_batch
 from core.burning.coupons import COUPON_KINDS, make_coupon
 from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
@@ -14,6 +15,7 @@ from core.job.coupon_job import coupon_job
 from core.job.prepare import prepare
 from core.output.export import check_suffix, export_bytes, problems
 from core.output.looks_sheet import looks_sheet_svg, looks_text
+from core.sheet.batches import Batch
 from core.sheet.faces import TURNS
 from core.shop_book.coupons_kept import keep_coupon
 from core.shop_book.store import ShopBook, open_book
@@ -41,6 +43,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--stock", default="mirrored acrylic 3 mm", metavar="NAME", help="a stock of the shop book")
     parser.add_argument("--machine", metavar="NAME", help="a machine of the shop book")
+    parser.add_argument("--supplier", default="", help="who delivered the sheet; with delivery and colour: its batch")
+    parser.add_argument("--delivery", default="", help="which delivery: a date or a number")
+    parser.add_argument("--colour", default="", help="colour of the mirror")
     parser.add_argument("--read-from", choices=("front", "back"), default="front", help="the side labels are read from")
     parser.add_argument("--turn", choices=TURNS, default="sideways", help="how the sheet is turned over")
     parser.add_argument("--looks", type=Path, metavar="LOOKS.svg", help="write the sheet of expected looks there")
@@ -58,7 +63,10 @@ def run(arguments: argparse.Namespace) -> int:
     with open_book() as book:
         coupon = make_coupon(
             arguments.kind,
-            book.find("stock", arguments.stock).value,
+            of_batch(
+                book.find("stock", arguments.stock).value,
+                Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
+            ),
             machine_named(book, arguments.machine),
             width_mm=width_mm,
             height_mm=height_mm,

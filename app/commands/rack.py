@@ -18,6 +18,7 @@ from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
 from core.output.opening import open_job
+from core.sheet.batches import Batch
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import (
     FILMS,
@@ -144,6 +145,9 @@ def _add_add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", required=True, help="its stock, or enough of the name")
     parser.add_argument("--film-front", choices=FILMS, default="unknown")
     parser.add_argument("--film-back", choices=FILMS, default="unknown")
+    parser.add_argument("--supplier", default="", help="who delivered it; supplier, delivery and colour tell a batch")
+    parser.add_argument("--delivery", default="", help="which delivery: a date or a number")
+    parser.add_argument("--colour", default="", help="colour of the mirror")
     parser.add_argument("--price", type=float, default=0.0, help="what it is worth")
     parser.add_argument("--where", default="", help="shelf or slot")
     parser.add_argument("--full", action="store_true", help="a sheet as bought")
@@ -166,6 +170,7 @@ def _add(book: ShopBook, arguments: argparse.Namespace) -> int:
         stock=stock.name,
         thickness_mm=thickness_mm,
         outline=outline,
+        batch=Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
         film_front=arguments.film_front,
         film_back=arguments.film_back,
         price=arguments.price,

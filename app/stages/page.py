@@ -40,7 +40,6 @@ class Page(Guarded, QWidget):
         self.stage, self.session, self.settings = stage, session, settings
         self.setAccessibleName(f"{stage.title} page")
         self._stale = True
-        self._lengths: list[LengthField] = []
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -52,6 +51,7 @@ class Page(Guarded, QWidget):
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         content = QWidget()
         content.setProperty("role", "page")
+        self._content = content
         self.body = QVBoxLayout(content)
         self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, MARGIN_PX, MARGIN_PX)
         self.body.setSpacing(12)
@@ -156,7 +156,16 @@ class Page(Guarded, QWidget):
             on_refusal(field, self.say)
             if isinstance(field, LengthField):
                 field.show_inches(self.inches)
-                self._lengths.append(field)
+
+    def hold_still(self, held: bool) -> None:
+        """Have nothing on the page move while something on it is dragged; what changed meanwhile is laid out after."""
+        for layout in (self.body, *self.body.findChildren(QLayout)):
+            layout.setEnabled(not held)
+        for card in self._content.findChildren(QWidget):
+            if (inner := card.layout()) is not None:
+                inner.setEnabled(not held)
+        if not held:
+            self.body.activate()
 
     def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""
@@ -203,7 +212,7 @@ class Page(Guarded, QWidget):
 
     def _settings_changed(self, key: str) -> None:
         if key == "units":
-            for field in self._lengths:
+            for field in self.findChildren(LengthField):
                 field.show_inches(self.inches)
             self.touch()
 

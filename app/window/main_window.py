@@ -88,6 +88,7 @@ class MainWindow(Guarded, QMainWindow):
         self._narrow = False
         self._drawer_open = False
         self._given_up: Job | None = None
+        self._said_of: Job | None = None
         self._telling_fault = False
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
@@ -305,6 +306,9 @@ class MainWindow(Guarded, QMainWindow):
     # --- showing -------------------------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
+        if self._said_of is not None and self._said_of != self.session.job:
+            self._said_of = None
+            self.banner.hide()
         self.rail.show_marks(marks(self.session))
         self._refresh_actions()
         self._show_title()
@@ -390,6 +394,7 @@ class MainWindow(Guarded, QMainWindow):
             action="Save its sheet of looks…",
             do=lambda: self.trials.coupons.save_looks(coupon),
         )
+        self._said_of = self.session.job
 
     def _open_made(self, name: str, job: Job) -> None:
         """A job that was drawn here, opened once what stood here is settled."""
@@ -409,6 +414,7 @@ class MainWindow(Guarded, QMainWindow):
             action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
         )
+        self._said_of = self.session.job
 
     # --- the faces -----------------------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ from core.burning.power_table import power_table_text
 from core.burning.run_time import TimeRange
 from core.figures import Figure, all_figures_of, figures_for
 from core.finishing.paints import Paint
+from core.sheet.batches import NO_BATCH, Batch
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
@@ -24,6 +25,7 @@ WORDS: dict[str, tuple[str, str]] = {
     },
     "adhesive": ("Adhesive", ""),
     "actual_s": ("Ran", "s"),
+    "batch": ("Batch", ""),
     "backing": ("Backing", ""),
     "caution_codes": ("Cautions", ""),
     "coat": ("Coat", ""),
@@ -74,8 +76,8 @@ WORDS: dict[str, tuple[str, str]] = {
 """Words and unit of every field that is shown."""
 
 NOT_SHOWN = (
-    "name", "figure_origins", "learned_together", "learned_on", "settings", "timing", "stock_uuid", "machine_uuid",
-    "labels", "cut_from",
+    "name", "figure_origins", "batches", "learned_together", "learned_on", "settings", "timing", "stock_uuid",
+    "machine_uuid", "labels", "cut_from",
 )  # fmt: skip
 """Said elsewhere, or for the program alone."""
 
@@ -93,7 +95,7 @@ def entry_lines(value: Any, *, inches: bool = False) -> list[str]:
     lines = []
     for field in fields(value):
         shown = getattr(value, field.name)
-        if field.name in NOT_SHOWN or shown in ("", None, ()):
+        if field.name in NOT_SHOWN or shown in ("", None, (), NO_BATCH):
             continue
         origin = origins.get(field.name)
         error = origin.standard_error if origin is not None else None
@@ -125,6 +127,8 @@ def _value_text(name: str, unit: str, value: Any, *, error: float | None = None,
         return f"{_plain(value / scale)}{sure}{'' if unit == '°' else ' '}{unit}".strip()
     if name == "power_table":
         return f"{power_table_text(value)} (% = W)"
+    if isinstance(value, Batch):
+        return value.words
     if isinstance(value, Recipe):
         return recipe_text(value, fill=name == "fill", inches=inches)
     if isinstance(value, Origin):

@@ -15,6 +15,7 @@ NEAR_WHITE = 235
 """Least red, green and blue (of 255) of a colour that passes for white."""
 _PAGE_SHARE = 0.98
 _SEEN_MM2 = 1e-4
+_DARK = 160
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,14 @@ def near_white(colour: str | None) -> bool:
     if not re.fullmatch(r"#[0-9a-f]{6}(?:[0-9a-f]{2})?", text):
         return False
     return min(bytes.fromhex(text[1:7])) >= NEAR_WHITE
+
+
+def dark(colour: str | None) -> bool:
+    """Whether a colour "#rrggbb" stands out clearly on white, by the weights of Rec. ITU-R BT.709."""
+    if colour is None or not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
+        return False
+    red, green, blue = bytes.fromhex(colour[1:])
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue < _DARK
 
 
 def _is_white(shape: Shape) -> bool:

@@ -7,6 +7,7 @@ import shapely
 
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting.questions import Question
+from core.burning.batches import learned_of_batch
 from core.burning.row_offsets import held_recipe
 from core.figures import check_figures
 from core.geometry.affine import apply
@@ -66,6 +67,12 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
     findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
+    if job.stock.batch.named and not learned_of_batch(job.stock, job.stock.batch):
+        message = (
+            f"No scrap of this batch ({job.stock.batch.words}) was read yet: doses differ from batch to batch. Burn a "
+            "coupon of it first."
+        )
+        findings.append(Finding(code="batch-not-tried", message=message))
     if job.stock.refused:
         findings.append(Finding(code="stock-refused", message=job.stock.refused, severity="problem"))
     if job.stock.cut is None:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import shapely
 
+from core.burning.batches import of_batch
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, inverse
 from core.job.burned import burned_lines, cleared_region, finished_region
@@ -46,6 +47,7 @@ def with_piece(job: Job, piece: Piece, piece_id: str, stock: Stock) -> Job:
 
     What was ticked about stock and film has to be looked at again.
     """
+    stock = of_batch(stock, piece.batch)
     if stock != job.stock:
         job = with_stock(job, stock)
     return replace(job, sheet=sheet_of(piece), piece_id=piece_id, cautions_ticked=job.cautions_ticked - {"film"})

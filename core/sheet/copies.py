@@ -7,7 +7,9 @@ and several orders are tried and the best is kept. Never mirrored.
 """
 
 import math
+import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,18 +19,17 @@ from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
 from core.geometry.affine import apply_to_region, rotation, translation
-from core.progress import Progress, silent
+from core.progress import Progress, part, silent
+from core.sheet.lattices import lattice_places
+from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
 from core.sheet.placement import placement_matrix
 from core.sheet.placing import RIGHT_ANGLES_DEG
-from core.sheet.raster import Bools, Grid, inside
-from core.sheet.room import feasible, meeting, translation_grid
+from core.sheet.raster import Bools, Grid
+from core.sheet.room import feasible, translation_grid
+from core.sheet.settling import Settling, Spot
+from core.sheet.untangling import SHRINK_SHARE, Laid, Untangling
 
 _MAX_COPIES = 5000
-_MAX_CELLS = 12_000_000
-"""Of all fields together: the grid is made coarser for many shapes on a large sheet."""
-_MANY_CORNERS = 100
-_SIMPLER_MM, _COARSEST_MM = 0.05, 3.0
-"""How far shapes with many corners are grown to have fewer: as little as does, and at most so much."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,7 +97,7 @@ def rows_and_columns(room: BaseGeometry, wanted: Wanted, *, gap_mm: float = 0.0)
     grid = translation_grid(room, shape, min(_ROWS_CELL_MM, pitch_x / _STARTS, pitch_y / _STARTS))
     if grid is None:
         return _layout([], [wanted], room)
-    free = feasible(room, _simpler(shape, math.inf), grid)
+    free = feasible(room, simpler(shape, math.inf), grid)
     grown = shapely.buffer(room, 1e-6)
     shapely.prepare(grown)
     tried = []
@@ -135,20 +136,26 @@ def nested(
     spacing_mm: float = 1.0,
     cell_mm: float = 0.5,
     orders: int = 8,
+    time_s: float | None = None,
     better: Callable[[Layout], None] | None = None,
     progress: Progress = silent,
 ) -> Layout:
     """The shapes on the room (polygons, holes allowed), nested at least ``spacing_mm`` apart; kerf is part of shapes.
 
-    orders: how many orders of different shapes are tried. ``better`` hears of every layout that beats those before it,
-    so that whoever cancels has the best so far. One design never does worse than in rows and columns.
-    Raises UnreadableError for senseless figures, Cancelled when the progress callback does.
+    orders: how many orders of different shapes are tried. time_s: processor time to spend; after a first layout the
+    search ends when it is over (``ONE_DESIGN_S``, ``SEVERAL_S`` unless said). ``better`` hears of every layout that
+    beats those before it, so that whoever cancels has the best so far. One design never does worse than in rows and
+    columns. Raises UnreadableError for senseless figures, Cancelled when the progress callback does.
     """
     _check(spacing_mm, wanted)
+    if time_s is None:
+        time_s = ONE_DESIGN_S if len(wanted) == 1 else SEVERAL_S
     best: Layout | None = None
-    for layout in _layouts(room, wanted, spacing_mm, cell_mm, orders, progress):
+    clock = _Clock(time_s)
+    for layout in _layouts(room, wanted, spacing_mm, cell_mm, orders, clock, progress):
         if best is None or layout.rank < best.rank:
             best = layout
+            clock.may_stop = True
             if better is not None:
                 better(layout)
         if best.left_over == 0 and best.density > _PERFECT:
@@ -157,31 +164,194 @@ def nested(
     return best
 
 
+ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
+_BUILDING_SHARE = 0.5
+"""Of the time, for layouts built up one shape after the other, before the best of them is made tighter."""
+_MOST_UNTANGLED = 150
+_MOST_FAILURES = 30
+"""In a row, until a layout is taken to be as tight as it gets."""
 _PERFECT = 0.9999
 _WAYS = ((1.0, 1e-3), (1e-3, 1.0), (1.0, 1.0), (1.0, 0.4), (0.4, 1.0))
 """How much a place costs for each mm that the shape's far side lies from the left edge and the top edge."""
 
 
+class _OutOfTimeError(Exception):
+    """The time for building is over, and there is a layout."""
+
+
+class _Clock:
+    """Processor time of this thread: a busy machine gets the same layouts, later."""
+
+    def __init__(self, time_s: float) -> None:
+        self._begun_s, self._time_s = time.thread_time(), time_s
+        self.may_stop = False
+
+    def going(self, share: float = 1.0) -> bool:
+        return not self.may_stop or time.thread_time() - self._begun_s < share * self._time_s
+
+
 def _layouts(
-    room: BaseGeometry, wanted: Sequence[Wanted], spacing_mm: float, cell_mm: float, orders: int, progress: Progress
+    room: BaseGeometry,
+    wanted: Sequence[Wanted],
+    spacing_mm: float,
+    cell_mm: float,
+    orders: int,
+    clock: _Clock,
+    progress: Progress,
 ) -> Iterator[Layout]:
     if len(wanted) == 1:
         for angle_deg in wanted[0].angles_deg:
             yield rows_and_columns(room, replace(wanted[0], angles_deg=(angle_deg,)), gap_mm=spacing_mm)
-    fields = _fields(room, wanted, cell_mm, progress)
+        yield from _in_lattices(room, wanted[0], spacing_mm)
+        if not clock.going():
+            return
+    smallest_mm2 = min(one.shape.area for one in wanted)
+    outlines = [simpler(one.shape, smallest_mm2) for one in wanted]
+    turned = [(of, outlines[of], angle) for of, one in enumerate(wanted) for angle in different(outlines[of], one)]
+    cell_mm = grid_cell_mm([(one.shape, one.count) for one in wanted], cell_mm, fields=len(turned))
+    meetings = Meetings(fields_of(room, turned, cell_mm, part(progress, 0.0, 0.1)), spacing_mm)
+    if not meetings.fields:
+        yield _layout([], wanted, room)
+        return
+    settling = Settling(room, meetings)
+    best: tuple[tuple[int, float, float], list[Laid]] | None = None
+    for laid in _built(meetings, wanted, orders, clock, progress):
+        layout = _exactly(laid, meetings, settling, wanted, room)
+        yield layout
+        if best is None or layout.rank < best[0]:
+            best = (layout.rank, laid)
+    if best is not None and len(best[1]) <= _MOST_UNTANGLED:
+        yield from _tightened(best[1], meetings, settling, wanted, room, clock, progress)
+
+
+def _built(
+    meetings: Meetings, wanted: Sequence[Wanted], orders: int, clock: _Clock, progress: Progress
+) -> Iterator[list[Laid]]:
+    """Layouts built up one shape after the other, in several ways and orders."""
     by_size = [number for number, one in sorted(enumerate(wanted), key=lambda pair: -pair[1].shape.area)
                for _ in range(one.count)]  # fmt: skip
     trials = [(by_size, way) for way in _WAYS]
     if len(wanted) > 1:
         random = np.random.default_rng(len(by_size))
         trials += [(_shuffled(by_size, random), _WAYS[number % len(_WAYS)]) for number in range(orders)]
-    meetings: dict[tuple[int, int], _Meeting] = {}
     for number, (order, way) in enumerate(trials):
 
         def share(done: float, doing: str, start: float = number / len(trials)) -> None:
-            progress(0.1 + 0.9 * (start + done / len(trials)), doing)
+            if not clock.going(_BUILDING_SHARE):
+                raise _OutOfTimeError
+            progress(0.1 + 0.5 * (start + done / len(trials)), doing)
 
-        yield _layout(list(_laid_out(fields, meetings, wanted, order, way, spacing_mm, share)), wanted, room)
+        with suppress(_OutOfTimeError):
+            yield _laid_out(meetings, order, way, share)
+        if not clock.going(_BUILDING_SHARE):
+            return
+
+
+def _tightened(
+    laid: list[Laid],
+    meetings: Meetings,
+    settling: Settling,
+    wanted: Sequence[Wanted],
+    room: BaseGeometry,
+    clock: _Clock,
+    progress: Progress,
+) -> Iterator[Layout]:
+    """The layout with shapes that found no room added, then in less and less of the room."""
+
+    def going() -> bool:
+        progress(0.7, "making it tighter")
+        return clock.going()
+
+    untangling = Untangling(meetings, going=going)
+    counts = np.bincount([meetings.fields[one.field].wanted for one in laid], minlength=len(wanted))
+    lost = [of for of, one in enumerate(wanted) for _ in range(one.count - int(counts[of]))]
+    lost.sort(key=lambda of: wanted[of].shape.area)
+    start = laid
+    tried = 0
+    while lost and clock.going() and tried < _MOST_FAILURES:
+        more = untangling.with_another(start, lost[0])
+        tried += 1
+        if more is None:
+            start = untangling.swapped(laid) if len(laid) > 1 else laid
+            continue
+        tried = 0
+        laid = start = more
+        del lost[0]
+        yield _exactly(laid, meetings, settling, wanted, room)
+    share, start, failed = SHRINK_SHARE, laid, 0
+    layout = _exactly(laid, meetings, settling, wanted, room)
+    while clock.going() and len(laid) > 1 and failed < _MOST_FAILURES:
+        axis, near, far = _strip_side(layout, wanted, room)
+        found = untangling.within(start, axis=axis, limit_mm=far - max(share * (far - near), 0.0))
+        if found is None:
+            share, start, failed = max(share / 2, 0.001), untangling.swapped(laid), failed + 1
+            continue
+        tighter = _exactly(found, meetings, settling, wanted, room)
+        laid = start = found
+        failed += 1
+        if tighter.rank < layout.rank:
+            layout, failed = tighter, 0
+            yield layout
+        else:
+            share = min(2 * share, SHRINK_SHARE)
+
+
+def _strip_side(layout: Layout, wanted: Sequence[Wanted], room: BaseGeometry) -> tuple[int, float, float]:
+    """Along which axis the strip ends, the room's near edge and where it ends."""
+    *_, x1, y1 = _bounds(layout.copies, wanted)
+    left, top, right, bottom = room.bounds
+    if (x1 - left) * (bottom - top) <= (y1 - top) * (right - left):
+        return 0, left, x1
+    return 1, top, y1
+
+
+def _exactly(
+    laid: Sequence[Laid], meetings: Meetings, settling: Settling, wanted: Sequence[Wanted], room: BaseGeometry
+) -> Layout:
+    """All shapes pushed into contact, first towards the side from which the strip is counted."""
+    spots: list[Spot] = []
+    for one in laid:
+        grid = meetings.fields[one.field].grid
+        spots.append((one.field, grid.x_mm + one.column * grid.cell_mm, grid.y_mm + one.row * grid.cell_mm))
+    rough = _layout(_copies(spots, meetings, wanted), wanted, room)
+    if not spots or len(spots) > _MOST_UNTANGLED:
+        return rough
+    axis, _, _ = _strip_side(rough, wanted, room)
+    pushed = _layout(_copies(settling.settled(spots, (axis, 1 - axis)), meetings, wanted), wanted, room)
+    return min(rough, pushed, key=lambda one: one.rank)
+
+
+def _copies(spots: Sequence[Spot], meetings: Meetings, wanted: Sequence[Wanted]) -> list[Copy]:
+    fields = meetings.fields
+    return [
+        Copy(name=wanted[fields[field].wanted].name, x_mm=x, y_mm=y, rotation_deg=fields[field].angle_deg)
+        for field, x, y in spots
+    ]
+
+
+def different(outline: BaseGeometry, wanted: Wanted) -> tuple[float, ...]:
+    """The angles at which the shape does not look as at one before."""
+    kept: list[tuple[float, BaseGeometry]] = []
+    for angle_deg in wanted.angles_deg:
+        turned = apply_to_region(rotation(angle_deg), outline)
+        x0, y0, *_ = turned.bounds
+        turned = apply_to_region(translation(-x0, -y0), turned)
+        if not any(shapely.symmetric_difference(turned, other).area < _ALIKE * turned.area for _, other in kept):
+            kept.append((angle_deg, turned))
+    return tuple(angle_deg for angle_deg, _ in kept)
+
+
+_ALIKE = 1e-6
+
+
+def _in_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Iterator[Layout]:
+    outline = simpler(wanted.shape, wanted.shape.area)
+    ways = lattice_places(
+        room, wanted.shape, outline, angles_deg=wanted.angles_deg, count=wanted.count, spacing_mm=spacing_mm
+    )
+    for places in ways:
+        copies = [Copy(name=wanted.name, x_mm=x, y_mm=y, rotation_deg=angle) for x, y, angle in places]
+        yield _layout(copies, [wanted], room)
 
 
 def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:
@@ -190,73 +360,17 @@ def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:
     return [order[at] for at in np.argsort(np.arange(len(order)) + shift, kind="stable").tolist()]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Field:
-    """One shape at one angle: the translations that are looked at, and which of them keep it on the sheet."""
-
-    number: int
-    wanted: int
-    angle_deg: float
-    shape: BaseGeometry
-    grid: Grid
-    free: Bools
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Meeting:
-    """At which translations of one field its shape meets that of another field, which lies at its own first one.
-
-    Counted in cells from (column, row) of the first field's grid.
-    """
-
-    column: int
-    row: int
-    meets: Bools
-
-
-def _fields(room: BaseGeometry, wanted: Sequence[Wanted], cell_mm: float, progress: Progress) -> list[_Field]:
-    x0, y0, x1, y1 = room.bounds
-    turned = [(number, angle_deg) for number, one in enumerate(wanted) for angle_deg in one.angles_deg]
-    cell_mm = max(cell_mm, math.sqrt((x1 - x0) * (y1 - y0) * len(turned) / _MAX_CELLS))
-    smallest_mm2 = min(one.shape.area for one in wanted)
-    outlines = [_simpler(one.shape, smallest_mm2) for one in wanted]
-    fields: list[_Field] = []
-    for number, (of, angle_deg) in enumerate(turned):
-        progress(0.1 * number / len(turned), "looking where shapes can lie")
-        shape = apply_to_region(rotation(angle_deg), outlines[of])
-        grid = translation_grid(room, shape, cell_mm)
-        if grid is not None and (free := feasible(room, shape, grid)).any():
-            fields.append(_Field(number=len(fields), wanted=of, angle_deg=angle_deg, shape=shape, grid=grid, free=free))
-    return fields
-
-
-def _simpler(shape: BaseGeometry, smallest_mm2: float) -> BaseGeometry:
-    """The shape, or one around it with few corners; holes that are too small for any shape are filled."""
-    solid = [
-        shapely.Polygon(part.exterior, [ring for ring in part.interiors if shapely.Polygon(ring).area > smallest_mm2])
-        for part in shapely.get_parts(shape)
-    ]
-    simple = shapely.union_all(solid)
-    grown_mm = _SIMPLER_MM
-    while shapely.get_num_coordinates(simple) > _MANY_CORNERS and grown_mm < _COARSEST_MM:
-        grown = shapely.buffer(shapely.union_all(solid), grown_mm, join_style="mitre", mitre_limit=2.0)
-        simple = shapely.simplify(grown, grown_mm)
-        grown_mm *= 2
-    return simple if shapely.get_num_coordinates(simple) <= _MANY_CORNERS else shape.convex_hull
-
-
 def _laid_out(
-    fields: Sequence[_Field],
-    meetings: dict[tuple[int, int], _Meeting],
-    wanted: Sequence[Wanted],
+    meetings: Meetings,
     order: Sequence[int],
     way: tuple[float, float],
-    spacing_mm: float,
     progress: Progress,
-) -> Iterator[Copy]:
+) -> list[Laid]:
     """The shapes laid one after the other, each at its cheapest place."""
+    fields = meetings.fields
     costs = [_costs(field, *way) for field in fields]
     lost: set[int] = set()
+    laid: list[Laid] = []
     for done, of in enumerate(order):
         progress(done / len(order), "nesting")
         if of in lost:
@@ -267,54 +381,39 @@ def _laid_out(
         if not math.isfinite(cost):
             lost.add(of)
             continue
-        laid = fields[number]
-        row, column = divmod(at, laid.grid.columns)
-        yield Copy(
-            name=wanted[of].name,
-            x_mm=float(laid.grid.x_mm + column * laid.grid.cell_mm),
-            y_mm=float(laid.grid.y_mm + row * laid.grid.cell_mm),
-            rotation_deg=laid.angle_deg,
-        )
+        row, column = divmod(at, fields[number].grid.columns)
+        laid.append(Laid(number, column, row))
         for field in fields:
-            key = (number, field.number)
-            if key not in meetings:
-                progress(done / len(order), "nesting")
-                meetings[key] = _meeting(laid, field, spacing_mm)
-            _take_out(costs[field.number], meetings[key], column, row)
+            progress(done / len(order), "nesting")
+            _take_out(costs[field.number], meetings.of(number, field.number), column, row)
+    return laid
 
 
-def _costs(field: _Field, across: float, down: float) -> NDArray[np.float32]:
+def _costs(field: Field, across: float, down: float) -> NDArray[np.float32]:
     """What each place costs; infinite where the shape can't lie."""
-    _, _, u1, v1 = field.shape.bounds
+    _, _, u1, v1 = field.outline.bounds
     cost = down * (field.grid.ys_mm + v1)[:, None] + across * (field.grid.xs_mm + u1)[None, :]
     return np.where(field.free, cost, np.inf).astype(np.float32)
 
 
-def _meeting(laid: _Field, other: _Field, spacing_mm: float) -> _Meeting:
-    there = apply_to_region(translation(laid.grid.x_mm, laid.grid.y_mm), laid.shape)
-    if spacing_mm:  # corners that are not rounded: a little further away, but no more of them
-        there = shapely.buffer(there, spacing_mm, join_style="mitre", mitre_limit=2.0)
-    regions = np.concatenate([meeting(part, other.shape) for part in shapely.get_parts(there)])
-    x0, y0, x1, y1 = shapely.total_bounds(regions)
-    cell_mm, grid = other.grid.cell_mm, other.grid
-    column, row = math.floor((x0 - grid.x_mm) / cell_mm), math.floor((y0 - grid.y_mm) / cell_mm)
-    own = Grid(
-        x_mm=grid.x_mm + column * cell_mm,
-        y_mm=grid.y_mm + row * cell_mm,
-        cell_mm=cell_mm,
-        columns=math.ceil((x1 - grid.x_mm) / cell_mm) - column + 1,
-        rows=math.ceil((y1 - grid.y_mm) / cell_mm) - row + 1,
-    )
-    return _Meeting(column=column, row=row, meets=inside(regions, own))
-
-
-def _take_out(costs: NDArray[np.float32], pair: _Meeting, column: int, row: int) -> None:
+def _take_out(costs: NDArray[np.float32], pair: Meeting, column: int, row: int) -> None:
     """Make all places infinite at which a shape would meet the one laid at (column, row)."""
     left, top = pair.column + column, pair.row + row
     x0, y0 = max(left, 0), max(top, 0)
     x1, y1 = min(left + pair.meets.shape[1], costs.shape[1]), min(top + pair.meets.shape[0], costs.shape[0])
     if x1 > x0 and y1 > y0:
         costs[y0:y1, x0:x1][pair.meets[y0 - top : y1 - top, x0 - left : x1 - left]] = np.inf
+
+
+def _bounds(copies: Sequence[Copy], wanted: Sequence[Wanted]) -> tuple[float, float, float, float]:
+    """Of all copies where they lie; each shape is turned once for each of its angles."""
+    shapes = {one.name: one.shape for one in wanted}
+    kinds = {(copy.name, copy.rotation_deg) for copy in copies}
+    boxes = {(name, angle): apply_to_region(rotation(angle), shapes[name]).bounds for name, angle in kinds}
+    own = np.array([boxes[copy.name, copy.rotation_deg] for copy in copies])
+    own += np.array([(copy.x_mm, copy.y_mm, copy.x_mm, copy.y_mm) for copy in copies])
+    (x0, y0), (x1, y1) = own[:, :2].min(0), own[:, 2:].max(0)
+    return float(x0), float(y0), float(x1), float(y1)
 
 
 def _layout(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry) -> Layout:
@@ -324,9 +423,9 @@ def _layout(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry
     )
     if not copies:
         return draft
-    shapes = laid_shapes(draft, wanted)
-    x0, y0, x1, y1 = (float(side) for side in shapely.total_bounds(shapes))
-    area_mm2 = float(sum(shape.area for shape in shapes))
+    x0, y0, x1, y1 = _bounds(copies, wanted)
+    areas_mm2 = {one.name: float(one.shape.area) for one in wanted}
+    area_mm2 = sum(areas_mm2[copy.name] for copy in copies)
     left, top, right, bottom = room.bounds
     across, down = min(x1 - left, right - x0), min(y1 - top, bottom - y0)
     return replace(

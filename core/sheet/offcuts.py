@@ -1,7 +1,7 @@
 """Pieces of sheet on the rack: full sheets and offcuts of any outline, with what is wrong with them."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from core.errors import UnreadableError
 from core.figures import figure
 from core.geometry.affine import apply_to_region, translation
+from core.sheet.batches import NO_BATCH, Batch
 from core.sheet.placement import FARTHEST_MM, Flaw, Points, Sheet
 
 Film = Literal["unknown", "none", "paper", "plastic film"]
@@ -24,7 +25,7 @@ class Piece:
 
     stock: the stock's name. outline: its rings, the outer one first, then holes. price: what the piece is worth, in
     the shop's own currency. where: shelf or slot. cut_from: the uuid of the piece it was left of. full: a sheet as
-    bought, not an offcut.
+    bought, not an offcut. batch: which delivery it is of.
     """
 
     stock: str
@@ -38,6 +39,7 @@ class Piece:
     cut_from: str = ""
     full: bool = False
     note: str = ""
+    batch: Batch = field(default=NO_BATCH, metadata={"omit_default": True})
 
 
 def rectangle(width_mm: float, height_mm: float) -> tuple[Points, ...]:

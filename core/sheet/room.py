@@ -19,6 +19,8 @@ from core.sheet.raster import Bools, Floats, Grid, inside
 
 TOUCHING_MM = 1e-6
 """Overlap that still counts as touching."""
+CONTACT_MM = 1.5 * TOUCHING_MM
+"""What regions of meeting are drawn in by at most, a corner's slant counted: added to where they end, for contact."""
 SIMPLER_MM = 0.02
 """How far outlines with many corners are grown where they are held against notches."""
 _MANY_CORNERS = 250
@@ -88,10 +90,10 @@ def meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
     holes = shapely.get_parts(shapely.difference(_without_holes(outline), outline))
     if not any(_could_hold(hole.bounds, notch.bounds) for hole in holes):
         outline = _without_holes(outline)  # the notch can't lie inside a hole of the shape
-    own = [-corners for corners in _convex_parts(outline)]
+    own = [-corners for corners in convex_parts(outline)]
     points, count = np.concatenate(own), np.array([len(corners) for corners in own])
     result = []
-    for corners in _convex_parts(_simpler(notch)):
+    for corners in convex_parts(_simpler(notch)):
         middle = corners.mean(0)
         # drawn in, so that touching stays allowed
         shrunk = corners - (corners - middle) * min(1.0, TOUCHING_MM / np.abs(corners - middle).max())
@@ -121,7 +123,7 @@ def _could_hold(hole: tuple[float, ...], notch: tuple[float, ...]) -> bool:
 
 
 @lru_cache(maxsize=256)
-def _convex_parts(region: BaseGeometry) -> tuple[Floats, ...]:
+def convex_parts(region: BaseGeometry) -> tuple[Floats, ...]:
     """Corners of convex polygons that together are the region."""
     polygons = shapely.get_parts(region)
     hulls = shapely.convex_hull(polygons)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 
 from core.figures import figure
+from core.sheet.batches import NO_BATCH, Batch, BatchFigures
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
 from core.units import pitch_mm_from_lpi
 
@@ -16,6 +17,7 @@ class Stock:
     kerf_mm: width the cut removes. coat_adding_s and sheet_adding_s: how little hits add up in the coat and in the
     sheet behind it, 1 not at all, 0 all (see ``core.burning.chance``). learned_together: correlations of figures that
     were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
+    batch: which delivery the figures are of; batches: what was learned of each.
     left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
     """
 
@@ -57,6 +59,8 @@ class Stock:
     )
     learned_together: tuple[tuple[str, str, float], ...] = field(default=(), metadata={"omit_default": True})
     learned_on: str = field(default="", metadata={"omit_default": True})
+    batch: Batch = field(default=NO_BATCH, metadata={"omit_default": True})
+    batches: tuple[BatchFigures, ...] = field(default=(), metadata={"omit_default": True})
     # fmt: on
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
+from core.burning.batches import of_batch, with_batch_kept
 from core.burning.coupon_reading import CouponReading, Learned, read_coupon, with_learned
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
@@ -28,7 +29,9 @@ def coupon_now(book: ShopBook, coupon: Coupon) -> Coupon:
     machine, stock = _named(book, "machine", coupon.machine.name), _named(book, "stock", coupon.stock.name)
     if machine:
         coupon = replace(coupon, machine=_before(book, machine, coupon.code))
-    return replace(coupon, stock=_before(book, stock, coupon.code)) if stock else coupon
+    if stock is None:
+        return coupon
+    return replace(coupon, stock=of_batch(_before(book, stock, coupon.code), coupon.stock.batch))
 
 
 def _before(book: ShopBook, entry: Entry, code: str) -> Any:
@@ -72,7 +75,11 @@ def _apply(book: ShopBook, now: Coupon, reading: CouponReading, learned: Learned
             f"{stock.name} has learned from coupon {now.code} before, and from others since.",
             hint="Take the stock back to where it was before (its history), or burn a new coupon.",
         )
-    new = with_learned(now.stock, now.machine, learned, code=now.code, date=reading.read)
+    learned_stock, learned_machine = with_learned(now.stock, now.machine, learned, code=now.code, date=reading.read)
+    if now.stock.batch.named:
+        check_profile(learned_stock)
+        learned_stock = with_batch_kept(_before(book, stock, now.code), learned_stock)
+    new = learned_stock, learned_machine
     changed = []
     pairs: list[tuple[Entry, Stock | Machine]] = list(zip((stock, machine), new, strict=True))
     for entry, value in pairs:

@@ -62,4 +62,5 @@ def _against_geos(region: MultiPolygon, what: str) -> Iterable[Line]:
             reference="GEOS union of the same moved spans",
             reference_s=geos.time_s,
             peak_mib=ours.peak_mib,
+            at_least=40.0,
         )

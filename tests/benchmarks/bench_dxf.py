@@ -24,6 +24,7 @@ def run() -> Iterable[Line]:
             reference_s=bare.time_s,
             peak_mib=ours.peak_mib,
             note=f"{len(ours.result.shapes):,} shapes",
+            at_least=1 / 1.5,
         )
 
 

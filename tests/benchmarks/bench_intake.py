@@ -19,10 +19,13 @@ PAGE = 1_000
 
 
 def run() -> Iterable[Line]:
-    for name, data in (
-        ("100,000 cubics in 1,000 paths", _cubics()),
-        ("100,000 lines in 1,000 paths", _lines()),
-        ("100,000 mixed commands in 20,000 paths", _short_paths()),
+    for name, data, least in (
+        ("100,000 cubics in 1,000 paths", _cubics(), None),
+        ("100,000 lines in 1,000 paths", _lines(), None),
+        ("100,000 mixed commands in 20,000 paths", _short_paths(), 4.0),
+        ("10,000 styled circles", _circles(), 3.0),
+        ("10,000 use", _uses(), 3.0),
+        ("10,000 stroked lines", _stroked_lines(), 3.0),
     ):
         text = data.decode()
         ours = timed(lambda data=data: read_svg(data, ReadOptions()), repeats=3)
@@ -38,6 +41,7 @@ def run() -> Iterable[Line]:
                 reference_s=other.time_s,
                 peak_mib=ours.peak_mib,
                 note=note,
+                at_least=least if other is bare else None,
             )
 
 
@@ -72,6 +76,22 @@ def _short_paths() -> bytes:
         data = f"M{a} {b}h{c}v{d}c{e} {f} {g} {h} {i} {j}s{k} {m} {n} {o}l{p} {q}z"
         paths.append(f'<path d="{data}" style="fill:#123;stroke:none" transform="translate(500 500)"/>')
     return _page(paths)
+
+
+def _circles() -> bytes:
+    places = np.random.default_rng(4).uniform(10, PAGE - 10, (10_000, 2)).round(2).tolist()
+    return _page([f'<circle cx="{x}" cy="{y}" r="5" style="fill:#123;stroke:#456;stroke-width:2"/>' for x, y in places])
+
+
+def _uses() -> bytes:
+    places = np.random.default_rng(5).uniform(0, PAGE - 10, (10_000, 2)).round(2).tolist()
+    leaf = '<defs><path id="leaf" d="M0 0c3 0 6 3 6 6c-3 0-6-3-6-6z"/></defs>'
+    return _page([leaf, *(f'<use href="#leaf" x="{x}" y="{y}" fill="#123"/>' for x, y in places)])
+
+
+def _stroked_lines() -> bytes:
+    ends = np.random.default_rng(6).uniform(0, PAGE, (10_000, 4)).round(2).tolist()
+    return _page([f'<line x1="{a}" y1="{b}" x2="{c}" y2="{d}" stroke="#123" stroke-width="2"/>' for a, b, c, d in ends])
 
 
 def _page(paths: list[str]) -> bytes:

@@ -16,7 +16,7 @@ def test_known_tilings_are_packed_soundly_and_densely(instance):
     area_mm2 = sum(one.shape.area for one in wanted)
     assert area_mm2 == pytest.approx(height_mm * length_mm)  # the tiling as published
     room = shapely.box(0, 0, 4 * length_mm, height_mm)
-    layout = nested(room, wanted, spacing_mm=0.0, cell_mm=0.5)
+    layout = nested(room, wanted, spacing_mm=0.0, cell_mm=0.5, time_s=1.0)
     shapes = laid_shapes(layout, wanted)
     assert layout.left_over == 0 and len(shapes) == len(wanted)
     assert shapely.union_all(shapes).area == pytest.approx(area_mm2, rel=1e-6)  # no two overlap

@@ -47,9 +47,11 @@ class DosePlot(Guarded, QWidget):
 
     moved(pitch_mm, value, drag): the point was put there; moves with one ``drag`` number belong together. The point
     stays where ``show_window`` says; what it tells is whole lines an inch and whole steps of speed or power.
+    held(True): a drag began; held(False): it ended.
     """
 
     moved = Signal(float, float, int)
+    held = Signal(bool)
 
     def __init__(self, name: str) -> None:
         super().__init__()
@@ -122,6 +124,7 @@ class DosePlot(Guarded, QWidget):
             return
         if self.area.adjusted(-GRAB_PX, -GRAB_PX, GRAB_PX, GRAB_PX).contains(event.position()):
             self._dragging = True
+            self.held.emit(True)
             self._drag += 1
             grabbed = QLineF(event.position(), self.to_px(self._pitch_mm, self._value)).length() <= GRAB_PX
             if not grabbed:
@@ -137,7 +140,9 @@ class DosePlot(Guarded, QWidget):
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Qt: a button comes up; what came in meanwhile is shown now."""
-        self._dragging = False
+        if self._dragging:
+            self._dragging = False
+            self.held.emit(False)
         if self._waiting is not None:
             self._window, self._waiting = self._waiting, None
             self.update()

@@ -142,13 +142,15 @@ class BurnPage(Page):
         self._machine.setText(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
-        return AdviceCard(
+        card = AdviceCard(
             layer,
             take=self.take,
             zoom_to=self.place_wanted.emit,
             choose_axis=self._choose_axis,
             make_coupon=self.coupon_wanted.emit,
         )
+        card.plot.held.connect(self.hold_still)
+        return card
 
     def _choose_axis(self, axis: WindowAxis) -> None:
         self._axis = axis

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Drawing, Shape, SortOptions
-from core.artwork.paint_order import WhitePaint, near_white, white_paint
+from core.artwork.paint_order import WhitePaint, dark, near_white, white_paint
 from core.artwork.painting import drawing_regions
 from core.artwork.separating import is_line_of_fill, whole_id
 from core.artwork.sorting.by_paint import by_paint
@@ -63,7 +63,11 @@ def sort_shapes(drawing: Drawing, options: SortOptions, *, progress: Progress = 
 
 def _white_grounds(drawing: Drawing, white: WhitePaint) -> set[str]:
     """Ids of white fills that only are the inside of a darker line, not over darker paint."""
-    inside_of_lines = {whole_id(shape.id) for shape in drawing.shapes if is_line_of_fill(shape)}
+    inside_of_lines = {
+        whole_id(shape.id)
+        for shape in drawing.shapes
+        if is_line_of_fill(shape) and shape.stroke is not None and dark(shape.stroke.colour)
+    }
     special = white.paper | white.over_dark | white.unseen
     return {
         shape.id

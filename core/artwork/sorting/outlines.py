@@ -32,7 +32,11 @@ MOST_ODD_FORMS = 8
 """More openings than this, none of them a plain form, are a pattern as likely as openings."""
 _RIM_SHARE = 0.75
 """An inner outline this large within the next one leaves a rim: a border as likely as an opening."""
+_FILLED_SHARE = 0.9
+"""An outline with one area this large in it is the edge of that area."""
 _PAGE_SHARE = 0.995
+_JOINED_MM = 0.5
+"""Ends that miss each other by less may be joined by a repair."""
 
 Indices = NDArray[np.intp]
 
@@ -41,7 +45,8 @@ Indices = NDArray[np.intp]
 class Outlines:
     """Closed lines by number: index of each shape, the region it goes round, and how it lies to the others.
 
-    around: numbers of those around it; crossed: those that cross another; holds: those with other shapes inside.
+    around: numbers of those around it; crossed: those that cross another; holds: those with other shapes inside;
+    filled: those filled up to the line; has_fills: whether anything is filled.
     """
 
     index: Indices
@@ -53,6 +58,8 @@ class Outlines:
     in_fill: set[int] = field(default_factory=set)
     holds_fill: set[int] = field(default_factory=set)
     holds: set[int] = field(default_factory=set)
+    filled: set[int] = field(default_factory=set)
+    has_fills: bool = False
     letters: set[int] = field(default_factory=set)
     plain: set[int] = field(default_factory=set)
 
@@ -72,7 +79,9 @@ def sort_outlines(
     outlines = nested(drawing, closed)
     _lie_to_fills(outlines, fills)
     _lie_to_shapes(outlines, drawing)
-    deciding = _Deciding(drawing=drawing, outlines=outlines, line_width_mm=line_width_mm, named=named)
+    deciding = _Deciding(
+        drawing=drawing, outlines=outlines, line_width_mm=line_width_mm, named=named, has_fills=bool(len(fills))
+    )
     return {
         index: verdict
         for number, index in enumerate(outlines.index.tolist())
@@ -84,22 +93,31 @@ class _Deciding:
     """What has to be known of all outlines before one of them is decided."""
 
     def __init__(
-        self, *, drawing: Drawing, outlines: Outlines, line_width_mm: float, named: Mapping[int, Verdict]
+        self,
+        *,
+        drawing: Drawing,
+        outlines: Outlines,
+        line_width_mm: float,
+        named: Mapping[int, Verdict],
+        has_fills: bool,
     ) -> None:
         self._shapes = [drawing.shapes[i] for i in outlines.index]
         self._lines, self._limit_mm = outlines, line_width_mm
         self._area = shapely.area(outlines.region)
         self._named = {n: named[i] for n, i in enumerate(outlines.index.tolist()) if i in named}
-        self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
-        cut_groups = (name_of_cut_group(self._shapes[n]) for n in self._outermost)
-        self._cut_layer = next((name for name in cut_groups if name), "")
-        self._cut_colours = self._colours_of_pieces()
-        self._page_frame = self._frame_of_page(drawing)
         self._marking_colours = {
             _colour(shape)
             for shape in drawing.shapes
             if shape.stroke is not None and shape.fill is None and (shape.stroke.dashes or _is_open(shape))
         }
+        self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
+        holds_some = any(n in outlines.holds_fill | outlines.holds for n in self._outermost)
+        unjoined = any(_nearly_closed(shape) for shape in drawing.shapes)  # may turn out to be the plate
+        self._beside_artwork = outlines.has_fills and len(self._outermost) > 1 and not holds_some and not unjoined
+        cut_groups = (name_of_cut_group(self._shapes[n]) for n in self._outermost)
+        self._cut_layer = next((name for name in cut_groups if name), "")
+        self._cut_colours = self._colours_of_pieces()
+        self._page_frame = self._frame_of_page(drawing)
         inner = [n for n in range(len(self._shapes)) if outlines.around.get(n)]
         self._odd_forms = sum(n not in outlines.plain for n in inner)
 
@@ -137,6 +155,10 @@ class _Deciding:
     def _outer(self, number: int, line: str) -> Verdict:
         if number in self._lines.in_fill:
             return ask(f"A closed {line} inside a filled area: a hole to cut, or a line to score?")
+        if number in self._lines.filled:
+            return ask(f"A closed {line} round an area that is filled up to it: to cut, to score, or to leave out?")
+        if self._beside_artwork:
+            return ask(f"A closed {line} beside the artwork, round none of it: a piece to cut out, or a part of it?")
         if self._cut_layer:
             return ask(
                 f"An outermost closed {line} that is not in “{self._cut_layer[:60]}”, where lines to cut are: to cut "
@@ -227,6 +249,14 @@ def _is_open(shape: Shape) -> bool:
     return not bool(shape.path.closed.any()) and len(shape.path) == 1
 
 
+def _nearly_closed(shape: Shape) -> bool:
+    """Whether an open line's ends miss each other by no more than the checkup would join."""
+    if shape.stroke is None or shape.fill is not None or len(shape.path.starts) != 1 or len(shape.path) < 3:
+        return False
+    gap_mm = float(np.hypot(*(shape.path.end_points[-1] - shape.path.start_points[0])))
+    return not shape.path.closed[0] and gap_mm <= _JOINED_MM
+
+
 def _other_width(shape: Shape, other: Shape) -> bool:
     widths = sorted(one.stroke.width_mm for one in (shape, other) if one.stroke is not None)
     return len(widths) == 2 and widths[0] > 0 and widths[1] > OTHER_WIDTH * widths[0]
@@ -272,11 +302,20 @@ def _lie_to_fills(outlines: Outlines, fills: NDArray[np.object_]) -> None:
     """Outlines whose line comes near a fill, those whose line lies in one, and those that go round one."""
     if not len(fills):
         return
+    outlines.has_fills = True
     tree = shapely.STRtree(fills)
     lines = shapely.boundary(outlines.region)
     outlines.near_fill = set(tree.query(lines, predicate="dwithin", distance=CLEAR_MARGIN_MM)[0].tolist())
     outlines.in_fill = set(tree.query(lines, predicate="within")[0].tolist())
-    outlines.holds_fill = set(tree.query(outlines.region, predicate="intersects")[0].tolist())
+    number, fill = tree.query(outlines.region, predicate="intersects")
+    outlines.holds_fill = set(number.tolist())
+    near = np.isin(number, np.array(sorted(outlines.near_fill), np.intp))
+    number, fill = number[near], fill[near]
+    shared = shapely.area(shapely.intersection(outlines.region[number], fills[fill]))
+    most = np.zeros(len(outlines.region))
+    np.maximum.at(most, number, shared)
+    whole = shapely.area(outlines.region)
+    outlines.filled = set(np.flatnonzero((most >= _FILLED_SHARE * whole) & (whole > 0)).tolist())
 
 
 def _lie_to_shapes(outlines: Outlines, drawing: Drawing) -> None:

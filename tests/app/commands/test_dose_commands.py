@@ -219,6 +219,41 @@ def test_a_coupon_read_again_does_not_count_twice(tmp_path, capsys):
     assert "from others since" in told(capsys, 1, *words)
 
 
+def test_doses_belong_to_the_batch_that_was_burned(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done(capsys, "coupon", "speed-power", "-o", "c.svg", "--supplier", "Harbour Sheets", "--delivery", "May")
+    with open_book() as book:
+        coupon = book.values("coupon")[0]
+    assert coupon.stock.batch.words == "Harbour Sheets, May"
+    marks = [
+        word for patch in coupon.patches for word in ("--patch", f"{patch.label}={patch.verdict.replace(' ', '-')}")
+    ]
+    done(capsys, "book", "read", coupon.code, *marks, "--apply")
+    with open_book() as book:
+        stock = book.find("stock", "mirrored acrylic 3").value
+    assert stock.clearing_dose_j_mm2 == MIRRORED_ACRYLIC_3.clearing_dose_j_mm2
+    assert [kept.batch for kept in stock.batches] == [coupon.stock.batch]
+    for name, delivery in (("M1", "May"), ("J1", "June")):
+        done(
+            capsys, "rack", "add", name, "--size", "200x120x3", "--stock", "mirrored acrylic 3",
+            "--supplier", "Harbour Sheets", "--delivery", delivery,
+        )  # fmt: skip
+    (tmp_path / "plate.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'
+        '<rect x="5" y="5" width="20" height="10" fill="#000"/></svg>'
+    )
+    told_of = {}
+    for name in ("M1", "J1"):
+        done(capsys, "place", "plate.svg", "--piece", name, "-o", f"{name}.tain")
+        told_of[name] = load_job(tmp_path / f"{name}.tain")
+    may, june = (told_of[name].stock for name in ("M1", "J1"))
+    assert may.clearing_dose_j_mm2 != MIRRORED_ACRYLIC_3.clearing_dose_j_mm2
+    assert june.batch.delivery == "June"
+    codes = [finding.code for finding in prepare(told_of["J1"]).findings]
+    assert "batch-not-tried" in codes
+    assert "batch-not-tried" not in [finding.code for finding in prepare(told_of["M1"]).findings]
+
+
 def test_a_reading_says_what_changed_by_it(tmp_path, capsys):
     done(capsys, "coupon", "pitch-ladder", "-o", tmp_path / "c.svg")
     with open_book() as book:

@@ -163,7 +163,7 @@ def test_a_folder_that_can_not_be_written_is_told_and_nothing_is_lost(with_plate
     dialogs.expect("tell")
     window.menus.actions["save"].trigger()
     settle(window)
-    assert "can't be written" in dialogs.told[0][0] and window.session.modified and window.session.path is None
+    assert "There is no folder" in dialogs.told[0][0] and window.session.modified and window.session.path is None
 
 
 # --- closing ---------------------------------------------------------------------------------------------------------

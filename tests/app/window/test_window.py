@@ -3,13 +3,14 @@
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QPoint, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.session.settings import Settings
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.theme.theme import theme
+from app.widgets.fields import LengthField
 from app.window.main_window import MainWindow
 from app.window.start import run_window
 
@@ -213,3 +214,48 @@ def test_a_damaged_settings_file_costs_habits_not_the_start(home, make_window):
     (home / "window.ini").write_text("[window]\nunits=parsec\npage_shown=perhaps\npage_width=wide\n", "utf-8")
     window = make_window()
     assert window.settings.get("units") == "mm" and window.settings.get("page_shown") is True
+
+
+def test_what_was_exported_is_told_until_the_job_is_another(with_plate, dialogs, tmp_path, settle, qtbot):
+    window = with_plate
+    dialogs.expect("save", tmp_path / "plate-bed.svg")
+    window.files.ask_export(".svg")
+    settle(window)
+    assert window.banner.isVisible() and "Exported" in window.banner.text.text()
+    window.menus.actions["turn"].trigger()
+    assert not window.banner.isVisible()
+
+
+@pytest.mark.parametrize("stages", [(Stage.BURN, Stage.SHEET), (Stage.SHEET, Stage.BURN), (Stage.PAINT, Stage.BURN)])
+def test_other_units_after_cards_were_made_anew(with_plate, settle, plate, tmp_path, stages):
+    """Fields of cards that are gone are not asked to show anything."""
+    window, other = with_plate, tmp_path / "line.svg"
+    other.write_text(plate.read_text().replace('fill="#000"', 'fill="none" stroke="#f0f" stroke-width="0.1"'))
+    for path in (other, plate):
+        for stage in stages:
+            window.go_to(stage)
+            window.menus.actions["other units"].trigger()
+        window.files.open(path)
+        settle(window)
+    for stage in stages:
+        window.go_to(stage)
+        window.menus.actions["other units"].trigger()
+    units = {
+        field.suffix().strip() for field in window.pages[stages[-1]].findChildren(LengthField) if field.isVisible()
+    }
+    assert units
+
+
+def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, settle, qtbot):
+    window = with_plate
+    window.go_to(Stage.BURN)
+    card = next(iter(window.burn_page.advice_cards.values()))
+    qtbot.waitUntil(lambda: card.plot.window_shown is not None, timeout=20_000)
+    where = card.plot.mapTo(window, QPoint(0, 0))
+    card.plot.held.emit(True)
+    for text in ("", "One line.", "Many lines. " * 40):
+        window.burn_page.say(text)
+        card._words.setText(text)
+        qtbot.wait(1)
+        assert card.plot.mapTo(window, QPoint(0, 0)) == where
+    card.plot.held.emit(False)

@@ -521,6 +521,18 @@ FILES = (
         why="Nobody sees it on the screen.",
     ),
     File(
+        name="outline drawn over the area that it goes round",
+        body='<rect x="20" y="20" width="60" height="40" fill="#8ac"/>' + rect(20, 20, 60, 40, "#246"),
+        expected="f?",
+        why="Two objects, but the same as a filled shape with a line of another colour.",
+    ),
+    File(
+        name="rings in a picture without a plate",
+        body=MOTIF + disc(80, 30, 3) + disc(90, 40, 3),
+        expected="f??",
+        why="The motif lies beside the rings: they are as likely to be parts of the picture as pieces.",
+    ),
+    File(
         name="centre lines",
         body=PLATE + disc(60, 40, 5) + group("Centerlines", line("M60 30V50"), line("M50 40H70")),
         expected="ccgg",
