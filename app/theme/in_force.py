@@ -20,10 +20,11 @@ def apply_theme(app: QApplication, mode: Mode = "system") -> None:
         app.setStyle("Fusion")
         app.styleHints().colorSchemeChanged.connect(lambda scheme: _system_changed(app))
         _followed = app
-    _put_in_force(app, _chosen(app, mode))
+    _put_in_force(app, chosen_theme(app, mode))
 
 
-def _chosen(app: QApplication, mode: Mode) -> Theme:
+def chosen_theme(app: QGuiApplication, mode: Mode) -> Theme:
+    """The theme of a mode; "system" asks the desktop, and light counts where it does not say."""
     if mode != "system":
         return DARK if mode == "dark" else LIGHT
     return DARK if app.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
@@ -31,7 +32,7 @@ def _chosen(app: QApplication, mode: Mode) -> Theme:
 
 def _system_changed(app: QApplication) -> None:
     if _mode == "system":
-        _put_in_force(app, _chosen(app, _mode))
+        _put_in_force(app, chosen_theme(app, _mode))
 
 
 def _put_in_force(app: QApplication, chosen: Theme) -> None:

@@ -7,9 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 
 from app.canvas.picture import HATCH_PALENESS
-from app.theme.in_force import apply_theme
+from app.theme.in_force import apply_theme, chosen_theme
 from app.theme.theme import DARK, LIGHT, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
-from app.theme.theme import theme as theme_module
 
 TEXT, GRAPHICS = 4.5, 3.0
 BOTH = pytest.mark.parametrize("one", [LIGHT, DARK], ids=["light", "dark"])
@@ -78,7 +77,7 @@ def test_applying_a_theme_tells_and_colours_the_application(qapp, qtbot, looks_b
     assert DARK.palette.accent in qapp.styleSheet()
 
 
-def test_system_mode_follows_the_desktop(qapp, monkeypatch, looks_back):
+def test_system_mode_follows_the_desktop(qapp, looks_back):
     scheme = Qt.ColorScheme.Dark
 
     class Hints:
@@ -89,12 +88,12 @@ def test_system_mode_follows_the_desktop(qapp, monkeypatch, looks_back):
         def styleHints(self):
             return Hints()
 
-    assert theme_module._chosen(Application(), "system") is DARK
+    assert chosen_theme(Application(), "system") is DARK
     scheme = Qt.ColorScheme.Light
-    assert theme_module._chosen(Application(), "system") is LIGHT
+    assert chosen_theme(Application(), "system") is LIGHT
     scheme = Qt.ColorScheme.Unknown
-    assert theme_module._chosen(Application(), "system") is LIGHT
-    assert theme_module._chosen(Application(), "dark") is DARK
+    assert chosen_theme(Application(), "system") is LIGHT
+    assert chosen_theme(Application(), "dark") is DARK
     apply_theme(qapp, "system")
     before = theme()
     qapp.styleHints().colorSchemeChanged.emit(qapp.styleHints().colorScheme())
