@@ -48,14 +48,14 @@ def undecided_findings(drawing: Drawing, asked: Iterable[Question]) -> list[Find
     return findings
 
 
-def _unburned(layers: Iterable[LayerPlan]) -> list[Finding]:
-    """That nothing is cut, or nothing filled, in this job."""
+def _unburned(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
+    """That nothing is cut, or no coat cleared where the stock has one, in this job."""
     purposes = {layer.layer.purpose for layer in layers}
     findings = []
     if "cut" not in purposes:
         message = "Nothing is cut in this job: the piece stays in the sheet."
         findings.append(Finding(code="nothing-cut", message=message, severity="note"))
-    if "fill" not in purposes:
+    if "fill" not in purposes and job.stock.coat:
         message = "Nothing is filled in this job: no coat is cleared over an area."
         findings.append(Finding(code="nothing-filled", message=message, severity="note"))
     return findings
@@ -66,7 +66,7 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
-    findings += _unburned([layer for layer in layers if not layer.region.is_empty or layer.paths])
+    findings += _unburned(job, [layer for layer in layers if not layer.region.is_empty or layer.paths])
     if job.stock.batch.named and not learned_of_batch(job.stock, job.stock.batch):
         message = (
             f"No scrap of this batch ({job.stock.batch.words}) was read yet: doses differ from batch to batch. Burn a "
