@@ -7,7 +7,6 @@ import io
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import ezdxf
@@ -181,10 +180,13 @@ def _polyline(entity: Any) -> Floats:
     if not entity.has_arc:
         points = np.array(entity.get_points("xy"), float).reshape(-1, 2)
         return np.vstack([points, points[:1]]) if entity.closed else points
-    parts = [_piece(piece) for piece in entity.virtual_entities()]
-    for index, (before, after) in enumerate(pairwise([parts[0], *parts])):
-        if index and np.hypot(*(after[0] - before[-1])) > np.hypot(*(after[-1] - before[-1])):
-            parts[index] = after[::-1]  # arcs run counterclockwise, whichever way the polyline goes
+    here = np.array(entity[0][:2], float)
+    parts = []
+    for part in map(_piece, entity.virtual_entities()):
+        if np.hypot(*(part[0] - here)) > np.hypot(*(part[-1] - here)):
+            part = part[::-1]  # arcs run counterclockwise, whichever way the polyline goes
+        parts.append(part)
+        here = part[-1]
     return np.vstack(parts)
 
 

@@ -338,6 +338,17 @@ def test_circles_and_lone_points(plan: Plan) -> None:
         assert result.lines == lines
 
 
+def test_arcs_of_a_polyline_are_joined_whichever_way_they_run(plan: Plan) -> None:
+    builder = PathBuilder()
+    builder.move_to(21.0, 20.0)
+    builder.arc(20.0, 20.0, 1.0, 0.0, 0.0, 1.0, 0.0, -5.0)
+    builder.line_to(40.0, 20.0)
+    builder.arc(39.0, 20.0, 1.0, 0.0, 0.0, 1.0, 0.0, -5.0)
+    result = exported(with_lines(plan, builder.build()), ".dxf").read_back
+    assert result is not None
+    assert result.largest_difference_mm < 0.0025
+
+
 def test_the_report_names_the_worst_of_several_files(plan: Plan) -> None:
     from core.output.proof import read_back_data
 
