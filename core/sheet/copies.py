@@ -155,7 +155,7 @@ def nested(
     for layout in _layouts(room, wanted, spacing_mm, cell_mm, orders, clock, progress):
         if best is None or layout.rank < best.rank:
             best = layout
-            clock.may_stop = True
+            clock.may_stop, clock.short = True, layout.left_over > 0
             if better is not None:
                 better(layout)
         if best.left_over == 0 and best.density > _PERFECT:
@@ -167,6 +167,7 @@ def nested(
 ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
 _BUILDING_SHARE = 0.5
 """Of the time, for layouts built up one shape after the other, before the best of them is made tighter."""
+_PATIENCE = 4.0
 _MOST_UNTANGLED = 150
 _MOST_FAILURES = 30
 """In a row, until a layout is taken to be as tight as it gets."""
@@ -180,14 +181,19 @@ class _OutOfTimeError(Exception):
 
 
 class _Clock:
-    """Processor time of this thread: a busy machine gets the same layouts, later."""
+    """Processor time of this thread: a busy machine gets the same layouts, later.
+
+    short: the best so far leaves shapes over, and none was built up yet; then building may take ``_PATIENCE`` times
+    as long, so that a slow machine does not end with fewer shapes than have room.
+    """
 
     def __init__(self, time_s: float) -> None:
         self._begun_s, self._time_s = time.thread_time(), time_s
-        self.may_stop = False
+        self.may_stop = self.short = self.built = False
 
     def going(self, share: float = 1.0) -> bool:
-        return not self.may_stop or time.thread_time() - self._begun_s < share * self._time_s
+        patience = _PATIENCE if self.short and not self.built else share
+        return not self.may_stop or time.thread_time() - self._begun_s < patience * self._time_s
 
 
 def _layouts(
@@ -216,6 +222,7 @@ def _layouts(
     settling = Settling(room, meetings)
     best: tuple[tuple[int, float, float], list[Laid]] | None = None
     for laid in _built(meetings, wanted, orders, clock, progress):
+        clock.built = True
         layout = _exactly(laid, meetings, settling, wanted, room)
         yield layout
         if best is None or layout.rank < best[0]:
