@@ -35,6 +35,7 @@ KIND_WORDS = {
     "bond": "Bonding trial",
     "piece": "Piece of sheet",
     "rates": "Rates",
+    "rule": "Rule about purposes",
 }
 
 

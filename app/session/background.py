@@ -15,6 +15,7 @@ from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
+from shiboken6 import isValid
 
 from core.errors import Cancelled, TainError
 from core.progress import Progress
@@ -216,7 +217,9 @@ def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]
 def close_all(owner: QObject) -> None:
     """Close every thread whose owner is this one or anything within it."""
     for background in list(_open):
-        if owner in _ancestors(background):
+        if not isValid(background):  # went with an owner that was deleted, which let its thread go
+            _open.discard(background)
+        elif owner in _ancestors(background):
             background.close()
             _open.discard(background)
 

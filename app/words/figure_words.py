@@ -5,6 +5,7 @@ from dataclasses import fields
 from typing import Any
 
 from app.words.wording import count_text, duration_text, pitch_text, rounded, size_text
+from core.artwork.sorting.rules import PurposeRule
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_text
 from core.burning.run_time import TimeRange
@@ -33,6 +34,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "colour": ("Colour", ""),
     "conditions": ("Conditions", ""),
     "currency": ("Currency", ""),
+    "customer": ("Customer", ""),
     "cut": ("Cut", ""),
     "date": ("Date", ""),
     "done": ("Burned", ""),
@@ -63,6 +65,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "read_from": ("Labels read from", ""),
     "recipe": ("Recipe", ""),
     "refused": ("Must not be burned", ""),
+    "rule": ("Rule", ""),
     "score": ("Score", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
@@ -129,6 +132,8 @@ def _value_text(name: str, unit: str, value: Any, *, error: float | None = None,
         return f"{power_table_text(value)} (% = W)"
     if isinstance(value, Batch):
         return value.words
+    if isinstance(value, PurposeRule):
+        return value.sentence
     if isinstance(value, Recipe):
         return recipe_text(value, fill=name == "fill", inches=inches)
     if isinstance(value, Origin):

@@ -4,6 +4,7 @@ import threading
 
 import pytest
 from PySide6.QtCore import QObject
+from shiboken6 import delete, isValid
 
 from app.session.background import Background, Question, close_all, once
 from core.errors import UnreadableError
@@ -61,3 +62,14 @@ def test_closing_an_owner_closes_all_within_and_finishes_what_is_written(owner):
     close_all(owner)
     assert "written" in done and "test" not in done
     assert not [thread for thread in threading.enumerate() if thread.name.startswith(("writing", "looking"))]
+
+
+def test_threads_of_owners_that_are_gone_do_not_keep_another_from_closing(owner):
+    gone = QObject()
+    orphan = Background("gone", gone)
+    delete(gone)
+    looking = Background("looking", owner)
+    close_all(owner)
+    with pytest.raises(RuntimeError, match="shutdown"):
+        looking.start(once(lambda progress: None))
+    assert not isValid(orphan)

@@ -7,6 +7,7 @@ import pytest
 from app.dialogs.shop_book import KIND_WORDS
 from app.words.figure_words import NOT_SHOWN, WORDS, compared_recipes, entry_lines
 from app.words.wording import in_shown_units
+from core.artwork.sorting.rules import PurposeRule
 from core.burning.coupon_reading import CouponReading, PatchSeen, WidthSeen, with_figure
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
@@ -14,7 +15,7 @@ from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
-from core.shop_book.kinds import KINDS, JobDone, RecipeNote
+from core.shop_book.kinds import KINDS, JobDone, KeptRule, RecipeNote
 
 COUPON = make_coupon(
     "pitch-ladder", MIRRORED_ACRYLIC_3, CO2_FLATBED, width_mm=120, height_mm=80, read_from="front", made="2026-05-01"
@@ -33,6 +34,7 @@ ENTRIES = {
     "job": JobDone(done="2026-05-02", stock="a", machine="b", predicted_s=400.0, actual_s=420.0),
     "paint": STARTING_PAINTS[0],
     "bond": BondTrial(joint="mirror to wood", adhesive="silicone", verdict="suits", stock="a", date="2026-05-02"),
+    "rule": KeptRule(rule=PurposeRule(sort="layer", value="Fold", answer="score"), customer="Harbour club"),
 }
 
 
@@ -42,7 +44,10 @@ def test_no_field_name_reaches_people(kind):
     assert shown <= set(WORDS)
     assert kind in KIND_WORDS
     lines = entry_lines(ENTRIES[kind]) if kind in ENTRIES else ["said elsewhere"]
-    assert lines and not any("_" in line or "Origin(" in line or "Recipe(" in line for line in lines)
+    assert lines and not any("_" in line or f"{one}(" in line for one in _CLASSES for line in lines)
+
+
+_CLASSES = ("Origin", "Recipe", "PurposeRule")
 
 
 def test_figures_come_with_origin_error_and_unit():
