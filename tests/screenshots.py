@@ -3,26 +3,20 @@
 import os
 import sys
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.session.faults import Faults
-from app.session.session import Session
-from app.session.settings import Settings
 from app.stages.coverage import CoveragePage
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.window.main_window import MainWindow
+from tests.windows import a_window, wait_until_settled
 
 SAMPLES = Path(__file__).parents[1] / "sample_jobs"
 SIZE_PX = (1280, 800)
-DRAWN_WITHIN_MS = 3000
-LOOK_EVERY_MS = 20
 
 
 def main(folder: Path) -> None:
@@ -31,24 +25,19 @@ def main(folder: Path) -> None:
     assert isinstance(app, QApplication)
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as home:
-        session = Session()
-        faults = Faults(Path(home), lambda: session.job)
-        faults.happened.connect(lambda fault: sys.exit(fault.report))
-        settings = Settings(Path(home))
         apply_theme(app, "light")
-        window = MainWindow(session, settings, faults, Path(home))
-        window.resize(*SIZE_PX)
-        window.show()
-        take(window, settings, folder)
-        window.give_up_changes()
-        window.close()
+        with a_window(Path(home)) as window:
+            window.resize(*SIZE_PX)
+            take(window, folder)
 
 
-def take(window: MainWindow, settings: Settings, folder: Path) -> None:
+def take(window: MainWindow, folder: Path) -> None:
     """Each picture is a state of the window that a user can bring about."""
 
+    settings = window.settings
+
     def shoot(name: str) -> None:
-        settle(window)
+        wait_until_settled(window)
         window.grab().save(str(folder / f"{name}.png"))
         print(folder / f"{name}.png")
 
@@ -63,7 +52,7 @@ def take(window: MainWindow, settings: Settings, folder: Path) -> None:
     page = window.pages[Stage.COVERAGE]
     assert isinstance(page, CoveragePage)
     page.take_pitch(next(layer for layer in window.session.job.layers if layer.purpose == "fill"), 300)
-    settle(window)
+    wait_until_settled(window)
     plan = window.session.plan
     assert plan is not None
     page.show_place(next(one.coverage.places[0] for one in plan.layers if one.coverage is not None))
@@ -78,27 +67,7 @@ def open_sample(window: MainWindow, name: str) -> None:
     """Open a sample; what stood there before was only for show."""
     window.session.mark_saved(window.session.job, Path("shown.tain"))
     window.files.open(SAMPLES / name)
-    settle(window)
-
-
-def settle(window: MainWindow) -> None:
-    """Wait until everything is worked out, then until the faces are drawn."""
-    wait_until(lambda: not window.files.busy and not window.session.busy)
-    loop = QEventLoop()
-    window.faces.drawn.connect(loop.quit)
-    QTimer.singleShot(DRAWN_WITHIN_MS, loop.quit)
-    loop.exec()
-    window.faces.drawn.disconnect(loop.quit)
-
-
-def wait_until(done: Callable[[], bool]) -> None:
-    """Let the window work until something is so."""
-    loop = QEventLoop()
-    timer = QTimer()
-    timer.timeout.connect(lambda: loop.quit() if done() else None)
-    timer.start(LOOK_EVERY_MS)
-    loop.exec()
-    timer.stop()
+    wait_until_settled(window)
 
 
 if __name__ == "__main__":

@@ -214,6 +214,11 @@ def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]
     return work
 
 
+def busy_within(owner: QObject) -> bool:
+    """Whether any thread whose owner is this one or anything within it has work that has not come to its end."""
+    return any(background.busy and owner in _ancestors(background) for background in list(_open))
+
+
 def close_all(owner: QObject) -> None:
     """Close every thread whose owner is this one or anything within it."""
     for background in list(_open):

@@ -35,7 +35,7 @@ from app.errands.files import Files
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
 from app.qt.guarded import Guarded
-from app.session.background import close_all
+from app.session.background import busy_within, close_all
 from app.session.faults import Fault, Faults
 from app.session.recovery import Autosave, Leftover, forget
 from app.session.samples import sample_files
@@ -110,6 +110,11 @@ class MainWindow(Guarded, QMainWindow):
         self._settings_changed("")
         self._plan_changed()
         self.shop.read()
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is being read, written, worked out or drawn any more."""
+        return not self.session.busy and not busy_within(self) and self.faces.settled and self.loupe.settled
 
     # --- building ------------------------------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.session.faults import Faults
 from app.session.recovery import leftovers
-from app.session.session import Session
+from app.session.session import Derive, Session, derive
 from app.session.settings import Settings, data_folder
 from app.theme.icons import app_icon
 from app.theme.in_force import apply_theme
@@ -28,23 +28,28 @@ def run_window(argv_file: str | None) -> int:
     app.setDesktopFileName("tain")
     app.setWindowIcon(app_icon())
     folder = data_folder()
-    settings = Settings(folder)
-    apply_theme(app, settings.get("looks"))
-    session = Session()
-    faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
-    faults.hook()
+    apply_theme(app, Settings(folder).get("looks"))
     sys.setswitchinterval(SWITCH_INTERVAL_S)
     collector = GuiThreadCollector()
     collector.start()
+    window = new_window(folder)
+    window.faults.hook()
     try:
-        window = MainWindow(session, settings, faults, folder)
         app.commitDataRequest.connect(window.session_ends)
         window.show()
         QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
         return app.exec()
     finally:
         collector.stop()
-        faults.unhook()
+        window.faults.unhook()
+
+
+def new_window(folder: Path, *, derive: Derive = derive) -> MainWindow:
+    """A window on this data folder, not shown yet; its faults are hooked by who wants them. ``derive``: see Session."""
+    folder.mkdir(parents=True, exist_ok=True)
+    session = Session(derive=derive)
+    faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
+    return MainWindow(session, Settings(folder), faults, folder)
 
 
 def begin(window: MainWindow, folder: Path, argv_file: str | None) -> None:

@@ -12,22 +12,21 @@ from typing import Any
 import pytest
 
 try:
-    from PySide6.QtCore import QEvent, QtMsgType
-    from PySide6.QtWidgets import QApplication, QDialog
+    from PySide6.QtCore import QtMsgType
+    from PySide6.QtWidgets import QDialog
 
-    from app.session.faults import Faults
-    from app.session.session import Session
-    from app.session.settings import Settings
+    from app.session.session import derive as derive_job
     from app.theme.in_force import apply_theme
     from app.widgets import messages
     from app.window.main_window import MainWindow
+    from app.window.start import new_window
+    from tests.windows import be_rid_of, wait_until_settled
 
     HAS_QT = True
 except ImportError:
     HAS_QT = False
 
 HARMLESS_QT_LINES = ("This plugin does not support",)
-PLAN_TIMEOUT_MS = 60_000
 
 PLATE = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <rect id="plate" x="1" y="1" width="58" height="38" fill="none" stroke="#c00" stroke-width="0.1"/>
@@ -134,23 +133,15 @@ if HAS_QT:
         windows: list[MainWindow] = []
 
         def make(*, derive: Any = None) -> MainWindow:
-            home.mkdir(parents=True, exist_ok=True)
-            session = Session(derive=derive) if derive is not None else Session()
-            faults = Faults(home, lambda: session.job)
-            window = MainWindow(session, Settings(home), faults, home)
+            window = new_window(home, derive=derive or derive_job)
             windows.append(window)
             window.show()
             qtbot.waitExposed(window)
             return window
 
         yield make
-        for window in windows:
-            window.give_up_changes()
-            window.close()
-            window.deleteLater()
-        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        windows.clear()
-        gc.collect()
+        while windows:
+            be_rid_of(windows.pop())
 
     @pytest.fixture
     def window(make_window: Callable[..., MainWindow]) -> MainWindow:
@@ -158,16 +149,9 @@ if HAS_QT:
         return make_window()
 
     @pytest.fixture
-    def settle(qtbot) -> Callable[[MainWindow], None]:  # type: ignore[no-untyped-def]
+    def settle() -> Callable[[MainWindow], None]:
         """Waits until nothing is being read, written, worked out or drawn."""
-
-        def wait(window: MainWindow) -> None:
-            def done() -> bool:
-                return not window.files.busy and not window.session.busy and window.faces.settled
-
-            qtbot.waitUntil(done, timeout=PLAN_TIMEOUT_MS)
-
-        return wait
+        return wait_until_settled
 
     @pytest.fixture
     def plate(tmp_path: Path) -> Path:
