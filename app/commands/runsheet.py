@@ -11,7 +11,7 @@ from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
 from core.output.opening import open_job
-from core.output.run_sheet import run_sheet
+from core.output.run_sheet.writing import run_sheet
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
 EXAMPLES = (

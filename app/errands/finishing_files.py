@@ -54,7 +54,7 @@ class FinishingFiles(QObject):
 
         def work(progress: object) -> bytes:
             from core.output.export import proof_of
-            from core.output.run_sheet import run_sheet
+            from core.output.run_sheet.writing import run_sheet
 
             proof = proof_of(painted.plan)
             return run_sheet(painted.plan, painted.painting, painted.table, read_back=proof)

@@ -110,10 +110,10 @@ def test_pages_and_calendar_lines_hold_the_words():
     from datetime import datetime
 
     from core.finishing.calendar_file import _event
-    from core.output.run_sheet import _Style, _text
-    from core.output.run_sheet_fonts import fonts_for
+    from core.output.run_sheet.fonts import fonts_for
+    from core.output.run_sheet.looks import Style, text
 
-    paragraph = _text(EVIL, _Style(fonts_for(EVIL)).text)
+    paragraph = text(EVIL, Style(fonts_for(EVIL)).text)
     assert paragraph.getPlainText() == EVIL
     when = datetime(2026, 1, 1)
     line = _event("a\r\nATTENDEE:x", when, when, when, "b\rc\n\x0bd").to_ical().decode()

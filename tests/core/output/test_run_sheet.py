@@ -19,8 +19,8 @@ from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
 from core.output.opening import open_job
-from core.output.run_sheet import run_sheet
-from core.output.run_sheet_fonts import Fonts, fonts_for
+from core.output.run_sheet.fonts import Fonts, fonts_for
+from core.output.run_sheet.writing import run_sheet
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 

@@ -1,0 +1,80 @@
+"""The run sheet: one PDF, A4, that goes to the machine and to the paint bench. Reads in black and white.
+
+First what is burned: both faces with the corner mark, stock and side, layers with settings and times, coverage,
+cautions. Then what is painted: the finished front, masks in order, timetable, paint and film needed.
+"""
+
+import io
+from functools import partial
+from typing import Any
+
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate
+
+from core.finishing.steps import PaintPlan
+from core.finishing.timetable import Timetable
+from core.job.job_code import job_code
+from core.job.plan import Plan
+from core.output.proof import ReadBack
+from core.output.run_sheet.burning import burning_part
+from core.output.run_sheet.fonts import fonts_for
+from core.output.run_sheet.looks import MARGIN, WIDTH, Style
+from core.output.run_sheet.painting import painting_part
+
+
+def run_sheet(plan: Plan, painting: PaintPlan, table: Timetable, *, read_back: ReadBack | None = None) -> bytes:
+    """The PDF's bytes; the same inputs give the same bytes. read_back: how the file for the machine was proven."""
+    words = "".join(_all_words(plan, painting))
+    fonts = fonts_for(words)
+    style = Style(fonts)
+    story = [*burning_part(plan, style, read_back)]
+    if painting.steps:
+        story += [PageBreak(), *painting_part(plan, painting, table, style)]
+    buffer = io.BytesIO()
+    name = plan.job.source.name if plan.job.source else "Job"
+    document = BaseDocTemplate(buffer, pagesize=A4, title=f"Run sheet: {name}", author="Tain", invariant=1)
+    no_padding = {f"{side}Padding": 0 for side in ("left", "right", "top", "bottom")}
+    frame = Frame(MARGIN, 14 * mm, WIDTH, A4[1] - 25 * mm, **no_padding)
+    document.addPageTemplates(PageTemplate(frames=[frame]))
+    document.build(
+        story, canvasmaker=partial(_NumberedCanvas, foot=f"{name}   {job_code(plan.job)}", font=fonts.regular)
+    )
+    return buffer.getvalue()
+
+
+class _NumberedCanvas(Canvas):  # type: ignore[misc]  # the library has no types
+    """Writes the foot of each page once it is known how many there are."""
+
+    def __init__(self, *arguments: Any, foot: str, font: str, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self._foot, self._foot_font = foot, font
+        self._pages: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:  # noqa: N802  # the library's name
+        """Keep the page until the last one is made."""
+        self._pages.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Write all pages with their feet."""
+        for number, page in enumerate(self._pages, start=1):
+            self.__dict__.update(page)
+            self.setFont(self._foot_font, 9)
+            self.drawString(MARGIN, 8 * mm, self._foot)
+            if number == 1:
+                self.drawCentredString(A4[0] / 2, 8 * mm, "burned on ________________ by ________________")
+            self.drawRightString(A4[0] - MARGIN, 8 * mm, f"page {number} of {len(self._pages)}")
+            super().showPage()
+        super().save()
+
+
+def _all_words(plan: Plan, painting: PaintPlan) -> list[str]:
+    """Every text that the maker may have written."""
+    job = plan.job
+    words = [job.stock.name, job.machine.name, job.stock.coat, job.source.name if job.source else ""]
+    words += [layer.name for layer in job.layers]
+    for step in painting.steps:
+        words += [step.area.paint.name, step.area.paint.conditions, step.area.paint.note]
+    return words
