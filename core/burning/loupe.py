@@ -11,6 +11,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import erf
 from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import Floats, clearing_line
@@ -34,8 +35,6 @@ gone where it should have stayed."""
 
 REACH_RADII = 2.0
 """How far from its axis a line's dose counts, in spot radii: there it has fallen to e⁻⁸ of its peak."""
-STEPS_PER_RADIUS = 24
-"""Fineness along the rows at which doses are worked out; straight lines between are true to 1e-3."""
 
 Colour = tuple[int, int, int]
 COAT_FROM_FRONT: Colour = (198, 203, 208)
@@ -167,16 +166,15 @@ class _Window:
 
     row (h, w): row below each sample, counted from the first in reach, and share (h, w) of the pitch above that row;
     column (h, w): nearest point along the rows. Tables (r, m) over rows in reach and points ``step`` apart along them:
-    share_alone, the greatest share of its full dose that one span of that row gives there; burned_mm, length burned up
-    to there.
+    share_alone, the greatest share of its full dose that one span of that row gives there; share_together, what all
+    spans of that row give.
     """
 
     row: NDArray[np.intp]
     share: Singles
     column: NDArray[np.intp]
-    step: float
     share_alone: Floats
-    burned_mm: Floats
+    share_together: Floats
 
 
 def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Window | None:
@@ -204,16 +202,15 @@ def _window(fill: FillLoupe, bounds_mm: Bounds, shape: tuple[int, int]) -> _Wind
         row=row,
         share=(place - row).astype(np.float32),
         column=np.rint((u - first_u) / step).astype(np.intp),
-        step=step,
         share_alone=tables[0],
-        burned_mm=tables[1],
+        share_together=tables[1],
     )
 
 
 def _tables(
     rows: ScanRows, row_range: tuple[int, int], first_u: float, step: float, points: int, spot_mm: float
 ) -> tuple[Floats, Floats] | None:
-    """Greatest share by one span, and length burned so far, (r, m) each, of rows a <= row < b; None without spans."""
+    """Greatest share by one span, and that by all, (r, m) each, of rows a <= row < b; None without spans."""
     row_a, row_b = row_range
     part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
     row, x0, x1 = rows.row_index[part] - row_a, rows.x0_mm[part] - first_u, rows.x1_mm[part] - first_u
@@ -227,17 +224,32 @@ def _tables(
     starts, ends = np.append(row * band + x0, np.inf), np.append(row * band + x1, -np.inf)
     place = np.arange(count)[:, None] * band + np.arange(points) * step
     after = np.searchsorted(starts, place, side="right")
-    past_end = place - ends[after - 1]
+    on = place < ends[after - 1]
     alone = np.zeros(place.shape)
     for span in (after - 2, after - 1, after):  # the one before, the one that has begun last, the next one
         some = np.clip(span, 0, len(row) - 1)
         inside = np.minimum(place - starts[some], ends[some] - place)
         alone[inside >= spot_mm] = 1.0
         near = np.abs(inside) < spot_mm
-        x0, x1 = starts[some[near]], ends[some[near]]
-        alone[near] = np.maximum(alone[near], span_share(place[near], x0_mm=x0, x1_mm=x1, spot_mm=spot_mm))
-    before = np.append(0.0, np.cumsum(ends[:-1] - starts[:-1]))[after]
-    return alone, np.where(after > 0, before + np.minimum(past_end, 0.0), 0.0)
+        share = span_share(place[near], x0_mm=starts[some[near]], x1_mm=ends[some[near]], spot_mm=spot_mm)
+        alone[near] = np.maximum(alone[near], share)
+    together = on.astype(np.float64)
+    for ends_mm, sign in ((x0, 1.0), (x1, -1.0)):
+        _soften(together, row, ends_mm, sign, step, spot_mm)
+    return alone, together
+
+
+def _soften(table: Floats, row: NDArray[np.intp], ends_mm: Floats, sign: float, step: float, spot_mm: float) -> None:
+    """Turn the steps at spans' beginnings (sign 1) or ends (-1) in a table (r, m) into those of the beam."""
+    reach = REACH_RADII * spot_mm / 2
+    first = np.ceil((ends_mm - reach) / step).astype(np.intp)
+    column = first[:, None] + np.arange(math.floor(2 * reach / step) + 1)
+    in_table = (column >= 0) & (column < table.shape[1])
+    which = np.nonzero(in_table)[0]
+    away = column[in_table] * step - ends_mm[which]
+    change = (1 + erf(2 * math.sqrt(2) / spot_mm * away)) / 2 - (away >= 0)
+    flat = row[which] * table.shape[1] + column[in_table]
+    table += sign * np.bincount(flat, change, minlength=table.size).reshape(table.shape)
 
 
 def _cleared(window: _Window, fill: FillLoupe) -> NDArray[np.bool_]:
@@ -262,7 +274,7 @@ def _dose(window: _Window, fill: FillLoupe) -> Singles:
     products.
     """
     radius, pitch = fill.line.spot_mm / 2, fill.rows.pitch_mm
-    table = _dose_on_rows(window, fill)
+    table = (fill.line.peak_j_mm2 * fill.line.passes * window.share_together).astype(np.float32)
     reach = math.ceil(REACH_RADII * radius / pitch)
     padded, at = _padded(table, window, reach, empty=0.0)
     c = -2 * (pitch / radius) ** 2
@@ -276,29 +288,6 @@ def _dose(window: _Window, fill: FillLoupe) -> Singles:
             result += factor * padded[at + row * table.shape[1]]
             factor = factor * growth * np.float32(math.exp(c * (2 * row * direction + 1)))
             row += direction
-    return result
-
-
-def _dose_on_rows(window: _Window, fill: FillLoupe) -> Singles:
-    """Dose on the axis of each row by that row alone, (r, m): worked out coarsely, as it is smooth, then filled in."""
-    radius = fill.line.spot_mm / 2
-    points = window.burned_mm.shape[1]
-    coarse = max(1, math.floor(radius / STEPS_PER_RADIUS / window.step))
-    step = coarse * window.step
-    on = (np.diff(window.burned_mm[:, ::coarse], axis=1) / step).astype(np.float32)
-    cells = on.shape[1]
-    table = np.zeros_like(on)
-    # a plain sum over the profile's few steps: a matrix product would start threads that cost more than they save
-    for k in range(math.floor(REACH_RADII * radius / step) + 1):
-        weight = np.float32(math.exp(-2 * (k * step / radius) ** 2) * math.sqrt(2 / math.pi) * step / radius)
-        table[:, k:] += weight * on[:, : cells - k]
-        if k:
-            table[:, : cells - k] += weight * on[:, k:]
-    table *= np.float32(fill.line.peak_j_mm2 * fill.line.passes)
-    place = np.clip(np.arange(points) / coarse - 0.5, 0.0, cells - 1)
-    left = np.minimum(place.astype(np.intp), max(cells - 2, 0))
-    share = (place - left).astype(np.float32)
-    result: Singles = table[:, left] * (1 - share) + table[:, np.minimum(left + 1, cells - 1)] * share
     return result
 
 

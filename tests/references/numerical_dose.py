@@ -51,6 +51,21 @@ def bared_by_grid(
     return shapely.union_all(shapely.make_valid(np.array(polygons, object))) if polygons else shapely.MultiPolygon()
 
 
+def levels_at(rows: ScanRows, line: ClearingLine, s: float, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """ln(combined dose over clearing dose), at most -46 where there is none, at points of the scan frame."""
+    w = line.spot_mm / 2
+    peak = line.peak_j_mm2 / line.clearing_dose_j_mm2
+    q = 1 / (1 - s) if s < 1 else 1.0
+    combined = np.zeros(x.shape)
+    for row_y, x0, x1 in zip(rows.row_y_mm[rows.row_index], rows.x0_mm, rows.x1_mm, strict=True):
+        near = np.abs(y - row_y) < RADII * w
+        along = ndtr((x[near] - x0) / (w / 2)) - ndtr((x[near] - x1) / (w / 2))
+        dose = peak * np.exp(-2 * ((y[near] - row_y) / w) ** 2) * np.maximum(along, 0.0)
+        combined[near] = combined[near] + line.passes * dose**q if s < 1 else np.maximum(combined[near], dose)
+    level: np.ndarray = np.log(np.maximum(combined, 1e-20)) / q
+    return level
+
+
 def areas_by_grid_mm2(
     region: BaseGeometry, rows: ScanRows, line: ClearingLine, s: float, step_mm: float = GRID_MM
 ) -> tuple[float, float]:
