@@ -7,7 +7,7 @@ from pathlib import Path
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
 from core.job.burned import finished_region
-from core.job.jigs import corner_stop_job, nest_job, pin_jobs, shift_shown
+from core.job.jigs import blank_play, corner_stop_job, nest_job, pin_jobs, slivers_shown
 from core.output.export import check_suffix
 from core.units import parse_length_mm
 
@@ -45,10 +45,11 @@ def run(arguments: argparse.Namespace) -> int:
             arm_mm=parse_length_mm(arguments.arm, least_mm=0, most_mm=10_000),
             width_mm=parse_length_mm(arguments.width, least_mm=0, most_mm=10_000),
         )
-        files, off_mm = [(arguments.output, job)], 0.0
+        files, play = [(arguments.output, job)], None
     elif arguments.kind == "nest":
-        off_mm = 0.2 if clearance_mm is None else clearance_mm
-        files = [(arguments.output, nest_job(plan, stock, clearance_mm=off_mm, count=arguments.count))]
+        round_mm = 0.2 if clearance_mm is None else clearance_mm
+        files = [(arguments.output, nest_job(plan, stock, clearance_mm=round_mm, count=arguments.count))]
+        play = blank_play(plan, round_mm)
     else:
         if arguments.board is None:
             raise UnreadableError("Pins stand in a board.", hint="Say where to write it: --board BOARD.svg")
@@ -59,20 +60,22 @@ def run(arguments: argparse.Namespace) -> int:
             pin_mm=parse_length_mm(arguments.pin, least_mm=0, most_mm=10_000),
             clearance_mm=0.05 if clearance_mm is None else clearance_mm,
         )
-        files, off_mm = (
-            [(arguments.output, in_sheet), (arguments.board, board)],
-            pins.largest_play_mm(finished_region(plan.layers)),
-        )
+        files, play = [(arguments.output, in_sheet), (arguments.board, board)], pins.play
     write_made(files, force=arguments.force)
-    shown = shift_shown(plan, off_mm)
+    off_mm = play.farthest_mm(finished_region(plan.layers)) if play else 0.0
+    free = play is not None and play.turns_freely
+    sliver_mm2 = slivers_shown(plan, play).area_mm2 if play and not free else 0.0
     if arguments.json:
-        data = {"kind": arguments.kind, "off_mm": off_mm, "sliver_mm2": shown.area_mm2}
+        data = {"kind": arguments.kind, "off_mm": off_mm, "sliver_mm2": None if free else sliver_mm2}
+        data |= {"turn_deg": play.most_turn_deg if play else 0.0, "turns_freely": free}
         print(json.dumps(data | {"files": [str(path) for path, _ in files]}, ensure_ascii=False))
         return 0
     print("\n".join(f"wrote {path}" for path, _ in files))
-    if off_mm:
+    if free:
+        print(f"It can shift by {off_mm:.3f} mm and turn freely: for a second pass take pins or marks")
+    elif play is not None and off_mm:
         print(
-            f"It can lie {off_mm:.3f} mm off its place; a second pass that far off leaves up to "
-            f"{shown.area_mm2:.2f} mm² of slivers, worst at {shown.direction_deg:.0f} degrees"
+            f"It can lie {off_mm:.3f} mm off its place, turned by up to {play.most_turn_deg:.2f} degrees; a second "
+            f"pass leaves up to {sliver_mm2:.2f} mm² of slivers then"
         )
     return 0

@@ -13,6 +13,7 @@ from core.units import length_text
 
 if TYPE_CHECKING:
     from core.sheet.backers import Join
+    from core.sheet.play import Play
 
 Kind = Literal["corner stop", "nest", "pins", "backer", "opening"]
 
@@ -69,14 +70,10 @@ def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...],
         return (("corner stop", job),), "Fix it to the bed where the sheet's corner meets the stop."
     if wish.kind == "nest":
         job = jigs.nest_job(plan, wish.stock, clearance_mm=wish.clearance_mm, frame_mm=wish.frame_mm, count=wish.count)
-        off = length_text(wish.clearance_mm, places=2)
-        return (("nest", job),), f"Blanks can lie {off} off. {_shown(plan, wish.clearance_mm)}"
+        return (("nest", job),), _play_words("Blanks can", plan, jigs.blank_play(plan, wish.clearance_mm))
     if wish.kind == "pins":
         pins, in_sheet, board = jigs.pin_jobs(plan, wish.stock, pin_mm=wish.pin_mm, clearance_mm=wish.clearance_mm)
-        play_mm = pins.largest_play_mm(finished_region(plan.layers))
-        within = length_text(play_mm, places=3)
-        told = f"The sheet comes back to within {within} anywhere in the job. {_shown(plan, play_mm)}"
-        return (("pin holes", in_sheet), ("pin board", board)), told
+        return (("pin holes", in_sheet), ("pin board", board)), _play_words("The sheet can", plan, pins.play)
     if wish.kind == "backer":
         plate = backer(
             finished_region(plan.layers),
@@ -97,9 +94,14 @@ def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...],
     return (("opening", job),), told
 
 
-def _shown(plan: Plan, shift_mm: float) -> str:
-    """What a second pass that far off would show."""
-    from core.job.jigs import shift_shown
+def _play_words(what_can: str, plan: Plan, play: "Play") -> str:
+    """How far off it can lie, and what a second pass would show then."""
+    from core.job.burned import finished_region
+    from core.job.jigs import slivers_shown
 
-    shown = shift_shown(plan, shift_mm)
-    return f"A second pass that far off leaves slivers of {shown.area_mm2:.1f} mm²." if shown.area_mm2 else ""
+    off = length_text(play.farthest_mm(finished_region(plan.layers)), places=2)
+    if play.turns_freely:
+        return f"{what_can} shift by {off} and turn freely: for a second pass take pins or marks."
+    shown = slivers_shown(plan, play)
+    told = f"{what_can} lie {off} off at most, turned by up to {play.most_turn_deg:.2f}°."
+    return f"{told} A second pass leaves slivers of {shown.area_mm2:.1f} mm² then." if shown.area_mm2 else told

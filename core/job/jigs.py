@@ -16,9 +16,11 @@ from core.sheet.backers import Backer
 from core.sheet.drawn import Drawn
 from core.sheet.faces import turned_corner
 from core.sheet.kerf import opening_for
+from core.sheet.nest_play import nest_play
 from core.sheet.offcuts import sheet_region
+from core.sheet.play import Play, PlayShown, play_shown
 from core.sheet.stock import Stock
-from core.sheet.stops import PinHoles, ShiftShown, corner_stop, nest, pin_holes, worst_shift
+from core.sheet.stops import PinHoles, corner_stop, nest, pin_holes
 
 
 def corner_stop_job(job: Job, stock: Stock, *, arm_mm: float = 80.0, width_mm: float = 20.0) -> Job:
@@ -58,9 +60,14 @@ def pin_jobs(plan: Plan, stock: Stock, *, pin_mm: float, clearance_mm: float = 0
     return pins, in_sheet, drawn_job(board, stock=stock, machine=job.machine, turn=job.turn)
 
 
-def shift_shown(plan: Plan, shift_mm: float) -> ShiftShown:
-    """What shows of the job's bared areas when their second pass lies that far off, in the worst direction."""
-    return worst_shift(cleared_region(plan.layers), shift_mm)
+def blank_play(plan: Plan, clearance_mm: float) -> Play:
+    """How far a blank of the job's outline can lie off in its nest. Raises JobError."""
+    return nest_play(_outline(plan), clearance_mm)
+
+
+def slivers_shown(plan: Plan, play: Play) -> PlayShown:
+    """What shows of the job's bared areas when their second pass lies as far off as that, the worst way."""
+    return play_shown(cleared_region(plan.layers), play)
 
 
 def backer_job(plan: Plan, plate: Backer, stock: Stock) -> Job:

@@ -1,4 +1,4 @@
-"""Jigs: stops that put a sheet, or one blank after the other, in the same place, and what is lost where they do not.
+"""Jigs: stops that put a sheet, or one blank after the other, in the same place.
 
 All is drawn in the front frame, as everything is: the export turns it for back work with the same turn as the job that
 it serves, so that the opening of a nest fits the blank that lies front down in it.
@@ -16,9 +16,8 @@ from core.geometry.affine import apply_to_region, translation
 from core.sheet.drawn import Drawn, Hole
 from core.sheet.faces import Corner
 from core.sheet.kerf import offset
+from core.sheet.play import Play, Point, play_of_two_points
 
-Point = tuple[float, float]
-_DIRECTIONS = 12
 _MOST_BLANKS = 100
 
 
@@ -95,16 +94,11 @@ class PinHoles:
     hole_mm: float
     key_hole_mm: float
 
-    def play_mm(self, x_mm: float, y_mm: float) -> float:
-        """How far the sheet can come back from its place there, mm, at most.
-
-        Both holes can lie p = (hole - pin) / 2 off their pins, L apart. The shift of both, a, and the turn of one
-        against the other, b, keep a² + b² <= p², so at r from the middle between the pins it is p √(1 + (2 r / L)²).
-        """
-        (ax, ay), (bx, by), _ = self.places
-        apart_mm = math.hypot(bx - ax, by - ay)
-        from_middle_mm = math.hypot(x_mm - (ax + bx) / 2, y_mm - (ay + by) / 2)
-        return (self.hole_mm - self.pin_mm) / 2 * math.hypot(1.0, 2 * from_middle_mm / apart_mm)
+    @property
+    def play(self) -> Play:
+        """How the sheet can come back: both holes lie at most half the clearance off their pins."""
+        first, second, _ = self.places
+        return play_of_two_points(first, second, (self.hole_mm - self.pin_mm) / 2)
 
     @property
     def holes(self) -> tuple[Hole, ...]:
@@ -118,10 +112,6 @@ class PinHoles:
         """Holes through a board as large as the sheet, for pins to stand in: their own diameter less the press."""
         holes = tuple(Hole(x_mm=x, y_mm=y, diameter_mm=self.pin_mm - press_mm) for x, y in self.places)
         return Drawn(name="pin board", width_mm=width_mm, height_mm=height_mm, holes=holes)
-
-    def largest_play_mm(self, region: BaseGeometry) -> float:
-        """The largest play anywhere in a region (it grows away from the middle, so a corner has it)."""
-        return max(self.play_mm(x, y) for x, y in shapely.get_coordinates(region.convex_hull).tolist())
 
 
 KEY_PLAY_MM = 1.0
@@ -176,64 +166,6 @@ def _over(points: np.ndarray, first: np.ndarray, second: np.ndarray) -> np.ndarr
     along = (second - first) / np.hypot(*(second - first))
     turned: np.ndarray = 2 * (first + np.outer((points - first) @ along, along)) - points
     return turned
-
-
-# --- what a shift shows ----------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShiftShown:
-    """What shows when a region is worked in two passes and the second lies ``shift_mm`` off, in the worst direction.
-
-    area_mm2: of the slivers that the second pass leaves along one side (as much lies doubled along the other).
-    """
-
-    shift_mm: float
-    direction_deg: float
-    area_mm2: float
-
-
-def sliver_mm2(region: BaseGeometry, dx_mm: float, dy_mm: float) -> float:
-    """Area of the region that the region shifted by (dx, dy) does not cover; exact for its polygons."""
-    parts = shapely.get_parts(region)
-    moved = shapely.get_parts(apply_to_region(translation(dx_mm, dy_mm), region))
-    own, other = shapely.STRtree(moved).query(parts, predicate="intersects")
-    covered = shapely.area(shapely.intersection(parts[own], moved[other])).sum()
-    return max(0.0, float(shapely.area(parts).sum() - covered))
-
-
-def worst_shift(region: BaseGeometry, shift_mm: float) -> ShiftShown:
-    """The direction in which a shift shows most, to about a degree.
-
-    Shifts to opposite sides show the same, so half a turn is searched. Where to look closer is told by what a very
-    small shift shows: half of all edges as seen along it, times the shift.
-    """
-
-    def shown(angle_deg: float) -> float:
-        angle = math.radians(angle_deg)
-        return sliver_mm2(region, shift_mm * math.cos(angle), shift_mm * math.sin(angle))
-
-    if region.is_empty or shift_mm == 0.0:
-        return ShiftShown(shift_mm=shift_mm, direction_deg=0.0, area_mm2=0.0)
-    step_deg = 180.0 / _DIRECTIONS
-    areas = {angle_deg: shown(angle_deg) for angle_deg in np.arange(0.0, 180.0, step_deg).tolist()}
-    small_deg = _small_shift_deg(region)
-    areas[small_deg] = shown(small_deg)
-    best_deg = max(areas, key=areas.__getitem__)
-    while step_deg > 1.0:
-        step_deg /= 2
-        areas |= {angle_deg: shown(angle_deg) for angle_deg in (best_deg - step_deg, best_deg + step_deg)}
-        best_deg = max(areas, key=areas.__getitem__)
-    return ShiftShown(shift_mm=shift_mm, direction_deg=best_deg % 180.0, area_mm2=areas[best_deg])
-
-
-def _small_shift_deg(region: BaseGeometry) -> float:
-    """The direction in which a very small shift shows most."""
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(region)), return_index=True)
-    edges = np.diff(points, axis=0)[ring[1:] == ring[:-1]]
-    angles_deg = np.arange(0.0, 180.0, 1.0)
-    seen = [np.abs(edges @ (math.sin(angle), -math.cos(angle))).sum() for angle in np.radians(angles_deg).tolist()]
-    return float(angles_deg[int(np.argmax(seen))])
 
 
 def _above_zero(**figures_mm: float) -> None:

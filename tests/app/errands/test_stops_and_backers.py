@@ -37,8 +37,8 @@ def choose(dialog, kind, qtbot, window):
         ("backer", "All of one piece."),
         ("opening", "dropped in"),
         ("corner stop", "meets the stop"),
-        ("nest", "Blanks can lie 0.20\u00a0mm off."),
-        ("pins", "comes back to within"),
+        ("nest", "Blanks can lie 0.28\u00a0mm off at most"),
+        ("pins", "The sheet can lie"),
     ],
 )
 def test_each_kind_is_drawn_and_told(ready, dialogs, settle, qtbot, kind, says):
