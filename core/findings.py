@@ -98,10 +98,11 @@ _ALL = [
     *_kinds("sheet", "warning", "flaw-shows", "sheet-over-bed", "thickness-differs"),
     *_kinds("sheet", "note", "sheet-assumed"),
     # recipes and what is known of them
-    *_kinds("burn", "problem", "stock-not-cut"),
+    *_kinds("burn", "problem", "stock-not-cut", "kerf-shared-lines"),
     *_kinds(
         "burn", "warning",
-        "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-too-near", "beyond-the-model",
+        "speed-over-machine", "kerf-open-lines", "kerf-lost-holes", "kerf-lost-slots", "kerf-too-near",
+        "hole-at-the-edge", "beyond-the-model",
         "cuts-contradict", "jobs-too-alike", "line-missing", "odd-reading", "patches-contradict", "powers-too-close",
         "scattered-readings", "widths-and-patches-disagree", "edges-kept", "shared-error", "far-from-known",
         "batch-not-tried", "row-step",

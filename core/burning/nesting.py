@@ -64,8 +64,8 @@ def held_lines(lines: Sequence[Path]) -> Held:
     outer = rings[outer]
     held = (
         (areas[outer] > areas[inner] * (1 + 1e-9))
-        & (low[outer] <= low[inner]).all(1)
-        & (high[outer] >= high[inner]).all(1)
+        & (low[outer] <= low[inner] + TOLERANCE_MM).all(1)  # a hole may touch its outline, and both are chords
+        & (high[outer] >= high[inner] - TOLERANCE_MM).all(1)
     )
     inner, outer = inner[held], outer[held]
     parents = np.full(count, -1)

@@ -13,13 +13,16 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.composing import LayerArtwork
 from core.artwork.drawing import Finding
 from core.burning.nesting import parents_of
-from core.geometry.flattening import flatten, is_circular
+from core.findings import Severity
+from core.geometry.affine import Affine, apply_to_region
+from core.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten, is_circular
 from core.geometry.parallel import parallel_outline
 from core.geometry.path import ARC, Path, ellipse, polyline
 from core.job.job import Layer
-from core.sheet.kerf import offset
+from core.sheet.kerf import lost_slots, offset
 
 FLATNESS_MM = 0.002
+TOUCHING_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,24 +40,32 @@ def with_kept_size(
 ) -> tuple[dict[str, LayerArtwork], tuple[Finding, ...]]:
     """The artwork with the lines of all layers that keep their size moved for that kerf; drawing frame.
 
-    Open lines stay, since nothing tells which side of them is kept. Holes no wider than the kerf go.
+    Open lines stay, since nothing tells which side of them is kept. Holes and slots no wider than the kerf go. Parts
+    that share a line are a problem: one cut can't leave both their size.
     """
     moved: dict[str, list[Path]] = {layer.id: [] for layer in layers if keeps_size(layer)}
     lines = _lines(artworks, layers)
-    still, lost = [], []
+    shared = _shared(lines)
+    still, lost, slots = [], [], []
     for line in lines:
         if line.layer.id not in moved:
             continue
         if not line.path.closed.all():
-            still.append(line.path)
+            if line.path not in shared:
+                still.append(line.path)
             moved[line.layer.id].append(line.path)
             continue
-        outlines = list(moved_outline(line.path, -kerf_mm / 2 if line.is_hole else kerf_mm / 2))
+        away_mm = -kerf_mm / 2 if line.is_hole else kerf_mm / 2
+        outlines = list(moved_outline(line.path, away_mm))
+        slots += [line.path] * len(lost_slots(_inside(line.path), away_mm))
         moved[line.layer.id] += outlines
         if not outlines:
             lost.append(line.path)
     findings = [*_finding("kerf-open-lines", still), *_finding("kerf-lost-holes", lost)]
+    findings += _finding("kerf-lost-slots", slots)
+    findings += _finding("kerf-shared-lines", shared, kerf_mm=kerf_mm, severity="problem")
     findings += _finding("kerf-too-near", _too_near(lines, kerf_mm))
+    findings += _finding("hole-at-the-edge", _touching(lines))
     return {**artworks, **{id_: replace(artworks[id_], paths=tuple(paths)) for id_, paths in moved.items()}}, tuple(
         findings
     )
@@ -72,13 +83,18 @@ def moved_outline(path: Path, distance_mm: float) -> Iterator[Path]:
         if radius + distance_mm > 0:
             yield ellipse(tuple(path.segments[0, 0:2].tolist()), radius + distance_mm, radius + distance_mm)
         return
-    region = offset(shapely.make_valid(shapely.Polygon(flatten(path, FLATNESS_MM).points)), distance_mm)
+    region = offset(_inside(path), distance_mm)
     exact = parallel_outline(path, distance_mm)
     if exact is not None and _alike(exact, region):
         yield exact
         return
     for ring in shapely.get_rings(shapely.get_parts(region)):
         yield polyline(shapely.get_coordinates(ring), closed=True)
+
+
+def _inside(path: Path) -> BaseGeometry:
+    """What one closed line goes round."""
+    return shapely.make_valid(shapely.Polygon(flatten(path, FLATNESS_MM).points))
 
 
 def _alike(path: Path, region: BaseGeometry) -> bool:
@@ -129,18 +145,80 @@ def _too_near(lines: Sequence[_Line], kerf_mm: float) -> list[Path]:
     return list(near.values())
 
 
+def _shared(lines: Sequence[_Line]) -> list[Path]:
+    """Open lines that begin and end on one closed outline: the rest of parts that share a line.
+
+    A line that two parts share is burned once, so that of one of them an open line is left.
+    """
+    rings = [shapely.LineString(flatten(line.path).points) for line in lines if line.path.closed.all()]
+    found = []
+    for path in (line.path for line in lines if not line.path.closed.all()):
+        first, last = (shapely.Point(end) for end in (path.start_points[0], path.end_points[-1]))
+        if any(max(ring.distance(first), ring.distance(last)) < TOUCHING_MM for ring in rings):
+            found.append(path)
+    return found
+
+
+def _touching(lines: Sequence[_Line]) -> list[Path]:
+    """Holes that touch the outline they lie in."""
+    holes = [line for line in lines if line.is_hole and line.path.closed.all()]
+    return [
+        hole.path
+        for hole in holes
+        if _apart_mm(hole.path, lines[hole.parent].path, DEFAULT_TOLERANCE_MM) < 3 * TOUCHING_MM
+        and _apart_mm(hole.path, lines[hole.parent].path, TOUCHING_MM / 10) < TOUCHING_MM
+    ]
+
+
+def _apart_mm(one: Path, other: Path, tolerance_mm: float) -> float:
+    lines = [shapely.LineString(flatten(path, tolerance_mm).points) for path in (one, other)]
+    return float(shapely.distance(*lines))
+
+
+def copies_findings(enclosed: BaseGeometry, matrices: Sequence[Affine], kerf_mm: float) -> list[Finding]:
+    """That copies share a line, or stand nearer than the kerf; ``enclosed``: what cut lines go round, as drawn."""
+    if enclosed.is_empty:
+        return []
+    copies = [apply_to_region(matrix, enclosed) for matrix in matrices]
+    one, other = shapely.STRtree(copies).query(copies, predicate="dwithin", distance=kerf_mm - TOUCHING_MM)
+    pairs = one < other
+    apart_mm = shapely.distance(np.array(copies, object)[one[pairs]], np.array(copies, object)[other[pairs]])
+    found: dict[str, list[Path]] = {"kerf-shared-lines": [], "kerf-too-near": []}
+    for number, gap_mm in zip(other[pairs].tolist(), apart_mm.tolist(), strict=True):
+        corners = shapely.get_coordinates(copies[number])[:2]
+        found["kerf-shared-lines" if gap_mm < TOUCHING_MM else "kerf-too-near"].append(polyline(corners))
+    return [
+        *_finding("kerf-shared-lines", found["kerf-shared-lines"], kerf_mm=kerf_mm, severity="problem"),
+        *_finding("kerf-too-near", found["kerf-too-near"]),
+    ]
+
+
 _WORDS = {
     "kerf-open-lines": (
         "{count} open cut line(s) stay as drawn: nothing tells which side of them is kept. Close them, or cut this "
         "layer as drawn."
     ),
     "kerf-lost-holes": "{count} hole(s) are no wider than the kerf and are left out. Draw them larger.",
+    "kerf-lost-slots": (
+        "{count} slot(s) from the edge, or necks, are no wider than the kerf and close up. Draw them wider, or as a "
+        "single line to score or cut."
+    ),
+    "kerf-shared-lines": (
+        "{count} part(s) share a cut line with another: one cut can't leave both their drawn size. Move them "
+        "{kerf_mm:g} mm apart, or cut this layer as drawn: each then loses half the kerf there."
+    ),
+    "hole-at-the-edge": (
+        "{count} hole(s) touch the outline round them: nothing is left between. Move them in, or draw them open."
+    ),
     "kerf-too-near": "{count} part(s) stand nearer than the kerf to another: they come out too small. Part them.",
 }
 
 
-def _finding(code: str, paths: Sequence[Path]) -> list[Finding]:
+def _finding(
+    code: str, paths: Sequence[Path], *, kerf_mm: float = 0.0, severity: Severity = "warning"
+) -> list[Finding]:
     if not paths:
         return []
     x, y = paths[0].start_points[0].tolist()
-    return [Finding(code=code, message=_WORDS[code].format(count=len(paths)), x_mm=x, y_mm=y)]
+    message = _WORDS[code].format(count=len(paths), kerf_mm=kerf_mm)
+    return [Finding(code=code, message=message, severity=severity, x_mm=x, y_mm=y)]

@@ -32,11 +32,12 @@ from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
+from core.geometry.engine import united
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
 from core.job.checks import check_job, coverage_findings, plan_findings, undecided_findings
 from core.job.job import Job, Layer
-from core.job.kept_size import keeps_size, with_kept_size
+from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
@@ -207,7 +208,12 @@ def as_burned(
         if kerf_key:
             whole, findings = with_kept_size(whole, job.layers, kerf_mm=job.stock.kerf_mm)
         if job.repeats:
-            whole, more = repeated(whole, job.layers, copy_matrices(job.repeats))
+            matrices = copy_matrices(job.repeats)
+            if kerf_key:
+                kept = [whole[layer.id].enclosed for layer in job.layers if keeps_size(layer)]
+                drawn = united(one for one in kept if one is not None)
+                findings += tuple(copies_findings(drawn, matrices, job.stock.kerf_mm))
+            whole, more = repeated(whole, job.layers, matrices)
             findings += more
         return whole, findings
 

@@ -193,3 +193,56 @@ def test_neighbours_share_the_line_between_them():
 def test_copies_over_each_other_stop_the_job():
     plan = next(plan_steps(job_of(PLATE, repeats=(Repeat(x_mm=30.0, y_mm=0.0),))))
     assert "copies-overlap" in codes(plan)
+
+
+SLOT = '<path d="M10 10h60v40h-30v-20h-{width}v20h-{rest}z" fill="none" stroke="#000" stroke-width=".1"/>'
+TWO_ROOMS = (
+    '<path d="M15 15h10v{down}h20v-{down}h10v10h-10v-{up}h-20v{up}h-10z" fill="none" stroke="#000" stroke-width=".1"/>'
+)
+TILE = line('<rect x="10" y="10" width="40" height="30"/>')
+
+
+def test_a_slot_from_the_edge_that_closes_is_told_as_holes_are():
+    closed, narrow = (SLOT.format(width=width, rest=30 - width) for width in (0.14, 0.2))
+    assert "kerf-lost-slots" in codes(prepare(all_cut(job_of(closed))))
+    assert "kerf-lost-slots" not in codes(prepare(all_cut(job_of(narrow))))
+    neck, wide = (line_of_rooms(gap) for gap in (0.14, 0.4))
+    assert "kerf-lost-slots" in codes(prepare(all_cut(job_of(neck))))
+    assert "kerf-lost-slots" not in codes(prepare(all_cut(job_of(wide))))
+    # what the round beam leaves in a corner is no slot
+    star = line('<path d="M50 10 L58 40 L88 48 L58 56 L50 86 L42 56 L12 48 L42 40z"/>')
+    assert "kerf-lost-slots" not in codes(prepare(all_cut(job_of(star))))
+
+
+def line_of_rooms(gap):
+    """A hole of two rooms with a passage between them."""
+    return line('<rect x="10" y="10" width="60" height="40"/>') + TWO_ROOMS.format(down=5 - gap / 2, up=5 - gap / 2)
+
+
+@pytest.mark.parametrize("other", ['<rect x="50" y="10" width="40" height="30"/>',
+                                   '<rect x="50" y="15" width="40" height="10"/>'])  # fmt: skip
+def test_parts_that_share_a_line_are_refused_with_what_to_do(other):
+    plan = prepare(all_cut(job_of(TILE + line(other))))
+    (told,) = [finding for finding in plan.findings if finding.code == "kerf-shared-lines"]
+    assert told.severity == "problem" and "0.15 mm apart" in told.message
+    assert "kerf-open-lines" not in codes(plan)
+    with pytest.raises(JobError, match="share a cut line"):
+        export_bytes(plan, ".svg")
+    as_drawn = prepare(all_cut(job_of(TILE + line(other), keep_size=False)))
+    assert export_bytes(as_drawn, ".svg") and "kerf-shared-lines" not in codes(as_drawn)
+
+
+def test_copies_that_share_a_line_or_stand_too_near_are_told():
+    def told(apart):
+        return codes(next(plan_steps(job_of(TILE, repeats=(Repeat(x_mm=apart, y_mm=0.0),)))))
+
+    assert "kerf-shared-lines" in told(40.0) and "kerf-too-near" in told(40.05)
+    assert not {code for code in told(40.0 + KERF) if code.startswith("kerf")}
+
+
+@pytest.mark.parametrize("around", ['<rect x="10" y="10" width="60" height="40"/>', '<circle cx="50" cy="30" r="40"/>'])
+def test_a_hole_that_touches_the_outline_stays_a_hole_and_is_told(around):
+    plan = prepare(all_cut(job_of(line(around) + line('<circle cx="20" cy="30" r="10"/>'))))
+    hole = min((region_of(path) for path in cuts(plan)), key=lambda one: one.area)
+    assert hole.bounds[2] - hole.bounds[0] == pytest.approx(20 - KERF, abs=2e-3)
+    assert "hole-at-the-edge" in codes(plan) and "kerf-too-near" not in codes(plan)
