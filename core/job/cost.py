@@ -105,7 +105,7 @@ def _sheet_line(plan: Plan, rates: Rates, piece: Piece | None) -> CostLine:
         whole_mm2 = left.kept_mm2 + left.waste.area + left.taken.area
         used_mm2 = whole_mm2 - left.kept_mm2
         how = f"{used_mm2 / 100:.0f} of {whole_mm2 / 100:.0f} cm² used up"
-        return CostLine(what="sheet", amount=piece.price * used_mm2 / whole_mm2, how=how)
+        return CostLine(what="sheet", amount=piece.price - left.kept_price, how=how)
     used = shapely.union_all([taken, marked_region(plan)])
     box_mm2 = 0.0 if used.is_empty else shapely.box(*used.bounds).area
     how = f"{box_mm2 / 100:.0f} cm², the box round all that is burned"

@@ -25,7 +25,7 @@ from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Sheet
 from core.sheet.raster import Bools, Floats, Grid, cell_areas_mm2, inside, pixel_grid
 from core.sheet.rest import RestTable, rest_table
-from core.sheet.room import TOUCHING_MM, feasible, translation_grid
+from core.sheet.room import TOUCHING_MM, feasible, free_places, translation_grid
 
 RIGHT_ANGLES_DEG = (0.0, 90.0, 180.0, 270.0)
 SHOWN_STEP_MM2 = 0.005
@@ -34,8 +34,11 @@ _ROUNDING_MM2 = 1e-9
 _MAX_CELLS = 6_000_000
 _COARSE_MM = 1.0
 _EXAMINED = 24
+_TIGHT_STEP_MM = 2.0
 _PUSHED = 3
 _WORKERS = min(len(RIGHT_ANGLES_DEG), os.cpu_count() or 1)
+_ROUND = 12
+"""Chords of a quarter circle where an edge is kept free round an inner corner."""
 _STEPS_MM = (16.0, 8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.02)
 
 
@@ -116,7 +119,7 @@ def place(
             progress(0.5 + 0.4 * number / len(angles), "looking for places")
             trials += search.result()
     progress(0.9, "measuring the best places")
-    found = _best_of(ground, trials)
+    found = _best_of(ground, trials) or _best_of(ground, _tight_trials(ground, footprint, options.angles_deg))
     if found is None:
         raise NoRoomError("The job does not fit on this piece.", hint="Take a larger piece, or turn it freely.")
     return found
@@ -137,7 +140,7 @@ class Ground:
 def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -> Ground:
     """The sheet made ready. Raises UnreadableError."""
     region = sheet_region(sheet)
-    room = shapely.buffer(region, -options.edge_mm, join_style="mitre") if options.edge_mm else region
+    room = drawn_in(region, options.edge_mm)
     coat = flaws_in(sheet, "coat", grown_mm=options.flaw_doubt_mm)
     face = flaws_in(sheet, "clear face", grown_mm=options.flaw_doubt_mm)
     if not has_coat:
@@ -150,6 +153,14 @@ def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -
         face_boxes=shapely.bounds(np.array(face, object)).reshape(-1, 4),
         rest=rest_table(region),
     )
+
+
+def drawn_in(region: BaseGeometry, edge_mm: float) -> BaseGeometry:
+    """What of the region lies at least so far from its edge, right to 0.005 mm for 2 mm."""
+    if not edge_mm:
+        return region
+    inside: BaseGeometry = shapely.buffer(region, -edge_mm, join_style="round", quad_segs=_ROUND)
+    return inside
 
 
 class Turned:
@@ -410,6 +421,23 @@ def _largest(rest_mm2: NDArray[np.float32], alike: Bools) -> tuple[NDArray[np.in
         index = index[:: len(index) // _MOST_ALIKE]
     rows, columns = np.divmod(index, rest_mm2.shape[1])
     return rows, columns
+
+
+def _tight_trials(ground: Ground, footprint: Footprint, angles_deg: Sequence[float]) -> list[_Trial]:
+    """Places where the job only just fits, between the points of any grid."""
+    found = []
+    for angle_deg in angles_deg:
+        turned = Turned(footprint, angle_deg)
+        for room in ground.rooms:
+            free = free_places(room, turned.burned)
+            if free.is_empty:
+                continue
+            rims = shapely.segmentize(shapely.boundary(free), _TIGHT_STEP_MM)
+            places = [shapely.get_coordinates(shapely.point_on_surface(shapely.get_parts(free)))]
+            places.append(shapely.get_coordinates(rims)[:: max(1, shapely.get_num_coordinates(rims) // _EXAMINED)])
+            for x_mm, y_mm in np.concatenate(places).tolist():
+                found.append(_Trial(turned=turned, x_mm=x_mm, y_mm=y_mm, shown_mm2=0.0, rest_mm2=0.0))
+    return found
 
 
 # --- measuring and pushing -------------------------------------------------------------------------------------------

@@ -23,7 +23,12 @@ CONTACT_MM = 1.5 * TOUCHING_MM
 """What regions of meeting are drawn in by at most, a corner's slant counted: added to where they end, for contact."""
 SIMPLER_MM = 0.02
 """How far outlines with many corners are grown where they are held against notches."""
+_FINE_MM = 0.001
+"""The same where it has to be known whether a shape fits at all."""
 _MANY_CORNERS = 250
+_NO_NOTCH_MM2 = 1e-6
+"""Notches smaller than this are rounding."""
+_GOLDEN = (5**0.5 - 1) / 2
 _CONVEX = 1e-9
 """What a polygon may lack of its hull, against the hull, to be convex but for rounding."""
 
@@ -51,7 +56,7 @@ def feasible(room: BaseGeometry, shape: BaseGeometry, grid: Grid) -> Bools:
     hull = room.convex_hull
     result = inside(_inside_hull(hull, shape), grid)
     notches = shapely.get_parts(shapely.difference(hull, room))
-    for notch in notches[shapely.area(notches) > 1e-6]:
+    for notch in notches[shapely.area(notches) > _NO_NOTCH_MM2]:
         if result.any():
             result &= ~inside(meeting(notch, shape), grid)
     return result
@@ -66,8 +71,11 @@ def _inside_hull(hull: BaseGeometry, shape: BaseGeometry) -> BaseGeometry:
     needed = (inward * corners).sum(1) - (inward @ own.T).min(1) - TOUCHING_MM
     (x0, y0), (x1, y1) = corners.min(0) - own.max(0) - 1.0, corners.max(0) - own.min(0) + 1.0
     clipped = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
-    for normal, least in zip(inward, needed, strict=True):
-        clipped = _clipped(clipped, normal, least)
+    scattered = np.argsort(np.arange(len(needed)) * _GOLDEN % 1.0)  # so that little is left after few of many edges
+    for edge in scattered.tolist():
+        clipped = _clipped(clipped, inward[edge], needed[edge])
+        if not len(clipped):
+            break
     return shapely.Polygon(clipped) if len(clipped) >= 3 else shapely.Polygon()
 
 
@@ -76,6 +84,8 @@ def _clipped(points: Floats, normal: Floats, least: float) -> Floats:
     if not len(points):
         return points
     height = points @ normal - least
+    if (height >= 0).all():
+        return points
     following, ahead = np.roll(points, -1, axis=0), np.roll(height, -1)
     crossing = (height >= 0) != (ahead >= 0)
     share = np.divide(height, height - ahead, out=np.zeros_like(height), where=crossing)
@@ -84,31 +94,70 @@ def _clipped(points: Floats, normal: Floats, least: float) -> Floats:
     return result
 
 
-def meeting(notch: BaseGeometry, shape: BaseGeometry) -> NDArray[np.object_]:
-    """Polygons that together are the translations at which the shape overlaps the notch."""
-    outline = _simpler(shape)
+def free_places(room: BaseGeometry, shape: BaseGeometry) -> BaseGeometry:
+    """All translations at which the shape lies wholly inside the room, touching allowed; polygons, however small.
+
+    Right to ``TOUCHING_MM``, for shapes with many corners to twice ``_FINE_MM``; slower than ``feasible`` where
+    there is much room.
+    """
+    hull = room.convex_hull
+    free = _inside_hull(hull, shape)
+    for notch in shapely.get_parts(shapely.difference(hull, room)):
+        if free.is_empty:
+            return free
+        if notch.area > _NO_NOTCH_MM2:
+            blocked = meeting(notch, shape, near=free.bounds, simpler_mm=_FINE_MM)
+            free = shapely.difference(free, shapely.union_all(blocked))
+    return free
+
+
+def meeting(
+    notch: BaseGeometry,
+    shape: BaseGeometry,
+    *,
+    near: tuple[float, float, float, float] | None = None,
+    simpler_mm: float = SIMPLER_MM,
+) -> NDArray[np.object_]:
+    """Polygons that together are the translations at which the shape overlaps the notch.
+
+    near: only those matter that reach into this box.
+    """
+    outline = _simpler(shape, simpler_mm)
     holes = shapely.get_parts(shapely.difference(_without_holes(outline), outline))
     if not any(_could_hold(hole.bounds, notch.bounds) for hole in holes):
         outline = _without_holes(outline)  # the notch can't lie inside a hole of the shape
     own = [-corners for corners in convex_parts(outline)]
+    boxes = np.array([(*corners.min(0), *corners.max(0)) for corners in own])
     points, count = np.concatenate(own), np.array([len(corners) for corners in own])
-    result = []
-    for corners in convex_parts(_simpler(notch)):
+    result = [np.empty(0, object)]
+    for corners in convex_parts(_simpler(notch, simpler_mm)):
         middle = corners.mean(0)
         # drawn in, so that touching stays allowed
         shrunk = corners - (corners - middle) * min(1.0, TOUCHING_MM / np.abs(corners - middle).max())
-        sums = (points[:, None] + shrunk[None]).reshape(-1, 2)
-        clouds = shapely.multipoints(sums, indices=np.repeat(np.arange(len(own)), count * len(shrunk)))
+        reach = np.ones(len(own), bool) if near is None else _reaching(boxes, shrunk, near)
+        if not reach.any():
+            continue
+        sums = (points[np.repeat(reach, count), None] + shrunk[None]).reshape(-1, 2)
+        clouds = shapely.multipoints(sums, indices=np.repeat(np.arange(reach.sum()), count[reach] * len(shrunk)))
         result.append(shapely.convex_hull(clouds))
     return np.concatenate(result)
 
 
-def _simpler(region: BaseGeometry) -> BaseGeometry:
+def _reaching(boxes: Floats, corners: Floats, near: tuple[float, float, float, float]) -> Bools:
+    """Which of the boxes (n, 4), moved by all of the corners, reach into a box."""
+    (u0, v0), (u1, v1) = corners.min(0), corners.max(0)
+    x0, y0, x1, y1 = near
+    across = (boxes[:, 0] + u0 <= x1) & (boxes[:, 2] + u1 >= x0)
+    result: Bools = across & (boxes[:, 1] + v0 <= y1) & (boxes[:, 3] + v1 >= y0)
+    return result
+
+
+def _simpler(region: BaseGeometry, by_mm: float) -> BaseGeometry:
     """The region, or one around it with fewer corners."""
     if shapely.get_num_coordinates(region) <= _MANY_CORNERS:
         return region
-    grown = shapely.buffer(region, SIMPLER_MM, join_style="mitre", mitre_limit=2.0)
-    simple: BaseGeometry = shapely.simplify(grown, SIMPLER_MM, preserve_topology=True)
+    grown = shapely.buffer(region, by_mm, join_style="mitre", mitre_limit=2.0)
+    simple: BaseGeometry = shapely.simplify(grown, by_mm, preserve_topology=True)
     return simple
 
 
