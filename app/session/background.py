@@ -216,7 +216,8 @@ def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]
 
 def busy_within(owner: QObject) -> bool:
     """Whether any thread whose owner is this one or anything within it has work that has not come to its end."""
-    return any(background.busy and owner in _ancestors(background) for background in list(_open))
+    alive = (background for background in list(_open) if isValid(background))
+    return any(background.busy and owner in _ancestors(background) for background in alive)
 
 
 def close_all(owner: QObject) -> None:

@@ -63,13 +63,11 @@ from dataclasses import replace
 from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
-from app.session.faults import Faults
-from app.window.main_window import MainWindow
-from app.session.session import Session
-from app.session.settings import Settings, data_folder
+from app.session.settings import data_folder
+from app.window.start import new_window
 app = QApplication([])
-session, folder = Session(), data_folder()
-window = MainWindow(session, Settings(folder), Faults(folder, lambda: session.job), folder)
+window = new_window(data_folder())
+session = window.session
 window.show()
 window.files.open(Path(sys.argv[1]))
 def look():
