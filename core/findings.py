@@ -94,7 +94,7 @@ _ALL = [
     ),
     *_kinds("layers", "note", "lines-burned-once", "nothing-cut", "nothing-filled"),
     # the sheet and where things lie on it
-    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap"),
+    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum"),
     *_kinds("sheet", "warning", "flaw-shows", "sheet-over-bed", "thickness-differs"),
     *_kinds("sheet", "note", "sheet-assumed"),
     # recipes and what is known of them
@@ -113,7 +113,7 @@ _ALL = [
     ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser
-    *_kinds("paint", "warning", "no-backing", "paint-without-coat", "tight-mask", "weak-paint"),
+    *_kinds("paint", "warning", "no-backing", "paint-without-coat", "specks-dropped", "tight-mask", "weak-paint"),
     *_kinds("paint", "note", "order-names-unused"),
 ]  # fmt: skip
 

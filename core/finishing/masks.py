@@ -16,6 +16,7 @@ from core.finishing.paints import MaskOptions
 from core.geometry.engine import shared, subtracted
 from core.geometry.rings import only_polygons
 from core.progress import Progress, silent
+from core.sheet.datum import MARK_ARM_MM, LaidDatum
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
 _LEVELS = 4
@@ -28,7 +29,6 @@ _ROOM = 0.4
 _SPECK_MM2 = 1e-6
 _QUADRANT_SEGMENTS = 8
 _BEYOND_MM = 2.0
-_FILM_RIM_MM = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,19 +48,30 @@ class MaskFigures:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ground:
-    """Where masks are laid. film: the rectangle of film; reach: how far openings may go on it."""
+    """Where masks are laid. film: all of the film; reach: how far openings may go on it.
 
-    film: shapely.Polygon
+    Laid by the part's edge the film is the part's own shape, piece by piece; else a rectangle that holds the datum.
+    """
+
+    film: BaseGeometry
     reach: shapely.Polygon
 
 
-def ground_around(piece: BaseGeometry, filled: BaseGeometry, options: MaskOptions) -> Ground:
-    """The film for a piece: room beyond its edge for the bleed, the register marks and a rim to hold it by."""
+def ground_around(
+    piece: BaseGeometry, filled: BaseGeometry, options: MaskOptions, datum: LaidDatum | None = None
+) -> Ground:
+    """The film for a piece: its own shape, or with marks or pins all that holds them, and a border to hold it by."""
     x0, y0, x1, y1 = shapely.total_bounds(np.array([piece, filled], object))
     beyond_mm = options.bleed_mm + _BEYOND_MM
-    edge_mm = max(beyond_mm, options.marks_mm) + _FILM_RIM_MM
+    if datum is None or datum.kind == "part edge":
+        film = shapely.union_all([shapely.Polygon(part.exterior) for part in shapely.get_parts(piece)])
+    else:
+        around = shapely.box(x0 - beyond_mm, y0 - beyond_mm, x1 + beyond_mm, y1 + beyond_mm)
+        places = shapely.MultiPoint(datum.places).buffer(MARK_ARM_MM)
+        film = shapely.box(*shapely.total_bounds(np.array([around, places], object)))
+        film = film.buffer(options.border_mm, join_style="mitre")
     return Ground(
-        film=shapely.box(x0 - edge_mm, y0 - edge_mm, x1 + edge_mm, y1 + edge_mm),
+        film=film,
         reach=shapely.box(x0 - beyond_mm, y0 - beyond_mm, x1 + beyond_mm, y1 + beyond_mm),
     )
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from core.figures import COLOUR, figure
+from core.finishing.films import CutBy, FilmKind
 from core.sheet.recipes import Origin
 
 PaintKind = Literal["spray", "brush", "marker", "film"]
@@ -92,7 +93,7 @@ class MaskOptions:
     bleed_mm: how far an opening reaches beyond its own area, over coat that still stands. clearance_mm: how far it
     stays off areas that still wait. least_bridge_mm: narrowest film that can be cut, weeded and laid.
     least_opening_mm: narrowest slot worth cutting where none is needed. film_stays_on: the sheet's film is burned
-    through with the coat and is the first mask. marks_mm: how far the register marks lie outside the piece.
+    through with the coat and is the first mask. marks_mm: how far the datum's marks lie outside the piece.
     """
 
     bleed_mm: float = figure(0.5, words="Bleed", unit="mm", least=0, most=100, always_kept=True)
@@ -101,6 +102,28 @@ class MaskOptions:
     least_opening_mm: float = figure(1.0, words="Narrowest opening", unit="mm", least=0, most=100, always_kept=True)
     film_stays_on: bool = False
     marks_mm: float = figure(6.0, words="Marks outside the piece", unit="mm", least=0, most=1_000, always_kept=True)
+    film: FilmKind = figure("paint mask", words="Film", about="What masks are cut from")
+    cut_by: CutBy = figure("plotter", words="Film is cut by", about="A plotter's knife, or the laser")
+    cut_width_mm: float = figure(
+        0.0,
+        words="Width of the film's cut",
+        unit="mm",
+        least=0,
+        most=2,
+        places=3,
+        step=0.01,
+        about="Of the blade or the beam: openings are drawn in by half of it",
+    )
+    overcut_mm: float = figure(
+        0.0,
+        words="Overcut",
+        unit="mm",
+        least=0,
+        most=10,
+        step=0.1,
+        about="How far each cut runs on beyond its start, so that it parts there",
+    )
+    border_mm: float = figure(8.0, words="Border", unit="mm", least=0, most=100, step=1, about="Film to hold it by")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

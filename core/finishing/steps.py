@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount
+from core.finishing.films import Speck
 from core.finishing.masks import Ground, MaskFigures
 from core.finishing.paints import BARE, Paint
 from core.finishing.tight_places import TightPlace
@@ -57,7 +58,8 @@ class PaintStep:
 
     opening: where the paint lands, None without a mask. made_by: "laser" for the sheet's own film burned through with
     the coat, which then needs only ``patches`` over what waits. kept_off: names, "bare" among them where it is.
-    effort_min: handwork by the same measure that orders are compared with.
+    effort_min: handwork by the same measure that orders are compared with. specks: film that is left out, as it would
+    be too narrow to hold.
     """
 
     number: int
@@ -69,6 +71,7 @@ class PaintStep:
     figures: MaskFigures
     tight_places: tuple[TightPlace, ...]
     effort_min: float
+    specks: tuple[Speck, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

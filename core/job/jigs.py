@@ -13,6 +13,7 @@ from core.job.drawn_job import drawn_job
 from core.job.job import Job
 from core.job.plan import Plan
 from core.sheet.backers import Backer
+from core.sheet.datum import LaidDatum
 from core.sheet.drawn import Drawn
 from core.sheet.faces import turned_corner
 from core.sheet.kerf import opening_for
@@ -49,9 +50,22 @@ def pin_jobs(plan: Plan, stock: Stock, *, pin_mm: float, clearance_mm: float = 0
 
     Both lie as the job's sheet lies. Raises JobError where there is no room, or the sheet must not be cut.
     """
-    job, sheet = plan.job, plan.job.sheet
+    sheet = plan.job.sheet
+    if plan.datum is not None and plan.datum.kind == "pins":
+        return _pins_in(plan, _pins_of_datum(plan.datum), stock)
     burned = shapely.union_all([cut_away(plan), cleared_region(plan.layers)])
-    pins = pin_holes(sheet_region(sheet), burned, pin_mm=pin_mm, clearance_mm=clearance_mm)
+    return _pins_in(plan, pin_holes(sheet_region(sheet), burned, pin_mm=pin_mm, clearance_mm=clearance_mm), stock)
+
+
+def _pins_of_datum(laid: LaidDatum) -> PinHoles:
+    """The very pins that the job's other files have."""
+    first, second, third = laid.places
+    held, _, key = (hole.diameter_mm for hole in laid.holes)
+    return PinHoles(places=(first, second, third), pin_mm=laid.datum.pin_mm, hole_mm=held, key_hole_mm=key)
+
+
+def _pins_in(plan: Plan, pins: PinHoles, stock: Stock) -> tuple[PinHoles, Job, Job]:
+    job, sheet = plan.job, plan.job.sheet
     holes = Drawn(name="pin holes", width_mm=sheet.width_mm, height_mm=sheet.height_mm, holes=pins.holes)
     in_sheet = replace(
         drawn_job(holes, stock=job.stock, machine=job.machine, turn=job.turn), sheet=sheet, piece_id=job.piece_id

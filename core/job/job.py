@@ -9,6 +9,7 @@ from core.errors import UnreadableError
 from core.figures import COLOUR, figure
 from core.finishing.paints import Finishing
 from core.purposes import LEAVE_OUT, UNDECIDED, Purpose
+from core.sheet.datum import PART_EDGE, Datum
 from core.sheet.faces import Corner
 from core.sheet.placement import Placement, Repeat, Sheet, Turn
 from core.sheet.recipes import Recipe
@@ -38,6 +39,7 @@ class Job:
     piece_id: uuid of the rack's piece that the sheet is, empty for none. repeats: further copies of the artwork.
     rules: what whole groups of shapes are for, the first that matches; overrides come before them.
     wanted_chance: share of draws that is to come out clean, which advice keeps to.
+    datum: what every file of the job is laid by.
     stop_corner: the corner of the bed where the machine's stop is; the turn says which corner of the front meets it.
     """
 
@@ -59,6 +61,7 @@ class Job:
     repeats: tuple[Repeat, ...] = field(default=(), metadata={"omit_default": True})
     rules: tuple[PurposeRule, ...] = field(default=(), metadata={"omit_default": True})
     wanted_chance: float = field(default=0.9, metadata={"omit_default": True})
+    datum: Datum = field(default=PART_EDGE, metadata={"omit_default": True})
 
     def check_whole(self) -> None:
         """Raises UnreadableError where the layers do not go together."""

@@ -17,6 +17,7 @@ from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, compose
 from core.geometry.path import Path
 from core.job.job import Job, Layer
+from core.sheet.datum import LaidDatum
 from core.sheet.placement import copy_matrices
 
 
@@ -71,7 +72,8 @@ class Plan:
 
     drawing_to_front: drawing frame to the sheet's front frame, of the first copy. sorted: a purpose and a reason for
     every shape of the drawing, in its order. layer_of: shape id to layer id, ``LEAVE_OUT`` or ``UNDECIDED``. findings:
-    in the sheet's front frame. complete: False while coverage and run time are still missing.
+    in the sheet's front frame. datum: None where there is no room for it; datum_layers: what of it is burned, before
+    all layers. complete: False while coverage and run time are still missing.
     """
 
     job: Job
@@ -85,11 +87,13 @@ class Plan:
     complete: bool
     account: Account = field(default_factory=Account)
     questions: tuple[Question, ...] = ()
+    datum: LaidDatum | None = None
+    datum_layers: tuple[LayerPlan, ...] = ()
 
     @property
     def time_range(self) -> TimeRange:
         """The run time of all layers; a range where something of the machine is not known."""
-        return sum((layer.time_range for layer in self.layers), NO_TIME)
+        return sum((layer.time_range for layer in (*self.datum_layers, *self.layers)), NO_TIME)
 
     @property
     def time_s(self) -> float:

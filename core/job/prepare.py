@@ -36,6 +36,7 @@ from core.geometry.engine import united
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
 from core.job.checks import check_job, coverage_findings, plan_findings, undecided_findings
+from core.job.datum import with_datum_laid
 from core.job.job import Job, Layer
 from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
@@ -105,6 +106,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         account=account,
         questions=asked,
     )
+    plan = with_datum_laid(plan)
     yield plan
     burned = []
     for index, layer in enumerate(laid):

@@ -149,7 +149,7 @@ def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine) -> 
         return
     for path in planned.paths:
         for subpath in path.transformed(to_bed).subpaths():
-            _add_subpath(space, subpath, attributes)
+            add_subpath(space, subpath, attributes)
 
 
 def _rings(parts: Iterable[Any]) -> Iterator[list[tuple[float, float]]]:
@@ -159,7 +159,7 @@ def _rings(parts: Iterable[Any]) -> Iterator[list[tuple[float, float]]]:
                 yield shapely.get_coordinates(ring)[:-1].tolist()
 
 
-def _add_subpath(space: Any, path: Path, attributes: dict[str, Any]) -> None:
+def add_subpath(space: Any, path: Path, attributes: dict[str, Any]) -> None:
     """One entity: LINE, CIRCLE, ARC or ELLIPSE where the subpath is just that, else an LWPOLYLINE."""
     if len(path) == 1 and path.kinds[0] == ARC:
         _add_arc(space, path.segments[0], attributes)

@@ -9,9 +9,12 @@ from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.figures import figures_of
 from core.job.as_data import from_data
+from core.job.datum import DATUM_LAYERS
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
 from core.output.settings_document import Document, check_document, settings_document
+from core.purposes import Purpose
+from core.sheet.datum import Datum
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
@@ -60,13 +63,15 @@ def _with_settings(job: Job, document: Document) -> Job:
         turn=document["turn"],
         stop_corner=document["stop_corner"]["bed"],
         placement=Placement(centred=False),
+        datum=from_data(Datum, document["datum"], what=what) if "datum" in document else job.datum,
     )
 
 
 def _layer(data: Document) -> Layer:
-    return Layer(
-        id=data["id"], name=data["name"], purpose=data["purpose"], colour=data["colour"], recipe=recipe_in(data)
-    )
+    purpose: Purpose = (
+        "guide" if data["id"] in DATUM_LAYERS else data["purpose"]
+    )  # the datum is burned anew, not as artwork
+    return Layer(id=data["id"], name=data["name"], purpose=purpose, colour=data["colour"], recipe=recipe_in(data))
 
 
 def recipe_in(layer: Document) -> Recipe:

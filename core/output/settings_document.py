@@ -5,6 +5,7 @@ is in them, so that reading one back gives the front again.
 """
 
 import hashlib
+from dataclasses import replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
@@ -49,6 +50,7 @@ def settings_document(plan: Plan) -> Document:
         "machine": to_data(job.machine),
         "artwork": _artwork(job, plan),
         **({"copies": 1 + len(job.repeats)} if job.repeats else {}),
+        **_datum(plan),
         "layers": [_layer(layer, order, job) for order, layer in enumerate(burned_layers(plan), start=1)],
         "time_s": plan.time_s,
         "cautions": [
@@ -60,10 +62,18 @@ def settings_document(plan: Plan) -> Document:
 
 
 def burned_layers(plan: Plan) -> tuple[LayerPlan, ...]:
-    """The layers that a machine gets, in burn order: fills, scores, cuts; no guides, none that are empty."""
+    """The layers that a machine gets, in burn order: the datum, fills, scores, cuts; no guides, none that are empty."""
     order = {"fill": 0, "score": 1, "cut": 2}
     layers = [p for p in plan.layers if p.layer.purpose in order and (p.paths or not p.region.is_empty)]
-    return tuple(sorted(layers, key=lambda p: order[p.layer.purpose]))
+    return (*plan.datum_layers, *sorted(layers, key=lambda p: order[p.layer.purpose]))
+
+
+def _datum(plan: Plan) -> Document:
+    """What the file is laid by, and where; nothing where that is the part's edge, which needs no more."""
+    laid = plan.datum
+    if laid is None or laid.kind == "part edge":
+        return {}
+    return {"datum": to_data(replace(laid.datum, places=laid.places))}
 
 
 def check_document(document: object) -> Document:

@@ -11,6 +11,7 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from core.burning.machines import Machine
 from core.figures import Figure, all_figures_of, figures_of, other_limits
+from core.sheet.datum import Datum
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
@@ -32,6 +33,7 @@ def schema_for(recipe: type[Any]) -> Schema:
     made = {"recipe": with_other_forms(recipe), "sheet": object_schema(Sheet), "stock": object_schema(Stock)}
     made["sheet"]["properties"]["stock"] = {"type": "string"}
     made["machine"] = object_schema(Machine)
+    made["datum"] = object_schema(Datum)
     return frame | {"$defs": frame["$defs"] | made}
 
 

@@ -7,12 +7,12 @@ it serves, so that the opening of a nest fits the blank that lies front down in 
 import math
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply_to_region, translation
+from core.sheet.datum import KEY_PLAY_MM, WEB_MM, room_for_places, three_places
 from core.sheet.drawn import Drawn, Hole
 from core.sheet.faces import Corner
 from core.sheet.kerf import offset
@@ -114,12 +114,8 @@ class PinHoles:
         return Drawn(name="pin board", width_mm=width_mm, height_mm=height_mm, holes=holes)
 
 
-KEY_PLAY_MM = 1.0
-"""The third hole is so much wider than its pin, so that it takes no part in holding the sheet."""
-
-
 def pin_holes(
-    sheet: BaseGeometry, burned: BaseGeometry, *, pin_mm: float, clearance_mm: float = 0.05, web_mm: float = 3.0
+    sheet: BaseGeometry, burned: BaseGeometry, *, pin_mm: float, clearance_mm: float = 0.05, web_mm: float = WEB_MM
 ) -> PinHoles:
     """Places for three pins in what the job leaves of the sheet, ``web_mm`` from its edge and from all that is burned.
 
@@ -133,39 +129,15 @@ def pin_holes(
             hint="Like 0.05 and 3 mm.",
         )
     reach_mm = (pin_mm + KEY_PLAY_MM) / 2 + web_mm
-    free = shapely.difference(sheet.buffer(-reach_mm, join_style="mitre"), burned.buffer(reach_mm, quad_segs=8))
-    corners = shapely.get_coordinates(free)
-    if not len(corners):
+    room = room_for_places(sheet, burned, reach_mm)
+    if room.is_empty:
         raise JobError(
             f"There is no room for pins of {pin_mm:g} mm beside the job.", hint="Take thinner pins or a larger sheet."
         )
-    points = np.unique(np.round(corners, 3), axis=0)
-    hull = points if len(points) < 3 else shapely.get_coordinates(shapely.MultiPoint(points).convex_hull)
-    apart = np.hypot(*(hull[:, None] - hull[None]).transpose(2, 0, 1))
-    one, other = np.unravel_index(int(apart.argmax()), apart.shape)
-    first, second = hull[one], hull[other]
-    # turned by half a turn, or over, the third must come to lie on sheet that has no hole
-    over = _over(points, first, second)
-    twins = [first + second - points, over, first + second - over]
-    clear = np.min([np.hypot(*(points - twin).T) for twin in twins], axis=0)
-    clear = np.minimum(clear, np.minimum(np.hypot(*(points - first).T), np.hypot(*(points - second).T)))
-    third = points[int(clear.argmax())]
-    if clear.max() < 2 * reach_mm or apart.max() < 4 * reach_mm:
+    places = three_places(room, apart_mm=4 * reach_mm, key_apart_mm=2 * reach_mm)
+    if places is None:
         raise JobError("There is no room for three pins that hold the sheet one way only.", hint="Move the job aside.")
-    places = tuple((float(x), float(y)) for x, y in (first, second, third))
-    return PinHoles(
-        places=places,  # type: ignore[arg-type]  # three of them
-        pin_mm=pin_mm,
-        hole_mm=pin_mm + clearance_mm,
-        key_hole_mm=pin_mm + KEY_PLAY_MM,
-    )
-
-
-def _over(points: np.ndarray, first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Points mirrored about the line through two of them."""
-    along = (second - first) / np.hypot(*(second - first))
-    turned: np.ndarray = 2 * (first + np.outer((points - first) @ along, along)) - points
-    return turned
+    return PinHoles(places=places, pin_mm=pin_mm, hole_mm=pin_mm + clearance_mm, key_hole_mm=pin_mm + KEY_PLAY_MM)
 
 
 def _above_zero(**figures_mm: float) -> None:

@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
-from core.finishing.explaining import order_reasons, weak_words
+from core.finishing.explaining import counted, order_reasons, weak_words
+from core.finishing.films import Speck, specks_of, without_specks
 from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
 from core.finishing.masks import (
     NOTHING,
@@ -99,7 +100,7 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
     coloured = _with_paints(
         cached(("colouring", key), lambda: colouring(plan, progress=part(progress, 0.0, 0.2))), plan
     )
-    ground = ground_around(coloured.outline, coloured.filled, finishing.masks)
+    ground = ground_around(coloured.outline, coloured.filled, finishing.masks, plan.datum)
     weighing = _weighing(plan, coloured, ground, key, progress=part(progress, 0.2, 0.4))
     count = len(coloured.areas)
     best, best_cost = best_order(count, weighing.step_cost, progress=part(progress, 0.4, 0.6))
@@ -146,7 +147,7 @@ def _key(plan: Plan) -> Hashable:
     job = plan.job
     paint_of, _ = paints_of_shapes(plan)
     drawing = (job.source, job.reading, job.repairs, job.sorting, tuple(plan.layer_of.items()))
-    return (drawing, plan.copies_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()))
+    return (drawing, plan.copies_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()), plan.datum)
 
 
 def _with_paints(coloured: Colouring, plan: Plan) -> Colouring:
@@ -220,6 +221,7 @@ def _step(
     names = tuple(_name(weighing, other) for other in sorted(kept_off))
     by_laser = masks.film_stays_on and not done
     opening, patches, figures = None, NOTHING, _NO_FIGURES
+    specks: tuple[Speck, ...] = ()
     if by_laser:
         opening = area.region
         patches = patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else NOTHING
@@ -230,6 +232,9 @@ def _step(
             ("mask", key, masks, colour, kept_off),
             lambda: mask_opening(area.region, waiting, ground, masks, progress=progress),
         )
+        opening, islands = without_specks(opening, masks.least_bridge_mm)
+        named = [(_name(weighing, other), weighing.region(frozenset({other}))) for other in sorted(kept_off)]
+        specks = specks_of(islands, named)
         figures = mask_figures(opening)
     return PaintStep(
         number=len(done) + 1,
@@ -241,6 +246,7 @@ def _step(
         figures=figures,
         tight_places=_tight_places(weighing, colour, done, kept_off),
         effort_min=weighing.step_cost(colour, done),
+        specks=specks,
     )
 
 
@@ -249,6 +255,20 @@ def patches_over(own: BaseGeometry, waiting: BaseGeometry, ground: Ground, masks
     covered = united([waiting, grown(waiting, masks.clearance_mm)])
     cover = simple_cover(covered, ground.film, masks)
     return united([subtracted(cover, needed_opening(own, waiting, masks)), subtracted(waiting, own)])
+
+
+def _specks_finding(step: PaintStep, finishing: Finishing) -> Finding:
+    """Which colours get a step's paint where film is too narrow to hold."""
+    names = sorted({name for speck in step.specks for name in speck.covers})
+    widest = max(step.specks, key=lambda speck: speck.width_mm)
+    return Finding(
+        code="specks-dropped",
+        message=f"Mask {step.number}, {step.area.paint.name}: {counted(len(step.specks), 'speck')} of film over "
+        f"{', '.join(names)} would be narrower than {finishing.masks.least_bridge_mm:g} mm and are left out, so "
+        f"{step.area.paint.name} comes down there. Paint {' and '.join(names)} first, or burn it later.",
+        x_mm=widest.x_mm,
+        y_mm=widest.y_mm,
+    )
 
 
 def _name(weighing: _Weighing, colour: int) -> str:
@@ -333,6 +353,7 @@ def _findings(plan: Plan, steps: Sequence[PaintStep], coloured: Colouring, finis
                 y_mm=nearest.y_mm,
             )
         )
+    findings += [_specks_finding(step, finishing) for step in steps if step.specks]
     gone = [name for name in finishing.order if name not in {area.paint.name for area in coloured.areas}]
     if gone:
         findings.append(

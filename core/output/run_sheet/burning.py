@@ -70,6 +70,7 @@ def _header(plan: Plan, style: Style) -> Flowable:
             f"Black corner: the {front} corner of the front lies {job.stop_corner} on the bed, at the machine's stop.",
             style.text,
         ),
+        *([text(plan.datum.words, style.text)] if plan.datum is not None and plan.datum.places else []),
     ]
     right = [_qr(f"tain:{code}"), Paragraph(f"<font size=11>{code}</font>", style.strong_number)]
     return Table([[left, right]], colWidths=[WIDTH - 80, 80], style=[*TOP, *tight_cells()])

@@ -23,7 +23,7 @@ class FacePicture(Picture):
         """Draw on the page."""
         sheet = self._plan.job.sheet
         self.region(shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm), fill=1.0, line=0.0, width=1.0)
-        for layer in self._plan.layers:
+        for layer in (*self._plan.datum_layers, *self._plan.layers):
             if not layer.region.is_empty:
                 self.region(apply_to_region(self._to_face, layer.region), fill=DARK)
             elif layer.layer.purpose == "cut":

@@ -2,14 +2,16 @@
 
 from typing import Any
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.finishing.steps import PaintPlan, PaintStep, front_view
 from core.geometry.affine import Affine, apply, apply_to_region
 from core.job.plan import Plan
-from core.output.mask_files import MARK_ARM_MM, MARK_RADIUS_MM, film_frame, register_marks_mm
+from core.output.mask_film import film_frame
 from core.output.run_sheet.pictures import DARK, LIGHT, LINE, Picture
+from core.sheet.datum import MARK_ARM_MM, MARK_RADIUS_MM
 
 
 class FinishedPicture(Picture):
@@ -58,9 +60,9 @@ class MaskPicture(Picture):
         self._marks(to_film)
 
     def _marks(self, to_film: Affine) -> None:
-        masks = self._plan.job.finishing.masks
-        outline = self._painting.colouring.outline
-        marks = apply(to_film, register_marks_mm(self._painting.ground, masks.marks_mm, outline))
+        if self._plan.datum is None or not self._plan.datum.places:
+            return
+        marks = apply(to_film, np.array(self._plan.datum.places))
         self.canv.setStrokeGray(0.0)
         self.canv.setLineWidth(0.5)
         for x_mm, y_mm in marks.tolist():

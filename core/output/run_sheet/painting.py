@@ -27,8 +27,8 @@ def painting_part(plan: Plan, painting: PaintPlan, table: Timetable, style: Styl
         _order(plan, painting, style),
         text("Masks, as seen from the back", style.head),
         text(
-            "White: open. Dark: what is painted in this step. Grey: covered because it waits. Lay film by the cross "
-            "marks; the fourth corner has none.",
+            "White: open. Dark: what is painted in this step. Grey: covered because it waits. "
+            f"{plan.datum.film_words if plan.datum is not None else ''}",
             style.small,
         ),
         Spacer(0, 3),
