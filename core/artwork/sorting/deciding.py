@@ -16,6 +16,7 @@ from core.artwork.painting import drawing_regions
 from core.artwork.separating import is_line_of_fill, whole_id
 from core.artwork.sorting.by_paint import by_paint
 from core.artwork.sorting.by_words import by_words
+from core.artwork.sorting.loose import loose_outlines
 from core.artwork.sorting.outlines import sort_outlines
 from core.artwork.sorting.verdict import Verdict, ask, is_wide_line, line_text
 from core.geometry.ends import closed_subpaths
@@ -43,10 +44,13 @@ def sort_shapes(drawing: Drawing, options: SortOptions, *, progress: Progress = 
         for i, (shape, region) in enumerate(zip(drawing.shapes, regions, strict=True))
     ]
     progress(0.6, "sorting lines")
-    for i, shape in enumerate(drawing.shapes):
-        if verdicts[i] is None:
-            verdicts[i] = _from_ends(shape, is_edge=is_line_of_fill(shape) and whole_id(shape.id) not in grounds)
+    by_ends = {i for i, one in enumerate(verdicts) if one is None}
+    for i in by_ends:
+        shape = drawing.shapes[i]
+        verdicts[i] = _from_ends(shape, is_edge=is_line_of_fill(shape) and whole_id(shape.id) not in grounds)
     closed, to_ask = _outlines(drawing, verdicts, options)
+    for i, verdict in loose_outlines(drawing, closed).items():
+        verdicts[i] = verdict if i in by_ends else verdicts[i]
     if closed:
         progress(0.8, "sorting outlines")
         fills = [regions[i] for i, one in enumerate(verdicts) if one and one.purpose == "fill" and i not in to_ask]

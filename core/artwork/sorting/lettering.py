@@ -1,4 +1,4 @@
-"""Outlines that look like lettering: small, in rows, close together, of one size but of many forms."""
+"""Outlines that look like lettering: small, in rows, close together, of one size but of several forms."""
 
 import numpy as np
 import shapely
@@ -8,7 +8,8 @@ from scipy.sparse.csgraph import connected_components
 
 MOST_HEIGHT_MM = 25.0
 """Letters taller than this are as likely to be cut out (common practice, no source)."""
-LEAST_LETTERS = 3
+LEAST_LETTERS = 2
+"""Room numbers have two."""
 _PLAIN = 0.93
 """Share of its convex hull that a hole, a slot or a plate fills; most letters fill less."""
 
@@ -21,8 +22,11 @@ def is_plain(regions: NDArray[np.object_]) -> NDArray[np.bool_]:
     return result
 
 
-def lettering(regions: NDArray[np.object_]) -> NDArray[np.bool_]:
-    """Which of these outlines' regions (n,) look like letters of a word."""
+def lettering(regions: NDArray[np.object_], *, alike: bool = False) -> NDArray[np.bool_]:
+    """Which of these outlines' regions (n,) look like letters of a word.
+
+    alike: one form again and again may be lettering, too.
+    """
     result = np.zeros(len(regions), bool)
     x0, y0, x1, y1 = shapely.bounds(regions).T
     height = y1 - y0
@@ -42,7 +46,7 @@ def lettering(regions: NDArray[np.object_]) -> NDArray[np.bool_]:
     order = np.argsort(row, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(row[order])) + 1):
         forms = len(np.unique(np.round(np.log(np.maximum(area[members], 1e-9)) * 30)))
-        if len(members) >= LEAST_LETTERS and (~plain[members]).sum() >= 2 and forms >= max(2, len(members) // 4):
+        if len(members) >= LEAST_LETTERS and not plain[members].all() and (alike or forms >= max(2, len(members) // 4)):
             result[some[members]] = True
     return result
 
@@ -54,4 +58,13 @@ def _largest(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     last = np.append(np.diff(owner[order]) > 0, True) if len(order) else np.zeros(0, bool)
     result = np.full(len(regions), shapely.Polygon(), object)
     result[owner[order[last]]] = parts[order[last]]
+    return result
+
+
+def repeated(regions: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Which regions are there more than once, as large and of the same width and height, (n,)."""
+    x0, y0, x1, y1 = shapely.bounds(regions).T
+    sizes = np.round(np.stack([x1 - x0, y1 - y0, np.sqrt(shapely.area(regions))], axis=1), 1)
+    _, which, counts = np.unique(sizes, axis=0, return_inverse=True, return_counts=True)
+    result: NDArray[np.bool_] = counts[which.ravel()] > 1
     return result

@@ -15,7 +15,7 @@ from core.artwork.drawing import Drawing, Shape
 from core.artwork.paint_order import near_white
 from core.artwork.painting import region_tolerance_mm
 from core.artwork.sorting.by_words import denied, name_of_cut_group
-from core.artwork.sorting.lettering import LEAST_LETTERS, is_plain, lettering
+from core.artwork.sorting.lettering import LEAST_LETTERS, MOST_HEIGHT_MM, is_plain, lettering, repeated
 from core.artwork.sorting.verdict import Verdict, ask, is_wide_line, line_text, width_text
 from core.geometry.engine import enclosed
 from core.geometry.flattening import flatten
@@ -46,7 +46,8 @@ class Outlines:
     """Closed lines by number: index of each shape, the region it goes round, and how it lies to the others.
 
     around: numbers of those around it; crossed: those that cross another; holds: those with other shapes inside;
-    filled: those filled up to the line; has_fills: whether anything is filled.
+    filled: those filled up to the line; has_fills: whether anything is filled. hollow: those with a hole; small_odd: no
+    larger than letters, of no plain form, and there once only.
     """
 
     index: Indices
@@ -62,6 +63,8 @@ class Outlines:
     has_fills: bool = False
     letters: set[int] = field(default_factory=set)
     plain: set[int] = field(default_factory=set)
+    hollow: set[int] = field(default_factory=set)
+    small_odd: set[int] = field(default_factory=set)
 
 
 def sort_outlines(
@@ -119,6 +122,9 @@ class _Deciding:
         self._cut_colours = self._colours_of_pieces()
         self._page_frame = self._frame_of_page(drawing)
         inner = [n for n in range(len(self._shapes)) if outlines.around.get(n)]
+        self._wide_lines = {n for n, shape in enumerate(self._shapes) if is_wide_line(shape, line_width_mm)}
+        thin = (around for n, around in outlines.around.items() if n not in self._wide_lines)
+        self._holding = {other for around in thin for other in around}
         self._odd_forms = sum(n not in outlines.plain for n in inner)
 
     def verdict(self, number: int) -> Verdict | None:
@@ -196,9 +202,25 @@ class _Deciding:
             return ask(f"An inner closed {line} that touches or crosses a filled area: to cut or to score?")
         if number in lines.holds_fill:
             return ask(f"An inner closed {line} around filled areas: a piece to cut out, or a border to score?")
+        if self._is_nested(number):
+            return ask(f"An inner closed {line}, one of several in each other: an opening, or a drawing to score?")
+        if number in lines.small_odd:
+            return ask(
+                f"An inner closed {line} of the size of a letter and of no plain form: an opening, or a drawing to "
+                "score?"
+            )
         if number not in lines.plain and self._odd_forms > MOST_ODD_FORMS:
             return ask(f"One of {self._odd_forms} inner outlines of no plain form, a {line}: openings, or a pattern?")
         return Verdict("cut", f"An inner closed {line} in clear margin, drawn like the outline around it.")
+
+    def _is_nested(self, number: int) -> bool:
+        """Whether it is an opening with a line in it, or lies in one; the page's frame and areas do not count."""
+        around = self._lines_around(number)
+        in_opening = any(self._lines_around(n) for n in around)
+        return bool(around) and (number in self._lines.hollow or number in self._holding or in_opening)
+
+    def _lines_around(self, number: int) -> list[int]:
+        return [n for n in self._lines.around.get(number, ()) if n != self._page_frame and n not in self._wide_lines]
 
     def _unlike_outermost(self, number: int, line: str) -> Verdict | None:
         """Where it is drawn in another colour or width than the outermost outline around it."""
@@ -288,6 +310,13 @@ def nested(drawing: Drawing, closed: list[int]) -> Outlines:
     some = np.flatnonzero(~shapely.is_empty(region))
     outlines.letters = set(some[lettering(region[some])].tolist()) | _with_letters_inside(region)
     outlines.plain = set(some[is_plain(region[some])].tolist())
+    parts, whose = shapely.get_parts(region, return_index=True)
+    outlines.hollow = set(whose[shapely.get_num_interior_rings(parts) > 0].tolist())
+    x0, y0, x1, y1 = shapely.bounds(region[some]).T
+    small = np.maximum(x1 - x0, y1 - y0) <= MOST_HEIGHT_MM
+    inner = np.array([bool(outlines.around.get(n)) for n in some.tolist()], bool)
+    outlines.letters |= set(some[inner][lettering(region[some][inner], alike=True)].tolist())
+    outlines.small_odd = set(some[small & ~repeated(region[some])].tolist()) - outlines.plain
     return outlines
 
 

@@ -17,13 +17,16 @@ Said = Literal["cut", "score", "engrave", "fill", "guide"]
 WORDS: dict[Said, dict[str, str]] = {
     "cut": {
         "English": "cut, cuts, cutting, cutline, cutlines, cutout, cutouts, diecut, dieline, dielines, through cut, "
-        "hole, holes, drill, drills, drilling, pierce, pierced, piercing, opening, openings",
+        "hole, holes, drill, drills, drilling, pierce, pierced, piercing, openings",
         "German": "schneiden, schnitt, schnitte, schnittlinie, schnittlinien, schneidlinie, schneidlinien, ausschnitt, "
-        "ausschneiden, konturschnitt, zuschnitt, loch, löcher, bohrung, bohrungen",
+        "ausschnitte, ausschneiden, konturschnitt, außenschnitt, innenschnitt, schnittkontur, schnittkonturen, "
+        "schneidkontur, schneidkonturen, zuschnitt, stanzkontur, stanzlinie, stanzlinien, loch, löcher, bohrloch, "
+        "bohrlöcher, langloch, langlöcher, bohrung, bohrungen",
         "French": "coupe, coupes, couper, découpe, découpes, découper, découpage, trou, trous, perçage, perçages",
-        "Spanish": "corte, cortes, cortar, recorte, recortes, recortar, agujero, agujeros, taladro, taladros",
-        "Italian": "taglio, tagli, tagliare, ritaglio, ritagli, foro, fori",
-        "Dutch": "snijden, snijlijn, snijlijnen, uitsnijden, snede, sneden, gat, gaten",
+        "Spanish": "corte, cortes, cortar, recorte, recortes, recortar, troquel, troquelado, agujero, agujeros, "
+        "taladro, taladros, taladrar",
+        "Italian": "taglio, tagli, tagliare, ritaglio, ritagli, fustella, fustellatura, foro, fori, foratura, forature",
+        "Dutch": "snij, snijden, snijlijn, snijlijnen, uitsnijden, snede, sneden, gat, gaten",
         "Portuguese": "corte, cortes, cortar, recorte, recortes, furo, furos",
         "Polish": "cięcie, cięcia, wycięcie, wycięcia, wycinanie, otwór, otwory",
         "Swedish": "skära, skärning, skärlinje, skärlinjer, hål",
@@ -38,11 +41,12 @@ WORDS: dict[Said, dict[str, str]] = {
         "English": "score, scores, scored, scoring, scoreline, fold, folds, folding, foldline, foldlines, crease, "
         "creases, bend, bends, kiss cut, kisscut, half cut, halfcut",
         "German": "ritzen, ritzlinie, ritzlinien, anritzen, rillen, rilllinie, rilllinien, falz, falzen, falzlinie, "
-        "falzlinien, falten, faltlinie, faltlinien, biegelinie, biegelinien, halbschnitt",
-        "French": "rainage, rainer, pli, plis, plier, pliage, pliages, mi chair, mi coupe",
-        "Spanish": "hendido, hendidos, pliegue, pliegues, plegado, doblez, dobleces, medio corte",
-        "Italian": "cordonatura, cordonature, piega, pieghe, mezzo taglio",
-        "Dutch": "vouw, vouwen, vouwlijn, vouwlijnen, rillijn, rillijnen, ritsen",
+        "falzlinien, falten, faltlinie, faltlinien, biegen, biegelinie, biegelinien, abkanten, kantlinie, kantlinien, "
+        "halbschnitt",
+        "French": "rainage, rainages, rainer, pli, plis, plier, pliage, pliages, pliure, pliures, mi chair, mi coupe",
+        "Spanish": "hendido, hendidos, pliegue, pliegues, plegado, plegar, doblar, doblez, dobleces, medio corte",
+        "Italian": "cordonatura, cordonature, cordonare, piega, pieghe, piegare, piegatura, piegature, mezzo taglio",
+        "Dutch": "vouw, vouwen, vouwlijn, vouwlijnen, rillijn, rillijnen, rits, ritsen, ritslijn, ritslijnen",
         "Portuguese": "vinco, vincos, dobra, dobras, meio corte",
         "Polish": "bigowanie, zagięcie, zagięcia, nacięcie, nacięcia",
         "Swedish": "bigning, viklinje, viklinjer, ritsa, ritsning",
@@ -55,11 +59,12 @@ WORDS: dict[Said, dict[str, str]] = {
     },
     "engrave": {
         "English": "engrave, engraved, engraving, engravings, etch, etched, etching, raster, mark, marks, marking",
-        "German": "gravur, gravuren, gravieren, graviert, gravierung, ätzen, ätzung, markierung, markierungen",
-        "French": "gravure, gravures, graver, marquage, marquages",
-        "Spanish": "grabado, grabados, grabar, marcado",
-        "Italian": "incisione, incisioni, incidere, marcatura",
-        "Dutch": "gravure, graveren, gravering, markering, markeringen",
+        "German": "gravur, gravuren, gravieren, graviert, gravierung, gravierungen, gravurlinie, gravurlinien, "
+        "gravurfläche, gravurflächen, flächengravur, liniengravur, ätzen, ätzung, markieren, markierung, markierungen",
+        "French": "gravure, gravures, graver, gravé, gravée, gravés, gravées, marquage, marquages, marquer",
+        "Spanish": "grabado, grabados, grabada, grabadas, grabar, grabación, marcado, marcados, marcar",
+        "Italian": "incisione, incisioni, incidere, inciso, incisa, incisi, incise, marcatura, marcature, marcare",
+        "Dutch": "gravure, graveren, graveer, gravering, markering, markeringen",
         "Portuguese": "gravação, gravações, gravar, gravura, marcação",
         "Polish": "grawer, grawerowanie, grawerka, grawerunek, znakowanie",
         "Swedish": "gravyr, gravera, gravering, märkning",
@@ -89,12 +94,14 @@ WORDS: dict[Said, dict[str, str]] = {
     },
     "guide": {
         "English": "guide, guides, guideline, guidelines, centerline, centerlines, centreline, centrelines, "
-        "construction, dimension, dimensions, annotation, annotations, ignore, do not burn",
+        "center line, center lines, centre line, centre lines, construction, dimension, dimensions, annotation, "
+        "annotations, ignore, do not burn",
         "German": "hilfslinie, hilfslinien, hilfsgeometrie, mittellinie, mittellinien, konstruktion, bemaßung, "
-        "bemaßungen, nicht brennen",
-        "French": "repère, repères, cote, cotes, cotation, cotations",
-        "Spanish": "guía, guías, cota, cotas, acotación",
-        "Italian": "guida, linee guida, quota, quote, quotatura",
+        "bemaßungen, maßlinie, maßlinien, konstruktionslinie, konstruktionslinien, anmerkung, anmerkungen, ignorieren, "
+        "nicht brennen",
+        "French": "repère, repères, cote, cotes, cotation, cotations, ignorer",
+        "Spanish": "guía, guías, cota, cotas, acotación, acotaciones, construcción, ignorar",
+        "Italian": "guida, linee guida, quotatura, quotature, costruzione, ignorare",
         "Dutch": "hulplijn, hulplijnen, maatvoering",
         "Portuguese": "guia, guias, linhas guia",
         "Polish": "pomocnicze, linie pomocnicze, wymiary",
@@ -110,10 +117,13 @@ WORDS: dict[Said, dict[str, str]] = {
 
 _NEGATIONS = frozenset({
     "not", "never", "dont", "without", "nicht", "kein", "keine", "keinen", "ohne", "pas", "sans", "sin", "senza",
-    "niet",    "geen", "zonder", "nao", "sem", "nie", "bez", "inte", "utan", "ikke", "uden", "uten", "не", "без",
+    "non", "niet", "geen", "zonder", "nao", "sem", "nie", "bez", "inte", "utan", "ikke", "uden", "uten", "не", "без",
 })  # fmt: skip
+_MACHINE = "laser"
+"""Written together with what it does: "lasercut", "Lasergravur"."""
 _NO = re.compile(r"\bno\b(?![.°\s]*\d)", re.IGNORECASE)
 """No, but not in "No. 5"."""
+_WIDE_NO = re.compile("[不勿禁]|ない")
 _WIDE_SCRIPT = re.compile(r"[\u3040-\u30ff\u4e00-\u9fff]")
 
 
@@ -145,11 +155,12 @@ def word_of(name: str) -> Word | None:
             text = text.replace(f" {phrase} ", " ")
     tokens = text.split()
     table = _single_words()
-    found |= {table[token] for token in tokens if token in table}
+    known = (token if token in table else token.removeprefix(_MACHINE) for token in tokens)
+    found |= {table[token] for token in known if token in table}
     found |= {said for token, said in _wide_words() if token in plain}
     if len(found) != 1:
         return None
-    denied = not _NEGATIONS.isdisjoint(tokens) or _NO.search(name) is not None
+    denied = not _NEGATIONS.isdisjoint(tokens) or any(no.search(name) for no in (_NO, _WIDE_NO))
     (said,) = found
     return Word(said=said, name=name, denied=denied)
 

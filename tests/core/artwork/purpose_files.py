@@ -556,4 +556,60 @@ FILES = (
         expected="cfff",
         why="Wide strokes inside a piece are areas.",
     ),
+    File(
+        name="room number of two digits",
+        body=PLATE
+        + line("M30 50v-14l-3 2v-2l4-3h1v17z")
+        + line("M40 35a5 5 0 0 1 8 4l-5 8h5v3h-9v-3l6-9a2 2 0 0 0-3-1z"),
+        expected="c??",
+        why="Two hairline digits are lettering, not openings.",
+    ),
+    File(
+        name="room number of one digit",
+        body=PLATE + line("M50 30h12v3l-6 17h-3l5-16h-8z"),
+        expected="c?",
+        why="One form of the size of a letter may be a letter.",
+    ),
+    File(
+        name="the same letter in a row",
+        body=PLATE + "".join(line(f"M{20 + 7 * i} 40v-8h5v2h-3v1h3v2h-3v3z") for i in range(6)),
+        expected="c" + "?" * 6,
+        why="A row of one odd form may be letters or a border of openings.",
+    ),
+    File(
+        name="two keyholes far apart",
+        body=PLATE + "".join(line(f"M{x} 14a3 3 0 1 1 2 0v5h-2z") for x in (20, 98)),
+        expected="ccc",
+        why="The same odd opening at both ends hangs the plate on screws.",
+    ),
+    File(
+        name="letter with its counter as another path",
+        body=PLATE + line("M40 65L55 20H65L80 65H70L60 45L50 65z") + line("M56 38L60 26L64 38z"),
+        expected="c??",
+        why="An outline in an opening would fall out with it: a letter's counter, or a part inside a hole.",
+    ),
+    File(
+        name="plate drawn as four lines",
+        body=line("M5 5H115") + line("M115 5V75") + line("M115 75H5") + line("M5 75V5"),
+        expected="????",
+        why="Loose lines that make an outline: to join and cut, or to score? It has to be asked.",
+    ),
+    File(
+        name="plate whose outline misses its start",
+        body=line("M5 5H115V75H5V5.3"),
+        expected="?",
+        why="A gap of 0.3 mm is a slip: the outline of the plate has to be asked about.",
+    ),
+    File(
+        name="four lines inside a plate",
+        body=PLATE + line("M15 15H105") + line("M105 15V65") + line("M105 65H15") + line("M15 65V15"),
+        expected="cssss",
+        why="Open lines inside a plate mark, whatever they go round.",
+    ),
+    File(
+        name="group of lettering called opening hours",
+        body=PLATE + group("Opening hours", LETTERS),
+        expected="c????",
+        why="The name says what is written there, not that it is an opening.",
+    ),
 )

@@ -103,7 +103,8 @@ def test_lines_and_arcs_stay_lines_and_arcs():
 
 def test_a_part_inside_a_hole_is_a_part():
     nested = "".join(line(f'<rect x="{a}" y="{a}" width="{90 - 2 * a}" height="{90 - 2 * a}"/>') for a in (5, 15, 25))
-    widths = sorted(region_of(path).bounds[2] - region_of(path).bounds[0] for path in cuts(prepare(job_of(nested))))
+    plan = prepare(job_of(f'<g id="cut">{nested}</g>'))
+    widths = sorted(region_of(path).bounds[2] - region_of(path).bounds[0] for path in cuts(plan))
     assert widths == pytest.approx([40 + KERF, 60 - KERF, 80 + KERF], abs=1e-6)
 
 
