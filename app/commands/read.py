@@ -9,6 +9,7 @@ import shapely
 
 from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
+from core.artwork.checkup.checkup import check_drawing
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
 from core.artwork.painting import drawing_regions, painting_findings
@@ -64,7 +65,8 @@ def file_data(path: Path, drawing: Drawing, *, regions: bool) -> dict[str, Any]:
     drawing = separated(drawing, line_width_mm=options.line_width_mm)
     sorted_shapes = sort_shapes(drawing, options)
     painted = drawing_regions(drawing)
-    findings = (*drawing.findings, *painting_findings(drawing))
+    checked = check_drawing(drawing, cleared_width_mm=0.0, kerf_mm=STARTING_STOCKS[0].kerf_mm)
+    findings = (*drawing.findings, *painting_findings(drawing), *checked)
     data: dict[str, Any] = {
         "file": str(path),
         "width_mm": drawing.width_mm,

@@ -43,6 +43,7 @@ class Shape:
     paint); it then replaces fill and stroke regions. ``kind`` is the source's own word (path, circle, LINE, ...).
     ``names``: what the layers and groups it lies in are called, outermost first, then its own classes and title.
     ``source_id``: its id in the file. ``zero_width``: its stroke has width 0 where the format paints nothing then.
+    ``drawn_solid``: the file dashes it, in a pattern that is not followed.
     """
 
     id: str
@@ -59,6 +60,12 @@ class Shape:
     source_id: str = ""
     is_text: bool = False
     zero_width: bool = False
+    drawn_solid: bool = False
+
+    @property
+    def is_dashed(self) -> bool:
+        """Whether its line is dashed in the file."""
+        return self.drawn_solid or (self.stroke is not None and bool(self.stroke.dashes))
 
     @property
     def look(self) -> tuple[str, str | None, str | None, float | None]:

@@ -67,7 +67,7 @@ def open_lines(drawing: Drawing) -> OpenLines:
     groups: list[int] = []
     for i in thin_lines(drawing):
         shape = drawing.shapes[i]
-        if shape.clip is not None or (shape.stroke and shape.stroke.dashes) or closed_subpaths(shape.path).any():
+        if shape.clip is not None or shape.is_dashed or closed_subpaths(shape.path).any():
             continue
         paths.append(shape.path)
         shapes += [i] * len(shape.path.starts)

@@ -274,7 +274,9 @@ def _units(pieces: _Pieces, *, chained: bool) -> tuple[Path, _Units]:
     """Loose open subpaths of equal layer and colour chained, if wanted; all else a unit a piece."""
     piece_of, path = pieces.piece_of, pieces.path
     groups: dict[object, int] = {}
-    group_of_look = np.array([groups.setdefault((k.layer, k.colour, k.clip), len(groups)) for k in pieces.looks])
+    group_of_look = np.array(
+        [groups.setdefault((k.layer, k.colour, k.clip, k.dashed), len(groups)) for k in pieces.looks]
+    )
     loose = np.array([look.loose and chained for look in pieces.looks])[pieces.look_of][piece_of] & ~path.closed
     sources = np.flatnonzero(loose)
     chains = chain(
@@ -376,6 +378,7 @@ def _shapes(path: Path, units: _Units, to_page: Affine, progress: Progress) -> t
                 names=(look.layer,),
                 source_id=handle,
                 is_text=units.kinds[i] in LETTERING,
+                drawn_solid=look.dashed,
             )
         )
     return tuple(shapes)

@@ -62,6 +62,6 @@ def _cut(shape: Shape, words: tuple[Word, ...], called: str, *, is_area: bool) -
         return ask(f"{called}, but is a filled area: to cut along its outline, or to fill?")
     if shape.is_text:
         return ask(f"{called}, but is lettering: to cut the letters out, or to score them?")
-    if shape.stroke is not None and shape.stroke.dashes:
+    if shape.is_dashed:
         return ask(f"{called}, but is dashed: to cut the dashes, the whole line, or to score?")
     return Verdict("cut", f"{called}: a line to cut.")

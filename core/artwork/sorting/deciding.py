@@ -105,7 +105,7 @@ def _outlines(drawing: Drawing, verdicts: list[Verdict | None], options: SortOpt
 
 def _goes_round(shape: Shape) -> bool:
     """Whether it is a whole closed line."""
-    whole = shape.stroke is not None and not shape.stroke.dashes and shape.clip is None and not shape.is_text
+    whole = shape.stroke is not None and not shape.is_dashed and shape.clip is None and not shape.is_text
     return whole and bool(closed_subpaths(shape.path).all())
 
 
@@ -121,8 +121,7 @@ def _from_ends(shape: Shape, *, is_edge: bool) -> Verdict | None:
         return ask(f"Lettering drawn as a {line}: to score, to fill the letters, or to cut them out?")
     if not closed.all():
         return ask("It has closed and open parts: to cut or to score?")
-    assert shape.stroke is not None
-    if shape.stroke.dashes:
+    if shape.is_dashed:
         return Verdict("score", f"A dashed {line}: it does not come free.")
     if shape.clip is not None and not shapely.covers(shape.clip, _around(shape)):
         return Verdict("score", f"A {line}, cut open by its clip.")

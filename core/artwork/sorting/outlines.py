@@ -111,7 +111,7 @@ class _Deciding:
         self._marking_colours = {
             _colour(shape)
             for shape in drawing.shapes
-            if shape.stroke is not None and shape.fill is None and (shape.stroke.dashes or _is_open(shape))
+            if shape.stroke is not None and shape.fill is None and (shape.is_dashed or _is_open(shape))
         }
         self._outermost = [n for n in range(len(self._shapes)) if self._is_outermost(n)]
         holds_some = any(n in outlines.holds_fill | outlines.holds for n in self._outermost)

@@ -147,10 +147,15 @@ def _draw_shape(bench: Workbench, node: Node, here: Context, sink: Sink) -> list
     """Draw a basic shape; its markers are still to be visited."""
     style = here.style
 
+    faults: list[str] = []
+
     def complain(code: str, what: str) -> None:
+        faults.append(code)
         bench.findings.add(code, f"{node.name_for_people()} {what}.", place_mm=_place(here.matrix))
 
     path = bench.outlines.path(node, style, here.viewport, complain)
+    if not len(path) and faults:
+        bench.unread.append(node)
     if not len(path) or not (style.visible or here.measuring):
         return []
     draw_path(bench, node, path, here, sink)

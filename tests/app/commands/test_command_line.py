@@ -49,7 +49,12 @@ def report_of(capsys, *words):
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.name)
 def test_every_sample_is_prepared(sample, tmp_path, capsys):
     svg, dxf, job, report_file = (tmp_path / name for name in ("out.svg", "out.dxf", "out.tain", "report.json"))
-    code, out, err = run(capsys, "prepare", sample, "-o", svg, "-o", dxf, "-o", job, "--report", report_file)
+    words = ("prepare", sample, "-o", svg, "-o", dxf, "-o", job, "--report", report_file)
+    if sample.name.startswith("faulty"):  # its outline misses its start: that has to be said before it is burned
+        code, _, err = run(capsys, *words)
+        assert code == 1 and "An open line whose ends nearly meet" in err and not svg.exists()
+        words = (*words, "--put", "id:outline=score", "--force")
+    code, out, err = run(capsys, *words)
     assert code == 0, err
     assert "wrote" in out
     report = json.loads(report_file.read_text())
@@ -345,3 +350,13 @@ def test_nothing_cut_and_nothing_filled_are_findings(tmp_path, capsys):
     art.write_bytes(PLATE.replace(b"<path", b"<!--").replace(b'z"/>', b"-->"))
     report = report_of(capsys, "prepare", art, "-o", tmp_path / "b.svg")
     assert "nothing-filled" in [finding["code"] for finding in report["findings"]]
+
+
+def test_reading_asks_for_the_size_and_names_open_outlines(tmp_path, capsys):
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="595.28" height="841.89" viewBox="0 0 595.28 841.89">'
+    line = '<path d="M10 10H200V90H10V10.5" fill="none" stroke="#000" stroke-width=".2"/>'
+    (tmp_path / "page.svg").write_text(f"{head}{line}</svg>")
+    code, out, _ = run(capsys, "read", tmp_path / "page.svg")
+    assert code == 0
+    assert "210 x 297 mm instead of the 157.5 x 222.75 mm" in out
+    assert "its ends miss each other by 0.13 mm" in out

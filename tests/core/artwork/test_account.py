@@ -118,3 +118,8 @@ def test_a_group_behind_a_mask_made_by_a_filter_is_drawn_or_named():
 def test_a_line_drawn_twice_is_dropped_once():
     line = '<line x1="10" y1="10" x2="40" y2="10" stroke="#000" stroke-width=".1"/>'
     assert counts(line + line) == {"scored": 1, "dropped": 1}
+
+
+def test_what_is_written_wrongly_is_not_readable_rather_than_left_out():
+    body = '<path d="nonsense" stroke="#000"/><rect width="-3" height="4"/><circle r="0"/><circle r="3" opacity="0"/>'
+    assert counts(body) == {"unreadable": 2, "left_out": 2}

@@ -9,9 +9,10 @@ import pytest
 import shapely
 from ezdxf.xclip import XClip
 
-from core.artwork.drawing import Drawing, ReadOptions
+from core.artwork.drawing import Drawing, ReadOptions, SortOptions
 from core.artwork.dxf import read_dxf
 from core.artwork.painting import painted_region
+from core.artwork.sorting import sort_shapes
 from core.errors import UnitsUnknownError, UnreadableError
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import ARC, CUBIC
@@ -642,3 +643,16 @@ def test_a_recovered_file_says_what_was_wrong() -> None:
     drawing = read_dxf(data, ReadOptions())
     assert [shape.kind for shape in drawing.shapes] == ["LINE"]
     assert "dxf-bad-entity" in codes(drawing)  # the circle alone is lost, and named: no number is guessed
+
+
+def test_a_dashed_outline_does_not_come_free() -> None:
+    def build(d: Any, m: Any) -> None:
+        d.linetypes.add("DASH", pattern=[1.0, 0.5, -0.5])
+        m.add_lwpolyline([(0, 0), (80, 0), (80, 50), (0, 50)], close=True)
+        m.add_lwpolyline([(20, 10), (40, 10), (40, 40), (20, 40)], close=True, dxfattribs={"linetype": "DASH"})
+        m.add_line((50, 10), (60, 10), dxfattribs={"linetype": "DASH"})
+        m.add_line((60, 10), (60, 20))
+
+    drawing = drawn(build)
+    assert [shape.is_dashed for shape in drawing.shapes] == [False, True, True, False]
+    assert [one.purpose for one in sort_shapes(drawing, SortOptions())] == ["cut", "score", "score", "score"]
