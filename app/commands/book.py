@@ -16,6 +16,7 @@ from core.burning.coupon_reading import (
     FILL_LOOKS,
     CouponReading,
     GapSeen,
+    PairSeen,
     PatchSeen,
     WidthSeen,
 )
@@ -232,6 +233,13 @@ def _add_read(parser: argparse.ArgumentParser) -> None:
         metavar="A1=1.65",
         help="gap that the strips of a patch leave when they are pushed together, mm",
     )
+    parser.add_argument(
+        "--pair",
+        action="append",
+        default=[],
+        metavar="A1=2/-1",
+        help="which pair of a comb lines up, counted from its long line; both rows where there are two",
+    )
     parser.add_argument("--photo", action="append", default=[], help="path of a photo")
     parser.add_argument("--note", default="")
     parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
@@ -246,6 +254,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         patches=tuple(_patch_seen(text) for text in arguments.patch),
         widths=tuple(_width_seen(text) for text in arguments.width),
         gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
+        pairs=tuple(_pair_seen(text) for text in arguments.pair),
         photos=photos(arguments.photo),
         note=arguments.note,
     )
@@ -285,6 +294,15 @@ def _width_seen(text: str) -> WidthSeen:
         return WidthSeen(label=match.group(1), width_mm=float(match.group(2)))  # type: ignore[union-attr]
     except (AttributeError, ValueError):
         raise UnreadableError(f"“{text}” is no line width.", hint="Write A3=0.041 (mm).") from None
+
+
+def _pair_seen(text: str) -> PairSeen:
+    number = r"[+-]?\d+(?:\.\d+)?"
+    match = re.fullmatch(rf"\s*(\w+)\s*=\s*({number})\s*(?:/\s*({number})\s*)?", text.replace(",", "."))
+    if match is None:
+        raise UnreadableError(f"“{text}” is no pair.", hint="Write A1=2, or A1=2/-1 for two rows.")
+    label, first, second = match.groups()
+    return PairSeen(label=label, pair=float(first), second=None if second is None else float(second))
 
 
 def _add_done(parser: argparse.ArgumentParser) -> None:

@@ -22,6 +22,8 @@ KIND_NAMES: dict[CouponKind, str] = {
     "passes": "Passes",
     "focus-ladder": "Focus ladder",
     "kerf-strips": "Kerf strips",
+    "both-way-comb": "Both-way comb",
+    "beam-delay": "Beam delay",
 }
 SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
 

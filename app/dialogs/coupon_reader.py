@@ -29,11 +29,12 @@ from core.burning.coupon_reading import (
     CouponReading,
     GapSeen,
     Learned,
+    PairSeen,
     PatchSeen,
     WidthSeen,
     read_coupon,
 )
-from core.burning.coupons import Coupon, Patch
+from core.burning.coupons import COMBS, Coupon, Patch
 from core.errors import TainError, UnreadableError
 from core.units import MM_PER_INCH
 
@@ -104,8 +105,9 @@ class CouponReader(QDialog):
             for label, edit in self.gaps.items()
             for gap_mm in _widths(label, edit.text(), inches=self._inches)[:1]
         )
+        pairs = tuple(_pair(label, edit.text()) for label, edit in self.pairs.items() if edit.text().strip())
         return CouponReading(
-            code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths, gaps=gaps
+            code=self.coupon.code, read=date.today().isoformat(), patches=patches, widths=widths, gaps=gaps, pairs=pairs
         )
 
     def _show(self, coupon: Coupon) -> None:
@@ -114,6 +116,8 @@ class CouponReader(QDialog):
         self.looks: dict[str, ChoiceField] = {}
         self.widths: dict[str, QLineEdit] = {}
         self.gaps: dict[str, QLineEdit] = {}
+        self.pairs: dict[str, QLineEdit] = {}
+        two_rows = coupon.kind == "both-way-comb"
         by_width = coupon.kind in ("line-widths", "focus-ladder")
         self._how.setText(
             f"Type the widths of each patch's lines in {'inches' if self._inches else 'mm'} as seen through a loupe, "
@@ -122,6 +126,9 @@ class CouponReader(QDialog):
             else "Push the strips together and type the gap they leave, in "
             f"{'inches' if self._inches else 'mm'}, measured once."
             if coupon.kind == "kerf-strips"
+            else "Type which pair has its line midway in the gap, counted from the long line: to the right above zero, "
+            f"to the left below it, 1.5 between two{'; the upper row, then the lower one' if two_rows else ''}."
+            if coupon.kind in COMBS
             else "Click the patches that came out clean (or through), again for another look; or choose beside them."
         )
         content = QWidget()
@@ -144,6 +151,13 @@ class CouponReader(QDialog):
             gap.textChanged.connect(lambda text: self._work_out())
             self.gaps[patch.label] = gap
             return gap
+        if patch.comb_step_mm:
+            pair = QLineEdit()
+            pair.setAccessibleName(f"Pairs of {name}")
+            pair.textChanged.connect(lambda text: self._work_out())
+            pair.returnPressed.connect(self.focusNextChild)
+            self.pairs[patch.label] = pair
+            return pair
         if by_width:
             edit = QLineEdit()
             edit.setAccessibleName(f"Widths of {name}, {'in' if self._inches else 'mm'}")
@@ -159,8 +173,9 @@ class CouponReader(QDialog):
         return choice
 
     def _clicked(self, label: str) -> None:
-        if label in self.widths or label in self.gaps:
-            (self.widths.get(label) or self.gaps[label]).setFocus()
+        typed = {**self.widths, **self.gaps, **self.pairs}
+        if label in typed:
+            typed[label].setFocus()
         else:
             choice = self.looks[label]
             choice.setCurrentIndex((choice.currentIndex() + 1) % choice.count())
@@ -171,6 +186,7 @@ class CouponReader(QDialog):
         typed = {label: len(_words(edit.text())) for label, edit in self.widths.items()}
         seen |= {label: count_text(count, "line", "lines") for label, count in typed.items() if count}
         seen |= {label: "gap" for label, edit in self.gaps.items() if edit.text().strip()}
+        seen |= {label: "pair" for label, edit in self.pairs.items() if edit.text().strip()}
         self.picture.show_coupon(self.coupon, seen)
         self.learned = None
         if not seen:
@@ -200,6 +216,18 @@ def _chosen(choice: ChoiceField, patch: Patch):  # type: ignore[no-untyped-def] 
 
 def _words(text: str) -> list[str]:
     return [word for word in re.split(r"[\s;]+", text) if word]
+
+
+def _pair(label: str, text: str) -> PairSeen:
+    """The pairs typed: one, or those of two rows. Raises UnreadableError."""
+    try:
+        first, *rest = [float(word.replace(",", ".").replace("\u2212", "-")) for word in _words(text)]
+        (second,) = rest or (None,)
+    except ValueError:
+        raise UnreadableError(
+            f"Patch {label}: “{text.strip()}” tells no pair.", hint="Write 2, or 2 -1 for two rows."
+        ) from None
+    return PairSeen(label=label, pair=first, second=second)
 
 
 def _widths(label: str, text: str, *, inches: bool) -> list[float]:

@@ -43,6 +43,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "film_front": ("Film on the front", ""),
     "flaws": ("Flaws", ""),
     "gaps": ("Gaps of strips", ""),
+    "pairs": ("Pairs of combs", ""),
     "full": ("Full sheet", ""),
     "handwork_per_h": ("Handwork, for an hour", ""),
     "joint": ("Joint", ""),
@@ -196,6 +197,10 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         return size_text(width_mm, height_mm, inches=inches)
     if name == "gaps":
         return ", ".join(f"{one.label} {figure_text('width_mm', one.gap_mm, inches=inches)}" for one in values)
+    if name == "pairs":
+        return ", ".join(
+            f"{one.label} {one.pair:g}{'' if one.second is None else f' and {one.second:g}'}" for one in values
+        )
     if name == "widths":
         return ", ".join(f"{one.label} {figure_text('width_mm', one.width_mm, inches=inches)}" for one in values)
     if name == "caution_codes":

@@ -21,6 +21,8 @@ def learned_lines(learned: Learned) -> list[str]:
         ("Kerf", learned.kerf_mm, "mm"),
         ("Best focus above the height taken for 0", learned.focus_offset_mm, "mm"),
         ("Beam quality M²", learned.beam_quality_m2, ""),
+        ("Beam delay", learned.beam_delay_ms, "ms"),
+        ("Both-way offset", learned.both_way_offset_mm, "mm"),
     )
     lines = [f"{name} {estimate_text(one, unit)}" for name, one, unit in figures if one]
     for name, recipe, fill in (("Fill", learned.fill, True), ("Cut", learned.cut, False)):

@@ -20,6 +20,7 @@ from core.burning.coupons import Coupon, Patch
 from core.burning.focus_fit import fit_focus
 from core.burning.learning import LineSeen, LookSeen, Posterior, Seen, learn
 from core.burning.machines import Machine
+from core.burning.row_combs import PAIRS, RowShift, fit_row_shifts
 from core.burning.unknowns import FIGURES, LEARNED, beliefs_of, from_scale, slope_at, with_figure
 from core.errors import UnreadableError
 from core.sheet.recipes import Origin, Recipe
@@ -63,6 +64,18 @@ class GapSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PairSeen:
+    """Which pair of a comb lines up, counted from its long line, to the right above zero; halves are between two.
+
+    second: that of the row below, where the patch has two.
+    """
+
+    label: str
+    pair: float
+    second: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CouponReading:
     """What was seen on a coupon. ``read``: ISO date; ``photos``: paths."""
 
@@ -71,6 +84,7 @@ class CouponReading:
     patches: tuple[PatchSeen, ...] = ()
     widths: tuple[WidthSeen, ...] = ()
     gaps: tuple[GapSeen, ...] = field(default=(), metadata={"omit_default": True})
+    pairs: tuple[PairSeen, ...] = field(default=(), metadata={"omit_default": True})
     photos: tuple[str, ...] = ()
     note: str = ""
 
@@ -114,6 +128,8 @@ class Learned:
     kerf_mm: Estimate | None = None
     focus_offset_mm: Estimate | None = None
     beam_quality_m2: Estimate | None = None
+    beam_delay_ms: Estimate | None = None
+    both_way_offset_mm: Estimate | None = None
     together: tuple[tuple[str, str, float], ...] = ()
     machine: str = ""
     fit: ThresholdFit | None = None
@@ -130,8 +146,10 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
     Raises UnreadableError when nothing was read, a look is none of its patch or one of two, or line widths can't be
     fitted; JobError for unknown patches.
     """
-    if not (reading.patches or reading.widths or reading.gaps):
-        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths or a gap.")
+    if not (reading.patches or reading.widths or reading.gaps or reading.pairs):
+        raise UnreadableError("Nothing was read.", hint="Mark patches, or give line widths, a gap or pairs.")
+    if reading.pairs:
+        return _read_combs(coupon, reading)
     if coupon.kind == "focus-ladder" and reading.widths:
         return _read_ladder(coupon, reading)
     fit = _fit_of_widths(coupon, reading.widths) if reading.widths else None
@@ -167,6 +185,43 @@ def _read_ladder(coupon: Coupon, reading: CouponReading) -> Learned:
         focus_offset_mm=fit.offset_mm, beam_quality_m2=quality, machine=coupon.machine.name, findings=fit.findings
     )
     return _with_figures(learned, focused, evidence_of(focused, (), reading.widths))
+
+
+def _read_combs(coupon: Coupon, reading: CouponReading) -> Learned:
+    """Beam delay and the offset between directions. Raises UnreadableError for pairs that a comb does not have."""
+    shifts: list[RowShift] = []
+    along = -1 if coupon.read_from == "front" and coupon.turn == "sideways" else 1  # the bed's x in the frame read in
+    upper_first = not (coupon.read_from == "front" and coupon.turn == "endways")
+    for seen in reading.pairs:
+        patch = coupon.patch(seen.label)
+        pairs = [seen.pair] if seen.second is None else [seen.pair, seen.second]
+        rows = round(patch.height_mm / patch.recipe.pitch_mm)
+        if not patch.comb_step_mm or len(pairs) != rows:
+            asked = {0: "has no comb", 1: "has one row, so one pair"}.get(
+                rows if patch.comb_step_mm else 0, "has two rows, so two pairs"
+            )
+            raise UnreadableError(f"Patch {patch.label} {asked}.", hint="Give A1=2 for one row, A1=2/-3 for two.")
+        for row, pair in enumerate(pairs):
+            if not abs(pair) <= PAIRS // 2 + 0.5:
+                raise UnreadableError(
+                    f"Patch {patch.label} has no pair {pair:g}.", hint=f"They go from {-(PAIRS // 2)} to {PAIRS // 2}."
+                )
+            shifts.append(
+                RowShift(
+                    label=patch.label,
+                    speed_mm_s=patch.recipe.speed_mm_s,
+                    shift_mm=-along * pair * patch.comb_step_mm,
+                    step_mm=patch.comb_step_mm,
+                    second=rows == 2 and (row == 1) == upper_first,
+                )
+            )
+    fit = fit_row_shifts(shifts)
+    return Learned(
+        beam_delay_ms=fit.beam_delay_ms,
+        both_way_offset_mm=fit.both_way_offset_mm,
+        machine=coupon.machine.name,
+        findings=fit.findings,
+    )
 
 
 def _kerf(coupon: Coupon, gaps: Sequence[GapSeen]) -> Estimate:
@@ -300,7 +355,7 @@ def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str,
             stock = with_figure(stock, name, estimate.value, _measured(estimate, note, date))
     if learned.kerf_mm is not None:
         stock = with_figure(stock, "kerf_mm", learned.kerf_mm.value, _measured(learned.kerf_mm, note, date))
-    for name in ("focus_offset_mm", "beam_quality_m2"):
+    for name in ("focus_offset_mm", "beam_quality_m2", "beam_delay_ms", "both_way_offset_mm"):
         if (figure := getattr(learned, name)) is not None:
             machine = with_figure(machine, name, figure.value, _measured(figure, note, date))
     if learned.together:

@@ -20,6 +20,7 @@ from core.burning.beam import (
 )
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
+from core.burning.row_combs import BOTH_WAY_STEP_MM, DELAY_STEP_MM
 from core.burning.score_letters import text_width_mm
 from core.errors import JobError
 from core.purposes import Purpose
@@ -29,8 +30,9 @@ from core.sheet.stock import Stock
 from core.units import MM_PER_INCH, pitch_mm_from_lpi
 
 CouponKind = Literal[
-    "pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles", "passes", "focus-ladder", "kerf-strips"
-]
+    "pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles", "passes", "focus-ladder", "kerf-strips",
+    "both-way-comb", "beam-delay",
+]  # fmt: skip
 Side = Literal["front", "back"]
 
 COUPON_KINDS: dict[CouponKind, str] = {
@@ -42,7 +44,10 @@ COUPON_KINDS: dict[CouponKind, str] = {
     "passes": "Fills burned once, twice and four times at several powers: how do passes add up in coat and sheet?",
     "focus-ladder": "Single lines at several heights and two powers: their widths give best focus and Rayleigh range.",
     "kerf-strips": "Strips cut side by side: pushed together, the gap they leave, measured once, gives the kerf.",
+    "both-way-comb": "Two rows against a fixed comb at several speeds: which pairs line up gives offset and delay.",
+    "beam-delay": "Single rows against a fixed comb at several speeds: which pairs line up gives the beam's delay.",
 }
+COMBS: tuple[CouponKind, ...] = ("both-way-comb", "beam-delay")
 
 MARGIN_MM = 2.5
 GAP_MM = 2.0
@@ -56,6 +61,8 @@ LEAST_PATCH_MM: dict[CouponKind, tuple[float, float]] = {
     "passes": (6.0, 5.0),
     "focus-ladder": (8.0, 4.0),
     "kerf-strips": (20.0, 8.0),
+    "both-way-comb": (22.0, 2.0),
+    "beam-delay": (22.0, 1.0),
 }
 """Less can't be judged by eye, or held."""
 MOST_PATCH_MM = 20.0
@@ -66,6 +73,8 @@ SQUARE_MM = 12.0
 """Side of a cut ladder's squares at most."""
 _STRIPS_MM = (60.0, 20.0)
 """The rectangle of the kerf strips at most."""
+_COMB_MM = 66.0
+"""A comb's length at most."""
 LINES_EACH = 4
 LINE_DISTANCE_MM = 1.0
 _CAPTIONS_MEAN: dict[CouponKind, str] = {
@@ -73,6 +82,8 @@ _CAPTIONS_MEAN: dict[CouponKind, str] = {
     "two-angles": " (LPI, angle)",
     "passes": " (passes x %)",
     "focus-ladder": " (mm / %)",
+    "both-way-comb": " (mm/s)",
+    "beam-delay": " (mm/s)",
 }
 _CODE_LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 
@@ -81,7 +92,8 @@ _CODE_LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 class Patch:
     """One patch: where it lies in the frame the coupon is read in, what is burned, what is expected.
 
-    label: "B3"; caption: what stands under it. strips: into how many a cut patch is parted. expected: the look that is
+    label: "B3"; caption: what stands under it. strips: into how many a cut patch is parted. comb_step_mm: by how much
+    the gaps of a comb lie further from their lines from pair to pair; 0: no comb. expected: the look that is
     foretold, in words; verdict: of the fill's dose model, empty for cuts and single lines.
     """
 
@@ -92,6 +104,7 @@ class Patch:
     expected: str
     verdict: str = ""
     strips: int = field(default=1, metadata={"omit_default": True})
+    comb_step_mm: float = field(default=0.0, metadata={"omit_default": True})
     x_mm: float = 0.0
     y_mm: float = 0.0
     width_mm: float = 0.0
@@ -215,6 +228,8 @@ def _tables(kind: CouponKind, stock: Stock, machine: Machine, recipe: Recipe | N
         return [_angle_table(fill, machine, stock, count) for count in (5, 4, 3, 2)]
     if kind == "passes":
         return [_passes_table(fill, machine, stock, count) for count in (5, 4, 3)]
+    if kind in COMBS:
+        return [_comb_table(kind, fill, machine, stock, count) for count in (5, 4, 3)]
     if kind == "focus-ladder":
         return [_focus_table(fill, machine, stock, count) for count in (9, 7, 5)]
     return [_speed_power_table(fill, machine, stock, rows, columns) for rows, columns in _GRIDS]
@@ -338,6 +353,33 @@ def _focus_table(fill: Recipe, machine: Machine, stock: Stock, count: int) -> Ta
     return rows
 
 
+def _comb_table(kind: CouponKind, fill: Recipe, machine: Machine, stock: Stock, count: int) -> Table:
+    """Speeds down, each at the power at which its bars end where they are drawn, or all there is."""
+    step = BOTH_WAY_STEP_MM if kind == "both-way-comb" else DELAY_STEP_MM
+    fastest = machine.max_speed_mm_s
+    table: Table = []
+    for speed in sorted({float(round(fastest * (k + 1) / count)) or fastest for k in range(count)}, reverse=True):
+        threshold_w = threshold_power_w(
+            clearing_dose_j_mm2=stock.clearing_dose_j_mm2, speed_mm_s=speed, spot_mm=spot_at_coat_mm(fill, machine)
+        )
+        watts = min(2.0 * threshold_w, power_w(machine, 100.0))
+        if watts < REACH * threshold_w:  # bares too little to be looked at
+            continue
+        power = min(100.0, max(0.5, round(2 * power_pct_for(machine, watts)) / 2))
+        recipe = replace(
+            fill, speed_mm_s=speed, power_pct=power, passes=1, pitch_mm=LINE_DISTANCE_MM, scan_angle_deg=0.0,
+            edge_inset_mm=0.0, edges="as drawn",
+        )  # fmt: skip
+        rows = "which pair of each row" if kind == "both-way-comb" else "which pair"
+        looks = f"{rows} has its line midway in the gap? Count from the long line, to the left below zero"
+        caption = f"{speed:.4g} mm/s"
+        patch = Patch(label="", caption=caption, purpose="fill", recipe=recipe, expected=looks, comb_step_mm=step)
+        table.append([patch])
+    if len(table) < 2:
+        raise JobError("This machine is too weak to bare lines at its speeds.", hint="Try a stock that needs less.")
+    return table
+
+
 def _line_patch(recipe: Recipe, caption: str, machine: Machine, stock: Stock) -> Patch:
     width = cleared_width_mm(recipe, machine, stock)
     looks = f"lines {width:.3f} mm wide" if width else "nothing bared"
@@ -405,13 +447,15 @@ def _laid_out(
     if best is None:
         return None
     rows = best[1]
-    most = _STRIPS_MM[0] if kind == "kerf-strips" else MOST_PATCH_MM
+    most = _STRIPS_MM[0] if kind == "kerf-strips" else _COMB_MM if kind in COMBS else MOST_PATCH_MM
     cell, height = (min(side, most) for side in _patch_size(rows, width_mm, height_mm))
     width = cell
     if kind == "cut-ladder":
         width = height = min(cell, height, SQUARE_MM)
     if kind == "kerf-strips":
         width, height = min(cell, _STRIPS_MM[0]), min(height, _STRIPS_MM[1])
+    if kind in COMBS:
+        height = LEAST_PATCH_MM[kind][1]
     if kind in ("line-widths", "focus-ladder"):
         height = _lines_height(rows[0][0], height)
     return _placed(rows, _title(title, width_mm), cell, width, height)

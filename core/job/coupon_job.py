@@ -6,6 +6,7 @@ from xml.sax.saxutils import quoteattr
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
 from core.burning.coupons import Coupon, Patch
+from core.burning.row_combs import PAIRS, bars_of_comb, lines_of_comb
 from core.burning.score_letters import text_path
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.flattening import flatten
@@ -17,6 +18,7 @@ from core.sheet.recipes import Recipe
 
 LABELS = "labels"
 _GOLDEN_TURN = 0.618034
+_LONG_LINE_MM = 0.8
 
 
 def coupon_job(coupon: Coupon) -> Job:
@@ -48,9 +50,12 @@ def coupon_artwork(coupon: Coupon) -> ArtworkSource:
     for patch in coupon.patches:
         paint = _paint(colour_of[_layer_of(coupon, patch)], filled=patch.purpose == "fill")
         lines.append(f'<path id="{_patch_id(patch)}" {paint} d="{_rectangle(patch, to_front)}"/>')
+    ticks = " ".join(_comb_lines(patch, to_front) for patch in coupon.patches if patch.comb_step_mm)
     text = joined([text_path(label.text, height_mm=label.height_mm, matrix=(1.0, 0.0, 0.0, 1.0, label.x_mm, label.y_mm))
                    for label in coupon.labels])  # fmt: skip
-    lines.append(f'<path id="{LABELS}" {_paint(colour_of[LABELS], filled=False)} d="{_strokes(text, to_front)}"/>')
+    lines.append(
+        f'<path id="{LABELS}" {_paint(colour_of[LABELS], filled=False)} d="{_strokes(text, to_front)} {ticks}"/>'
+    )
     lines.append("</svg>")
     return ArtworkSource(name=f"coupon-{coupon.code}.svg", data="\n".join(lines).encode())
 
@@ -108,9 +113,25 @@ def _paint(colour: str, *, filled: bool) -> str:
 
 
 def _rectangle(patch: Patch, matrix: Affine) -> str:
-    x0, y0, x1, y1 = patch.x_mm, patch.y_mm, patch.x_mm + patch.width_mm, patch.y_mm + patch.height_mm
-    corners = [_mapped(matrix, *corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-    return " ".join(["M" + " L".join(corners) + " Z", *_partings(patch, matrix)])
+    y0, y1 = patch.y_mm, patch.y_mm + patch.height_mm
+    bars = [(patch.x_mm, patch.x_mm + patch.width_mm)]
+    if patch.comb_step_mm:
+        bars = list(bars_of_comb(patch.x_mm, patch.width_mm, patch.comb_step_mm))
+    drawn = []
+    for x0, x1 in bars:
+        corners = [_mapped(matrix, *corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        drawn.append("M" + " L".join(corners) + " Z")
+    return " ".join([*drawn, *_partings(patch, matrix)])
+
+
+def _comb_lines(patch: Patch, matrix: Affine) -> str:
+    """The scored lines in the gaps of a comb; that of the middle reaches above the rows."""
+    lines = []
+    for number, x in enumerate(lines_of_comb(patch.x_mm, patch.width_mm)):
+        above = _LONG_LINE_MM if number == PAIRS // 2 else 0.0
+        ends = (patch.y_mm - above, patch.y_mm + patch.height_mm)
+        lines.append(f"M{_mapped(matrix, x, ends[0])} L{_mapped(matrix, x, ends[1])}")
+    return " ".join(lines)
 
 
 def _partings(patch: Patch, matrix: Affine) -> list[str]:

@@ -93,6 +93,19 @@ def test_senseless_advice_is_refused(plate, tmp_path, capsys):
 # --- coupon ---------------------------------------------------------------------------------------------------------
 
 
+def test_a_comb_read_changes_the_machine(tmp_path, capsys):
+    done(capsys, "coupon", "both-way-comb", "-o", tmp_path / "c.svg", "--fit", "100x70")
+    with open_book() as book:
+        (entry,) = book.entries("coupon")
+    pairs = [f"--pair={patch.label}=0/0.5" for patch in entry.value.patches]
+    out = done(capsys, "book", "read", entry.name, *pairs, "--apply")
+    assert "Beam delay" in out and "Both-way offset" in out
+    with open_book() as book:
+        machine = book.find("machine", "CO2 flatbed 100 W").value
+    assert machine.both_way_offset_mm == pytest.approx(0.02) and machine.beam_delay_ms == pytest.approx(0, abs=1e-9)
+    assert "no pair" in told(capsys, 2, "book", "read", entry.name, "--pair", "A1=left")
+
+
 @pytest.mark.parametrize("kind", COUPON_KINDS)
 def test_a_coupon_is_written_kept_and_opens_again(kind, tmp_path, capsys):
     svg, dxf, job, looks = (tmp_path / name for name in ("c.svg", "c.dxf", "c.tain", "looks.svg"))

@@ -181,6 +181,28 @@ def test_too_few_widths_are_told_and_can_not_be_kept(with_coupon, dialogs, qtbot
         assert book.entries("reading") == ()
 
 
+def test_pairs_of_a_comb_are_typed_and_change_the_machine(with_coupon, dialogs, qtbot):
+    window, make = with_coupon
+    coupon = make("both-way-comb")
+
+    def fill_in(dialog):
+        assert "upper row" in dialog._how.text() and nameless(dialog) == []
+        first, *rest = dialog.pairs.values()
+        first.setText("2")
+        assert "two rows" in dialog.told.text() and not dialog.keep.isEnabled()
+        first.setText("x")
+        assert "tells no pair" in dialog.told.text()
+        for edit in (first, *rest):
+            edit.setText("0 0,5")
+        assert "Both-way offset" in dialog.told.text()
+        dialog.picture.clicked.emit(coupon.patches[0].label)
+        return True
+
+    read(window, dialogs, qtbot, fill_in)
+    with open_book() as book:
+        assert book.find("machine", coupon.machine.name).value.both_way_offset_mm == pytest.approx(0.02)
+
+
 def test_without_coupons_it_says_so(with_plate, dialogs, qtbot):
     dialogs.expect("tell")
     with_plate.menus.actions["read coupon"].trigger()

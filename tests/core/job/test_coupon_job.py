@@ -8,6 +8,7 @@ from shapely.geometry import box
 from core.burning.beam import fill_verdict
 from core.burning.coupons import COUPON_KINDS, make_coupon
 from core.burning.machines import CO2_FLATBED
+from core.burning.row_combs import bars_of_comb
 from core.geometry.flattening import flatten
 from core.job.coupon_job import LABELS, coupon_job
 from core.job.prepare import prepare
@@ -42,6 +43,9 @@ def test_each_patch_is_burned_where_it_is_drawn_with_its_own_recipe(kind):
         drawn = box(patch.x_mm, patch.y_mm, patch.x_mm + patch.width_mm, patch.y_mm + patch.height_mm)
         assert (layer.layer.purpose, layer.layer.recipe) == (patch.purpose, patch.recipe)
         if patch.purpose == "fill":
+            if patch.comb_step_mm:
+                bars = bars_of_comb(patch.x_mm, patch.width_mm, patch.comb_step_mm)
+                drawn = shapely.union_all([box(a, patch.y_mm, b, patch.y_mm + patch.height_mm) for a, b in bars])
             assert layer.region.symmetric_difference(drawn).area < 1e-3
             assert layer.verdict == fill_verdict(patch.recipe, CO2_FLATBED, MIRRORED_ACRYLIC_3)
         else:
