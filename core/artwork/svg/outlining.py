@@ -61,6 +61,7 @@ def draw_path(
         return
     in_mm = path.transformed(here.matrix)
     if not _within_reach(in_mm):
+        bench.unread.append(node)
         bench.findings.add(
             "out-of-range",
             f"{node.name_for_people()} reaches farther than any sheet (or is not finite) and was left out.",

@@ -123,3 +123,4 @@ def test_a_line_drawn_twice_is_dropped_once():
 def test_what_is_written_wrongly_is_not_readable_rather_than_left_out():
     body = '<path d="nonsense" stroke="#000"/><rect width="-3" height="4"/><circle r="0"/><circle r="3" opacity="0"/>'
     assert counts(body) == {"unreadable": 2, "left_out": 2}
+    assert counts('<path id="far" d="M0 0H1e8V9z"/><path d="M1e300 1L2 3V9"/>') == {"unreadable": 2}
