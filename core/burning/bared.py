@@ -67,6 +67,11 @@ class Baring(Protocol):
         """The strips between the rows."""
         ...
 
+    @property
+    def sigma_mm(self) -> float:
+        """Of the dose along a span past its end: a quarter of the spot."""
+        ...
+
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """Places across strips at which level edges of what is bared lie: (cluster, t)."""
         ...

@@ -16,17 +16,17 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.burning.bared import Baring, baring_for, reach_mm
-from core.burning.cluster_areas import cluster_areas
-from core.burning.coverage_map import MAX_PLACES, Bounds, CoverageGrid, Place, Stretches, Tally
+from core.burning.cluster_areas import cluster_areas, gap_areas
+from core.burning.coverage_map import MAX_PLACES, NO_STRETCHES, Bounds, CoverageGrid, Place, Stretches, Tally
 from core.burning.dose import CAREFUL_CLEARING_S, CAREFUL_SPILL_S, ClearingLine
 from core.burning.lost_features import Geometries, lost_places, polygons_of, thin_stretches, unhit_parts
+from core.burning.passages import Outlines, Passing, all_exact, outlines_of, passing
+from core.burning.sampled_strips import DOUBT_SIGMAS, Sample, sample_of
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, region_in_scan_frame
 from core.burning.strips import (
     MAX_REACH,
     Lattice,
-    clusters_of,
     pieces_in_band,
-    spans_in_band,
     strips_of_edges,
 )
 from core.errors import JobError
@@ -36,13 +36,16 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 MEMBERS_AT_ONCE = 150_000
+FINE_SPANS = 5_000
+"""From so many spans on, areas beside smooth outlines are read off a table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Coverage:
     """Predicted clearing of one fill. Places are in the bed frame.
 
-    doubt_mm2: how far left_over_mm2 or spill_mm2 may be off because dense texture was sampled; 0 for other artwork.
+    doubt_mm2: how far left_over_mm2 or spill_mm2 may be off because dense texture or very fine artwork
+    was sampled; 0 for other artwork.
 
     left_over_mm2: coat that stays inside the region; spill_mm2: coat removed outside it. lost_features: how many
     parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts). hairlines: how
@@ -95,11 +98,12 @@ def coverage(
     edges = region_edges(region_in_scan_frame(region_bed, rows.scan_angle_deg))
     tally = Tally(_bounds(edges, max(reach_mm(line, s) for s in (clearing_s, spill_s))), pitch_mm=rows.pitch_mm)
     sums = _Sums()
+    fine = outlines_of(edges, rows) if len(rows) >= FINE_SPANS else None
     if clearing_s == spill_s:
-        _count(edges, rows, line, clearing_s, _BOTH, tally, sums, part(progress, 0.0, 0.9))
+        _count(edges, rows, fine, line, clearing_s, _BOTH, tally, sums, part(progress, 0.0, 0.9))
     else:
-        _count(edges, rows, line, clearing_s, _CLEARING, tally, sums, part(progress, 0.0, 0.45))
-        _count(edges, rows, line, spill_s, _SPILL, tally, sums, part(progress, 0.45, 0.9))
+        _count(edges, rows, fine, line, clearing_s, _CLEARING, tally, sums, part(progress, 0.0, 0.45))
+        _count(edges, rows, fine, line, spill_s, _SPILL, tally, sums, part(progress, 0.45, 0.9))
     polygons = polygons_of(region_bed)
     width_mm = line.cleared_width_mm
     missed = unhit_parts(edges, rows.row_y_mm, len(polygons))
@@ -157,6 +161,7 @@ _CLEARING, _SPILL, _BOTH = (True, False), (False, True), (True, True)
 def _count(
     edges: RegionEdges,
     rows: ScanRows,
+    fine: Outlines | None,
     line: ClearingLine,
     s: float,
     wanted: tuple[bool, bool],
@@ -165,22 +170,29 @@ def _count(
     progress: Progress,
 ) -> None:
     """Add left-over coat, spill, or both, as they are with that S. Left-over coat brings the region's own area."""
-    for share, stretches, doubt_mm2 in _stretches(edges, rows, line, s):
-        progress(share, "coverage")
-        clearing, spill = wanted
-        nothing = np.zeros(len(stretches.y))
-        kept = Stretches(
-            y=stretches.y,
-            lo=stretches.lo,
-            hi=stretches.hi,
-            region=stretches.region if clearing else nothing,
-            left_over=stretches.left_over if clearing else nothing,
-            spill=stretches.spill if spill else nothing,
-        )
+    for done in _parts(edges, rows, line, s, wanted, fine):
+        progress(done.share, "coverage")
+        kept = _only(done.stretches, *wanted)
         tally.add(kept)
         sums.left_over_mm2 += float(kept.left_over.sum())
         sums.spill_mm2 += float(kept.spill.sum())
-        sums.doubt_mm2 += doubt_mm2
+        sums.doubt_mm2 += done.doubt_mm2
+
+
+def _only(stretches: Stretches, clearing: bool, spill: bool) -> Stretches:
+    """Those in which there is anything of the kinds that are wanted, without the other."""
+    nothing = np.zeros(len(stretches.y))
+    region, left_over = (stretches.region, stretches.left_over) if clearing else (nothing, nothing)
+    spilt = stretches.spill if spill else nothing
+    some = np.flatnonzero((region != 0) | (left_over != 0) | (spilt != 0))
+    return Stretches(
+        y=stretches.y[some],
+        lo=stretches.lo[some],
+        hi=stretches.hi[some],
+        region=region[some],
+        left_over=left_over[some],
+        spill=spilt[some],
+    )
 
 
 def _worst_first(lost: list[Place], others: list[tuple[float, Place]]) -> tuple[Place, ...]:
@@ -225,28 +237,43 @@ def _bounds(edges: RegionEdges, margin_mm: float) -> Bounds:
     )
 
 
-def _stretches(
-    edges: RegionEdges, rows: ScanRows, line: ClearingLine, s: float
-) -> Iterator[tuple[float, Stretches, float]]:
-    """Share done so far, the next band's stretches, and how far its areas may be off by sampling."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Part:
+    """A band of strips: share of all strips done before it, its stretches, how far its areas may be off by sampling."""
+
+    share: float
+    stretches: Stretches
+    doubt_mm2: float = 0.0
+
+
+def _parts(
+    edges: RegionEdges, rows: ScanRows, line: ClearingLine, s: float, kinds: tuple[bool, bool], fine: Outlines | None
+) -> Iterator[_Part]:
     if not len(edges.x0):
         return
     # rows closer than a thirtieth of how far a line acts are counted by groups: more add nothing to see
     every = max(1, math.ceil(reach_mm(line, s) / rows.pitch_mm / MAX_REACH))
-    rows = _thinned(rows, every)
+    if every > 1:
+        rows = _thinned(rows, every)
+        fine = None if fine is None else outlines_of(edges, rows)
     y0_mm = float(rows.row_y_mm[0]) if len(rows.row_y_mm) else float(edges.y0.min())
     baring = baring_for(line, s, y0_mm=y0_mm, pitch_mm=rows.pitch_mm, weight=every)
     if baring is None:
-        yield 0.0, _all_left(edges, rows, y0_mm), 0.0
+        yield _Part(share=0.0, stretches=_all_left(edges, rows, y0_mm))
         return
     lattice = baring.lattice
     strips = strips_of_edges(edges, lattice)
+    passed = all_exact(edges, strips, rows, lattice) if fine is None else passing(edges, strips, rows, fine, baring)
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
-    borders = _band_borders(strips, rows, lattice, first_strip, end_strip)
-    for a, b in itertools.pairwise(borders):
-        stretches, doubt_mm2 = _band(edges, strips, rows, baring, line.spot_mm, a, b)
-        yield (a - first_strip) / (end_strip - first_strip), stretches, doubt_mm2
+    sample = sample_of(passed, first_strip, end_strip)
+    in_strips, variance = np.zeros((2, end_strip - first_strip)), np.zeros(2)
+    for a, b in itertools.pairwise(_band_borders(passed, sample, end_strip)):
+        stretches, doubt_mm2, variance_mm4 = _band(passed, baring, sample, in_strips, a, b)
+        variance += variance_mm4
+        yield _Part(share=(a - first_strip) / (end_strip - first_strip), stretches=stretches, doubt_mm2=doubt_mm2)
+    by_lot = DOUBT_SIGMAS * np.sqrt(variance + sample.variance(in_strips))
+    yield _Part(share=1.0, stretches=NO_STRETCHES, doubt_mm2=float(by_lot[np.array(kinds)].sum()))
 
 
 def _all_left(edges: RegionEdges, rows: ScanRows, y0_mm: float) -> Stretches:
@@ -275,19 +302,18 @@ def _all_left(edges: RegionEdges, rows: ScanRows, y0_mm: float) -> Stretches:
     )
 
 
-def _band_borders(
-    strips: tuple[Ints, Ints], rows: ScanRows, lattice: Lattice, first_strip: int, end_strip: int
-) -> list[int]:
-    """Borders of bands of strips that hold about ``MEMBERS_AT_ONCE`` pieces and spans each."""
-    count = end_strip - first_strip
+def _band_borders(passed: Passing, sample: Sample, end_strip: int) -> list[int]:
+    """Borders of bands of strips that hold about ``MEMBERS_AT_ONCE`` pieces and spans each that are looked at."""
+    first_strip = sample.first_strip
+    count, strips, rows, lattice = end_strip - first_strip, passed.strips, passed.rows, passed.lattice
     change = np.bincount(strips[0] - first_strip, minlength=count + 1)
     change = change - np.bincount(strips[1] + 1 - first_strip, minlength=count + 1)
     members = np.cumsum(change)[:count]
-    spans = np.diff(rows.row_starts)
+    spans = np.bincount(rows.row_index[passed.busy], minlength=len(rows.row_y_mm))
     for slot in range(2 * lattice.reach):
         first = lattice.strip_minus_row(slot) - first_strip
         members[first : first + len(spans)] += 2 * spans
-    total = np.cumsum(members)
+    total = np.cumsum(members * (sample.weight > 0))
     wanted = int(total[-1]) // MEMBERS_AT_ONCE + 1
     cuts = np.searchsorted(total, total[-1] * np.arange(1, wanted) / wanted)
     borders: list[int] = (np.unique(np.concatenate([[0], cuts, [count]])) + first_strip).tolist()
@@ -295,31 +321,30 @@ def _band_borders(
 
 
 def _band(
-    edges: RegionEdges,
-    strips: tuple[Ints, Ints],
-    rows: ScanRows,
-    baring: Baring,
-    spot_mm: float,
-    first_strip: int,
-    end_strip: int,
-) -> tuple[Stretches, float]:
+    passed: Passing, baring: Baring, sample: Sample, in_strips: Floats, first_strip: int, end_strip: int
+) -> tuple[Stretches, float, Floats]:
+    """Stretches of a band of strips, each counted for all it stands for; their doubt, mm²; the clusters' variances.
+
+    in_strips, (2, strips): left-over coat and spill of each strip alone are added there.
+    """
     lattice = baring.lattice
-    pieces = pieces_in_band(edges, strips, lattice, first_strip=first_strip, end_strip=end_strip)
-    spans = spans_in_band(rows, lattice, first_strip=first_strip, end_strip=end_strip)
-    clusters = clusters_of(pieces, spans, lattice)
-    areas = cluster_areas(clusters, baring, spot_mm=spot_mm)
-    # in the gaps between neighbouring clusters of a strip nothing changes over its height
-    same_strip = clusters.strip[1:] == clusters.strip[:-1]
-    before = np.flatnonzero(same_strip & (clusters.inside[1:] | (clusters.covered[1:] != 0)))
-    lo, hi = clusters.hi[before], clusters.lo[before + 1]
-    inside = clusters.inside[before + 1]
-    cleared, whole = (hi - lo) * baring.height_mm(clusters.covered[before + 1]), (hi - lo) * lattice.pitch_mm
-    stretches = Stretches(
-        y=lattice.y0_mm + (np.concatenate([clusters.strip, clusters.strip[before]]) + 0.5) * lattice.pitch_mm,
-        lo=np.concatenate([clusters.lo, lo]),
-        hi=np.concatenate([clusters.hi, hi]),
-        region=np.concatenate([areas.region, whole * inside]),
-        left_over=np.concatenate([areas.left_over, (whole - cleared) * inside]),
-        spill=np.concatenate([areas.spill, cleared * ~inside]),
-    )
-    return stretches, float(areas.doubt.sum())
+    weight = sample.weight[first_strip - sample.first_strip : end_strip - sample.first_strip]
+    clusters, some = passed.clusters(weight > 0, first_strip)
+    areas, gaps = cluster_areas(clusters, baring, every=sample.every), gap_areas(clusters, baring)
+    parts = [
+        (clusters.strip, clusters.lo, clusters.hi, areas.region, areas.left_over, areas.spill),
+        (clusters.strip[gaps.before], gaps.lo, gaps.hi, gaps.region, gaps.left_over, gaps.spill),
+    ]
+    none = np.zeros(len(some.x))
+    # a passage has no extent: what stays is told beside the outline inside the region, what is spilt outside
+    for side, left_over, spill in ((some.sign, some.left_over, none), (-some.sign, none, some.spill)):
+        beside = some.x + side * baring.sigma_mm
+        parts.append((some.strip, np.minimum(some.x, beside), np.maximum(some.x, beside), none, left_over, spill))
+    strip, lo, hi, *kinds = (np.concatenate(column) for column in zip(*parts, strict=True))
+    for total, values in zip(in_strips, kinds[1:], strict=True):
+        total += np.bincount(strip - sample.first_strip, values, len(total))
+    times = weight[strip - first_strip]
+    region, left_over, spill = (values * times for values in kinds)
+    y = lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm
+    stretches = Stretches(y=y, lo=lo, hi=hi, region=region, left_over=left_over, spill=spill)
+    return stretches, float((areas.doubt * weight[clusters.strip - first_strip]).sum()), np.array(areas.variance)

@@ -67,6 +67,10 @@ class Stretches:
     spill: Floats
 
 
+_NOTHING = np.zeros(0)
+NO_STRETCHES = Stretches(y=_NOTHING, lo=_NOTHING, hi=_NOTHING, region=_NOTHING, left_over=_NOTHING, spill=_NOTHING)
+
+
 class Tally:
     """Sums stretches up on the grid, and remembers the worst one of each cell."""
 

@@ -1,6 +1,7 @@
 """Parts of a fill that the scan lines miss, or that are too thin to come out as drawn."""
 
 import itertools
+import math
 
 import numpy as np
 import shapely
@@ -14,6 +15,9 @@ from core.progress import Progress, silent
 Geometries = NDArray[np.object_]
 
 VERTICES_AT_ONCE = 20_000
+_VERTICES_A_BAND = 3_000
+_MARGIN_WIDTHS = 12.0
+"""What lies further off than a mitre reaches has no part in what a disc can reach."""
 
 MIN_THIN_LENGTH_WIDTHS = 3.0
 """A thin stretch counts from this many cleared widths on: every sharp corner has a short one."""
@@ -50,24 +54,54 @@ def thin_stretches(polygons: Geometries, *, cleared_width_mm: float, progress: P
 
 
 def _batches(polygons: Geometries) -> list[tuple[int, int]]:
-    """Ranges of polygons with about ``VERTICES_AT_ONCE`` vertices each."""
-    borders = np.searchsorted(
-        total := np.cumsum(shapely.get_num_coordinates(polygons)), np.arange(0, total[-1], VERTICES_AT_ONCE)
-    )
-    return list(itertools.pairwise([*np.unique(borders).tolist(), len(polygons)]))
+    """Ranges of polygons with about ``VERTICES_AT_ONCE`` vertices each; those of more stand alone."""
+    vertices = shapely.get_num_coordinates(polygons)
+    borders = np.searchsorted(total := np.cumsum(vertices), np.arange(0, total[-1], VERTICES_AT_ONCE))
+    alone = np.flatnonzero(vertices > VERTICES_AT_ONCE)
+    borders = np.unique(np.concatenate([[0], borders, alone, alone + 1, [len(polygons)]]))
+    return list(itertools.pairwise(borders.tolist()))
 
 
 def _thin_stretches(polygons: Geometries, cleared_width_mm: float) -> Geometries:
+    if len(polygons) == 1 and shapely.get_num_coordinates(polygons[0]) > VERTICES_AT_ONCE:
+        missed, whole = _missed_in_bands(polygons[0], cleared_width_mm)
+    else:
+        missed, polygon, core_is_empty = _missed(polygons, cleared_width_mm)
+        whole = core_is_empty[polygon]
+    long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
+    wide_enough = shapely.area(missed) > 0.1 * cleared_width_mm * shapely.length(missed) / 2
+    result: Geometries = missed[(shapely.area(missed) > 0) & (whole | (long_enough & wide_enough))]
+    return result
+
+
+def _missed(polygons: Geometries, cleared_width_mm: float) -> tuple[Geometries, NDArray[np.intp], NDArray[np.bool_]]:
+    """What the disc can't reach, the polygon that each part is of, and which polygons it does not fit in at all."""
     half = cleared_width_mm / 2
     with np.errstate(all="ignore"):  # GEOS sets floating-point flags on coordinates that all but coincide
         core = _valid(shapely.buffer(polygons, -half, join_style="mitre", mitre_limit=5.0))
         reached = _valid(shapely.buffer(core, half * 1.001, join_style="mitre", mitre_limit=5.0))
         missed, polygon = shapely.get_parts(shapely.difference(polygons, reached), return_index=True)
-    whole = shapely.is_empty(core)[polygon]
-    long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
-    wide_enough = shapely.area(missed) > 0.1 * cleared_width_mm * shapely.length(missed) / 2
-    result: Geometries = missed[(shapely.area(missed) > 0) & (whole | (long_enough & wide_enough))]
-    return result
+    return missed, polygon, shapely.is_empty(core)
+
+
+def _missed_in_bands(polygon: BaseGeometry, cleared_width_mm: float) -> tuple[Geometries, NDArray[np.bool_]]:
+    """The same of a polygon of very many vertices: offsets take far longer than in proportion to them."""
+    x0, y0, x1, y1 = polygon.bounds
+    count = math.ceil(int(shapely.get_num_coordinates(polygon)) / _VERTICES_A_BAND)
+    borders = np.quantile(shapely.get_coordinates(polygon)[:, 0], np.linspace(0, 1, count + 1))
+    borders = np.unique(np.concatenate([[x0], borders, [x1]]))
+    margin = _MARGIN_WIDTHS * cleared_width_mm  # so that the cut itself is seen by no disc within the band
+    left, right = borders[:-1], borders[1:]
+    bands = shapely.intersection(polygon, shapely.box(left - margin, y0 - 1, right + margin, y1 + 1))
+    pieces, band = shapely.get_parts(bands, return_index=True)
+    polygonal = shapely.get_type_id(pieces) == 3
+    pieces, band = pieces[polygonal], band[polygonal]
+    missed, piece, core_is_empty = _missed(pieces, cleared_width_mm)
+    own = band[piece]
+    missed = shapely.intersection(missed, shapely.box(left[own], y0 - 1, right[own], y1 + 1))
+    whole = shapely.get_parts(shapely.union_all(missed[~shapely.is_empty(missed)]))
+    whole = whole[shapely.get_type_id(whole) == 3]
+    return whole, np.full(len(whole), bool(core_is_empty.all()))
 
 
 def _valid(geometries: Geometries) -> Geometries:

@@ -10,7 +10,7 @@ Local frame of a strip: x as in the scan frame, t across it from 0 on its lower-
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -74,12 +74,58 @@ class Pieces:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Spans:
-    """Spans as they act on strips, (n,) each; owner as for pieces."""
+    """Spans as they act on strips, (n,) each; owner as for pieces.
+
+    begin_counts, end_counts: whether that end lies in a cluster; not where it belongs to a passage.
+    """
 
     owner: Ints
     slot: Ints
     x0: Floats
     x1: Floats
+    begin_counts: Flags
+    end_counts: Flags
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Passages:
+    """Strips passed by an outline so straight and alone that a table tells its areas (``passages``), (n,) each.
+
+    Sorted by strip, then by x. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
+    left_over, spill: mm², beyond those of the gaps up to x.
+    """
+
+    strip: Ints
+    x: Floats
+    sign: Floats
+    left_over: Floats
+    spill: Floats
+
+    def of_strips(self, wanted: Flags, first_strip: int) -> "Passages":
+        """Those of the strips that are wanted, from the first on."""
+        a, b = np.searchsorted(self.strip, [first_strip, first_strip + len(wanted)])
+        some = np.flatnonzero(wanted[self.strip[a:b] - first_strip]) + a
+        return Passages(
+            strip=self.strip[some],
+            x=self.x[some],
+            sign=self.sign[some],
+            left_over=self.left_over[some],
+            spill=self.spill[some],
+        )
+
+
+_NOTHING, _FALSE = np.zeros(0), np.zeros(0, bool)
+NO_SPANS = Spans(
+    owner=np.zeros(0, np.intp),
+    slot=np.zeros(0, np.intp),
+    x0=_NOTHING,
+    x1=_NOTHING,
+    begin_counts=_FALSE,
+    end_counts=_FALSE,
+)
+NO_PASSAGES = Passages(
+    strip=np.zeros(0, np.intp), x=np.zeros(0), sign=np.zeros(0), left_over=np.zeros(0), spill=np.zeros(0)
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +135,8 @@ class Clusters:
     lo, hi: extent in x. inside: the region is there at the left border. covered: bit k is set when the row of slot k
     has a span over the left border; through: such a span goes on beyond the cluster. pieces and spans (those that
     begin or end in it) are owned by the clusters, in their order. Runs, (r,) each: run_owner, from run_lo to run_hi the
-    windows of span ends overlap; run_after is the pattern of slots covered when it is past.
+    windows of span ends overlap; run_after is the pattern of slots covered when it is past. passage: number of the
+    passage that a cluster is, which has no extent and no members; -1 for all others.
     """
 
     strip: Ints
@@ -98,6 +145,7 @@ class Clusters:
     inside: Flags
     covered: Patterns
     through: Patterns
+    passage: Ints
     pieces: Pieces
     spans: Spans
     run_owner: Ints
@@ -132,10 +180,19 @@ def pieces_in_band(
     edges: RegionEdges, strips: tuple[Ints, Ints], lattice: Lattice, *, first_strip: int, end_strip: int
 ) -> Pieces:
     """Edges cut into the strips ``first_strip <= s < end_strip``."""
+    return pieces_of(edges, *edges_in_band(strips, first_strip=first_strip, end_strip=end_strip), lattice)
+
+
+def edges_in_band(strips: tuple[Ints, Ints], *, first_strip: int, end_strip: int) -> tuple[Ints, Ints]:
+    """Edge and strip, (n,) each, for every strip of the band that an edge lies in."""
     low, high = np.maximum(strips[0], first_strip), np.minimum(strips[1] + 1, end_strip)
     some = np.flatnonzero(high > low)
     which, strip = expanded(low[some], high[some] - low[some])
-    edge = some[which]
+    return some[which], strip
+
+
+def pieces_of(edges: RegionEdges, edge: Ints, strip: Ints, lattice: Lattice) -> Pieces:
+    """Of each edge what lies in that strip."""
     x0, y0, x1, y1 = edges.x0[edge], edges.y0[edge], edges.x1[edge], edges.y1[edge]
     border = lattice.y0_mm + strip * lattice.pitch_mm
     ta, tb = np.clip(y0 - border, 0.0, lattice.pitch_mm), np.clip(y1 - border, 0.0, lattice.pitch_mm)
@@ -152,34 +209,59 @@ def pieces_in_band(
     )
 
 
-def spans_in_band(rows: ScanRows, lattice: Lattice, *, first_strip: int, end_strip: int) -> Spans:
-    """Spans that act on the strips ``first_strip <= s < end_strip``."""
-    owners, slots, x0s, x1s = [], [], [], []
+def spans_in_band(
+    rows: ScanRows, lattice: Lattice, *, first_strip: int, end_strip: int, some: Ints | None = None
+) -> tuple[Spans, Ints]:
+    """Spans that act on the strips ``first_strip <= s < end_strip``, which span each is; some (rising): these only."""
+    span = np.arange(len(rows)) if some is None else some
+    row = rows.row_index[span]
+    borders = np.searchsorted(row, np.arange(len(rows.row_y_mm) + 1))
     row_count = len(rows.row_y_mm)
+    owners, slots, spans = [], [], []
     for slot in range(2 * lattice.reach):
         offset = lattice.strip_minus_row(slot)
         row_a, row_b = (min(max(strip - offset, 0), row_count) for strip in (first_strip, end_strip))
-        part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
-        owners.append(rows.row_index[part] + offset)
+        part = slice(borders[row_a], borders[row_b])
+        owners.append(row[part] + offset)
         slots.append(np.full(len(owners[-1]), slot, np.intp))
-        x0s.append(rows.x0_mm[part])
-        x1s.append(rows.x1_mm[part])
+        spans.append(span[part])
     if not owners:
-        return Spans(owner=np.zeros(0, np.intp), slot=np.zeros(0, np.intp), x0=np.zeros(0), x1=np.zeros(0))
+        return NO_SPANS, np.zeros(0, np.intp)
+    which = np.concatenate(spans)
+    every = np.ones(len(which), bool)
     return Spans(
-        owner=np.concatenate(owners), slot=np.concatenate(slots), x0=np.concatenate(x0s), x1=np.concatenate(x1s)
+        owner=np.concatenate(owners),
+        slot=np.concatenate(slots),
+        x0=rows.x0_mm[which],
+        x1=rows.x1_mm[which],
+        begin_counts=every,
+        end_counts=every,
+    ), which
+
+
+def spans_where(spans: Spans, which: Ints) -> Spans:
+    """These of the spans."""
+    return Spans(
+        owner=spans.owner[which],
+        slot=spans.slot[which],
+        x0=spans.x0[which],
+        x1=spans.x1[which],
+        begin_counts=spans.begin_counts[which],
+        end_counts=spans.end_counts[which],
     )
 
 
-def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice) -> Clusters:
+def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passages = NO_PASSAGES) -> Clusters:
     """Group what overlaps in x, strip by strip. Owners of pieces and spans are strips."""
-    count, piece_count = len(spans.owner), len(pieces.owner)
-    strip = np.concatenate([pieces.owner, spans.owner, spans.owner])
+    begin, end = np.flatnonzero(spans.begin_counts), np.flatnonzero(spans.end_counts)
+    strip = np.concatenate([pieces.owner, spans.owner[begin], spans.owner[end], passages.strip])
     if not len(strip):
         return _no_clusters()
+    ends_from, ends_to = len(pieces.owner), len(pieces.owner) + len(begin) + len(end)
     out, in_ = lattice.outward_mm, lattice.inward_mm
-    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), spans.x0 - out, spans.x1 - in_])
-    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), spans.x0 + in_, spans.x1 + out])
+    x0, x1 = spans.x0[begin], spans.x1[end]
+    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), x0 - out, x1 - in_, passages.x])
+    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), x0 + in_, x1 + out, passages.x])
     origin = left.min()
     width = float(right.max() - origin) + 1.0
     base = (strip - strip.min()) * width - origin
@@ -191,19 +273,33 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice) -> Clusters:
     cluster = np.empty(len(order), np.intp)
     cluster[order] = np.repeat(np.arange(len(first)), np.diff(np.append(first, len(order))))
     # what lies left of a cluster in its strip: over a whole strip both sums are zero, so they may run on
-    height = np.concatenate([pieces.sign * (pieces.tb - pieces.ta), np.zeros(2 * count)])
-    begun = np.concatenate([np.zeros(piece_count, np.int64), 1 << spans.slot, -(1 << spans.slot)])
+    height = np.concatenate(
+        [pieces.sign * (pieces.tb - pieces.ta), np.zeros(ends_to - ends_from), passages.sign * lattice.pitch_mm]
+    )
+    every = (1 << len(lattice.slot_t)) - 1
+    begun = np.concatenate(
+        [
+            np.zeros(ends_from, np.int64),
+            1 << spans.slot[begin],
+            -(1 << spans.slot[end]),
+            every * passages.sign.astype(np.int64),
+        ]
+    )
     height_in, begun_in = (np.add.reduceat(values[order], first) for values in (height, begun))
     covered = np.cumsum(begun_in) - begun_in
-    begins, ends = cluster[piece_count : piece_count + count], cluster[piece_count + count :]
+    begins, ends = (np.full(len(spans.owner), -1, np.intp) for _ in range(2))
+    begins[begin] = cluster[ends_from : ends_from + len(begin)]
+    ends[end] = cluster[ends_from + len(begin) : ends_to]
     through = covered.copy()
-    ends_only = begins != ends
+    ends_only = (ends >= 0) & (begins != ends)
     np.subtract.at(through, ends[ends_only], 1 << spans.slot[ends_only])
-    is_end = order >= piece_count
+    is_end = (order >= ends_from) & (order < ends_to)
     run_first, run_reached = _chains(sorted_left[is_end], sorted_right[is_end])
     run_last = np.append(run_first[1:], int(is_end.sum())) - 1
     run_owner = cluster[order[is_end][run_first]] if len(run_first) else np.zeros(0, np.intp)
     shift = base[order[is_end][run_first]] if len(run_first) else np.zeros(0)
+    passage = np.full(len(first), -1, np.intp)
+    passage[cluster[ends_to:]] = np.arange(len(passages.strip))
     return Clusters(
         strip=strip_of_cluster,
         lo=left[order[first]],
@@ -211,13 +307,29 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice) -> Clusters:
         inside=np.round((np.cumsum(height_in) - height_in) / lattice.pitch_mm) > 0,
         covered=covered,
         through=through,
-        pieces=_owned_pieces(pieces, cluster[:piece_count]),
+        passage=passage,
+        pieces=_owned_pieces(pieces, cluster[:ends_from]),
         spans=_owned_spans(spans, begins, ends),
         run_owner=run_owner,
         run_lo=sorted_left[is_end][run_first] - shift,
         run_hi=run_reached[run_last] - shift if len(run_first) else np.zeros(0),
-        run_after=np.cumsum(begun[order[is_end]])[run_last] if len(run_first) else np.zeros(0, np.int64),
+        run_after=_after_runs(covered, begun, cluster, order, is_end, run_owner, run_first),
     )
+
+
+def _after_runs(
+    covered: Patterns, begun: Patterns, cluster: Ints, order: Ints, is_end: Flags, run_owner: Ints, run_first: Ints
+) -> Patterns:
+    """The pattern of slots covered when each run is past: what its cluster is entered with, and all ends since."""
+    ends = order[is_end]
+    if not len(ends):
+        return np.zeros(0, np.int64)
+    total = np.cumsum(begun[ends])
+    last = np.append(run_first[1:], len(ends)) - 1
+    first_of_cluster = np.searchsorted(cluster[ends], run_owner)
+    before = total[first_of_cluster] - begun[ends][first_of_cluster]
+    result: Patterns = covered[run_owner] + total[last] - before
+    return result
 
 
 def _chains(left: Floats, right: Floats) -> tuple[Ints, Floats]:
@@ -244,12 +356,12 @@ def _owned_pieces(pieces: Pieces, cluster: Ints) -> Pieces:
 
 def _owned_spans(spans: Spans, begins: Ints, ends: Ints) -> Spans:
     """Each span once for every cluster in which it begins or ends."""
-    apart = np.flatnonzero(ends != begins)
-    which = np.concatenate([np.arange(len(begins)), apart])
-    cluster = np.concatenate([begins, ends[apart]])
+    begun, apart = np.flatnonzero(begins >= 0), np.flatnonzero((ends >= 0) & (ends != begins))
+    which = np.concatenate([begun, apart])
+    cluster = np.concatenate([begins[begun], ends[apart]])
     order = np.argsort(cluster, kind="stable")
     which = which[order]
-    return Spans(owner=cluster[order], slot=spans.slot[which], x0=spans.x0[which], x1=spans.x1[which])
+    return replace(spans_where(spans, which), owner=cluster[order])
 
 
 def alike(clusters: Clusters, lattice: Lattice) -> Ints:
@@ -297,6 +409,7 @@ def chosen(clusters: Clusters, which: Ints) -> Clusters:
         inside=clusters.inside[which],
         covered=clusters.covered[which],
         through=clusters.through[which],
+        passage=clusters.passage[which],
         pieces=Pieces(
             owner=place[pieces.owner[p]],
             xa=pieces.xa[p],
@@ -305,7 +418,7 @@ def chosen(clusters: Clusters, which: Ints) -> Clusters:
             tb=pieces.tb[p],
             sign=pieces.sign[p],
         ),
-        spans=Spans(owner=place[spans.owner[s]], slot=spans.slot[s], x0=spans.x0[s], x1=spans.x1[s]),
+        spans=replace(spans_where(spans, np.flatnonzero(s)), owner=place[spans.owner[s]]),
         run_owner=place[clusters.run_owner[run]],
         run_lo=clusters.run_lo[run],
         run_hi=clusters.run_hi[run],
@@ -322,8 +435,9 @@ def _no_clusters() -> Clusters:
         inside=np.zeros(0, bool),
         covered=flat,
         through=flat,
+        passage=none,
         pieces=Pieces(owner=none, xa=zero, ta=zero, xb=zero, tb=zero, sign=zero),
-        spans=Spans(owner=none, slot=none, x0=zero, x1=zero),
+        spans=NO_SPANS,
         run_owner=none,
         run_lo=zero,
         run_hi=zero,

@@ -1,0 +1,425 @@
+"""Where a region's outline passes strips almost straight and alone, so that a table tells what is bared beside it.
+
+A *passage* is one strip crossed by one outline where all rows in reach end on that outline, on a shallow curve, and
+nothing else is within reach. What stays and what is spilt beside it then hang on the outline's slope and bend alone,
+and are read off a table that is filled by the exact way (``cluster_areas``). Fine artwork has a million passages;
+whatever is none is worked out exactly.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from core.burning.bared import Baring
+from core.burning.cluster_areas import cluster_areas, gap_areas
+from core.burning.dose import across_share
+from core.burning.scan_rows import RegionEdges, ScanRows, rows_crossed
+from core.burning.strips import (
+    NO_PASSAGES,
+    Clusters,
+    Flags,
+    Floats,
+    Ints,
+    Lattice,
+    Passages,
+    Pieces,
+    Spans,
+    clusters_of,
+    edges_in_band,
+    expanded,
+    pieces_of,
+    spans_in_band,
+    spans_where,
+)
+
+STEEPEST = 4.0
+"""Largest slope of a passage, mm along the rows for each across them."""
+LARGEST_BEND_SIGMAS = 1.0
+"""Largest bend: what the slope changes by from one row to the next, in σ = a quarter of the spot."""
+OFF_CURVE_SIGMAS = 0.1
+"""How far ends may lie off the curve; those of rows further away more, as their dose counts for less."""
+_SLOPES, _BENDS = 81, 9
+_SAME_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outlines:
+    """Where outlines cross rows, (n,) each, outline after outline, in each from its lowest row on.
+
+    An outline is a run of edges that all rise or all fall, numbered by of_edge, (m,). starts, (o + 1,): its crossings;
+    first_row, (o,): their first row. sign: +1 where a span begins. alone_mm: how far along the row the nearest other
+    end of a span is; below zero where no span ends. of_span: the crossings where each span begins and where it ends,
+    -1 for none, (2, spans).
+    """
+
+    of_edge: Ints
+    starts: Ints
+    first_row: Ints
+    x: Floats
+    row: Ints
+    sign: Floats
+    alone_mm: Floats
+    of_span: Ints
+
+    @property
+    def of_crossing(self) -> Ints:
+        """The outline of each crossing."""
+        return np.repeat(np.arange(len(self.first_row)), np.diff(self.starts))
+
+
+def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
+    """All crossings of outlines and rows, with the spans that end there."""
+    alike = (edges.sign[1:] == edges.sign[:-1]) & (edges.part[1:] == edges.part[:-1])
+    rising = (edges.x1[:-1] == edges.x0[1:]) & (edges.y1[:-1] == edges.y0[1:])
+    falling = (edges.x0[:-1] == edges.x1[1:]) & (edges.y0[:-1] == edges.y1[1:])
+    of_edge = np.concatenate([[0], np.cumsum(~(alike & (rising | falling)))]).astype(np.intp)
+    count = int(of_edge[-1]) + 1
+    first, last = rows_crossed(edges, rows.row_y_mm)
+    crossed = np.flatnonzero(last > first)
+    first_row = np.full(count, len(rows.row_y_mm), np.intp)
+    np.minimum.at(first_row, of_edge[crossed], first[crossed])
+    starts = np.concatenate([[0], np.cumsum(np.bincount(of_edge, last - first, count))]).astype(np.intp)
+    # an outline crosses every row between its ends once, so a crossing's place follows from its row
+    edge, row = expanded(first, last - first)
+    place = (starts[:-1] - first_row)[of_edge[edge]] + row
+    slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
+    x, its_row, sign = np.empty(len(edge)), np.empty(len(edge), np.intp), np.empty(len(edge))
+    x[place] = edges.x0[edge] + (rows.row_y_mm[row] - edges.y0[edge]) * slope[edge]
+    its_row[place], sign[place] = row, edges.sign[edge]
+    alone, of_span = _span_ends(x, its_row, sign, rows)
+    return Outlines(
+        of_edge=of_edge,
+        starts=starts,
+        first_row=first_row,
+        x=x,
+        row=its_row,
+        sign=sign,
+        alone_mm=alone,
+        of_span=of_span,
+    )
+
+
+def _span_ends(x: Floats, row: Ints, sign: Floats, rows: ScanRows) -> tuple[Floats, Ints]:
+    """How far from each crossing, where a span ends, the nearest other end in the row is; each span's crossings."""
+    alone, of_span = np.full(len(x), -math.inf), np.full((2, len(rows)), -1, np.intp)
+    if not len(rows) or not len(x):
+        return alone, of_span
+    gap = np.full(len(rows) + 1, math.inf)
+    same_row = rows.row_index[1:] == rows.row_index[:-1]
+    gap[1:-1] = np.where(same_row, rows.x0_mm[1:] - rows.x1_mm[:-1], math.inf)
+    origin = min(float(x.min()), float(rows.x0_mm.min())) - 1.0
+    width = max(float(x.max()), float(rows.x1_mm.max())) - origin + 2.0
+    length = rows.x1_mm - rows.x0_mm
+    for which, end, beside in ((0, rows.x0_mm, gap[:-1]), (1, rows.x1_mm, gap[1:])):
+        some = np.flatnonzero(sign == 1 - 2 * which)
+        key = row[some] * width + x[some] - origin
+        order = np.argsort(key)
+        some, key = some[order], key[order]
+        found = np.searchsorted(rows.row_index * width + (end - origin), key - _SAME_MM)
+        found = np.minimum(found, len(rows) - 1)
+        same = (rows.row_index[found] == row[some]) & (np.abs(end[found] - x[some]) <= _SAME_MM)
+        some, found = some[same], found[same]
+        alone[some] = np.minimum(length, beside)[found]
+        of_span[which, found] = some
+    return alone, of_span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Passing:
+    """A region's passages, and what is left beside them.
+
+    is_passage, (n,): whether an outline passes in a passage from each crossing to the next. busy: the spans of which
+    an end lies in strips that are no passage.
+    """
+
+    edges: RegionEdges
+    rows: ScanRows
+    lattice: Lattice
+    strips: tuple[Ints, Ints]
+    outlines: Outlines
+    is_passage: Flags
+    passages: Passages
+    busy: Ints
+
+    def exact_crossings(self, first_strip: int, end_strip: int) -> Ints:
+        """How often outlines pass each strip of the band otherwise than in a passage, (n,)."""
+        row = self.outlines.row[~self.is_passage]
+        count = end_strip - first_strip
+        return np.bincount(row - first_strip, minlength=count)[:count]
+
+    def clusters(self, wanted: Flags, first_strip: int) -> tuple[Clusters, Passages]:
+        """Clusters of the strips that are wanted, from the first on, passages among them, and those passages."""
+        edge, strip = edges_in_band(self.strips, first_strip=first_strip, end_strip=first_strip + len(wanted))
+        edge, strip = _where(wanted[strip - first_strip], edge, strip)
+        if len(self.is_passage):
+            edge, strip = _where(~_taken(self.outlines, self.is_passage, edge, strip), edge, strip)
+        passages = self.passages.of_strips(wanted, first_strip)
+        spans = self._spans(wanted, first_strip)
+        pieces = pieces_of(self.edges, edge, strip, self.lattice)
+        return clusters_of(pieces, spans, self.lattice, passages), passages
+
+    def _spans(self, wanted: Flags, first_strip: int) -> Spans:
+        end_strip = first_strip + len(wanted)
+        spans, which = spans_in_band(
+            self.rows, self.lattice, first_strip=first_strip, end_strip=end_strip, some=self.busy
+        )
+        here = np.flatnonzero(wanted[spans.owner - first_strip])
+        spans, which = spans_where(spans, here), which[here]
+        if not len(self.is_passage):
+            return spans
+        begin_counts, end_counts = (~self._takes(crossing[which], spans.owner) for crossing in self.outlines.of_span)
+        spans = replace(spans, begin_counts=begin_counts, end_counts=end_counts)
+        return spans_where(spans, np.flatnonzero(begin_counts | end_counts))
+
+    def _takes(self, crossing: Ints, strip: Ints) -> Flags:
+        """Whether these strips are passages of the outlines that cross there; -1 stands for no outline."""
+        outlines = self.outlines
+        place = crossing + strip - outlines.row[crossing]
+        inside = (crossing >= 0) & (place >= 0) & (place < len(outlines.row))
+        place = np.where(inside, place, 0)
+        of_crossing = outlines.of_crossing
+        result: Flags = inside & self.is_passage[place] & (of_crossing[place] == of_crossing[crossing])
+        return result
+
+
+def _where(some: Flags, edge: Ints, strip: Ints) -> tuple[Ints, Ints]:
+    return (edge, strip) if some.all() else (edge[some], strip[some])
+
+
+def _taken(outlines: Outlines, is_passage: Flags, edge: Ints, strip: Ints) -> Flags:
+    """Whether these edges pass these strips in passages; same shape."""
+    outline = outlines.of_edge[edge]
+    place = outlines.starts[outline] + strip - outlines.first_row[outline]
+    inside = (strip >= outlines.first_row[outline]) & (place < outlines.starts[outline + 1])
+    result: Flags = inside & is_passage[np.where(inside, place, 0)]
+    return result
+
+
+def all_exact(edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, lattice: Lattice) -> Passing:
+    """No passages."""
+    nowhere = np.full(len(edges.x0), 0, np.intp)
+    outlines = Outlines(
+        of_edge=nowhere,
+        starts=np.zeros(2, np.intp),
+        first_row=np.zeros(1, np.intp),
+        x=np.zeros(0),
+        row=np.zeros(0, np.intp),
+        sign=np.zeros(0),
+        alone_mm=np.zeros(0),
+        of_span=np.full((2, len(rows)), -1, np.intp),
+    )
+    return Passing(
+        edges=edges,
+        rows=rows,
+        lattice=lattice,
+        strips=strips,
+        outlines=outlines,
+        is_passage=np.zeros(0, bool),
+        passages=NO_PASSAGES,
+        busy=np.arange(len(rows)),
+    )
+
+
+def passing(
+    edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, outlines: Outlines, baring: Baring
+) -> Passing:
+    """Find the passages; strips: first and last of each edge (``strips_of_edges``)."""
+    lattice = baring.lattice
+    is_passage = np.zeros(len(outlines.x), bool)
+    passages = NO_PASSAGES
+    if lattice.reach and len(outlines.x) >= 2 * lattice.reach:
+        here, shape = _alone_and_smooth(outlines, baring)
+        is_passage[here] = True
+        free = _apart(edges, strips, outlines, is_passage, here, shape, lattice)
+        is_passage[here[~free]] = False
+        here, side = here[free], outlines.sign[here[free]]
+        left_over, spill = _table(baring)(shape.slope[free] * side / lattice.pitch_mm, shape.bend[free] * side)
+        strip, x = outlines.row[here], shape.middle[free]
+        order = np.lexsort((x, strip))
+        passages = Passages(
+            strip=strip[order], x=x[order], sign=side[order], left_over=left_over[order], spill=spill[order]
+        )
+    return Passing(
+        edges=edges,
+        rows=rows,
+        lattice=lattice,
+        strips=strips,
+        outlines=outlines,
+        is_passage=is_passage,
+        passages=passages,
+        busy=_busy_spans(outlines, is_passage, lattice.reach),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Shapes:
+    """Of outlines in strips, (n,) each, mm: x midway, what x gains over the strip, what that gains from strip to
+    strip, and the extent of what acts there."""
+
+    middle: Floats
+    slope: Floats
+    bend: Floats
+    left: Floats
+    right: Floats
+
+
+def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes]:
+    """Crossings from which on an outline may pass a strip in a passage, by the ends of spans alone; its shape there."""
+    lattice, sigma = baring.lattice, baring.sigma_mm
+    reach = lattice.reach
+    count = len(outlines.x) - 2 * reach + 1
+
+    def at(values: Any, offset: int) -> Any:
+        """At so many rows after the one before the strip."""
+        return values[reach - 1 + offset : reach - 1 + offset + count]
+
+    of_crossing, x = outlines.of_crossing, outlines.x
+    good = at(of_crossing, 1 - reach) == at(of_crossing, reach)
+    slope, middle = at(x, 1) - at(x, 0), (at(x, 0) + at(x, 1)) / 2
+    bend = (at(x, 2) - at(x, 1) - at(x, 0) + at(x, -1)) / 2 if reach > 1 else np.zeros(count)
+    good &= (np.abs(slope) <= STEEPEST * lattice.pitch_mm) & (np.abs(bend) <= LARGEST_BEND_SIGMAS * sigma)
+    left, right, alone = at(x, 0).copy(), at(x, 0).copy(), at(outlines.alone_mm, 0).copy()
+    for offset in range(1 - reach, reach + 1):
+        its_x, away = at(x, offset), offset - 0.5
+        off = np.abs(its_x - middle - slope * away - bend * ((away * away - 0.25) / 2))
+        good &= off <= OFF_CURVE_SIGMAS * sigma / float(
+            across_share((abs(away) - 0.5) * lattice.pitch_mm, spot_mm=4 * sigma)
+        )
+        np.minimum(left, its_x, out=left)
+        np.maximum(right, its_x, out=right)
+        np.minimum(alone, at(outlines.alone_mm, offset), out=alone)
+    window = max(lattice.outward_mm, lattice.inward_mm)
+    good &= alone >= 2 * window + right - left
+    some = np.flatnonzero(good)
+    return some + reach - 1, _Shapes(
+        middle=middle[some],
+        slope=slope[some],
+        bend=bend[some],
+        left=left[some] - window,
+        right=right[some] + window,
+    )
+
+
+_PAIRS_AT_ONCE = 2_000_000
+
+
+def _apart(
+    edges: RegionEdges,
+    strips: tuple[Ints, Ints],
+    outlines: Outlines,
+    is_passage: Flags,
+    here: Ints,
+    shapes: _Shapes,
+    lattice: Lattice,
+) -> Flags:
+    """Which would-be passages, after the crossings ``here``, have no piece of what is none beside them."""
+    free = np.ones(len(here), bool)
+    strip = outlines.row[here]
+    origin = float(min(edges.x0.min(), edges.x1.min(), shapes.left.min(initial=0.0))) - 1.0
+    width = float(max(edges.x0.max(), edges.x1.max(), shapes.right.max(initial=0.0))) - origin + 2.0
+    height = np.cumsum(strips[1] - strips[0] + 1)
+    borders = np.unique(np.append(np.searchsorted(height, np.arange(0, height[-1], _PAIRS_AT_ONCE)), len(height)))
+    for a, b in zip(borders[:-1].tolist(), borders[1:].tolist(), strict=True):
+        which, its_strip = expanded(strips[0][a:b], strips[1][a:b] - strips[0][a:b] + 1)
+        edge = which + a
+        left = ~_taken(outlines, is_passage, edge, its_strip)
+        others = pieces_of(edges, edge[left], its_strip[left], lattice)
+        base = others.owner * width - origin
+        begin = np.minimum(others.xa, others.xb) + base
+        order = np.argsort(begin)
+        begin, stop = begin[order], np.maximum.accumulate((np.maximum(others.xa, others.xb) + base)[order])
+        base = strip * width - origin
+        # the pieces that begin before a passage is past; the furthest reaching of them ends before it begins
+        before = np.searchsorted(begin, shapes.right + base)
+        free &= (before == 0) | (stop[before - 1] < shapes.left + base)
+    return free
+
+
+def _busy_spans(outlines: Outlines, is_passage: Flags, reach: int) -> Ints:
+    """Spans with an end that lies in a passage in none or not all of the strips in reach."""
+    whole = np.zeros(len(is_passage), bool)
+    count = len(is_passage) - 2 * reach + 1
+    if count > 0:
+        # strips from `reach` before a row to `reach - 1` after it
+        done = np.cumsum(np.append(0, is_passage))
+        whole[reach : reach + count] = done[2 * reach : 2 * reach + count] - done[:count] == 2 * reach
+        of_crossing = outlines.of_crossing
+        whole[reach : reach + count] &= of_crossing[reach : reach + count] == of_crossing[:count]
+        whole[reach : reach + count] &= of_crossing[reach : reach + count] == of_crossing[2 * reach - 1 :][:count]
+    begin, end = outlines.of_span
+    idle = (begin >= 0) & (end >= 0) & whole[begin] & whole[end]
+    return np.flatnonzero(~idle)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Table:
+    """Areas of passages that begin the region, mm², (slopes, bends): slopes from 0 to STEEPEST, bends both ways."""
+
+    largest_bend_mm: float
+    left_over: Floats
+    spill: Floats
+
+    def __call__(self, slope: Floats, bend_mm: Floats) -> tuple[Floats, Floats]:
+        """Left-over coat and spill at slopes (mm/mm) and bends; same shape."""
+        row = np.arctan(np.abs(slope)) * ((_SLOPES - 1) / math.atan(STEEPEST))
+        column = (bend_mm / self.largest_bend_mm + 1) * ((_BENDS - 1) / 2)
+        i = np.clip(row.astype(np.intp), 0, _SLOPES - 2)
+        j = np.clip(column.astype(np.intp), 0, _BENDS - 2)
+        row -= i
+        column -= j
+        at = i * _BENDS + j
+        corner = ((1 - row) * (1 - column), (1 - row) * column, row * (1 - column), row * column)
+        steps = (0, 1, _BENDS, _BENDS + 1)
+        left_over, spill = (
+            sum((share * values.ravel()[at + step] for share, step in zip(corner, steps, strict=True)), np.zeros(1))
+            for values in (self.left_over, self.spill)
+        )
+        return left_over, spill
+
+
+def _table(baring: Baring) -> _Table:
+    """Worked out exactly: in strips of their own, what is between an outline of each slope and bend and a level one."""
+    lattice = baring.lattice
+    pitch, slots = lattice.pitch_mm, len(lattice.slot_t)
+    slopes = np.tan(np.linspace(0.0, math.atan(STEEPEST), _SLOPES)) * pitch
+    largest = LARGEST_BEND_SIGMAS * baring.sigma_mm
+    bends = np.linspace(-largest, largest, _BENDS)
+    slope, bend = (grid.ravel() for grid in np.meshgrid(slopes, bends, indexing="ij"))
+    strip = np.arange(len(slope))
+    away = lattice.slot_t / pitch - 0.5
+    x0 = slope[:, None] * away + bend[:, None] / 2 * (away**2 - 0.25)
+    far_mm = 20 * (float(np.abs(x0).max()) + lattice.inward_mm + lattice.outward_mm)
+    zero, full, far = np.zeros(len(strip)), np.full(len(strip), pitch), np.full(len(strip), far_mm)
+    pieces = Pieces(
+        owner=np.concatenate([strip, strip]),
+        xa=np.concatenate([-slope / 2, far]),
+        ta=np.concatenate([zero, zero]),
+        xb=np.concatenate([slope / 2, far]),
+        tb=np.concatenate([full, full]),
+        sign=np.repeat([1.0, -1.0], len(strip)),
+    )
+    every = np.ones(x0.size, bool)
+    spans = Spans(
+        owner=np.repeat(strip, slots),
+        slot=np.tile(np.arange(slots), len(strip)),
+        x0=x0.ravel(),
+        x1=np.full(x0.size, far_mm),
+        begin_counts=every,
+        end_counts=every,
+    )
+    clusters = clusters_of(pieces, spans, lattice)
+    areas, gaps = cluster_areas(clusters, baring), gap_areas(clusters, baring)
+    pattern = np.array([(1 << slots) - 1], np.int64)
+    left_per_mm = pitch - float(baring.height_mm(pattern)[0])
+    found = []
+    for in_clusters, in_gaps, per_mm in (
+        (areas.left_over, gaps.left_over, left_per_mm),
+        (areas.spill, gaps.spill, 0.0),
+    ):
+        total = np.bincount(clusters.strip, in_clusters, len(strip)).astype(float)
+        total += np.bincount(clusters.strip[gaps.before], in_gaps, len(strip)) - per_mm * far_mm
+        total = total.reshape(_SLOPES, _BENDS)
+        found.append(total - total[0, _BENDS // 2] / 2)  # less the far, level outline's own
+    return _Table(largest_bend_mm=largest, left_over=found[0], spill=found[1])

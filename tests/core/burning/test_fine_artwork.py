@@ -1,0 +1,111 @@
+"""Fine artwork: areas beside smooth outlines read off a table, strips and clusters drawn by lot, offsets in bands.
+
+Held against the exact way, which ``tests/references`` holds against the dose itself.
+"""
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+from shapely.geometry import MultiPolygon, Point, box
+
+import core.burning.coverage as coverage_module
+import core.burning.lost_features as lost_features
+import core.burning.sampled_strips as sampled_strips
+from core.burning.coverage import Coverage, coverage
+from core.burning.dose import ClearingLine
+from core.burning.lost_features import polygons_of, thin_stretches
+from core.burning.scan_rows import scan_rows
+
+LINE = ClearingLine(spot_mm=0.137, peak_j_mm2=0.2912, clearing_dose_j_mm2=0.19)
+PITCH_MM = 25.4 / 600
+
+
+def wavy(count: int, seed: int) -> MultiPolygon:
+    """Blobs of 3 mm with 90 corners, and a bar close by each."""
+    random, turn = np.random.default_rng(seed), np.linspace(0, 2 * np.pi, 90, endpoint=False)
+    blobs = []
+    for number in range(count):
+        waves = np.arange(2, 8)
+        size, phase = random.normal(size=len(waves)) / waves, random.uniform(0, 2 * np.pi, len(waves))
+        radius = 1.2 + 0.1 * (size[:, None] * np.cos(waves[:, None] * turn + phase[:, None])).sum(0)
+        blob = shapely.Polygon(radius[:, None] * np.column_stack([np.cos(turn), np.sin(turn)]))
+        bar = affinity.rotate(box(1.6, -1, 1.75, 1), random.uniform(0, 90), origin=(0, 0))
+        blobs += [affinity.translate(one, 5 * (number % 4), 5 * (number // 4)) for one in (blob, bar)]
+    return MultiPolygon([blob for blob in blobs if blob.is_valid])
+
+
+SHAPES = {
+    "blobs and bars": wavy(12, 1),
+    "circles of few corners": MultiPolygon([Point(3 * i, 0.7 * i).buffer(1.3, quad_segs=6) for i in range(12)]),
+    "rings": MultiPolygon([Point(4 * i, 0).buffer(1.8).difference(Point(4 * i, 0).buffer(1.5)) for i in range(8)]),
+    "a wedge with specks": MultiPolygon(
+        [shapely.Polygon([(0, 0), (9, 0.3), (0, 6)]), *(box(6, 3 + i, 6.02, 3.02 + i) for i in range(5))]
+    ),
+}
+
+
+def exact_and_fast(monkeypatch, region, angle_deg, **settings) -> tuple[Coverage, Coverage]:
+    rows = scan_rows(region, pitch_mm=settings.pop("pitch_mm", PITCH_MM), angle_deg=angle_deg)
+    monkeypatch.setattr(coverage_module, "FINE_SPANS", 10**9)
+    exact = coverage(region, rows, LINE, **settings)
+    monkeypatch.setattr(coverage_module, "FINE_SPANS", 1)
+    return exact, coverage(region, rows, LINE, **settings)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize(
+    ("angle_deg", "pitch_mm", "s"), [(0, PITCH_MM, 0.0), (31, 0.03, 0.0), (90, 0.1, 1.0), (17, 0.06, 0.8)]
+)
+def test_the_table_tells_what_the_exact_way_does(monkeypatch, shape, angle_deg, pitch_mm, s):
+    region = SHAPES[shape]
+    exact, fast = exact_and_fast(monkeypatch, region, angle_deg, pitch_mm=pitch_mm, clearing_s=s, spill_s=s)
+    assert fast.left_over_mm2 == pytest.approx(exact.left_over_mm2, rel=0.02, abs=1e-3 * region.area)
+    assert fast.spill_mm2 == pytest.approx(exact.spill_mm2, rel=0.02, abs=1e-3 * region.area)
+    assert fast.doubt_mm2 == exact.doubt_mm2 == 0.0
+
+
+def test_straight_outlines_are_told_as_well_as_the_exact_rule_integrates(monkeypatch):
+    region = MultiPolygon([affinity.rotate(box(0, 0, 8, 4), 20)])
+    exact, fast = exact_and_fast(monkeypatch, region, 0.0)
+    assert fast.left_over_mm2 == pytest.approx(exact.left_over_mm2, rel=5e-3)
+    assert fast.spill_mm2 == pytest.approx(exact.spill_mm2, rel=5e-3)
+
+
+def test_the_map_stays_the_map(monkeypatch):
+    """Where half of a cell or more is to keep its coat; the share of a sliver beside the fill means little."""
+    region = SHAPES["blobs and bars"]
+    exact, fast = exact_and_fast(monkeypatch, region, 0.0)
+    assert np.abs(fast.grid.left_over_share - exact.grid.left_over_share).mean() < 0.01
+    rows, columns = np.indices(fast.grid.spill_share.shape)
+    a, _, _, d, e, f = fast.grid.to_bed
+    cells = shapely.box(a * columns + e, d * rows + f, a * (columns + 1) + e, d * (rows + 1) + f)
+    coated = 1 - shapely.area(shapely.intersection(cells, region)) / fast.grid.cell_mm**2 > 0.5
+    assert (exact.grid.spill_share[coated] > 0.02).sum() > 100
+    assert np.abs(fast.grid.spill_share - exact.grid.spill_share)[coated].mean() < 0.01
+    assert np.abs(fast.grid.spill_share - exact.grid.spill_share)[coated].max() < 0.15
+
+
+def test_what_is_drawn_by_lot_is_off_by_no_more_than_it_says(monkeypatch):
+    region = SHAPES["blobs and bars"]
+    frame = box(-3, -3, 20, 15).difference(box(-2.8, -2.8, 19.8, 14.8))
+    region = MultiPolygon([*region.geoms, frame])
+    exact, _ = exact_and_fast(monkeypatch, region, 0.0)
+    for crossings, clusters in ((1500, 1500), (10**9, 500), (1500, 300)):
+        monkeypatch.setattr(sampled_strips, "MOST_CROSSINGS", crossings)
+        monkeypatch.setattr(sampled_strips, "MOST_CLUSTERS", clusters)
+        _, drawn = exact_and_fast(monkeypatch, region, 0.0)
+        assert 0 < drawn.doubt_mm2 < 0.5 * (exact.left_over_mm2 + exact.spill_mm2)
+        off = abs(drawn.left_over_mm2 - exact.left_over_mm2) + abs(drawn.spill_mm2 - exact.spill_mm2)
+        assert off <= drawn.doubt_mm2 + 0.01 * exact.left_over_mm2
+
+
+def test_thin_stretches_of_a_great_polygon_are_found_band_by_band(monkeypatch):
+    hairs = [box(2 * i, 0, 2 * i + 0.05, 3) for i in range(12)]
+    web = shapely.union_all([box(0, -1, 26, 0), box(0, 3, 26, 4), *hairs])
+    plain = thin_stretches(polygons_of(web), cleared_width_mm=0.08)
+    monkeypatch.setattr(lost_features, "VERTICES_AT_ONCE", 20)
+    monkeypatch.setattr(lost_features, "_VERTICES_A_BAND", 10)
+    banded = thin_stretches(polygons_of(web), cleared_width_mm=0.08)
+    assert len(banded) == len(plain) == 12
+    assert shapely.area(banded).sum() == pytest.approx(shapely.area(plain).sum(), rel=1e-6)
