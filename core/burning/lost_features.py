@@ -87,18 +87,19 @@ def _missed(polygons: Geometries, cleared_width_mm: float) -> tuple[Geometries, 
 def _missed_in_bands(polygon: BaseGeometry, cleared_width_mm: float) -> tuple[Geometries, NDArray[np.bool_]]:
     """The same of a polygon of very many vertices: offsets take far longer than in proportion to them."""
     x0, y0, x1, y1 = polygon.bounds
+    bottom, top = np.array([y0 - 1]), np.array([y1 + 1])
     count = math.ceil(int(shapely.get_num_coordinates(polygon)) / _VERTICES_A_BAND)
     borders = np.quantile(shapely.get_coordinates(polygon)[:, 0], np.linspace(0, 1, count + 1))
     borders = np.unique(np.concatenate([[x0], borders, [x1]]))
     margin = _MARGIN_WIDTHS * cleared_width_mm  # so that the cut itself is seen by no disc within the band
     left, right = borders[:-1], borders[1:]
-    bands = shapely.intersection(polygon, shapely.box(left - margin, y0 - 1, right + margin, y1 + 1))
+    bands = shapely.intersection(polygon, shapely.box(left - margin, bottom, right + margin, top))
     pieces, band = shapely.get_parts(bands, return_index=True)
     polygonal = shapely.get_type_id(pieces) == 3
     pieces, band = pieces[polygonal], band[polygonal]
     missed, piece, core_is_empty = _missed(pieces, cleared_width_mm)
     own = band[piece]
-    missed = shapely.intersection(missed, shapely.box(left[own], y0 - 1, right[own], y1 + 1))
+    missed = shapely.intersection(missed, shapely.box(left[own], bottom, right[own], top))
     whole = shapely.get_parts(shapely.union_all(missed[~shapely.is_empty(missed)]))
     whole = whole[shapely.get_type_id(whole) == 3]
     return whole, np.full(len(whole), bool(core_is_empty.all()))
