@@ -87,6 +87,12 @@ def test_defocus_widens_the_spot_alike_above_and_below() -> None:
     assert spot_at_coat_mm(above, CO2_FLATBED) == spot_at_coat_mm(below, CO2_FLATBED) > CO2_FLATBED.spot_mm
 
 
+def test_a_recipe_at_the_height_of_the_best_focus_has_the_machines_own_spot() -> None:
+    lifted = replace(CO2_FLATBED, focus_offset_mm=1.5)
+    assert spot_at_coat_mm(replace(STOCK.fill, focus_mm=1.5), lifted) == CO2_FLATBED.spot_mm
+    assert spot_at_coat_mm(STOCK.fill, lifted) == spot_at_coat_mm(replace(STOCK.fill, focus_mm=-1.5), CO2_FLATBED)
+
+
 def test_words_say_the_margins() -> None:
     words = fill_verdict(STOCK.fill, CO2_FLATBED, STOCK).words
     assert words == "Clean: cleared width 50 % over the pitch, dose 26 % below frosting."

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.burning.chance import Chance, chance_words, fill_chance, in_hundred, limits
+from core.burning.chance import Chance, chance_words, fill_chance, in_hundred, limits, spots_at_coat_mm
 from core.burning.contours import contour
 from core.burning.machines import CO2_DESKTOP, CO2_FLATBED
 from core.burning.unknowns import beliefs_of, draws_of
@@ -85,3 +85,10 @@ def test_contour_of_a_hill_is_closed():
     ends = contour(np.exp(-3 * (x**2 + y**2)), 0.5).reshape(-1, 2).round(9)
     _, counts = np.unique(ends, axis=0, return_counts=True)
     assert len(ends) and (counts == 2).all()
+
+
+def test_draws_at_the_height_of_the_best_focus_have_their_own_spots():
+    lifted = replace(CO2_FLATBED, focus_offset_mm=1.5, focus_error_mm=0.0)
+    draws = draws_of(beliefs_of(lifted, MIRRORED_ACRYLIC_3), lifted)
+    assert spots_at_coat_mm(replace(FILL, focus_mm=1.5), lifted, draws) == pytest.approx(draws.spot_mm)
+    assert (spots_at_coat_mm(FILL, lifted, draws) > draws.spot_mm).all()
