@@ -113,7 +113,11 @@ _ALL = [
     ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser
-    *_kinds("paint", "warning", "no-backing", "paint-without-coat", "specks-dropped", "tight-mask", "weak-paint"),
+    *_kinds("paint", "problem", "burn-refused", "turns-freely"),
+    *_kinds(
+        "paint", "warning", "overlap-frosts", "stack-not-clean", "stack-not-tried", "no-backing",
+        "paint-without-coat", "specks-dropped", "tight-mask", "weak-paint",
+    ),
     *_kinds("paint", "note", "order-names-unused"),
 ]  # fmt: skip
 

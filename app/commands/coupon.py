@@ -3,6 +3,7 @@
 import argparse
 import json
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from core.atomic import write_atomically
@@ -12,6 +13,7 @@ from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.coupon_job import coupon_job
+from core.job.painting.stacks import painted_scrap
 from core.job.prepare import prepare
 from core.output.export import check_suffix, export_bytes, problems
 from core.output.looks_sheet import looks_sheet_svg, looks_text
@@ -46,6 +48,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--supplier", default="", help="who delivered the sheet; with delivery and colour: its batch")
     parser.add_argument("--delivery", default="", help="which delivery: a date or a number")
     parser.add_argument("--colour", default="", help="colour of the mirror")
+    parser.add_argument(
+        "--paints", default="", metavar="NAME,NAME", help="painted-scrap: paints of the shop book, first painted first"
+    )
     parser.add_argument("--read-from", choices=("front", "back"), default="front", help="the side labels are read from")
     parser.add_argument("--turn", choices=TURNS, default="sideways", help="how the sheet is turned over")
     parser.add_argument("--looks", type=Path, metavar="LOOKS.svg", help="write the sheet of expected looks there")
@@ -61,13 +66,21 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError(f"{arguments.looks.name} is no SVG.", hint="End the name of the looks in .svg.")
     width_mm, height_mm, _ = parse_sheet_size_mm(arguments.fit)
     with open_book() as book:
-        coupon = make_coupon(
-            arguments.kind,
-            of_batch(
-                book.find("stock", arguments.stock).value,
-                Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
-            ),
-            machine_named(book, arguments.machine),
+        stock = of_batch(
+            book.find("stock", arguments.stock).value,
+            Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
+        )
+        machine = machine_named(book, arguments.machine)
+        names = [name.strip() for name in arguments.paints.split(",") if name.strip()]
+        paints = tuple(book.find("paint", name).value for name in names)
+        make = partial(painted_scrap, paints=paints) if paints else partial(make_coupon, arguments.kind)
+        if bool(paints) != (arguments.kind == "painted-scrap"):
+            raise UnreadableError(
+                "A painted scrap needs its paints named, and no other coupon has any.", hint="Say --paints navy,gold."
+            )
+        coupon = make(
+            stock=stock,
+            machine=machine,
             width_mm=width_mm,
             height_mm=height_mm,
             read_from=arguments.read_from,

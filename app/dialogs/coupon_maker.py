@@ -24,7 +24,10 @@ KIND_NAMES: dict[CouponKind, str] = {
     "kerf-strips": "Kerf strips",
     "both-way-comb": "Both-way comb",
     "beam-delay": "Beam delay",
+    "painted-scrap": "Painted scrap",
 }
+OFFERED_KINDS: tuple[CouponKind, ...] = tuple(kind for kind in COUPON_KINDS if kind != "painted-scrap")
+"""A painted scrap needs its paints: the Paint page makes it."""
 SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
 
 
@@ -41,7 +44,7 @@ class CouponMaker(QDialog):
         layout.setSpacing(12)
         layout.addWidget(words(f"For {job.stock.name} on {job.machine.name}.", role="quiet"))
         card = Card()
-        self.kind = ChoiceField("Kind of coupon", [(KIND_NAMES[kind], kind) for kind in COUPON_KINDS])
+        self.kind = ChoiceField("Kind of coupon", [(KIND_NAMES[kind], kind) for kind in OFFERED_KINDS])
         card.row("&Kind", self.kind)
         self._asks = words(role="quiet")
         card.body.addWidget(self._asks)
@@ -86,7 +89,7 @@ class CouponMaker(QDialog):
         return [("the stock's own recipe", -1), *((f"{layer.name} of this job", at) for at, layer in enumerate(layers))]
 
     def _try(self) -> None:
-        kind: CouponKind = list(COUPON_KINDS)[max(0, self.kind.currentIndex())]
+        kind: CouponKind = OFFERED_KINDS[max(0, self.kind.currentIndex())]
         self._asks.setText(COUPON_KINDS[kind])
         purpose: Purpose = "cut" if kind in ("cut-ladder", "kerf-strips") else "fill"
         offered = self._recipes(purpose)

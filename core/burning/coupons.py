@@ -32,6 +32,7 @@ from core.units import MM_PER_INCH, pitch_mm_from_lpi
 CouponKind = Literal[
     "pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles", "passes", "focus-ladder", "kerf-strips",
     "both-way-comb", "beam-delay",
+    "painted-scrap",
 ]  # fmt: skip
 Side = Literal["front", "back"]
 
@@ -43,6 +44,7 @@ COUPON_KINDS: dict[CouponKind, str] = {
     "two-angles": "Fills along x and along y at several pitches: do both come out alike?",
     "passes": "Fills burned once, twice and four times at several powers: how do passes add up in coat and sheet?",
     "focus-ladder": "Single lines at several heights and two powers: their widths give best focus and Rayleigh range.",
+    "painted-scrap": "Fills through cured paint and coat over speeds and powers: the dose that a later burn needs.",
     "kerf-strips": "Strips cut side by side: pushed together, the gap they leave, measured once, gives the kerf.",
     "both-way-comb": "Two rows against a fixed comb at several speeds: which pairs line up gives offset and delay.",
     "beam-delay": "Single rows against a fixed comb at several speeds: which pairs line up gives the beam's delay.",
@@ -63,6 +65,7 @@ LEAST_PATCH_MM: dict[CouponKind, tuple[float, float]] = {
     "kerf-strips": (20.0, 8.0),
     "both-way-comb": (22.0, 2.0),
     "beam-delay": (22.0, 1.0),
+    "painted-scrap": (6.0, 5.0),
 }
 """Less can't be judged by eye, or held."""
 MOST_PATCH_MM = 20.0
@@ -79,6 +82,7 @@ LINES_EACH = 4
 LINE_DISTANCE_MM = 1.0
 _CAPTIONS_MEAN: dict[CouponKind, str] = {
     "speed-power": " (mm/s / %)",
+    "painted-scrap": " (mm/s / %)",
     "two-angles": " (LPI, angle)",
     "passes": " (passes x %)",
     "focus-ladder": " (mm / %)",
@@ -123,7 +127,10 @@ class Label:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coupon:
-    """A laid-out coupon. ``code`` stands on it and finds it again in the shop book; ``made`` is an ISO date."""
+    """A laid-out coupon. ``code`` stands on it and finds it again in the shop book; ``made`` is an ISO date.
+
+    paints: what lies on the coat of a painted scrap, first painted first; its stock then holds that stack's figures.
+    """
 
     code: str
     kind: CouponKind
@@ -136,6 +143,7 @@ class Coupon:
     machine: Machine
     patches: tuple[Patch, ...]
     labels: tuple[Label, ...]
+    paints: tuple[str, ...] = field(default=(), metadata={"omit_default": True})
 
     def patch(self, label: str) -> Patch:
         """The patch of that label. Raises JobError when there is none."""
@@ -165,6 +173,7 @@ def make_coupon(
     read_from: Side = "front",
     turn: Turn = "sideways",
     made: str = "",
+    paints: tuple[str, ...] = (),
 ) -> Coupon:
     """A coupon of that kind for the stock and machine, as rich as the size allows.
 
@@ -177,8 +186,11 @@ def make_coupon(
         raise JobError(f"{stock.name}: {stock.refused}")
     if not all(math.isfinite(side) and side > 0 for side in (width_mm, height_mm)):
         raise JobError(f"A coupon can't be {width_mm:g} x {height_mm:g} mm.", hint="Give a size like 120x80.")
+    if paints and kind != "painted-scrap":
+        raise JobError("Only a painted scrap has paints on its coat.", hint="Choose that kind, or name none.")
     tables = _tables(kind, stock, machine, recipe)
-    title = f"{kind}{_CAPTIONS_MEAN.get(kind, '')} {stock.name} {made}".strip()
+    under = f" under {', '.join(paints)}" if paints else ""
+    title = f"{kind}{_CAPTIONS_MEAN.get(kind, '')} {stock.name}{under} {made}".strip()
     for table in tables:
         laid = _laid_out(kind, table, title, width_mm, height_mm)
         if laid:
@@ -201,6 +213,7 @@ def make_coupon(
         machine=machine,
         patches=laid[0],
         labels=laid[1],
+        paints=paints,
     )
     return _with_code(coupon)
 

@@ -9,12 +9,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from core.figures import COLOUR, figure
+from core.finishing.binders import Binder
 from core.finishing.films import CutBy, FilmKind
 from core.sheet.recipes import Origin
 
 PaintKind = Literal["spray", "brush", "marker", "film"]
 
 PAINT_KINDS: tuple[PaintKind, ...] = ("spray", "brush", "marker", "film")
+Way = Literal["mask", "burn"]
+"""How a colour is kept off areas that wait: they are masked, or they are burned later."""
 BARE = "bare"
 """In place of a paint's name: the area stays bared, light shows through."""
 
@@ -49,7 +52,8 @@ class Paint:
     last coat to laying a mask on it. cure_h: from the last coat to handling the piece. hides_in_coats: so many coats
     let nothing behind them show. backing_coats: coats of the paint named ``backing`` sprayed through the same mask.
     spreading_rate_m2_l: one coat without losses. loss_share: overspray and what stays in the can, 0 to below 1.
-    price: of one can or pen, in the shop's own currency.
+    price: of one can or pen, in the shop's own currency. maker, binder, sheet_read: must be known before anything is
+    burned through it.
     """
 
     # fmt: off
@@ -79,6 +83,13 @@ class Paint:
     )
     can_ml: float = figure(400.0, words="Can", unit="ml", least=0, most=1_000_000, always_kept=True)
     price: float = figure(0.0, words="Price", least=0, most=1_000_000, always_kept=True)
+    maker: str = figure("", words="Maker", most=200, about="Who made it, as the can says")
+    binder: Binder = figure("unknown", words="Binder", about="As its safety data sheet says")
+    sheet_read: bool = figure(False, words="Safety data sheet read")
+    burn_dose_j_mm2: float = figure(
+        0.1, words="Dose that takes it off", unit="J/mm²", least=0.0001, most=1_000, places=3, step=0.01,
+        about="All coats of it, cured; invented, a painted scrap settles it",
+    )
     # fmt: on
     conditions: str = AS_THE_CAN_SAYS
     note: str = ""
@@ -148,7 +159,8 @@ class Finishing:
 
     paints: embedded, so that the job file stands alone. paint_of_colour: colour in the artwork to paint name or
     ``BARE``; paint_of: shape id to the same, which wins. order: paint names as the maker wants them; empty: the order
-    that costs least masking. pieces: how many are finished together. joint, adhesive: what is bonded and how, or "".
+    that costs least masking. pieces: how many are finished together. ways: paint name (or ``BARE``) to how it is kept
+    off what waits; masks where nothing is said. joint, adhesive: what is bonded and how, or "".
     """
 
     paints: tuple[Paint, ...] = ()
@@ -160,6 +172,11 @@ class Finishing:
     pieces: int = figure(1, words="Pieces", least=1, most=100_000, always_kept=True)
     joint: str = ""
     adhesive: str = ""
+    ways: tuple[tuple[str, Way], ...] = field(default=(), metadata={"omit_default": True})
+
+    def burned_later(self, name: str) -> bool:
+        """Whether areas of that paint (or ``BARE``) are cleared in a burn of their own, after what comes before."""
+        return (name, "burn") in self.ways
 
 
 LIGHT = 0.45

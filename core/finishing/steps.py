@@ -59,7 +59,8 @@ class PaintStep:
     opening: where the paint lands, None without a mask. made_by: "laser" for the sheet's own film burned through with
     the coat, which then needs only ``patches`` over what waits. kept_off: names, "bare" among them where it is.
     effort_min: handwork by the same measure that orders are compared with. specks: film that is left out, as it would
-    be too narrow to hold.
+    be too narrow to hold. burn: in which burn its areas are cleared, from 1. floods: paint goes over the whole back,
+    since what waits is still under its coat.
     """
 
     number: int
@@ -72,6 +73,8 @@ class PaintStep:
     tight_places: tuple[TightPlace, ...]
     effort_min: float
     specks: tuple[Speck, ...] = ()
+    burn: int = 1
+    floods: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,6 +93,11 @@ class PaintPlan:
     reasons: tuple[str, ...]
     amounts: tuple[Amount, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def burns(self) -> int:
+        """How many burns clear areas that are painted."""
+        return max((step.burn for step in self.steps), default=1)
 
 
 def front_view(coloured: Colouring, *, coat_name: str = "coat") -> tuple[FrontArea, ...]:

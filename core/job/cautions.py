@@ -45,6 +45,19 @@ STOCK_CAUTIONS = {
 """What a stock's ``caution_codes`` stand for; "paint-back-fill" is added by itself where there is a coat."""
 
 
+BURN_LATER_CAUTIONS = {
+    "paint-cured": "Paint is burned through only when it has fully cured, all solvent gone, as the can and its safety "
+    "data sheet say.",
+    "paint-known": "Maker and binder of every paint that is burned through are known and its safety data sheet is "
+    "read: nothing chlorinated, nothing unknown, whatever a machine's manual allows.",
+    "paint-fumes": "Burned paint gives off fumes of its own: extraction runs and is fit for them, as the safety data "
+    "sheet and local codes ask.",
+    "fire-watch": "Somebody watches for fire through the whole burn and after it, as local fire codes ask: paint burns "
+    "more easily than the coat.",
+}
+"""Added where a colour is burned later, through paint."""
+
+
 def cautions_for(job: Job) -> tuple[Caution, ...]:
     """What is to be ticked before this job is handed over, in the order of the work."""
     bed, front = job.stop_corner, turned_corner(job.stop_corner, job.turn)
@@ -56,6 +69,8 @@ def cautions_for(job: Job) -> tuple[Caution, ...]:
     }
     codes = (*job.stock.caution_codes, "paint-back-fill") if job.stock.coat else job.stock.caution_codes
     lines |= {code: STOCK_CAUTIONS[code] for code in codes if code in STOCK_CAUTIONS}
+    if any(way == "burn" for _, way in job.finishing.ways):
+        lines |= BURN_LATER_CAUTIONS
     return tuple(Caution(code=code, message=message) for code, message in lines.items())
 
 

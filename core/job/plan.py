@@ -72,8 +72,9 @@ class Plan:
 
     drawing_to_front: drawing frame to the sheet's front frame, of the first copy. sorted: a purpose and a reason for
     every shape of the drawing, in its order. layer_of: shape id to layer id, ``LEAVE_OUT`` or ``UNDECIDED``. findings:
-    in the sheet's front frame. datum: None where there is no room for it; datum_layers: what of it is burned, before
-    all layers. complete: False while coverage and run time are still missing.
+    in the sheet's front frame. complete: False while coverage and run time are still missing. datum: None where there
+    is no room for it; datum_layers: what of it is burned, before all layers. stage: which part of the work this is,
+    where it is done in several burns; empty for all of it.
     """
 
     job: Job
@@ -89,6 +90,7 @@ class Plan:
     questions: tuple[Question, ...] = ()
     datum: LaidDatum | None = None
     datum_layers: tuple[LayerPlan, ...] = ()
+    stage: str = ""
 
     @property
     def time_range(self) -> TimeRange:

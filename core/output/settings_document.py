@@ -51,6 +51,7 @@ def settings_document(plan: Plan) -> Document:
         "artwork": _artwork(job, plan),
         **({"copies": 1 + len(job.repeats)} if job.repeats else {}),
         **_datum(plan),
+        **({"stage": plan.stage} if plan.stage else {}),
         "layers": [_layer(layer, order, job) for order, layer in enumerate(burned_layers(plan), start=1)],
         "time_s": plan.time_s,
         "cautions": [

@@ -32,7 +32,8 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     root.set("width", f"{_number(sheet.width_mm)}mm")
     root.set("height", f"{_number(sheet.height_mm)}mm")
     root.set("viewBox", f"0 0 {_number(sheet.width_mm)} {_number(sheet.height_mm)}")
-    _child(root, "title").text = _xml_text(f"{document['artwork']['name'] or 'Job'}: bed face, back up")
+    stage = f", {plan.stage}" if plan.stage else ""
+    _child(root, "title").text = _xml_text(f"{document['artwork']['name'] or 'Job'}: bed face, back up{stage}")
     job = etree.SubElement(_child(root, "metadata"), f"{{{NAMESPACE}}}job")
     job.text = json.dumps(document, ensure_ascii=True, allow_nan=False)
     for layer, settings in zip(burned_layers(plan), document["layers"], strict=True):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from core.figures import figure
 from core.sheet.batches import NO_BATCH, Batch, BatchFigures
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
+from core.sheet.stacks import StackFigures
 from core.units import pitch_mm_from_lpi
 
 
@@ -17,6 +18,7 @@ class Stock:
     kerf_mm: width the cut removes. coat_adding_s and sheet_adding_s: how little hits add up in the coat and in the
     sheet behind it, 1 not at all, 0 all (see ``core.burning.chance``). learned_together: correlations of figures that
     were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
+    stacks: what was learned of the coat with paint on it.
     batch: which delivery the figures are of; batches: what was learned of each.
     left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
     """
@@ -61,6 +63,7 @@ class Stock:
     learned_on: str = field(default="", metadata={"omit_default": True})
     batch: Batch = field(default=NO_BATCH, metadata={"omit_default": True})
     batches: tuple[BatchFigures, ...] = field(default=(), metadata={"omit_default": True})
+    stacks: tuple[StackFigures, ...] = field(default=(), metadata={"omit_default": True})
     # fmt: on
 
 

@@ -8,6 +8,8 @@ from core.burning.coupon_reading import CouponReading, Learned, read_coupon, wit
 from core.burning.coupons import Coupon
 from core.burning.machines import Machine
 from core.errors import JobError
+from core.job.painting.stacks import with_stack_learned
+from core.sheet.stacks import StackFigures
 from core.sheet.stock import Stock
 from core.shop_book.profile_figures import check_profile
 from core.shop_book.store import Entry, ShopBook
@@ -29,7 +31,7 @@ def coupon_now(book: ShopBook, coupon: Coupon) -> Coupon:
     machine, stock = _named(book, "machine", coupon.machine.name), _named(book, "stock", coupon.stock.name)
     if machine:
         coupon = replace(coupon, machine=_before(book, machine, coupon.code))
-    if stock is None:
+    if stock is None or coupon.paints:  # what lies on a painted scrap is known to the coupon alone
         return coupon
     return replace(coupon, stock=of_batch(_before(book, stock, coupon.code), coupon.stock.batch))
 
@@ -76,9 +78,11 @@ def _apply(book: ShopBook, now: Coupon, reading: CouponReading, learned: Learned
             hint="Take the stock back to where it was before (its history), or burn a new coupon.",
         )
     learned_stock, learned_machine = with_learned(now.stock, now.machine, learned, code=now.code, date=reading.read)
-    if now.stock.batch.named:
+    if now.stock.batch.named and not now.paints:
         check_profile(learned_stock)
         learned_stock = with_batch_kept(_before(book, stock, now.code), learned_stock)
+    if now.paints:
+        learned_stock, learned_machine = _with_stack(stock.value, now, learned_stock), machine.value
     new = learned_stock, learned_machine
     changed = []
     pairs: list[tuple[Entry, Stock | Machine]] = list(zip((stock, machine), new, strict=True))
@@ -88,6 +92,18 @@ def _apply(book: ShopBook, now: Coupon, reading: CouponReading, learned: Learned
             book.change(entry.uuid, value, note=_note(now.code))
             changed.append(entry.name)
     return tuple(changed)
+
+
+def _with_stack(stock: Stock, coupon: Coupon, learned: Stock) -> Stock:
+    """The stock with what a painted scrap of it told of that stack."""
+    origin = next((origin for name, origin in learned.figure_origins if name == "clearing_dose_j_mm2"), learned.origin)
+    figures = StackFigures(
+        paints=coupon.paints,
+        clearing_dose_j_mm2=learned.clearing_dose_j_mm2,
+        frosting_dose_j_mm2=learned.frosting_dose_j_mm2,
+        origin=origin,
+    )
+    return with_stack_learned(stock, figures)
 
 
 def _learned_from_between(book: ShopBook, entry: Entry, code: str) -> bool:

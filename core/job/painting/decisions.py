@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from core.errors import JobError
 from core.finishing.checks import check_finishing
-from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, Workday, free_name, starting_paint
+from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, Way, Workday, free_name, starting_paint
+from core.job.cautions import BURN_LATER_CAUTIONS
 from core.job.job import Job
 from core.job.painting.colouring import filled_shapes, paints_of_shapes, source_colour
 from core.job.plan import Plan
@@ -129,6 +130,20 @@ def with_workday(job: Job, workday: Workday) -> Job:
 def with_pieces(job: Job, pieces: int) -> Job:
     """So many pieces finished together. Raises UnreadableError for none or too many."""
     return _checked(job, replace(job.finishing, pieces=pieces))
+
+
+def with_way(plan: Plan, name: str, way: Way) -> Job:
+    """That colour masked, or burned later; areas that stay bare are burned last, unless the maker says otherwise."""
+    finishing = adopted(plan)
+    if name != BARE:
+        _paint_named(finishing, name)
+    ways = dict(finishing.ways) | {name: way}
+    later = [one for one, how in ways.items() if how == "burn" and one != BARE]
+    if later:
+        ways.setdefault(BARE, "burn")
+    kept = {one: how for one, how in ways.items() if later and (how == "burn" or one == BARE)}
+    ticks = plan.job.cautions_ticked - frozenset(BURN_LATER_CAUTIONS)
+    return replace(_checked(plan.job, replace(finishing, ways=tuple(sorted(kept.items())))), cautions_ticked=ticks)
 
 
 def with_bond(job: Job, *, joint: str, adhesive: str) -> Job:

@@ -28,12 +28,13 @@ from core.finishing.masks import (
     needed_opening,
     simple_cover,
 )
-from core.finishing.order import EXACT_UP_TO, Order, best_order, order_cost, step_costs, swap_costs
+from core.finishing.order import EXACT_UP_TO, Order, best_order, step_costs, swap_costs
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
 from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
 from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
 from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
+from core.job.painting.ways import burn_of_places, burn_reasons
 from core.job.plan import Plan
 from core.job.prepare import cached
 from core.progress import Progress, part, silent
@@ -63,16 +64,21 @@ class _Weighing:
     close: dict[tuple[int, int], tuple[Neighbours, ...]]
     known_costs: dict[tuple[int, frozenset[int]], float]
 
-    def kept_off(self, colour: int, done: frozenset[int]) -> frozenset[int]:
+    def kept_off(self, colour: int, done: frozenset[int], still_coated: frozenset[int] = frozenset()) -> frozenset[int]:
+        """What that colour must not get on: all that waits, but for what is still under its coat."""
         count = len(self.areas)
         paint = self.areas[colour].paint
         waiting = {other for other in range(count) if other != colour and other not in done}
         weak = {other for other in done if shows_through(self.areas[other].paint, paint)}
         never = set() if self.kept_clear.is_empty else {count}
-        return frozenset(waiting | weak | never)
+        return frozenset((waiting | never) - still_coated | weak)
 
     def step_cost(self, colour: int, done: frozenset[int]) -> float:
-        kept_off = self.kept_off(colour, done)
+        """Handwork where all is cleared in one burn."""
+        return self.handwork_min(colour, self.kept_off(colour, done))
+
+    def handwork_min(self, colour: int, kept_off: frozenset[int]) -> float:
+        """Handwork at a mask that keeps a colour off these."""
         if not kept_off:
             return 0.0
         key = (colour, kept_off)
@@ -107,8 +113,9 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
     worst_cost = _worst_cost(count, weighing) if count <= EXACT_UP_TO else None
     names = tuple(area.paint.name for area in coloured.areas)
     order = _wanted_order(finishing.order, names, best)
-    steps = _steps(plan, weighing, ground, order, key, progress=part(progress, 0.6, 1.0))
-    cost = order_cost(order, weighing.step_cost)
+    burns = burn_of_places(order, names, finishing) if plan.job.stock.coat else (1,) * count
+    steps = _steps(plan, weighing, ground, order, burns, key, progress=part(progress, 0.6, 1.0))
+    cost = sum(step.effort_min for step in steps)
     return PaintPlan(
         colouring=coloured,
         ground=ground,
@@ -119,7 +126,9 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
         best_effort_min=best_cost,
         worst_effort_min=worst_cost,
         exact=count <= EXACT_UP_TO,
-        reasons=order_reasons(
+        reasons=burn_reasons([coloured.areas[i].paint.name for i in order], burns)
+        if max(burns, default=1) > 1
+        else order_reasons(
             [coloured.areas[i].paint for i in order],
             costs=step_costs(order, weighing.step_cost),
             swaps=swap_costs(order, weighing.step_cost),
@@ -135,6 +144,8 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
 
 def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -> BaseGeometry:
     """Where a step's paint comes down on the piece, front frame; without a mask, its areas with a margin for spray."""
+    if step.floods:
+        return outline
     if step.opening is not None:
         return shared(step.opening, outline)
     margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
@@ -196,13 +207,24 @@ def _wanted_order(wanted: Sequence[str], names: Sequence[str], best: Order) -> O
 
 
 def _steps(
-    plan: Plan, weighing: _Weighing, ground: Ground, order: Order, key: Hashable, *, progress: Progress
+    plan: Plan,
+    weighing: _Weighing,
+    ground: Ground,
+    order: Order,
+    burns: Sequence[int],
+    key: Hashable,
+    *,
+    progress: Progress,
 ) -> tuple[PaintStep, ...]:
     steps = []
+    bare_later = max(burns, default=1) > 1 and plan.job.finishing.burned_later(BARE)
     for place, colour in enumerate(order):
         share = part(progress, place / len(order), (place + 1) / len(order))
         done = frozenset(order[:place])
-        steps.append(_step(plan, weighing, ground, colour, done, key, progress=share))
+        later = {order[i] for i, burn in enumerate(burns) if burn > burns[place]}
+        coated = frozenset(later | {len(order)} if bare_later else later)
+        step = _step(plan, weighing, ground, colour, done, coated, key, progress=share)
+        steps.append(replace(step, burn=burns[place], floods=bool(later) and step.opening is None))
     return tuple(steps)
 
 
@@ -212,12 +234,13 @@ def _step(
     ground: Ground,
     colour: int,
     done: frozenset[int],
+    coated: frozenset[int],
     key: Hashable,
     *,
     progress: Progress,
 ) -> PaintStep:
     masks, area = plan.job.finishing.masks, weighing.areas[colour]
-    kept_off = weighing.kept_off(colour, done)
+    kept_off = weighing.kept_off(colour, done, coated)
     names = tuple(_name(weighing, other) for other in sorted(kept_off))
     by_laser = masks.film_stays_on and not done
     opening, patches, figures = None, NOTHING, _NO_FIGURES
@@ -245,7 +268,7 @@ def _step(
         kept_off=names,
         figures=figures,
         tight_places=_tight_places(weighing, colour, done, kept_off),
-        effort_min=weighing.step_cost(colour, done),
+        effort_min=weighing.handwork_min(colour, kept_off),
         specks=specks,
     )
 
