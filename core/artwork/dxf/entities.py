@@ -430,9 +430,9 @@ def place_of(entity: Entity) -> tuple[float, float] | None:
     """Some point of the entity, drawing units, or None."""
     for name in ("insert", "start", "center", "location", "vtx0", "text_midpoint", "defpoint"):
         try:
-            point = entity.dxf.get(name)
-        except FAULTS:
+            x, y, *_ = entity.dxf.get(name)
+            if np.isfinite([x, y]).all():
+                return (x, y)
+        except FAULTS:  # none, or no point: some kinds use the name for a number
             continue
-        if point is not None and np.isfinite([point.x, point.y]).all():
-            return (point.x, point.y)
     return None
