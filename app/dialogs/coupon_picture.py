@@ -84,4 +84,9 @@ class CouponPicture(Guarded, QWidget):
             painter.setPen(QColor(palette.text))
             two_lines = box.height() >= 2 * painter.fontMetrics().height()
             text = (f"{patch.label}\n{seen}" if two_lines else f"{patch.label} {seen}") if seen else patch.label
-            painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap), text)
+            line_px = painter.fontMetrics().height()
+            if box.height() >= line_px:
+                painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap), text)
+            else:  # too flat for words: they stand beside it
+                beside = QRectF(box.right() + RIM_PX, box.center().y() - line_px / 2, whole.width(), line_px)
+                painter.drawText(beside, int(Qt.AlignmentFlag.AlignVCenter), text)
