@@ -9,8 +9,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
+from app.dialogs.coupon_maker import OFFERED_KINDS
 from core.burning.beam import line_width_mm, power_w
-from core.burning.coupons import COUPON_KINDS
 from core.job.decisions import with_tick
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
@@ -24,7 +24,7 @@ def with_coupon(with_plate, dialogs, qtbot, settle):
 
     def make(kind):
         def choose(dialog):
-            at = list(COUPON_KINDS).index(kind)
+            at = OFFERED_KINDS.index(kind)
             dialog.kind.setCurrentIndex(at)
             dialog.kind.activated.emit(at)
             assert dialog.coupon.kind == kind and nameless(dialog) == []
