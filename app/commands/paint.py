@@ -4,22 +4,33 @@ import argparse
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 from core.errors import JobError
+from core.figures import said
 from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.explaining import counted
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text, timetable
+from core.job.datum import with_datum
+from core.job.painting.burning import BurnPlan, burn_plan
+from core.job.painting.decisions import with_way
+from core.job.painting.offers import way_offers
 from core.job.painting.planning import paint_plan
 from core.job.painting.report import paint_report
+from core.job.painting.stages import stages_of
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
+from core.output.burn_files import burn_files
 from core.output.mask_files import MaskFile, mask_files, write_files
 from core.output.opening import open_job
+from core.sheet.datum import DatumKind
+from core.units import duration_text
 
 SUMMARY = "Which colour first and why, a mask for each, when what is done, how much paint."
 EXAMPLES = (
     "tain paint sign.tain -o masks --start 2026-03-02T09:00",
+    "tain paint sign.tain --datum pins --burn-later gold,sea -o burns",
     "tain paint sign.tain --order 'black spray,white spray' --pieces 4",
 )
 
@@ -34,6 +45,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pieces", type=int, metavar="N", help="how many pieces are finished together")
     parser.add_argument("--start", metavar="2026-03-02T09:00", help="when work begins; a calendar needs it")
     parser.add_argument("--film-stays-on", action="store_true", help="the sheet's film is burned with the coat")
+    parser.add_argument(
+        "--burn-later", metavar="NAME,NAME", help="colours cleared in a burn of their own, through coat and cured paint"
+    )
+    parser.add_argument("--datum", choices=get_args(DatumKind), help="what every file is laid by")
+    parser.add_argument("--compare", action="store_true", help="hold masks and later burns against each other")
     parser.add_argument("--json", action="store_true", help="print the plan as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
 
@@ -45,13 +61,23 @@ def run(arguments: argparse.Namespace) -> int:
     table = timetable(painting.steps, plan.job.finishing)
     if not painting.steps:
         raise JobError("Nothing in this job is painted.", hint="Give a fill a paint, or open artwork with fills.")
+    by_stages = painting.burns > 1 or bool(plan.datum and plan.datum.places)
+    burning = burn_plan(plan, painting) if by_stages else None
+    offers = way_offers(plan) if arguments.compare else ()
     written: tuple[Path, ...] = ()
     if arguments.output is not None:
-        written = write_files(_files(plan, painting, table), arguments.output, overwrite=arguments.force)
+        files = _files(plan, painting, table)
+        files += burn_files(plan, painting, burning) if burning is not None else ()
+        written = write_files(files, arguments.output, overwrite=arguments.force)
     if arguments.json:
-        print(json.dumps(paint_report(plan, painting, table), ensure_ascii=False, indent=1, allow_nan=False))
+        report = paint_report(plan, painting, table, burning=burning, offers=offers)
+        print(json.dumps(report, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(_summary(plan, painting, table))
+        if burning is not None:
+            print(_burn_words(plan, painting, burning))
+        for offer in offers:
+            print(f"{offer.name}: better {'masked' if offer.better == 'mask' else 'burned later'}. {offer.why}")
         print("\n".join(f"wrote {path}" for path in written))
     return 0
 
@@ -68,7 +94,30 @@ def planned(arguments: argparse.Namespace) -> Plan:
         finishing = replace(finishing, workday=replace(finishing.workday, start=arguments.start))
     if arguments.film_stays_on:
         finishing = replace(finishing, masks=replace(finishing.masks, film_stays_on=True))
-    return next(plan_steps(replace(job, finishing=finishing)))
+    if arguments.datum:
+        job = with_datum(job, replace(job.datum, kind=arguments.datum, places=()))
+    plan = next(plan_steps(replace(job, finishing=finishing)))
+    for name in (arguments.burn_later or "").split(","):
+        if name.strip():
+            plan = next(plan_steps(with_way(plan, name.strip(), "burn")))
+    return plan
+
+
+def _burn_words(plan: Plan, painting: PaintPlan, burning: BurnPlan) -> str:
+    """Burns and paints in their order, for people."""
+    lines = [plan.datum.words if plan.datum is not None else "", "Burn and paint, in this order:"]
+    for stage in stages_of(painting, burning):
+        wait = f" (after {stage.wait_h:g} h of cure)" if stage.wait_h else ""
+        lines.append(f"  {stage.words}{wait}")
+        for layer in stage.burn.layers if stage.burn is not None else ():
+            recipe = ", ".join(said(layer.layer.recipe, "fill"))
+            lines.append(f"    {layer.layer.name}: {recipe}; {duration_text(layer.time_s)}")
+    if len(burning.burns) > 1:
+        lines.append(
+            f"Put back on its datum a burn lies up to {burning.play.off_mm:.2f} mm off; overlaps make up for it."
+        )
+    lines += [f"{finding.severity}: {finding.message}" for finding in burning.findings]
+    return "\n".join(line for line in lines if line)
 
 
 def _files(plan: Plan, painting: PaintPlan, table: Timetable) -> list[MaskFile]:

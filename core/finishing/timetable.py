@@ -110,7 +110,11 @@ def chain_of(steps: Sequence[PaintStep], day: Workday, paints: Mapping[str, Pain
     """The handwork of one piece, first to last."""
     chain: list[Link] = []
     wait_min = 0.0
+    burn, cure_h = 1, 0.0
     for step in steps:
+        if step.burn > burn:  # what comes before is burned through, so it has to be cured
+            burn, wait_min = step.burn, max(wait_min, 60.0 * cure_h)
+        cure_h = max(cure_h, step.area.paint.cure_h)
         paint, peels = step.area.paint, step.made_by == "knife" or not step.patches.is_empty
         if peels:
             chain.append(_link(step, "mask", 1, day.mask_min, wait_min))
@@ -246,6 +250,9 @@ def _notes(steps: Sequence[PaintStep], tasks: Sequence[Task]) -> tuple[str, ...]
         if step.area.paint.conditions:
             said.setdefault(step.area.paint.conditions, []).append(step.area.paint.name)
     notes = [f"{', '.join(names)}: {words}" if len(said) > 1 else words for words, names in said.items()]
+    for number in range(2, max((step.burn for step in steps), default=1) + 1):
+        first = next(step.area.paint.name for step in steps if step.burn == number)
+        notes.append(f"Burn {number} comes before {first}, once all paint before it has cured.")
     late = sorted({(task.link.step, task.link.coat, task.label) for task in tasks if task.late})
     notes += [f"{label} comes later than the can allows: abrade first, or try it on a scrap." for _, _, label in late]
     return tuple(notes)

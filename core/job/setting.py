@@ -8,21 +8,26 @@ from core.burning.machines import Machine
 from core.burning.unknowns import with_figure
 from core.errors import UnreadableError
 from core.figures import Figure, figures_of, parsed, parsed_other_form
+from core.finishing.paints import MaskOptions
+from core.job.datum import with_datum
 from core.job.decisions import SET_BY_HAND, with_machine, with_recipe, with_sheet
 from core.job.job import Job, Layer
 from core.purposes import PURPOSES
+from core.sheet.datum import Datum
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 
-WHOLE: dict[str, type[Any]] = {"sheet": Sheet, "stock": Stock, "machine": Machine}
+WHOLE: dict[str, type[Any]] = {
+    "sheet": Sheet, "stock": Stock, "machine": Machine, "datum": Datum, "masks": MaskOptions,
+}  # fmt: skip
 """Besides purposes and layers' names: what else has figures to set."""
 
 
 def with_settings(job: Job, settings: Iterable[str]) -> Job:
     """The job with figures set by hand, each as ``TARGET.FIGURE=VALUE``, one after the other.
 
-    TARGET: a purpose, a layer's name, "sheet", "stock" or "machine". Raises UnreadableError.
+    TARGET: a purpose, a layer's name, "sheet", "stock", "machine", "datum" or "masks". Raises UnreadableError.
     """
     for setting in settings:
         left, equals, value = setting.partition("=")
@@ -79,8 +84,12 @@ def _with_recipe_figure(job: Job, layer: Layer, name: str, text: str) -> Job:
 
 
 def _with_whole(job: Job, target: str, name: str, text: str) -> Job:
-    of = getattr(getattr(job, target), "name", f"the {target}")
-    field, value = value_of(WHOLE[target], name, text, of=of)
+    held = job.finishing.masks if target == "masks" else getattr(job, target)
+    field, value = value_of(WHOLE[target], name, text, of=getattr(held, "name", f"the {target}"))
+    if target == "datum":
+        return with_datum(job, replace(job.datum, **{field: value}, places=()))
+    if target == "masks":
+        return replace(job, finishing=replace(job.finishing, masks=replace(job.finishing.masks, **{field: value})))
     if target == "sheet":
         return with_sheet(job, replace(job.sheet, **{field: value}))
     if target == "machine":

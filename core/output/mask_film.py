@@ -1,6 +1,6 @@
 """What is on one film, in the film's own frame: as seen from the back, its top left corner the origin, mm, y down."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,7 @@ TEXT_MM = 3.0
 _LEAST_TEXT_MM = 1.2
 _TEXT_MARGIN_MM = 0.5
 _CLOSE_MM = 1e-6
+_MOST_LOOKED_AT = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,7 +69,8 @@ def film_of(plan: Plan, painting: PaintPlan, step: PaintStep) -> Film:
     opening = apply_to_region(to_film, opened)
     edge = apply_to_region(to_film, painting.ground.film)
     by_edge = laid is None or laid.kind == "part edge"
-    label = f"{step.number} {step.area.paint.name} - this side up"
+    labels = [f"{step.number} {step.area.paint.name} - this side up", f"{step.number} {step.area.paint.name} up"]
+    labels.append(f"{step.number} up")
     standing = shapely.difference(edge, shapely.buffer(apply_to_region(to_film, painting.colouring.filled), 0.5))
     covered = shapely.difference(standing, opening) if step.made_by == "knife" else standing
     places = () if laid is None else laid.places
@@ -81,7 +83,7 @@ def film_of(plan: Plan, painting: PaintPlan, step: PaintStep) -> Film:
         outline=apply_to_region(to_film, painting.colouring.outline),
         marks=tuple(path for mark in marks for path in mark) if laid is not None and laid.kind == "marks" else (),
         holes=_pin_holes(plan, to_film),
-        words=_words_in(covered, label) if by_edge else _words_on_border(label, y1 - y0, masks.border_mm),
+        words=_first_words(covered, labels) if by_edge else _words_on_border(labels[0], y1 - y0, masks.border_mm),
         numbers=joined(list(_numbers(opening))),
         note=_note(plan, painting, step),
     )
@@ -170,13 +172,20 @@ def _numbers(opening: BaseGeometry) -> Iterator[Path]:
         yield _words_in(weeded.piece, str(weeded.number))
 
 
+def _first_words(region: BaseGeometry, labels: Sequence[str]) -> Path:
+    """The longest of the labels that there is room for."""
+    drawn = (_words_in(region, label) for label in labels)
+    return next((path for path in drawn if len(path)), joined([]))
+
+
 def _words_in(region: BaseGeometry, words: str) -> Path:
     """Strokes in the roomiest place of a region, as large as fits; nothing where that is too small to read."""
     parts = [part for part in shapely.get_parts(region) if isinstance(part, shapely.Polygon) and part.area > 1.0]
-    best = max(parts, key=_roominess, default=None)
-    if best is None:
+    largest = sorted(parts, key=lambda part: -part.area)[:_MOST_LOOKED_AT]
+    circles = [shapely.maximum_inscribed_circle(part, tolerance=max(0.05, part.length / 2000)) for part in largest]
+    line = max(circles, key=shapely.length, default=None)
+    if line is None:
         return joined([])
-    line = shapely.maximum_inscribed_circle(best, tolerance=max(0.05, best.length / 2000))
     radius_mm = float(shapely.length(line)) - _TEXT_MARGIN_MM
     x, y = shapely.get_coordinates(line)[0].tolist()
     width_mm = text_width_mm(words, height_mm=1.0)
@@ -185,10 +194,6 @@ def _words_in(region: BaseGeometry, words: str) -> Path:
         return joined([])
     at: Affine = (1.0, 0.0, 0.0, 1.0, x - width_mm * height_mm / 2, y - height_mm / 2)
     return text_path(words, height_mm=height_mm, matrix=at)
-
-
-def _roominess(part: shapely.Polygon) -> float:
-    return float(part.area / max(part.length, 1e-9))
 
 
 def _words_on_border(words: str, film_height_mm: float, border_mm: float) -> Path:

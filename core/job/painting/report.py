@@ -1,5 +1,6 @@
 """A paint plan's figures as plain data."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from core.finishing.bonding import bond_advice
@@ -8,11 +9,22 @@ from core.finishing.steps import PaintPlan, PaintStep, front_view
 from core.finishing.timetable import Timetable
 from core.job.as_data import to_data
 from core.job.job_code import job_code
+from core.job.painting.burning import Burn, BurnPlan
+from core.job.painting.offers import WayOffer
+from core.job.painting.stages import stages_of
 from core.job.plan import Plan
+from core.job.report import layer_data
 
 
-def paint_report(plan: Plan, painting: PaintPlan, table: Timetable) -> dict[str, Any]:
-    """The whole report, ready for JSON."""
+def paint_report(
+    plan: Plan,
+    painting: PaintPlan,
+    table: Timetable,
+    *,
+    burning: BurnPlan | None = None,
+    offers: Sequence[WayOffer] = (),
+) -> dict[str, Any]:
+    """The whole report, ready for JSON. burning, offers: where several burns are planned or ways compared."""
     job = plan.job
     finishing = job.finishing
     bonded = finishing.joint and finishing.adhesive
@@ -33,11 +45,33 @@ def paint_report(plan: Plan, painting: PaintPlan, table: Timetable) -> dict[str,
         "order_is_exact": painting.exact,
         "reasons": list(painting.reasons),
         "steps": [step_data(step) for step in painting.steps],
+        "datum": None if plan.datum is None else {"kind": plan.datum.kind, "places": to_data(plan.datum.places)},
+        "burns": [burn_data(burn) for burn in burning.burns] if burning is not None else [],
+        "stages": [stage.words for stage in stages_of(painting, burning)] if burning is not None else [],
+        "ways": to_data(tuple(offers)),
         "timetable": timetable_data(table),
         "amounts": to_data(painting.amounts),
         "bonding": to_data(bond_advice(finishing.joint, finishing.adhesive)) if bonded else None,
         "inspection": to_data(checks_for(job.stock)),
-        "findings": to_data(painting.findings),
+        "findings": to_data((*painting.findings, *(burning.findings if burning is not None else ()))),
+    }
+
+
+def burn_data(burn: Burn) -> dict[str, Any]:
+    """One burn: what it clears and how."""
+    return {
+        "number": burn.number,
+        "colours": list(burn.colours),
+        "under": list(burn.under),
+        "area_mm2": burn.region.area,
+        "overlap_mm2": burn.overlap.area,
+        "clearing_dose_j_mm2": burn.stack.clearing_dose_j_mm2,
+        "frosting_dose_j_mm2": burn.stack.frosting_dose_j_mm2,
+        "learned": burn.learned,
+        "wait_h": burn.wait_h,
+        "time_s": burn.time_range.best_s,
+        "layers": [layer_data(layer) for layer in burn.layers],
+        "overlap_dose": None if burn.strip is None else to_data(burn.strip) | {"verdict": burn.strip.verdict},
     }
 
 
@@ -51,6 +85,8 @@ def step_data(step: PaintStep) -> dict[str, Any]:
         "opening_mm2": step.opening.area if step.opening is not None else None,
         "kept_off": list(step.kept_off),
         "masking_min": step.effort_min,
+        "burn": step.burn,
+        "specks": to_data(step.specks),
         "tight_places": to_data(step.tight_places),
     }
 

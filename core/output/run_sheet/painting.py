@@ -12,6 +12,7 @@ from core.finishing.explaining import counted
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.plan import Plan
+from core.output.run_sheet.burn_steps import burn_steps
 from core.output.run_sheet.looks import TOP, WIDTH, Box, Style, lined_cells, text, tight_cells
 from core.output.run_sheet.mask_pictures import FinishedPicture, MaskPicture
 from core.output.run_sheet.timetable_bars import MOST_BARS, TimetableBars
@@ -25,6 +26,7 @@ def painting_part(plan: Plan, painting: PaintPlan, table: Timetable, style: Styl
     return [
         text("Paint, from the back, in this order", style.title),
         _order(plan, painting, style),
+        *burn_steps(plan, painting, style),
         text("Masks, as seen from the back", style.head),
         text(
             "White: open. Dark: what is painted in this step. Grey: covered because it waits. "

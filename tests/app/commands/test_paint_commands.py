@@ -4,9 +4,16 @@ import json
 from pathlib import Path
 
 import icalendar
+import pypdfium2
 import pytest
 
 from app.command_line import main
+from core.finishing.timetable import timetable
+from core.job.job_file import load_job
+from core.job.painting.decisions import with_way
+from core.job.painting.planning import paint_plan
+from core.job.prepare import plan_steps, prepare
+from core.output.run_sheet.writing import run_sheet
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 CREST = str(SAMPLES / "crest.svg")
@@ -79,3 +86,49 @@ def test_runsheet_says_what_is_wrong(capsys, tmp_path) -> None:
     assert main(["runsheet", CREST, "-o", str(pdf)]) == 2
     assert "exists already" in capsys.readouterr().err
     assert pdf.read_text() == "mine"
+
+
+def test_a_job_laid_by_marks_gets_a_burn_file_and_a_cut_that_comes_last(capsys, tmp_path) -> None:
+    folder = tmp_path / "marks"
+    assert main(["paint", CREST, "-o", str(folder), "--datum", "marks"]) == 0
+    told = capsys.readouterr().out
+    assert "three marks in the waste" in told and "behind its mask" in told
+    names = {path.name for path in folder.glob("*.svg")}
+    assert "cut-last.svg" in names and any(name.startswith("burn-1-") for name in names)
+
+
+def test_a_colour_is_burned_later_only_through_paint_that_is_known(capsys, tmp_path) -> None:
+    folder = tmp_path / "burns"
+    command = ["paint", CREST, "--datum", "pins", "--burn-later", "sea", "--json"]
+    assert main(command) == 0
+    report = json.loads(capsys.readouterr().out)
+    first, second = report["burns"]
+    assert first["colours"] == ["gold"] and second["under"] == ["gold"] and second["wait_h"] == 12.0
+    assert second["clearing_dose_j_mm2"] == pytest.approx(0.29) and not second["learned"]
+    assert report["stages"][0].startswith("burn 1") and report["datum"]["kind"] == "pins"
+    refused = [finding for finding in report["findings"] if finding["code"] == "burn-refused"]
+    assert refused and refused[0]["severity"] == "problem"
+    assert main([*command, "-o", str(folder)]) == 1
+    assert "must not be burned through" in capsys.readouterr().err
+    assert not folder.exists()
+
+
+def test_the_run_sheet_tells_burns_and_paints_by_turns(capsys, tmp_path) -> None:
+    job = tmp_path / "sign.tain"
+    assert (
+        main(["prepare", CREST, "-o", str(job), "--set", "datum.kind=pins", "--set", "masks.film=transfer tape"]) == 0
+    )
+    first = next(plan_steps(load_job(job)))
+    assert first.job.datum.kind == "pins" and first.job.finishing.masks.film == "transfer tape"
+    plan = prepare(with_way(first, "navy", "burn"))
+    painting = paint_plan(plan)
+    table = timetable(painting.steps, plan.job.finishing)
+    assert any("Burn 2 comes before navy" in note for note in table.notes)
+    by_paint = {task.link.paint: task for task in reversed(table.tasks)}
+    last_before = max(task.end for task in table.tasks if task.link.step < 3)
+    assert (by_paint["navy"].start - last_before).total_seconds() >= 12 * 3600
+    document = pypdfium2.PdfDocument(run_sheet(plan, painting, table))
+    words = " ".join(" ".join(page.get_textpage().get_text_bounded() for page in document).split())
+    for said in ("Burn and paint by turns", "burn 2: navy", "Put the sheet on its pins", "somebody watches for fire",
+                 "Wait 12 h of full cure", "cut, last of all"):  # fmt: skip
+        assert said in words, said
