@@ -144,7 +144,13 @@ def _run_window(words: Sequence[str]) -> int:
     parser.add_argument("-h", "--help", action=_WindowHelp)
     parser.add_argument("file", nargs="?", help="artwork (SVG, DXF, PDF) or a job (.tain)")
     parser.add_argument("--version", action="store_true", help="say the version and stop")
+    parser.add_argument("--log-file", action="store_true", help="say where the window's log is and stop")
     options = parser.parse_args(words)
+    if options.log_file:
+        from core.shop_book.store import book_path
+
+        print(book_path().with_name("tain.log"))
+        return 0
     if options.version:
         from core.output.settings_document import program_version
 

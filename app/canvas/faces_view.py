@@ -54,6 +54,7 @@ class FacesView(Guarded, QWidget):
     shape_activated(id, global_pos: QPoint): double click or Enter. context_requested(ids: tuple, global_pos: QPoint).
     finding_activated(index): a finding's mark was clicked; index into what ``set_finding_marks`` got.
     flaw_picked(number): a flaw of the sheet was clicked.
+    held(True): a button is held for something; held(False): no more.
     zoomed(px_per_mm): the scale changed. drawn: a picture of the artwork was finished and is shown.
     Files dropped on it are the window's.
     """
@@ -65,6 +66,7 @@ class FacesView(Guarded, QWidget):
     context_requested = Signal(tuple, object)
     finding_activated = Signal(int)
     flaw_picked = Signal(int)
+    held = Signal(bool)
     zoomed = Signal(float)
     drawn = Signal()
 
@@ -83,6 +85,7 @@ class FacesView(Guarded, QWidget):
         self._painter = FacesPainter(self.state, self._pictures)
         self._pointer = Pointer(self)
         self._keys = Keys(self)
+        self._held = False
         theme_changes().changed.connect(self._refresh)
         self._describe()
 
@@ -113,7 +116,7 @@ class FacesView(Guarded, QWidget):
     def set_mode(self, mode: CanvasMode) -> None:
         """What is drawn: the stage's key."""
         if mode != self.state.mode:
-            self._pointer.give_up()
+            self.give_up()
             self.state.mode = mode
             self._refresh()
 
@@ -124,6 +127,11 @@ class FacesView(Guarded, QWidget):
             self.state.selection = chosen
             self._describe()
             self._pictures.ask()
+
+    @property
+    def is_held(self) -> bool:
+        """Whether a button is held for something."""
+        return self._held
 
     @property
     def selection(self) -> frozenset[str]:
@@ -288,7 +296,14 @@ class FacesView(Guarded, QWidget):
 
     def give_up(self) -> bool:
         """Take back what the pointer is about; returns whether it was about anything."""
-        return self._pointer.give_up()
+        was_about = self._pointer.give_up()
+        self._tell_held()
+        return was_about
+
+    def _tell_held(self) -> None:
+        if self._pointer.busy != self._held:
+            self._held = self._pointer.busy
+            self.held.emit(self._held)
 
     # --- pictures ------------------------------------------------------------------------------------------------
 
@@ -382,6 +397,7 @@ class FacesView(Guarded, QWidget):
         self._pointer.pressed(event, panning=self._keys.space_held)
         if self._keys.space_held:
             self._keys.panned()
+        self._tell_held()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Qt: the pointer moves."""
@@ -390,6 +406,7 @@ class FacesView(Guarded, QWidget):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Qt: a button comes up."""
         self._pointer.released(event)
+        self._tell_held()
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Qt: a double click."""

@@ -1,7 +1,7 @@
 """What is shown after a fault of the program."""
 
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QFontDatabase, QGuiApplication
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.session.faults import Fault
 from app.widgets.fields import words
@@ -28,17 +28,44 @@ class FaultDialog(QDialog):
         )
         if fault.report_file is not None:
             layout.addWidget(words(f"What the developers need to know is in {fault.report_file}.", role="quiet"))
+        self.text = _report_text(fault)
+        layout.addWidget(self.text, 1)
         line = QHBoxLayout()
-        copy = QPushButton("Copy the &report")
-        copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(fault.report))
+        self.look = QPushButton("&What the report holds")
+        self.look.setObjectName("look at the report")
+        self.look.clicked.connect(self._show_report)
+        self.copy = QPushButton("Copy the &report")
+        self.copy.setObjectName("copy the report")
+        self.copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(fault.report))
+        self.copy.hide()
         go_on = QPushButton("&Go on")
         go_on.clicked.connect(self.reject)
         close = QPushButton("&Close Tain")
         close.setProperty("role", "main")
         close.clicked.connect(self.accept)
-        line.addWidget(copy)
+        line.addWidget(self.look)
+        line.addWidget(self.copy)
         line.addStretch(1)
         line.addWidget(go_on)
         line.addWidget(close)
         layout.addLayout(line)
         close.setDefault(True)
+
+    def _show_report(self) -> None:
+        """What would be copied is read first."""
+        self.text.show()
+        self.look.hide()
+        self.copy.show()
+        self.copy.setFocus()
+
+
+def _report_text(fault: Fault) -> QPlainTextEdit:
+    text = QPlainTextEdit(fault.report)
+    text.setObjectName("report")
+    text.setAccessibleName("What the report holds")
+    text.setReadOnly(True)
+    text.setTabChangesFocus(True)
+    text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
+    text.setMinimumHeight(200)
+    text.hide()
+    return text

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.session.faults import versions_text
+from app.session.versions import versions_text
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
 from core.job.cautions import LAST_WORD

@@ -56,9 +56,7 @@ class Coupons(QObject):
             return job
 
         def take(job: Job) -> None:
-            self._files.artwork_path = None
-            self._session.begin(job, unsaved=True)
-            self.opened.emit(coupon)
+            self._files.begin(job, unsaved=True, then=lambda: self.opened.emit(coupon))
 
         self._shop.do(work, take, self._failed("The coupon was not made"), writes=True)
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.dialogs.units_question import UnitsQuestion
 from app.session.background import Background, Question, once
+from app.session.log import steps
 from app.session.recovery import Leftover, load_leftover
 from app.session.samples import sample_files
 from app.session.session import Session
@@ -69,6 +70,7 @@ class Files(QObject):
         self._question = Question(Background("files", self, finishes=True))
         self._question.busy_changed.connect(self.busy_changed)
         self._question.progressed.connect(self.progressed)
+        self._settled_job: Job | None = None
         self.artwork_path: Path | None = None
         self.doing = ""
 
@@ -112,12 +114,38 @@ class Files(QObject):
         job = self._sized(result)
         if job is None:
             return
-        is_job = result.path.suffix.lower() == JOB_SUFFIX
-        self.artwork_path = None if is_job else result.path
         self._settings.add_recent(result.path)
-        self._session.begin(job, path=result.path if is_job else None)
-        if result.problem is not None:
-            self.without_book.emit(result.problem)
+        is_job = result.path.suffix.lower() == JOB_SUFFIX
+
+        def told() -> None:
+            if result.problem is not None:
+                self.without_book.emit(result.problem)
+
+        if is_job:
+            self.begin(job, path=result.path, then=told)
+        else:
+            self.begin(job, artwork_path=result.path, then=told)
+
+    def begin(
+        self,
+        job: Job,
+        *,
+        path: Path | None = None,
+        artwork_path: Path | None = None,
+        unsaved: bool = False,
+        then: Callable[[], None] = lambda: None,
+    ) -> None:
+        """Put a job in place of the present one; asks again where that was changed since it was settled."""
+
+        def begin() -> None:
+            self.artwork_path = artwork_path
+            self._session.begin(job, path=path, unsaved=unsaved)
+            then()
+
+        if self._session.job is self._settled_job:
+            begin()
+        else:
+            self.once_settled(begin)
 
     def _replace(self, result: Opened) -> None:
         job = self._sized(result)
@@ -169,14 +197,19 @@ class Files(QObject):
 
     def once_settled(self, go_on: Callable[[], None]) -> None:
         """Go on once unsaved changes are saved or given up; not at all when the maker cancels."""
-        if not self._session.modified:
+
+        def settled() -> None:
+            self._settled_job = self._session.job
             go_on()
+
+        if not self._session.modified:
+            settled()
             return
         answer = self.ask_about_changes()
         if answer == "save":
-            self.save(go_on)
+            self.save(lambda: self.once_settled(go_on))  # asks again where it was changed while it was written
         elif answer == "discard":
-            go_on()
+            settled()
 
     def ask_about_changes(self) -> str:
         """What to do with the unsaved changes: "save", "discard" or "cancel"."""
@@ -277,9 +310,14 @@ class Files(QObject):
         self, doing: str, work: Callable[[Progress], Iterator[Any]], take: Callable[[Any], None], title: str
     ) -> None:
         self.doing = doing
+        steps.info("%s", doing)
         self._question.ask_once(
-            lambda progress: next(work(progress)), take, lambda error: self.failed.emit(title, error)
+            lambda progress: next(work(progress)), take, lambda error: self._tell_failed(title, error)
         )
+
+    def _tell_failed(self, title: str, error: TainError) -> None:
+        steps.info("%s: %s", title, error.message)
+        self.failed.emit(title, error)
 
 
 def opened(path: Path, progress: Progress) -> Iterator[Opened]:

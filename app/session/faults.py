@@ -1,24 +1,29 @@
 """Faults of the program: a report on disk, a rescue copy of the job, plain words; never a traceback on the screen."""
 
-import platform
+import logging
 import sys
 import threading
+import time
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal, qVersion
+from PySide6.QtCore import QObject, Signal
 
+from app.session.log import last_steps
 from app.session.recovery import write_rescue_copy
+from app.session.versions import versions_text
+from app.words.private import without_home
 from core.job.job import Job
-from core.output.settings_document import program_version
 
-REPORTED_PACKAGES = ("PySide6_Essentials", "numpy", "shapely", "ezdxf", "lxml", "svgelements", "pypdfium2", "uharfbuzz")
+AGAIN_AFTER_S = 5.0
+"""A fault that comes again and again without so long a pause, as in painting, is told once."""
+
+_log = logging.getLogger("tain.faults")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +44,7 @@ class Faults(QObject):
         super().__init__()
         self._folder, self._job = folder, job
         self._before: tuple[Any, Any] | None = None
+        self._last_at: dict[str, float] = {}
 
     def hook(self) -> None:
         """Have Python hand every exception that nobody caught to here."""
@@ -55,10 +61,17 @@ class Faults(QObject):
             self._before = None
 
     def report(self, error: BaseException) -> None:
-        """Write the report and the rescue copy, and tell."""
-        text = report_text(error)
-        now = datetime.now()
-        report_file: Path | None = self._folder / "reports" / f"fault-{now:%Y-%m-%d-%H%M%S-%f}.txt"
+        """Write the report with the rescue copy beside it, and tell."""
+        trace = without_home("".join(traceback.format_exception(error)))
+        now_s, before_s = time.monotonic(), self._last_at.get(trace)
+        self._last_at[trace] = now_s
+        if before_s is not None and now_s - before_s < AGAIN_AFTER_S:
+            return
+        steps = last_steps()
+        _log.error("A fault: %s", trace)
+        text = "\n".join((versions_text(), "", "The last steps:", *steps, "", trace))
+        stem = f"fault-{datetime.now():%Y-%m-%d-%H%M%S-%f}"
+        report_file: Path | None = self._folder / "reports" / f"{stem}.txt"
         assert report_file is not None
         try:
             report_file.parent.mkdir(parents=True, exist_ok=True)
@@ -66,7 +79,7 @@ class Faults(QObject):
         except OSError:
             report_file = None
         job = self._job()
-        rescue = write_rescue_copy(job, self._folder / "rescue") if job is not None else None
+        rescue = write_rescue_copy(job, self._folder / "reports" / f"{stem}.tain") if job is not None else None
         self.happened.emit(Fault(report=text, report_file=report_file, rescue_file=rescue))
 
     def _take(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
@@ -74,24 +87,3 @@ class Faults(QObject):
             sys.__excepthook__(kind, error, trace)
             return
         self.report(error)
-
-
-def report_text(error: BaseException) -> str:
-    """What a developer needs: versions, and where it happened."""
-    return f"{versions_text()}\n\n{''.join(traceback.format_exception(error))}"
-
-
-def versions_text() -> str:
-    """Versions of Tain, Python, Qt, the system and the libraries, one a line."""
-    lines = [
-        f"Tain {program_version()}",
-        f"Python {platform.python_version()}",
-        f"Qt {qVersion()}",
-        f"{platform.system()} {platform.release()} {platform.machine()}",
-    ]
-    for package in REPORTED_PACKAGES:
-        try:
-            lines.append(f"{package} {version(package)}")
-        except PackageNotFoundError:
-            continue
-    return "\n".join(lines)

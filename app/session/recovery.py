@@ -78,30 +78,39 @@ class Autosave(QObject):
         else:
             self._write()
 
-    def _write(self) -> None:
+    def write_through(self) -> None:
+        """Write the copy before coming back: there may be no later. Raises WriteError."""
+        self._work(self._session.job, self._session.history, self._about())
+
+    def take_over(self, file: Path) -> None:
+        """Keep the present job as this window's copy, then take the other copy that it came from away."""
+        self._write(then=lambda: forget(file))
+
+    def close(self, *, leave: bool = False) -> None:
+        """The window closes: nothing is left behind, or unsaved work is where it will be offered back (``leave``)."""
+        self._timer.stop()
+        self._background.close()
+        if leave and self._session.modified:
+            with suppress(TainError):
+                self.write_through()
+        else:
+            forget(self._file)
+        self._lock.unlock()
+
+    def _write(self, then: Callable[[], None] = lambda: None) -> None:
         self._timer.stop()
         job, history, about = self._session.job, self._session.history, self._about()
 
         def work(progress: Progress) -> None:
-            save_job(job, self._file, overwrite=True)
-            write_atomically(_about_file(self._file), about, overwrite=True)
-            write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
+            self._work(job, history, about)
+            then()  # not where the copy could not be written
 
-        self._background.start(once(work), on_value=lambda value: None, on_failed=self._on_failed)
+        self._background.start(once(work), on_failed=self._on_failed)
 
-    def take_over(self, file: Path) -> None:
-        """Keep the present job as this window's copy, then take the other copy that it came from away."""
-        self._write()
-        self._background.start(
-            once(lambda progress: forget(file)), on_value=lambda value: None, on_failed=self._on_failed
-        )
-
-    def close(self) -> None:
-        """The window closes properly: nothing is left behind."""
-        self._timer.stop()
-        self._background.close()
-        forget(self._file)
-        self._lock.unlock()
+    def _work(self, job: Job, history: History, about: bytes) -> None:
+        save_job(job, self._file, overwrite=True)
+        write_atomically(_about_file(self._file), about, overwrite=True)
+        write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
 
     def _job_or_mark_changed(self) -> None:
         if self._session.modified:
@@ -153,11 +162,10 @@ def load_leftover(leftover: Leftover) -> History:
         return new_history(job)
 
 
-def write_rescue_copy(job: Job, folder: Path) -> Path | None:
-    """A copy of the job under a new name after a fault of the program; None when even that failed."""
-    path = folder / f"rescued-{datetime.now():%Y-%m-%d-%H%M%S}-{uuid.uuid4().hex[:6]}.tain"
+def write_rescue_copy(job: Job, path: Path) -> Path | None:
+    """A copy of the job after a fault of the program, under a new name; None when even that failed."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         save_job(job, path)
     except (TainError, OSError, ValueError):
         return None

@@ -11,6 +11,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, Question
+from app.session.log import steps
 from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.job.history import History, new_history
@@ -119,6 +120,8 @@ class Session(QObject):
         """Make this the present job; ``label`` names the change for undo. Runs with one merge key are one step."""
         history = self._history.committed(job, label, merge_key=merge_key)
         if history is not self._history:
+            if len(history.steps) != len(self._history.steps) or history.at != self._history.at:
+                steps.info("%s", label)
             self._history = history
             self._job_became_another()
 
@@ -148,6 +151,7 @@ class Session(QObject):
 
     def _step_to(self, history: Any) -> None:
         if history.job is not self.job:
+            steps.info("Undo or redo, to step %d", history.at)
             self._history = history
             self._job_became_another()
 

@@ -13,6 +13,7 @@ from app.session.settings import Settings
 from app.stages.stage import Stage, stage_of
 from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, words
 from app.widgets.findings_list import FindingsList
+from app.widgets.steady import hold_layouts
 from app.words.wording import count_text
 from core.artwork.drawing import Finding
 from core.errors import TainError
@@ -159,13 +160,7 @@ class Page(Guarded, QWidget):
 
     def hold_still(self, held: bool) -> None:
         """Have nothing on the page move while something on it is dragged; what changed meanwhile is laid out after."""
-        for layout in (self.body, *self.body.findChildren(QLayout)):
-            layout.setEnabled(not held)
-        for card in self._content.findChildren(QWidget):
-            if (inner := card.layout()) is not None:
-                inner.setEnabled(not held)
-        if not held:
-            self.body.activate()
+        hold_layouts(self._content, held)
 
     def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""

@@ -4,16 +4,17 @@ from collections.abc import Callable
 from typing import Literal
 
 from PySide6.QtGui import QAccessible, QAccessibleEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton, QVBoxLayout
 
 from app.theme.icons import icon
 from app.widgets.fields import words
+from app.widgets.steady import Steady
 from app.widgets.swatch import Sign
 
 Kind = Literal["problem", "done", "note"]
 
 
-class Banner(QWidget):
+class Banner(Steady):
     """Hidden until it has something to say; ``kind`` is what it last said."""
 
     def __init__(self) -> None:

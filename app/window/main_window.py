@@ -1,10 +1,11 @@
 """The window: stages at the left, both faces in the middle, the stage's page at the right, a line of figures below."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QPoint, Qt, QTimer, QUrl
+from PySide6.QtCore import QByteArray, QEventLoop, QPoint, Qt, QTimer, QUrl
 from PySide6.QtGui import (
     QCloseEvent,
     QDesktopServices,
@@ -37,6 +38,7 @@ from app.errands.trials import Trials
 from app.qt.guarded import Guarded
 from app.session.background import busy_within, close_all
 from app.session.faults import Fault, Faults
+from app.session.log import steps
 from app.session.recovery import Autosave, Leftover, forget
 from app.session.samples import sample_files
 from app.session.session import Session
@@ -90,6 +92,7 @@ class MainWindow(Guarded, QMainWindow):
         self._given_up: Job | None = None
         self._said_of: Job | None = None
         self._telling_fault = False
+        self._after_fault = False
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
         self.rail = StageRail()
@@ -194,6 +197,8 @@ class MainWindow(Guarded, QMainWindow):
         faces.shape_activated.connect(self._shape_activated)
         faces.context_requested.connect(self._show_context_menu)
         faces.finding_activated.connect(self._finding_mark_clicked)
+        faces.held.connect(self.banner.hold_still)
+        faces.held.connect(self._show_findings_list)
         self.findings.picked.connect(self.show_finding)
         self.status.findings_wanted.connect(lambda: self._toggle("findings_shown"))
         self.status.page_wanted.connect(self._toggle_page)
@@ -267,6 +272,8 @@ class MainWindow(Guarded, QMainWindow):
     def go_to(self, stage: Stage) -> None:
         """Show a stage. The keys stay with the page when they were there."""
         was_on_page = self._stack.isAncestorOf(QApplication.focusWidget() or self)
+        if stage is not self.stage:
+            steps.info("Stage %s", stage.title)
         self.stage = stage
         self.rail.show_stage(stage)
         self._stack.setCurrentWidget(self.pages[stage])
@@ -375,7 +382,8 @@ class MainWindow(Guarded, QMainWindow):
     def _show_findings_list(self) -> None:
         wanted = self.settings.get("findings_shown")
         self.menus.actions["findings"].setChecked(wanted)
-        self.findings.setVisible(wanted and bool(self.findings.findings))
+        if not self.faces.is_held:  # nothing moves under the pointer while it drags
+            self.findings.setVisible(wanted and bool(self.findings.findings))
 
     def show_finding(self, finding: Finding) -> None:
         """Zoom to a finding and mark its shapes."""
@@ -405,8 +413,7 @@ class MainWindow(Guarded, QMainWindow):
         """A job that was drawn here, opened once what stood here is settled."""
 
         def begin() -> None:
-            self.files.artwork_path = None
-            self.session.begin(job, unsaved=True)
+            self.files.begin(job, unsaved=True)
             self.banner.say("done", f"The {name} is open as a job of its own: look at it, save it, burn it.")
 
         self.files.once_settled(begin)
@@ -492,8 +499,11 @@ class MainWindow(Guarded, QMainWindow):
         close = messages.run(dialog)
         dialog.deleteLater()
         self._telling_fault = False
+        if close and fault.rescue_file is not None:
+            self.give_up_changes()  # they are offered back at the next start
+            self._after_fault = True
         if close:
-            self._close_settled()
+            self.close()
 
     def _autosave_failed(self, error: TainError) -> None:
         self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
@@ -524,13 +534,13 @@ class MainWindow(Guarded, QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Qt: the window is to close; unsaved changes are asked about first."""
-        if not self._may_close():
+        if not self._may_close(self._save_then_close):
             event.ignore()
             return
         self._remember()
         self.faces.shutdown()
         close_all(self)
-        self.autosave.close()
+        self.autosave.close(leave=self._after_fault)
         event.accept()
 
     def give_up_changes(self) -> None:
@@ -540,26 +550,34 @@ class MainWindow(Guarded, QMainWindow):
     def session_ends(self, manager: QSessionManager) -> None:
         """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""
         if manager.allowsInteraction():
-            if not self._may_close():
+            if not self._may_close(self._save_now):
                 manager.cancel()
             manager.release()
         elif self.session.modified:
-            self.autosave.write_now()
+            with suppress(TainError):  # nobody is there any more to be told
+                self.autosave.write_through()
 
-    def _may_close(self) -> bool:
-        """Whether nothing would be lost; asks where something would. Saving closes the window once it is done."""
+    def _may_close(self, save: Callable[[], bool]) -> bool:
+        """Whether nothing would be lost; asks where something would. ``save`` says whether it is saved by now."""
         if not self.session.modified or self.session.job is self._given_up:
             return True
         answer = self.files.ask_about_changes()
         if answer == "discard":
             self.give_up_changes()
-        elif answer == "save":
-            self.files.save(lambda: QTimer.singleShot(0, self.close))
-        return answer == "discard"
+        return save() if answer == "save" else answer == "discard"
 
-    def _close_settled(self) -> None:
-        self.give_up_changes()
-        self.close()
+    def _save_then_close(self) -> bool:
+        self.files.save(lambda: QTimer.singleShot(0, self.close))
+        return False
+
+    def _save_now(self) -> bool:
+        """Save and wait for it: once the desktop was told to go on there is no time left."""
+        loop = QEventLoop()
+        self.files.busy_changed.connect(lambda: None if self.files.busy else loop.quit())
+        self.files.save()
+        if self.files.busy:
+            loop.exec()
+        return not self.session.modified
 
     def _remember(self) -> None:
         self.settings.set("window_geometry", bytes(self.saveGeometry().data()))

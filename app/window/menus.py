@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
+from app.session.log import steps
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.artwork import sample_name
@@ -202,9 +203,13 @@ class Menus:
         if command.choice:
             group = self._groups.setdefault(command.choice, QActionGroup(window))
             group.addAction(action)
-        action.triggered.connect(lambda checked=False: do())
+        action.triggered.connect(lambda checked=False: self._do(plain, do))
         self.actions[command.key] = action
         return action
+
+    def _do(self, plain: str, do: Callable[[], object]) -> None:
+        steps.info("Menu: %s", plain)
+        do()
 
     def offer_files(self, settings: Settings, samples: list[Path], open_file: Callable[[Path], object]) -> None:
         """Fill the menus of recent files (each time it is opened) and of samples."""

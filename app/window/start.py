@@ -7,6 +7,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.session.faults import Faults
+from app.session.log import logging_to
 from app.session.recovery import leftovers
 from app.session.session import Derive, Session, derive
 from app.session.settings import Settings, data_folder
@@ -32,6 +33,14 @@ def run_window(argv_file: str | None) -> int:
     sys.setswitchinterval(SWITCH_INTERVAL_S)
     collector = GuiThreadCollector()
     collector.start()
+    try:
+        with logging_to(folder):
+            return _run(app, folder, argv_file)
+    finally:
+        collector.stop()
+
+
+def _run(app: QApplication, folder: Path, argv_file: str | None) -> int:
     window = new_window(folder)
     window.faults.hook()
     try:
@@ -40,7 +49,6 @@ def run_window(argv_file: str | None) -> int:
         QTimer.singleShot(0, lambda: begin(window, folder, argv_file))
         return app.exec()
     finally:
-        collector.stop()
         window.faults.unhook()
 
 

@@ -16,6 +16,8 @@ def speck_findings(drawing: Drawing, *, cleared_width_mm: float) -> list[Finding
     regions = drawing_regions(drawing, line_width_mm=SortOptions().line_width_mm)
     parts = shapely.get_parts(regions)
     owner = np.repeat(np.arange(len(regions)), shapely.get_num_geometries(regions))
+    some = ~shapely.is_empty(parts)  # an area that came to nothing has no place
+    parts, owner = parts[some], owner[some]
     thin = too_thin(parts, cleared_width_mm)
     if not len(thin):
         return []

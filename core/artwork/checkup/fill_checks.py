@@ -28,6 +28,7 @@ def fill_findings(region: BaseGeometry, cuts: Sequence[Cut]) -> list[Finding]:
     cuts: (shape id, one subpath).
     """
     parts = shapely.get_parts(region)
+    parts = parts[~shapely.is_empty(parts)]
     if not len(parts) or not cuts:
         return []
     crossings, crossed = _crossings(parts, cuts)

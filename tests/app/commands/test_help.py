@@ -40,3 +40,9 @@ def test_the_help_of_prepare_lists_every_figure_with_its_limits(capsys):
     for figure in figures_of(Recipe):
         assert f"{figure.name:<24} {figure.words}, {figure.limits_words()}" in told
     assert "--passes N" in told and "fill.FIGURE=VALUE" in told
+
+
+def test_where_the_log_is(capsys, monkeypatch, tmp_path):
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path))
+    assert main(["--log-file"]) == 0
+    assert capsys.readouterr().out.strip() == str(tmp_path / "tain.log")

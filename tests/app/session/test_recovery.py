@@ -168,3 +168,12 @@ def test_what_can_be_undone_comes_back_too(with_plate, settle, dialogs, qtbot, h
     assert other.session.job == window.session.job
     other.session.undo()
     assert other.session.job.turn != window.session.job.turn
+
+
+def test_a_copy_is_not_taken_away_before_the_new_one_stands(with_plate, left_behind, home, qtbot):
+    window = with_plate
+    os.mkdir(window.autosave.file)  # so that writing it fails
+    window.autosave.take_over(left_behind)
+    qtbot.waitUntil(lambda: not window.autosave.busy)
+    assert left_behind.exists()
+    os.rmdir(window.autosave.file)

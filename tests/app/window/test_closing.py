@@ -1,10 +1,14 @@
 """Closing: asked when something would be lost, does what was said, and asks again after any later change."""
 
 import pytest
+from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMessageBox
 
+from app.widgets import messages
 from core.job.decisions import with_stop_corner
+from core.job.job_file import load_job
 
 
 def by_menu(window):
@@ -108,3 +112,68 @@ def test_a_session_that_ends_with_nothing_unsaved_goes_on(window):
     ending = Ending()
     window.session_ends(ending)
     assert not ending.cancelled
+
+
+def test_a_session_that_ends_waits_until_it_is_saved(changed, dialogs, tmp_path):
+    dialogs.expect("ask", "save")
+    dialogs.expect("save", tmp_path / "kept.tain")
+    ending = Ending()
+    changed.session_ends(ending)
+    assert not ending.cancelled and load_job(tmp_path / "kept.tain") == changed.session.job
+
+
+def test_a_session_does_not_end_where_saving_was_given_up(changed, dialogs):
+    dialogs.expect("ask", "save")
+    dialogs.expect("save", "")
+    ending = Ending()
+    changed.session_ends(ending)
+    assert ending.cancelled
+
+
+def test_a_session_that_lets_nobody_ask_leaves_the_copy_on_disk_at_once(changed, monkeypatch):
+    monkeypatch.setattr(Ending, "allowsInteraction", lambda self: False)
+    changed.session_ends(Ending())
+    assert load_job(changed.autosave.file) == changed.session.job
+
+
+@pytest.mark.parametrize(("press", "closes"), [("Don't save", True), ("Cancel", False), ("Save", True)])
+@pytest.mark.parametrize("way", WAYS)
+def test_with_real_boxes_in_the_real_event_loop(changed, dialogs, tmp_path, way, press, closes):
+    """The program's own loop runs, the box is the one on the screen, its button is pressed."""
+    changed.session.mark_saved(changed.session.job, tmp_path / "kept.tain")
+    changed.menus.actions["turn"].trigger()
+    pressed = []
+
+    def look():
+        box = QApplication.activeModalWidget()
+        if isinstance(box, QMessageBox):
+            (button,) = [one for one in box.buttons() if one.text().replace("&", "") == press]
+            pressed.append(press)
+            button.click()
+            QTimer.singleShot(0 if closes else 100, looks.stop)
+
+    looks = QTimer()
+    looks.timeout.connect(look)
+    looks.start(10)
+    before = messages.use(messages.Dialogs())
+    QTimer.singleShot(0, lambda: way(changed))
+    loop = QEventLoop()
+    ends = QTimer()
+    ends.timeout.connect(lambda: loop.quit() if pressed and (not changed.isVisible() or not closes) else None)
+    ends.start(20)
+    QTimer.singleShot(20_000, loop.quit)
+    loop.exec()
+    messages.use(before)
+    assert pressed == [press] and changed.isVisible() != closes
+    assert (tmp_path / "kept.tain").exists() == (press == "Save")
+
+
+def test_what_is_changed_while_a_file_is_read_is_asked_about(changed, dialogs, plate, settle):
+    """Opening asked about what was there then; what came since is not thrown away unasked."""
+    dialogs.expect("ask", "discard")
+    changed.files.open(plate)
+    changed.session.commit(with_stop_corner(changed.session.job, "bottom right"), "Stop")
+    job = changed.session.job
+    dialogs.expect("ask", "cancel")
+    settle(changed)
+    assert changed.session.job == job and len(dialogs.asked) == 2

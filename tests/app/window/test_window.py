@@ -3,7 +3,8 @@
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, QTimer
+from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.session.settings import Settings
@@ -259,3 +260,20 @@ def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, 
         qtbot.wait(1)
         assert card.plot.mapTo(window, QPoint(0, 0)) == where
     card.plot.held.emit(False)
+
+
+def test_nothing_beside_the_faces_comes_or_goes_while_a_button_is_held(with_plate, qtbot):
+    window = with_plate
+    window.settings.set("findings_shown", True)
+    window.banner.say("note", "Something to read.")
+    faces = window.faces
+    qtbot.wait(1)
+    where, size = faces.mapTo(window, QPoint(0, 0)), faces.size()
+    QTest.mousePress(faces, Qt.MouseButton.LeftButton, pos=QPoint(60, 60))
+    window.banner.hide()
+    window.settings.set("findings_shown", False)
+    qtbot.wait(1)
+    QTest.mouseMove(faces, QPoint(90, 90))
+    assert (faces.mapTo(window, QPoint(0, 0)), faces.size()) == (where, size)
+    QTest.mouseRelease(faces, Qt.MouseButton.LeftButton, pos=QPoint(90, 90))
+    assert not window.banner.isVisible() and not window.findings.isVisible()

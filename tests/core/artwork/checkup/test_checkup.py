@@ -1,5 +1,7 @@
 """What checkup finds, where, and that the repair it names mends it and nothing else."""
 
+from pathlib import Path
+
 import pytest
 
 from core.artwork.checkup.checkup import check_drawing
@@ -9,6 +11,7 @@ from core.artwork.dxf import read_dxf
 from core.artwork.svg import read_svg
 from core.geometry.flattening import path_length_mm
 
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 LINE = 'fill="none" stroke="#000" stroke-width=".1"'
 SOUND = f'<rect x="2" y="2" width="96" height="56" {LINE}/><path d="M30 20h30v20h-30z"/>'
 
@@ -150,3 +153,9 @@ def test_a_small_drawing_without_units_is_asked_about_with_both_sizes():
     finding = the("scale-looks-wrong", read_dxf(rectangle.replace(" ", "\n").encode(), ReadOptions()))
     assert finding.repair == "scale-inch-as-mm"
     assert "8 x 5 mm is small for a plate" in finding.message and "203.2 x 127 mm" in finding.message
+
+
+def test_areas_that_come_to_nothing_have_no_place():
+    """A file read in a far smaller unit than it was drawn in."""
+    clock = SAMPLES / "tide-clock.svg"
+    assert found(read_svg(clock.read_bytes(), ReadOptions(units="um")))
