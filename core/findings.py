@@ -94,8 +94,11 @@ _ALL = [
     ),
     *_kinds("layers", "note", "lines-burned-once", "nothing-cut", "nothing-filled"),
     # the sheet and where things lie on it
-    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum"),
-    *_kinds("sheet", "warning", "flaw-shows", "sheet-over-bed", "thickness-differs"),
+    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum", "in-zone"),
+    *_kinds(
+        "sheet", "warning",
+        "flaw-shows", "sheet-over-bed", "thickness-differs", "near-edge", "stop-corner-missing", "stop-loose",
+    ),
     *_kinds("sheet", "note", "sheet-assumed"),
     # recipes and what is known of them
     *_kinds("burn", "problem", "stock-not-cut", "kerf-shared-lines"),

@@ -3,7 +3,6 @@
 import argparse
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +13,16 @@ from core.job.decisions import with_stock
 from core.job.fitting import job_footprint, with_piece, with_place
 from core.job.job import Job
 from core.job.job_file import save_job
+from core.job.on_bed import closed_on, placing_options
+from core.job.place_offers import AIMS, Aim, options_for
+from core.job.place_told import told_of_place, told_of_plan
 from core.job.prepare import plan_steps
 from core.job.timing import range_text
-from core.job.turned_time import quickest_angles, time_if_at
+from core.job.turned_time import time_if_at
 from core.sheet.choosing import Choice, choices
 from core.sheet.copies import Layout
 from core.sheet.offcuts import Piece, piece_region, sheet_of
-from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, PlacingOptions
+from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import KIND, rack_pieces
 from core.shop_book.store import ShopBook, open_book
@@ -44,8 +46,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", help="the stock, where the job's own is not meant")
     parser.add_argument("--free", action="store_true", help="turn by any 5 degrees, not by right angles only")
     parser.add_argument("--fixed", action="store_true", help="do not turn the job")
-    parser.add_argument("--quickest", action="store_true", help="turn the job only as it runs quickest")
-    parser.add_argument("--edge", default="0", metavar="MM", help="keep this free along the piece's edge")
+    parser.add_argument(
+        "--aim",
+        choices=[aim.replace(" ", "-") for aim in AIMS],
+        default="least-flaws",
+        help="what the place is to be best at (%(default)s)",
+    )
+    parser.add_argument(
+        "--edge", metavar="MM", help="keep this free along the piece's edge; without it the margin of machine and stock"
+    )
     parser.add_argument("--doubt", default="0.5", metavar="MM", help="how far a flaw may lie from where it was noted")
     parser.add_argument("--copies", type=int, metavar="N", help="so many of the job, nested by their true shapes")
     parser.add_argument("--spacing", default="1", metavar="MM", help="between copies or designs (%(default)s)")
@@ -86,28 +95,29 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
     job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
-    plan, options = next(plan_steps(job)), _options(arguments)
-    if arguments.quickest:
-        options = replace(options, angles_deg=quickest_angles(plan, options.angles_deg))
+    plan = next(plan_steps(job))
+    aim: Aim = arguments.aim.replace("-", " ")
+    options, footprint = options_for(plan, _options(arguments, job), aim), job_footprint(plan)
     found = choices(
         pieces,
-        job_footprint(plan),
+        footprint,
         stock=job.stock.name,
         thickness_mm=pieces[0][2].thickness_mm,
         options=options,
         has_coat=bool(job.stock.coat),
+        closed_on=closed_on(job),
     )
-    angles = {choice.placed.rotation_deg for choice in found if choice.placed}
+    angles = {0.0, 90.0, *(choice.placed.rotation_deg for choice in found if choice.placed)}
     times = {angle: time_if_at(plan, angle) for angle in angles}
     if arguments.json:
-        data = [choice_data(choice, times) for choice in found]
+        data = [choice_data(choice, footprint, times) for choice in found]
         print(json.dumps({"choices": data}, ensure_ascii=False, indent=1))
     else:
-        print("\n".join(choice_words(choice, times) for choice in found))
+        print("\n".join(choice_words(choice, footprint, times) for choice in found))
     best = found[0]
     if best.placed is None:
         raise JobError(
-            f"Nothing fits: {best.name} is nearest and would have to be {best.lacks_mm:.1f} mm larger all round.",
+            f"Nothing fits: {best.name} is nearest and would have to be {best.lacks_mm:.2f} mm larger all round.",
             hint="Take a larger piece, or try --free.",
         )
     if arguments.output:
@@ -117,10 +127,11 @@ def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def choice_data(choice: Choice, times: Mapping[float, TimeRange]) -> dict[str, Any]:
+def choice_data(choice: Choice, footprint: Footprint, times: Mapping[float, TimeRange]) -> dict[str, Any]:
     """A choice for JSON. ``times``: about how long the job runs, by how it is turned."""
     placed = choice.placed
     time = times[placed.rotation_deg] if placed else None
+    told = told_of_place(footprint, placed) if placed else None
     return {
         "id": choice.piece_id,
         "name": choice.name,
@@ -128,10 +139,14 @@ def choice_data(choice: Choice, times: Mapping[float, TimeRange]) -> dict[str, A
         "x_mm": placed.x_mm if placed else None,
         "y_mm": placed.y_mm if placed else None,
         "rotation_deg": placed.rotation_deg if placed else None,
+        "box_mm": list(told.box_mm) if told else None,
+        "page_mm": list(told.page_mm) if told else None,
+        "page_corner": told.page_corner if told else None,
         "shown_mm2": placed.shown_mm2 if placed else None,
         "rest_mm2": placed.rest_mm2 if placed else None,
         "time_s": time.best_s if time else None,
         "time_range_s": [time.least_s, time.most_s] if time else None,
+        "longer_share": _longer_share(placed, times) if placed else None,
         "cost": choice.cost,
         "used_mm2": choice.used_mm2,
         "kept_mm2": choice.kept_mm2,
@@ -139,16 +154,24 @@ def choice_data(choice: Choice, times: Mapping[float, TimeRange]) -> dict[str, A
     }
 
 
-def choice_words(choice: Choice, times: Mapping[float, TimeRange]) -> str:
-    """A choice on one line."""
+def _longer_share(placed: Placed, times: Mapping[float, TimeRange]) -> float:
+    """How much longer the job runs there than turned as it runs quickest by a quarter turn or none."""
+    least_s = min(time.best_s for time in times.values())
+    return times[placed.rotation_deg].best_s / least_s - 1 if least_s else 0.0
+
+
+def choice_words(choice: Choice, footprint: Footprint, times: Mapping[float, TimeRange]) -> str:
+    """A choice on two lines."""
     placed = choice.placed
     if placed is None:
-        return f"{choice.name:<12} too small by {choice.lacks_mm:.1f} mm all round"
+        return f"{choice.name:<12} too small by {choice.lacks_mm:.2f} mm all round"
     shows = f"{placed.shown_mm2:.2f} mm² of flaws show" if placed.shown_mm2 else "no flaw shows"
+    longer = _longer_share(placed, times)
+    turned = f" ({longer * 100:.0f} % longer than turned as it runs quickest)" if longer >= 0.005 else ""
     return (
-        f"{choice.name:<12} at {placed.x_mm:.2f}, {placed.y_mm:.2f}, turned {placed.rotation_deg:g} degrees: {shows}, "
-        f"runs about {range_text(times[placed.rotation_deg])}, "
-        f"cost {choice.cost:.2f}, {choice.used_mm2 / 100:.0f} cm² used up, {choice.kept_mm2 / 100:.0f} cm² kept"
+        f"{choice.name:<12} {shows}, runs about {range_text(times[placed.rotation_deg])}{turned}, "
+        f"cost {choice.cost:.2f}, {choice.used_mm2 / 100:.0f} cm² used up, {choice.kept_mm2 / 100:.0f} cm² kept\n"
+        f"{'':<12} {told_of_place(footprint, placed).words}"
     )
 
 
@@ -168,7 +191,7 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
             way="rows" if arguments.rows else "nested",
             spacing_mm=parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000),
             share_cuts=arguments.share_cuts,
-            options=_options(arguments),
+            options=_options(arguments, there),
         )
         tried.append((name, there, layout))
         if not layout.left_over:
@@ -202,7 +225,7 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
         job, ((piece_id, name, piece),) = _on_rack(book, begin_job(path)[0], arguments)
         jobs.append(with_piece(job, piece, piece_id, job.stock))
     spacing_mm = parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000)
-    placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments))
+    placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments, jobs[0]))
     if arguments.json:
         places = [
             {"x_mm": job.placement.x_mm, "y_mm": job.placement.y_mm, "rotation_deg": job.placement.rotation_deg}
@@ -211,8 +234,8 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
         print(json.dumps({"piece": name, "places": places}, ensure_ascii=False))
     else:
         for path, job in zip(arguments.job, placed, strict=True):
-            at = job.placement
-            print(f"{path.name}: at {at.x_mm:.2f}, {at.y_mm:.2f}, turned {at.rotation_deg:g} degrees")
+            told = told_of_plan(next(plan_steps(job)))
+            print(f"{path.name}: {told.words if told else 'nothing is burned'}")
     if arguments.output:
         _write(placed, name, arguments)
     return 0
@@ -225,10 +248,11 @@ def _write(jobs: Sequence[Job], name: str, arguments: argparse.Namespace) -> Non
             print(f"wrote {path}, on {name}")
 
 
-def _options(arguments: argparse.Namespace) -> PlacingOptions:
+def _options(arguments: argparse.Namespace, job: Job) -> PlacingOptions:
     angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
-    return PlacingOptions(
-        edge_mm=parse_length_mm(arguments.edge, least_mm=0, most_mm=10_000),
+    return placing_options(
+        job,
+        edge_mm=None if arguments.edge is None else parse_length_mm(arguments.edge, least_mm=0, most_mm=10_000),
         flaw_doubt_mm=parse_length_mm(arguments.doubt, least_mm=0, most_mm=10_000),
         angles_deg=angles,
     )

@@ -152,7 +152,7 @@ def outcome_words(one: Served, *, inches: bool) -> str:
     """What the piece would be for the job, in short lines."""
     choice = one.choice
     if choice.placed is None:
-        return f"Too small by {length_text(choice.lacks_mm, inches=inches)} all round"
+        return f"Too small by {length_text(choice.lacks_mm, inches=inches, places=2)} all round"
     shown = choice.placed.shown_mm2
     flaw = f"Flaws show: {area_text(shown, inches=inches)}" if shown else "Fits, no flaw shows"
     return f"{flaw}\nCosts {choice.cost:.2f}, keeps {sheet_area_text(choice.kept_mm2, inches=inches)}"
@@ -165,7 +165,7 @@ def summary_words(served: tuple[Served, ...], stock: str, *, inches: bool) -> st
     fitting = sum(one.choice.placed is not None for one in served)
     if not fitting:
         best = served[0].choice
-        lacks = length_text(best.lacks_mm, inches=inches)
+        lacks = length_text(best.lacks_mm, inches=inches, places=2)
         return f"Nothing fits: “{best.name}” is nearest and would have to be {lacks} larger all round."
     return f"{count_text(fitting, 'piece serves', 'pieces serve')}, of {len(served)} of this stock."
 

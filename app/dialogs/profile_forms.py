@@ -11,6 +11,7 @@ from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
 from app.widgets.plain_text import plain_label
 from core.burning.beam import focused_spot_mm
+from core.burning.bed_zones import zones_from, zones_text
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_from, power_table_text
 from core.burning.unknowns import figure_origin, with_figure
@@ -107,6 +108,8 @@ class MachineForm(ProfileForm):
             if group == "Beam":
                 self._add_optics()
                 self._add_power_table()
+            if group == "Bed":
+                self._add_zones()
         self.grid.setRowStretch(self.grid.rowCount(), 1)
         self.show_value()
 
@@ -115,6 +118,7 @@ class MachineForm(ProfileForm):
         super().show_value()
         self.table.setText(power_table_text(self.value.power_table))
         self._table_origin.show_origin(figure_origin(self.value, "power_table"))
+        self.zones.setText(zones_text(self.value.zones))
 
     def _add_optics(self) -> None:
         self.beam = LengthField("Beam at the lens", low=0.1, high=1000, step=0.5)
@@ -155,6 +159,24 @@ class MachineForm(ProfileForm):
         self._table_origin.refused = self._refused
         origin = self._table_origin
         add_row(self.grid, self.grid.rowCount(), "Power table", self.table, origin.kind, origin.date)
+
+    def _add_zones(self) -> None:
+        self.zones = QLineEdit()
+        self.zones.setAccessibleName("Clamps and guides of the bed, mm")
+        self.zones.setPlaceholderText("clamp 0,0 30x15; guide 0,580 900x20")
+        self.zones.setToolTip("Where nothing may be burned: what it is, its top left corner on the bed, its size, mm")
+        self.zones.editingFinished.connect(self._zones_entered)
+        add_row(self.grid, self.grid.rowCount(), "Clamps and guides", self.zones)
+
+    def _zones_entered(self) -> None:
+        try:
+            zones = zones_from(self.zones.text())
+        except TainError as error:
+            self.zones.setText(zones_text(self.value.zones))
+            self._refused(str(error))
+        else:
+            if zones != self.value.zones:
+                self.take(replace(self.value, zones=zones))
 
     def _table_entered(self) -> None:
         try:

@@ -6,6 +6,7 @@ from typing import Any
 
 from app.words.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.artwork.sorting.rules import PurposeRule
+from core.burning.bed_zones import zones_text
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_text
 from core.burning.run_time import TimeRange
@@ -74,6 +75,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "trials": ("Trials", ""),
     "turn": ("Turned over", ""),
     "verdict": ("How it came out", ""),
+    "zones": ("Clamps and guides", "mm"),
     "where": ("Lies at", ""),
     "widths": ("Line widths", ""),
 }
@@ -131,6 +133,8 @@ def _value_text(name: str, unit: str, value: Any, *, error: float | None = None,
         return f"{_plain(value / scale)}{sure}{'' if unit == '°' else ' '}{unit}".strip()
     if name == "power_table":
         return f"{power_table_text(value)} (% = W)"
+    if name == "zones":
+        return zones_text(value) or "none"
     if isinstance(value, Batch):
         return value.words
     if isinstance(value, PurposeRule):

@@ -1,8 +1,9 @@
 """Machines: what the dose and run-time models need to know of them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from core.burning.bed_zones import BedZone
 from core.burning.power_table import check_power_table
 from core.figures import figure
 from core.sheet.recipes import STARTING_POINT, Origin
@@ -26,7 +27,8 @@ class Machine:
     focus_error_mm: the focus from its height (standard deviations). focus_offset_mm: how far above the height taken
     for 0 the focus really is. scan_jerk_mm_s3 and line_jerk_mm_s3: how fast the acceleration itself may change, along
     rows and along lines and jumps; 0: no limit. wide_gaps: until it is known, run times are a range. beam_delay_ms,
-    both_way_offset_mm and least_row_step_mm: see ``row_offsets``.
+    both_way_offset_mm and least_row_step_mm: see ``row_offsets``. zones: clamps and guides of the bed. The margin
+    at the edge is common practice, no source.
     """
 
     # fmt: off
@@ -124,6 +126,11 @@ class Machine:
     draws_to: Side = figure(
         "unknown", words="Extraction draws to", group="Bed", about="The side of the bed that smoke is drawn to",
     )
+    edge_margin_mm: float = figure(
+        2.0, words="Margin at the sheet's edge", unit="mm", least=0, most=100, step=0.5, group="Bed",
+        about="Cuts stay this far off the edge of a sheet; the stock's margin counts where it is larger",
+    )
+    zones: tuple[BedZone, ...] = field(default=(), metadata={"omit_default": True})
     # fmt: on
 
     def check_whole(self) -> None:

@@ -12,6 +12,7 @@ from core.burning.row_offsets import held_recipe
 from core.figures import check_figures
 from core.geometry.affine import apply
 from core.geometry.flattening import path_bounds_mm
+from core.job.bed_checks import bed_findings
 from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
@@ -66,6 +67,7 @@ def plan_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
     layers = [layer for layer in layers if layer.shape_ids and layer.layer.purpose != "guide"]
     findings = [] if job.sheet.outline else [finding for layer in layers for finding in _off_sheet(job, layer)]
     findings += sheet_findings(job, layers)
+    findings += bed_findings(job, layers)
     findings += _unburned(job, [layer for layer in layers if not layer.region.is_empty or layer.paths])
     if job.stock.batch.named and not learned_of_batch(job.stock, job.stock.batch):
         message = (

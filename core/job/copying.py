@@ -15,6 +15,7 @@ from core.errors import JobError
 from core.geometry.affine import apply_to_region, compose, inverse
 from core.job.fitting import job_footprint
 from core.job.job import Job
+from core.job.on_bed import placing_options
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.progress import Progress, silent
@@ -22,7 +23,7 @@ from core.sheet.copies import Copy, Layout, Wanted, nested, rows_and_columns
 from core.sheet.flaws import flaws_in
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Placement, Repeat, Sheet, placement_matrix
-from core.sheet.placing import PlacingOptions
+from core.sheet.placing import PlacingOptions, free_room
 
 Way = Literal["rows", "nested"]
 
@@ -43,7 +44,7 @@ def copies_on_sheet(
     spacing_mm: between all that neighbours burn. share_cuts: in rows, neighbours' straight sides are one cut line.
     ``better`` hears of the best so far. Raises JobError, UnreadableError, Cancelled.
     """
-    options = options or PlacingOptions()
+    options = options or placing_options(job)
     shape = job_footprint(single_plan(job)).burned
     room = copies_room(job.sheet, options)
     wanted = Wanted(name="", shape=shape, count=count, angles_deg=options.angles_deg)
@@ -89,7 +90,7 @@ def jobs_on_sheet(
 
     Each keeps its copies together as they are. Raises JobError when not all find room, UnreadableError, Cancelled.
     """
-    options = options or PlacingOptions()
+    options = options or placing_options(replace(jobs[0], sheet=sheet))
     footprints = [job_footprint(next(plan_steps(replace(job, sheet=sheet)))) for job in jobs]
     wanted = [
         Wanted(name=str(number), shape=footprint.burned, angles_deg=options.angles_deg)
@@ -106,7 +107,7 @@ def jobs_on_sheet(
 
 def copies_room(sheet: Sheet, options: PlacingOptions) -> BaseGeometry:
     """Where copies may lie: the sheet less its edge and its flaws, both with what the options ask for."""
-    room: BaseGeometry = shapely.buffer(sheet_region(sheet), -options.edge_mm, join_style="mitre")
+    room = free_room(sheet_region(sheet), options)
     flaws = [flaw for side in ("coat", "clear face") for flaw in flaws_in(sheet, side, grown_mm=options.flaw_doubt_mm)]
     room = shapely.difference(room, shapely.union_all(flaws)) if flaws else room
     if room.is_empty:

@@ -10,6 +10,7 @@ from core.geometry.affine import apply_to_region, inverse
 from core.job.burned import burned_lines, cleared_region, finished_region
 from core.job.decisions import with_stock
 from core.job.job import Job
+from core.job.on_bed import placing_options
 from core.job.plan import Plan
 from core.progress import Progress, silent
 from core.sheet.offcuts import Piece, sheet_of
@@ -31,8 +32,8 @@ def job_footprint(plan: Plan) -> Footprint:
 
 
 def place_job(plan: Plan, options: PlacingOptions | None = None, *, progress: Progress = silent) -> Placed:
-    """The best place of the job on its own sheet. Raises NoRoomError, JobError."""
-    coated = bool(plan.job.stock.coat)
+    """The best place of the job on its own sheet, by default with its margin kept. Raises NoRoomError, JobError."""
+    coated, options = bool(plan.job.stock.coat), options or placing_options(plan.job)
     return place(job_footprint(plan), plan.job.sheet, options, has_coat=coated, progress=progress)
 
 

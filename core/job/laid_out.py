@@ -12,6 +12,7 @@ from core.geometry.affine import apply_to_region
 from core.job.copying import Way, copies_on_sheet, jobs_on_sheet, single_plan
 from core.job.fitting import job_footprint
 from core.job.job import Job
+from core.job.on_bed import closed_on
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.progress import Progress, part
@@ -75,6 +76,7 @@ def pieces_that_serve(
             thickness_mm=stock.thickness_mm,
             options=options,
             has_coat=bool(stock.coat),
+            closed_on=closed_on(plan.job),
             progress=part(progress, number / len(same), (number + 1) / len(same)),
         ):
             served.append(Served(piece=one[2], choice=choice, burned=_burned_there(footprint, choice.placed)))

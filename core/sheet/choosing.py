@@ -1,7 +1,7 @@
 """Which pieces of the rack serve for a job: by what they cost and what they leave; how much the others lack."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -9,9 +9,10 @@ from shapely.geometry.base import BaseGeometry
 from core.geometry.affine import apply_to_region
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import Piece, piece_region, sheet_of
-from core.sheet.placement import placement_matrix
-from core.sheet.placing import Footprint, NoRoomError, Placed, PlacingOptions, Turned, drawn_in, place
+from core.sheet.placement import Sheet, placement_matrix
+from core.sheet.placing import Footprint, NoRoomError, Placed, PlacingOptions, Turned, drawn_in, free_room, place
 from core.sheet.remainders import remainders
+from core.sheet.rest import Bounds
 from core.sheet.room import feasible, free_places, translation_grid
 
 _COARSE_MM = 1.0
@@ -52,14 +53,19 @@ def choices(
     thickness_mm: float,
     options: PlacingOptions | None = None,
     has_coat: bool = True,
+    closed_on: Callable[[Sheet], tuple[Bounds, ...]] = lambda sheet: (),
     progress: Progress = silent,
 ) -> tuple[Choice, ...]:
-    """The rack's pieces, (id, name, piece) each, of that stock and thickness; best first, what does not fit last."""
+    """The rack's pieces, (id, name, piece) each, of that stock and thickness; best first, what does not fit last.
+
+    closed_on: the boxes of a sheet where the bed lets nothing be burned.
+    """
     same = [one for one in rack if one[2].stock == stock and abs(one[2].thickness_mm - thickness_mm) < 0.05]
     found = []
     for number, (piece_id, name, piece) in enumerate(same):
         share = part(progress, number / len(same), (number + 1) / len(same))
-        found.append(_choice(piece_id, name, piece, footprint, options or PlacingOptions(), has_coat, share))
+        here = replace(options or PlacingOptions(), closed=closed_on(sheet_of(piece)))
+        found.append(_choice(piece_id, name, piece, footprint, here, has_coat, share))
     return tuple(sorted(found, key=lambda choice: choice.rank))
 
 
@@ -100,7 +106,7 @@ def lacking_mm(piece: Piece, footprint: Footprint, options: PlacingOptions) -> f
         low = max(-options.edge_mm, low - _COARSE_MM) if fits is _fits else low
         while high - low > within_mm:
             middle = (low + high) / 2
-            if fits(_grown(region, middle), turned):
+            if fits(free_room(_grown(region, middle), replace(options, edge_mm=0.0)), turned):
                 high = middle
             else:
                 low = middle

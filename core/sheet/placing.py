@@ -7,7 +7,7 @@ exact regions and pushed on, step by step, for as long as that makes them better
 
 import math
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -30,6 +30,8 @@ from core.sheet.room import TOUCHING_MM, feasible, free_places, translation_grid
 RIGHT_ANGLES_DEG = (0.0, 90.0, 180.0, 270.0)
 SHOWN_STEP_MM2 = 0.005
 """What shows is told apart no finer than this; nothing at all stands before everything else."""
+REST_STEP_MM2 = 100.0
+"""Rests are told apart no finer than this where they come first."""
 _ROUNDING_MM2 = 1e-9
 _MAX_CELLS = 6_000_000
 _COARSE_MM = 1.0
@@ -56,12 +58,16 @@ class Footprint:
 class PlacingOptions:
     """edge_mm: kept free along the piece's edge. flaw_doubt_mm: how far a flaw may lie from where it was noted.
     angles_deg: what the job may be turned by. cell_mm: of the search grid, 0.25 or less, but for very large pieces.
+    least_sheet: the largest rest comes before what shows. closed: boxes (x0, y0, x1, y1) of the front frame where
+    nothing may be burned, as under a clamp.
     """
 
     edge_mm: float = 0.0
     flaw_doubt_mm: float = 0.5
     angles_deg: tuple[float, ...] = RIGHT_ANGLES_DEG
     cell_mm: float = 0.25
+    closed: tuple[tuple[float, float, float, float], ...] = ()
+    least_sheet: bool = False
 
     def __post_init__(self) -> None:
         """Raises UnreadableError: below zero, the job would lie over the edge, or a flaw be taken for smaller."""
@@ -92,6 +98,11 @@ class Placed:
         """Smaller is better: what shows, then the rest."""
         return (math.ceil(self.shown_mm2 / SHOWN_STEP_MM2) * SHOWN_STEP_MM2, -self.rest_mm2)
 
+    @property
+    def sheet_rank(self) -> tuple[float, float]:
+        """Smaller is better: the rest, in whole cm², then what shows."""
+        return (-math.floor(self.rest_mm2 / REST_STEP_MM2 + 1e-6), self.shown_mm2)
+
 
 class NoRoomError(JobError):
     """The job fits nowhere on the piece."""
@@ -114,12 +125,16 @@ def place(
     rooms = _rooms(ground, options.cell_mm)
     trials: list[_Trial] = []
     with ThreadPoolExecutor(_WORKERS) as pool:  # the transforms do not hold the interpreter
-        searches = [pool.submit(lambda angle: _candidates(ground, rooms, Turned(footprint, angle)), a) for a in angles]
+        searches = [
+            pool.submit(lambda angle: _candidates(ground, rooms, Turned(footprint, angle), options), a) for a in angles
+        ]
         for number, search in enumerate(searches):
             progress(0.5 + 0.4 * number / len(angles), "looking for places")
             trials += search.result()
     progress(0.9, "measuring the best places")
-    found = _best_of(ground, trials) or _best_of(ground, _tight_trials(ground, footprint, options.angles_deg))
+    found = _best_of(ground, trials, options) or _best_of(
+        ground, _tight_trials(ground, footprint, options.angles_deg), options
+    )
     if found is None:
         raise NoRoomError("The job does not fit on this piece.", hint="Take a larger piece, or turn it freely.")
     return found
@@ -140,7 +155,7 @@ class Ground:
 def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -> Ground:
     """The sheet made ready. Raises UnreadableError."""
     region = sheet_region(sheet)
-    room = drawn_in(region, options.edge_mm)
+    room = free_room(region, options)
     coat = flaws_in(sheet, "coat", grown_mm=options.flaw_doubt_mm)
     face = flaws_in(sheet, "clear face", grown_mm=options.flaw_doubt_mm)
     if not has_coat:
@@ -152,6 +167,16 @@ def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -
         coat_boxes=shapely.bounds(np.array(coat, object)).reshape(-1, 4),
         face_boxes=shapely.bounds(np.array(face, object)).reshape(-1, 4),
         rest=rest_table(region),
+    )
+
+
+def free_room(region: BaseGeometry, options: PlacingOptions) -> BaseGeometry:
+    """Where a piece of that region may be burned: its margin and closed boxes left out."""
+    room = drawn_in(region, options.edge_mm)
+    return (
+        shapely.difference(room, shapely.union_all(shapely.box(*np.transpose(options.closed))))
+        if (options.closed)
+        else room
     )
 
 
@@ -349,14 +374,14 @@ def _promising(
 # --- candidates ------------------------------------------------------------------------------------------------------
 
 
-def _candidates(ground: Ground, rooms: Sequence[_Room], turned: Turned) -> list[_Trial]:
+def _candidates(ground: Ground, rooms: Sequence[_Room], turned: Turned, options: PlacingOptions) -> list[_Trial]:
     """The most promising translations at one angle."""
     result: list[_Trial] = []
     for room in rooms:
         whole = _field(ground, room, turned)
         if whole is None:
             continue
-        for row, column in _picked(whole):
+        for row, column in _roomiest(whole) if options.least_sheet else _picked(whole):
             result.append(
                 _Trial(
                     turned=turned,
@@ -379,6 +404,16 @@ def _picked(whole: _Field) -> Iterator[tuple[int, int]]:
         np.maximum(steps[here], near[beside], out=steps[here])
         np.maximum(steps[:, here], near[:, beside], out=steps[:, here])
     yield from _leaders(steps, whole.rest_mm2)
+
+
+def _roomiest(whole: _Field) -> Iterator[tuple[int, int]]:
+    """Places that leave most, and of those the ones that show least."""
+    rest = np.where(whole.feasible, np.floor(whole.rest_mm2 / REST_STEP_MM2), -1.0)
+    best = np.flatnonzero(rest >= rest.max() - 1)
+    shown = np.maximum(whole.shown_mm2.ravel()[best], 0.0).round(2)
+    for index in np.lexsort((best, shown, -rest.ravel()[best]))[: 2 * _EXAMINED].tolist():
+        row, column = divmod(int(best[index]), rest.shape[1])
+        yield row, column
 
 
 _OUT = 65535
@@ -443,26 +478,43 @@ def _tight_trials(ground: Ground, footprint: Footprint, angles_deg: Sequence[flo
 # --- measuring and pushing -------------------------------------------------------------------------------------------
 
 
-def _best_of(ground: Ground, trials: list[_Trial]) -> Placed | None:
+def _best_of(ground: Ground, trials: list[_Trial], options: PlacingOptions) -> Placed | None:
     """The best place that measuring the trials, and pushing the best of those, comes to."""
-    trials = sorted(trials, key=lambda trial: (round(max(0.0, trial.shown_mm2) / 0.05), -trial.rest_mm2))
+    rank = _sheet_rank if options.least_sheet else _rank
+
+    def promise(trial: _Trial) -> tuple[float, float]:
+        shown = round(max(0.0, trial.shown_mm2) / 0.05)
+        return (-trial.rest_mm2, shown) if options.least_sheet else (shown, -trial.rest_mm2)
+
+    trials = sorted(trials, key=promise)
     exact: list[tuple[Placed, Turned]] = []
     for trial in trials[: 4 * _EXAMINED]:
         placed = measured(ground, trial.turned, trial.x_mm, trial.y_mm)
         if placed is not None:
             exact.append((placed, trial.turned))
-    exact.sort(key=lambda pair: pair[0].rank)
-    pushed = [_pushed(ground, turned, placed) for placed, turned in exact[:_PUSHED]]
-    return min(pushed, key=lambda placed: placed.rank, default=None)
+    exact.sort(key=lambda pair: rank(pair[0]))
+    pushed = [_pushed(ground, turned, placed, rank) for placed, turned in exact[:_PUSHED]]
+    return min(pushed, key=rank, default=None)
 
 
-def _pushed(ground: Ground, turned: Turned, placed: Placed) -> Placed:
+_Rank = Callable[[Placed], tuple[float, float]]
+
+
+def _rank(placed: Placed) -> tuple[float, float]:
+    return placed.rank
+
+
+def _sheet_rank(placed: Placed) -> tuple[float, float]:
+    return placed.sheet_rank
+
+
+def _pushed(ground: Ground, turned: Turned, placed: Placed, rank: _Rank) -> Placed:
     """Moved along the axes for as long as it gets better, in ever smaller steps."""
     for step_mm in _STEPS_MM:
         for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1)):
             for _ in range(3):
                 there = measured(ground, turned, placed.x_mm + dx * step_mm, placed.y_mm + dy * step_mm)
-                if there is None or there.rank >= placed.rank:
+                if there is None or rank(there) >= rank(placed):
                     break
                 placed = there
     return placed

@@ -20,7 +20,8 @@ class Stock:
     were learned from the same scraps, on the scales of ``core.burning.unknowns``, on the machine ``learned_on``.
     stacks: what was learned of the coat with paint on it.
     batch: which delivery the figures are of; batches: what was learned of each.
-    left_over_limit_pct: share of a fill's coat that may stay without being called spoilt.
+    left_over_limit_pct: share of a fill's coat that may stay without being called spoilt. edge_margin_mm: common
+    practice, no source.
     """
 
     # fmt: off
@@ -58,6 +59,10 @@ class Stock:
     left_over_limit_pct: float = figure(
         1.0, words="Left-over limit", unit="%", least=0, most=100, step=0.1, group="Coat",
         about="Share of a fill's coat that may stay",
+    )
+    edge_margin_mm: float = figure(
+        2.0, words="Margin at the edge", unit="mm", least=0, most=100, step=0.5, group="Sheet",
+        about="Cuts stay this far off the edge of a sheet; the machine's margin counts where it is larger",
     )
     learned_together: tuple[tuple[str, str, float], ...] = field(default=(), metadata={"omit_default": True})
     learned_on: str = field(default="", metadata={"omit_default": True})

@@ -18,6 +18,7 @@ from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import Sign
 from core.job.decisions import aligned, moved_to, placed_bounds_mm, rotated
 from core.job.job import Job
+from core.job.on_bed import margin_mm, placing_options
 from core.job.plan import Plan
 from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, PlacingOptions
 
@@ -114,8 +115,14 @@ class PlaceCard(Card):
     def _add_best(self, find_best: Callable[[], None]) -> None:
         self.turning = ChoiceField("How the search may turn it", TURNINGS)
         self.row("May turn", self.turning, help_text="How the search for the best place may turn the artwork")
+        self._edge_set = False
         self.edge = LengthField("Kept free along the edge by the search", low=0, high=200, step=0.5)
-        self.row("Edge free", self.edge, help_text="Kept free along the piece's edge by the search")
+        self.edge.entered.connect(self._edge_entered)
+        self.row(
+            "Edge free",
+            self.edge,
+            help_text="Kept free along the piece's edge by the search; the margin of machine and stock to start with",
+        )
         self.best = small_button("Put it to the &best place", tip="No flaw showing, then the largest useful rest")
         self.best.clicked.connect(find_best)
         self.body.addWidget(self.best)
@@ -125,7 +132,7 @@ class PlaceCard(Card):
         """What the search may do, as the fields say."""
         turning = TURNINGS[max(0, self.turning.currentIndex())][1]
         angles = {"right": RIGHT_ANGLES_DEG, "free": FREE_ANGLES_DEG, "fixed": (job.placement.rotation_deg,)}[turning]
-        return PlacingOptions(edge_mm=self.edge.value(), angles_deg=angles)
+        return placing_options(job, edge_mm=self.edge.value() if self._edge_set else None, angles_deg=angles)
 
     def show_plan(self, job: Job, plan: Plan | None, *, inches: bool) -> None:
         """Show where the plan's artwork lies."""
@@ -139,6 +146,8 @@ class PlaceCard(Card):
             self.left.show_value(bounds[0])
             self.top.show_value(bounds[1])
         self.rotation.show_value(job.placement.rotation_deg)
+        if not self._edge_set:
+            self.edge.show_value(margin_mm(job))
         for angle, button in self._quarters.items():
             button.setChecked(abs(job.placement.rotation_deg % 360 - angle) < 1e-9)
         self.lies.setText(
@@ -157,6 +166,9 @@ class PlaceCard(Card):
             said, sign = laid_words(laid, inches=self._inches)
             self.state.setText(f"{said}.")
             self.sign.show_icon(icon(sign, sign))
+
+    def _edge_entered(self) -> None:
+        self._edge_set = True
 
     def _show_busy(self) -> None:
         self.best.setEnabled(not self._placing.busy)

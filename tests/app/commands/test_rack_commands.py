@@ -61,7 +61,7 @@ def test_a_piece_from_the_rack_to_the_job_and_its_rest_back(capsys, plate, tmp_p
     assert "from the saw" in done(capsys, "rack", "show", "R1")
 
     out = tmp_path / "placed.tain"
-    report = json.loads(done(capsys, "place", plate, "--piece", "R1", "-o", out, "--json"))["choices"][0]
+    report = json.loads(done(capsys, "place", plate, "--piece", "R1", "--edge", "0", "-o", out, "--json"))["choices"][0]
     assert report["fits"] and report["shown_mm2"] == 0.0 and 0 < report["cost"] < 8
     job = load_job(out)
     assert job.piece_id == listed[0]["id"] and job.sheet.flaws[0].noted_from == "back"
@@ -86,10 +86,11 @@ def test_all_pieces_are_ranked_and_nothing_fits_says_by_how_much(capsys, plate):
     assert "no mirrored acrylic" in told(capsys, 1, "place", plate)
     done(capsys, "rack", "add", "small", "--size", "70x37x3", "--stock", "mirrored acrylic 3")
     err = told(capsys, 1, "place", plate)
-    assert "small" in err and "0.6 mm larger" in err  # 38.15 mm do not fit into 37
+    assert "small" in err and "2.58 mm larger" in err  # 38.15 mm and twice 2 mm do not fit into 37
+    assert "0.58 mm larger" in told(capsys, 1, "place", plate, "--edge", "0")
     done(capsys, "rack", "add", "large", "--size", "600x300x3", "--stock", "mirrored acrylic 3", "--full")
     lines = done(capsys, "place", plate).splitlines()
-    assert lines[0].startswith("large") and lines[1].startswith("small")
+    assert lines[0].startswith("large") and lines[2].startswith("small")
 
 
 def test_an_outline_from_a_drawing_with_its_holes(capsys, tmp_path):

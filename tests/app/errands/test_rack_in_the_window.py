@@ -15,6 +15,7 @@ from core.job.burned import cut_away
 from core.job.fitting import place_job, with_piece, with_place
 from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Flaw
+from core.sheet.placing import PlacingOptions
 from core.shop_book.rack import add_piece, put_back, rack_pieces
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless
@@ -253,7 +254,7 @@ def on_piece(with_plate, idle, settle):
     job = with_piece(session.job, PIECE, entry.uuid, session.job.stock)
     session.commit(job, "onto R1")
     settle(with_plate)
-    session.commit(with_place(job, place_job(session.plan)), "placed")
+    session.commit(with_place(job, place_job(session.plan, PlacingOptions())), "placed")
     settle(with_plate)
     return with_plate
 

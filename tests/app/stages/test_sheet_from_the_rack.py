@@ -138,7 +138,7 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
     dialogs.expect("run", lambda dialog: isinstance(dialog, RackDialog))
     ready.sheet_page.take_piece()
     ready.wait_all()
-    assert told == ["Nothing fits: “small” is nearest and would have to be 0.6 mm larger all round."]
+    assert told == ["Nothing fits: “small” is nearest and would have to be 2.58 mm larger all round."]
 
 
 def test_pieces_are_listed_as_they_are_tried_and_the_one_chosen_stays_so(ready, dialogs, qtbot):

@@ -19,6 +19,7 @@ from core.output.opening import job_from_artwork
 from core.sheet.copies import Layout
 from core.sheet.offcuts import Piece
 from core.sheet.placement import Flaw
+from core.sheet.placing import PlacingOptions
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -106,7 +107,7 @@ def test_shared_cuts_are_burned_once():
     <rect width="40" height="30" fill="none" stroke="#000" stroke-width=".1"/></svg>"""
     job = replace(new_job(ArtworkSource(name="tile.svg", data=svg)), sheet=replace(new_job().sheet, width_mm=121.0,
                   height_mm=31.0))  # fmt: skip
-    layout = copies_on_sheet(job, 9, way="rows", share_cuts=True)
+    layout = copies_on_sheet(job, 9, way="rows", share_cuts=True, options=PlacingOptions())
     plan = prepare(with_copies(job, layout))
     assert len(layout.copies) == 3 and not wrong(plan)
     assert sum(layer.length_mm for layer in plan.layers) == pytest.approx(3 * 140 - 2 * 30, abs=0.01)
