@@ -4,8 +4,8 @@ from collections.abc import Callable
 from functools import partial
 
 from app.session.session import Session
-from app.stages.layers.page import layer_for, put_on_layer
-from core.job.decisions import aligned, alike, moved, rotated, with_turn
+from app.stages.layers.page import put_on_layer
+from core.job.decisions import aligned, alike, moved, rotated, with_new_layer, with_turn
 from core.job.job import Job
 from core.job.plan import Plan
 from core.purposes import LEAVE_OUT, PURPOSES, UNDECIDED, Purpose
@@ -59,7 +59,12 @@ class JobCommands:
         put_on_layer(self._session, sorted(self._session.selection), layer_id)
 
     def _put_on_purpose(self, purpose: Purpose) -> None:
-        self._put(layer_for(self._session.job, purpose))
+        job, shape_ids = self._session.job, sorted(self._session.selection)
+        first = next((layer.id for layer in job.layers if layer.purpose == purpose), None)
+        if first is not None:
+            self._put(first)
+        elif shape_ids:  # a coupon's job has layers for what it tries only
+            self._session.commit(with_new_layer(job, purpose, shape_ids), f"To a new {purpose} layer")
 
     def _turn_other_way(self) -> None:
         turn: Turn = "endways" if self._session.job.turn == "sideways" else "sideways"

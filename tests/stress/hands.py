@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QSplitterHandle,
     QWidget,
 )
+from shiboken6 import isValid
 
 from app.canvas.faces_view import FacesView
 from app.stages.burn.dose_plot import DosePlot
@@ -117,6 +118,8 @@ class Hands:
         try:
             for _ in range(self._dice.randrange(1, 9)):
                 at += QPoint(self._dice.randrange(-60, 61), self._dice.randrange(-60, 61))
+                if not isValid(widget):
+                    return
                 QTest.mouseMove(widget, at)
                 if self._dice.random() < 0.1:
                     QTest.keyClick(widget, self._dice.choice(KEYS))
@@ -124,11 +127,14 @@ class Hands:
                 QApplication.processEvents()
                 if self._dice.random() < 0.3:
                     QTest.qWait(self._dice.randrange(60))
+                if not isValid(widget):  # a card that was made anew
+                    return
                 there = (widget.mapTo(window, QPoint(0, 0)), widget.size())
-                if fixed and isinstance(widget, FacesView | DosePlot) and there != where:
+                if fixed and isinstance(widget, FacesView | DosePlot) and widget.is_held and there != where:
                     raise MovedError(f"{_named(widget)} moved from {where} to {there} while it was dragged")
         finally:
-            QTest.mouseRelease(widget, button, modifiers, at)
+            if isValid(widget):
+                QTest.mouseRelease(widget, button, modifiers, at)
 
     def wheel(self, within: QWidget) -> None:
         """Turn the wheel over something."""

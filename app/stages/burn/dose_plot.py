@@ -86,6 +86,11 @@ class DosePlot(Guarded, QWidget):
         """The window in view."""
         return self._window
 
+    @property
+    def is_held(self) -> bool:
+        """Whether the point is being dragged."""
+        return self._dragging
+
     # --- places --------------------------------------------------------------------------------------------------
 
     @property

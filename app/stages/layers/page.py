@@ -21,7 +21,7 @@ from core.artwork.sorting.rules import Answer, PurposeRule, offered_rules
 from core.job.decisions import alike, with_new_layer, without_layer
 from core.job.job import Job, Layer, with_layer, with_overrides
 from core.job.plan import LayerPlan, Plan
-from core.purposes import LEAVE_OUT, UNDECIDED, Purpose
+from core.purposes import LEAVE_OUT, UNDECIDED
 
 MAX_QUESTIONS = 6
 ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shift+R", "guide": "Ctrl+Shift+G"}
@@ -354,11 +354,6 @@ def put_on_layer(session: Session, shape_ids: list[str], layer_id: str | None) -
     what = count_text(len(shape_ids), "shape", "shapes")
     label = f"{what} as suggested" if layer_id is None else f"{what} to {names[layer_id]}"
     session.commit(with_overrides(session.job, shape_ids, layer_id), label)
-
-
-def layer_for(job: Job, purpose: Purpose) -> str:
-    """The first layer of a purpose."""
-    return next(layer.id for layer in job.layers if layer.purpose == purpose)
 
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:

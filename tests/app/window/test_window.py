@@ -1,5 +1,6 @@
 """The window as a whole: starting, layout, units, looks, findings, dropping out of the way when narrow."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -277,3 +278,16 @@ def test_nothing_beside_the_faces_comes_or_goes_while_a_button_is_held(with_plat
     assert (faces.mapTo(window, QPoint(0, 0)), faces.size()) == (where, size)
     QTest.mouseRelease(faces, Qt.MouseButton.LeftButton, pos=QPoint(90, 90))
     assert not window.banner.isVisible() and not window.findings.isVisible()
+
+
+def test_shapes_go_to_a_purpose_that_the_job_has_no_layer_of(with_plate, settle):
+    """As in the job of a coupon, which has layers for what it tries only."""
+    window, job = with_plate, with_plate.session.job
+    window.session.begin(replace(job, layers=tuple(layer for layer in job.layers if layer.purpose != "guide")))
+    settle(window)
+    shape = window.session.plan.drawing.shapes[-1].id
+    window.session.select([shape])
+    window.menus.actions["put guide"].trigger()
+    settle(window)
+    (layer,) = [layer for layer in window.session.job.layers if layer.purpose == "guide"]
+    assert window.session.plan.layer_of[shape] == layer.id
