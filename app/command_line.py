@@ -4,7 +4,6 @@ Exit codes: 0 done; 1 the job has a problem that stops it; 2 wrong use or unread
 """
 
 import argparse
-import ast
 import importlib
 import importlib.util
 import os
@@ -100,11 +99,12 @@ def parser_of(name: str) -> argparse.ArgumentParser:
 
 def summary_of(name: str) -> str:
     """What a command is for, read from its file: running all of them for their one line each would take seconds."""
-    spec = importlib.util.find_spec(COMMANDS[name])
-    source = Path(spec.origin).read_text("utf-8") if spec and spec.origin and spec.origin.endswith(".py") else ""
-    for node in ast.parse(source).body:
-        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "SUMMARY":
-            return str(ast.literal_eval(node.value))
+    path = Path(__file__).with_name("commands") / f"{COMMANDS[name].rpartition('.')[2]}.py"
+    if path.exists():
+        with path.open(encoding="utf-8") as lines:
+            for line in lines:
+                if line.startswith('SUMMARY = "') and line.rstrip().endswith('"'):
+                    return line.rstrip()[len('SUMMARY = "') : -1]
     return str(importlib.import_module(COMMANDS[name]).SUMMARY)
 
 
@@ -152,9 +152,9 @@ def _run_window(words: Sequence[str]) -> int:
         print(book_path().with_name("tain.log"))
         return 0
     if options.version:
-        from core.output.settings_document import program_version
+        from core.version import VERSION
 
-        print(f"Tain {program_version()}")
+        print(f"Tain {VERSION}")
         return 0
     if not _has_display():
         print(

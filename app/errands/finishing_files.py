@@ -5,7 +5,6 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.dialogs.run_sheet_preview import RunSheetPreview
 from app.session.painting import Painted, Painting
 from app.widgets import messages
 from app.widgets.messages import Answer
@@ -62,6 +61,8 @@ class FinishingFiles(QObject):
         self._painting.do(work, lambda data: self._preview(painted, data), self._failed)
 
     def _preview(self, painted: Painted, data: bytes) -> None:
+        from app.dialogs.run_sheet_preview import RunSheetPreview
+
         dialog = RunSheetPreview(self._window, data)
         accepted = messages.run(dialog)
         dialog.deleteLater()

@@ -7,13 +7,6 @@ from typing import TYPE_CHECKING, TypeVar
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QDialog, QWidget
 
-from app.dialogs.cost import CostDialog
-from app.dialogs.job_done import JobDoneDialog
-from app.dialogs.profiles import ProfilesDialog
-from app.dialogs.rack import RackDialog
-from app.dialogs.recipes import KeepRecipeDialog, RecipesDialog
-from app.dialogs.run_time_fit import RunTimeFitDialog
-from app.dialogs.shop_book import ShopBookDialog
 from app.errands.coupons import Coupons
 from app.errands.files import Files
 from app.session.session import Session
@@ -53,7 +46,7 @@ class Trials(QObject):
             "read coupon": self.coupons.read,
             "coupon looks": self.coupons.choose_looks,
             "keep recipe": self.keep_recipe,
-            "recipes": lambda: self._run(RecipesDialog(window, shop, session, inches=settings.inches)),
+            "recipes": self._recipes,
             "job done": self.note_job_done,
             "cost": self.show_cost,
             "calibrate": self.calibrate,
@@ -64,10 +57,17 @@ class Trials(QObject):
             "import book": self.import_book,
         }
 
+    def _recipes(self) -> None:
+        from app.dialogs.recipes import RecipesDialog
+
+        self._run(RecipesDialog(self._window, self._shop, self._session, inches=self._settings.inches))
+
     # --- recipes and jobs ----------------------------------------------------------------------------------------
 
     def keep_recipe(self) -> None:
         """Ask which layer's recipe to keep, and under what name."""
+        from app.dialogs.recipes import KeepRecipeDialog
+
         job = self._session.job
         dialog = KeepRecipeDialog(self._window, job)
         if not self._run(dialog):
@@ -99,6 +99,8 @@ class Trials(QObject):
         self._shop.do(lambda book: what_is_left(book, plan, least_side_mm=side_mm), take, failed)
 
     def _ask_done(self, plan: Plan, used: UsedPiece | None) -> None:
+        from app.dialogs.job_done import JobDoneDialog
+
         dialog = JobDoneDialog(
             self._window,
             plan,
@@ -150,11 +152,15 @@ class Trials(QObject):
         """What the job costs, and what to quote."""
         plan = self._session.plan
         if plan is not None and self._session.complete:
+            from app.dialogs.cost import CostDialog
+
             self._run(CostDialog(self._window, self._shop, plan, inches=self._settings.inches))
 
     def calibrate(self) -> None:
         """Show what the timed jobs tell of a machine, and let it have that."""
         machine = self._session.job.machine.name
+        from app.dialogs.run_time_fit import RunTimeFitDialog
+
         dialog = RunTimeFitDialog(self._window, self._shop, machine=machine, inches=self._settings.inches)
         self._run(dialog)
         if dialog.learned:
@@ -163,10 +169,14 @@ class Trials(QObject):
     def edit_profiles(self) -> None:
         """Machines and stocks, beginning with the job's machine."""
         name = self._session.job.machine.name
+        from app.dialogs.profiles import ProfilesDialog
+
         self._run(ProfilesDialog(self._window, self._shop, inches=self._settings.inches, name=name))
 
     def show_book(self) -> None:
         """The shop book to look through, or, from there, the rack."""
+        from app.dialogs.shop_book import ShopBookDialog
+
         dialog = ShopBookDialog(self._window, self._shop, inches=self._settings.inches)
         self._run(dialog)
         if dialog.rack_wanted:
@@ -175,6 +185,8 @@ class Trials(QObject):
     def show_rack(self) -> None:
         """The pieces of sheet on the rack."""
         stock = self._session.job.stock.name
+        from app.dialogs.rack import RackDialog
+
         self._run(RackDialog(self._window, self._shop, usual=stock, inches=self._settings.inches))
 
     # --- carrying ------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 from PySide6.QtCore import qVersion
 
-from core.output.settings_document import program_version
+from core.version import VERSION
 
 REPORTED_PACKAGES = ("PySide6_Essentials", "numpy", "shapely", "ezdxf", "lxml", "svgelements", "pypdfium2", "uharfbuzz")
 
@@ -13,7 +13,7 @@ REPORTED_PACKAGES = ("PySide6_Essentials", "numpy", "shapely", "ezdxf", "lxml", 
 def versions_text() -> str:
     """Versions of Tain, Python, Qt, the system and the libraries, one a line."""
     lines = [
-        f"Tain {program_version()}",
+        f"Tain {VERSION}",
         f"Python {platform.python_version()}",
         f"Qt {qVersion()}",
         f"{platform.system()} {platform.release()} {platform.machine()}",

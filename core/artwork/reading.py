@@ -144,7 +144,7 @@ class _Reader(Protocol):
 def _reader(kind: str) -> _Reader:
     """The reader of that kind, loaded only when it is needed."""
     if kind == "dxf":
-        from core.artwork.dxf import read_dxf
+        from core.artwork.dxf.reading import read_dxf
 
         return read_dxf
     if kind == "pdf":

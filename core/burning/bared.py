@@ -15,8 +15,8 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 from core.burning.dose import ClearingLine
 from core.burning.strips import Clusters, Flags, Floats, Ints, Lattice, Patterns, Spans, expanded
@@ -201,7 +201,7 @@ class NothingAdds:
 
     def _outward(self, share: Floats, length: Floats) -> Floats:
         """How far beyond its ends a span of this length gives that share; far inside where it never does."""
-        outward = self.sigma_mm * np.maximum(-ndtri(share), -END_SIGMAS)
+        outward = self.sigma_mm * np.maximum(-scipy.special.ndtri(share), -END_SIGMAS)
         short = np.flatnonzero(length < 2 * END_SIGMAS * self.sigma_mm)
         if len(short):
             half = length[short] / 2 / self.sigma_mm
@@ -213,7 +213,7 @@ def _nothing_adds(line: ClearingLine, y0_mm: float, pitch_mm: float) -> NothingA
     if line.peak_over_clearing <= 1:
         return None
     sigma = line.spot_mm / 4
-    outward = max(0.0, -float(ndtri(1 / line.peak_over_clearing))) * sigma
+    outward = max(0.0, -float(scipy.special.ndtri(1 / line.peak_over_clearing))) * sigma
     lattice = Lattice(
         y0_mm=y0_mm,
         pitch_mm=pitch_mm,
@@ -228,7 +228,7 @@ def _nothing_adds(line: ClearingLine, y0_mm: float, pitch_mm: float) -> NothingA
 
 def _moved(share: Floats, sigma_mm: float) -> Floats:
     """How far beyond an end in the open that share of the full dose is given."""
-    result: Floats = sigma_mm * np.clip(-ndtri(share), -END_SIGMAS, END_SIGMAS)
+    result: Floats = sigma_mm * np.clip(-scipy.special.ndtri(share), -END_SIGMAS, END_SIGMAS)
     return result
 
 
@@ -237,11 +237,11 @@ def _half_extent(share: Floats, half: Floats) -> Floats:
 
     Newton's rule on ``Φ(m + h) - Φ(m - h) = share``, by halves where it would leave the bracket.
     """
-    reached = 2 * ndtr(half) - 1 >= share
-    low, high = np.zeros_like(half), np.maximum(half - ndtri(share), 0.0)
+    reached = 2 * scipy.special.ndtr(half) - 1 >= share
+    low, high = np.zeros_like(half), np.maximum(half - scipy.special.ndtri(share), 0.0)
     extent = high.copy()
     for _ in range(_NEWTON_STEPS):
-        value = ndtr(extent + half) - ndtr(extent - half) - share
+        value = scipy.special.ndtr(extent + half) - scipy.special.ndtr(extent - half) - share
         low, high = np.where(value >= 0, extent, low), np.where(value >= 0, high, extent)
         slope = (np.exp(-((extent + half) ** 2) / 2) - np.exp(-((extent - half) ** 2) / 2)) / math.sqrt(2 * math.pi)
         step = extent - value / np.minimum(slope, -1e-12)
@@ -359,9 +359,9 @@ class HitsAdd:
         last = np.minimum(np.searchsorted(keys, spans.owner * width + hi), starts[spans.owner + 1])
         span, node = expanded(first, np.maximum(last - first, 0))
         begun, to_end = x[node] - spans.x0[span], spans.x1[span] - x[node]
-        share = ndtr(np.minimum(begun, to_end) / self.sigma_mm)
+        share = scipy.special.ndtr(np.minimum(begun, to_end) / self.sigma_mm)
         short = np.flatnonzero((spans.x1 - spans.x0 < 2 * reach)[span])  # a long one is at its full dose by one end
-        share[short] -= ndtr(-np.maximum(begun, to_end)[short] / self.sigma_mm)
+        share[short] -= scipy.special.ndtr(-np.maximum(begun, to_end)[short] / self.sigma_mm)
         weights = share if self.q == 1 else np.maximum(share, 0.0) ** self.q
         total = np.bincount(node * slots + spans.slot[span], weights, minlength=len(x) * slots).astype(float)
         result: Floats = total.reshape(len(x), slots) + _bits(clusters.through, slots)[owner_of_node]
@@ -440,7 +440,7 @@ def _tips(spans: Spans, lattice: Lattice, line: ClearingLine, peak_over_clearing
     """How far across short spans reach by themselves: (owner, t), where that lies within the strip."""
     short = np.flatnonzero(spans.x1 - spans.x0 < 4 * lattice.inward_mm)
     half = (spans.x1[short] - spans.x0[short]) / (line.spot_mm / 2)
-    most = np.maximum(peak_over_clearing * (2 * ndtr(half) - 1), 1.0)
+    most = np.maximum(peak_over_clearing * (2 * scipy.special.ndtr(half) - 1), 1.0)
     away = line.spot_mm / 2 * np.sqrt(np.log(most) / 2)
     row = lattice.slot_t[spans.slot[short]]
     t = np.where(row <= 0, row + away, row - away)

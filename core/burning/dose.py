@@ -17,8 +17,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import erf
 
 Floats = NDArray[np.float64]
 
@@ -46,7 +46,7 @@ def span_share(x_mm: ArrayLike, *, x0_mm: ArrayLike, x1_mm: ArrayLike, spot_mm: 
     """Share of the endless line's dose that a line from x0 to x1 gives at x along it, 0 to 1."""
     scale = 2 * math.sqrt(2) / np.asarray(spot_mm, float)
     x = np.asarray(x_mm, float)
-    begun, ended = (erf(scale * (x - np.asarray(end, float))) for end in (x0_mm, x1_mm))
+    begun, ended = (scipy.special.erf(scale * (x - np.asarray(end, float))) for end in (x0_mm, x1_mm))
     result: Floats = np.maximum((begun - ended) / 2, 0.0)
     return result
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize
+import scipy
 
 from core.artwork.drawing import Finding
 from core.burning.beam import Floats, power_w, rayleigh_range_mm
@@ -62,7 +62,7 @@ def fit_focus(lines: Sequence[tuple[Recipe, float]], machine: Machine) -> FocusF
         result: Floats = 1e3 * (2 * w2 * over - squares)
         return result
 
-    found = optimize.least_squares(apart, start, x_scale=[0.1, 0.3, 0.3, 0.2], max_nfev=400)
+    found = scipy.optimize.least_squares(apart, start, x_scale=[0.1, 0.3, 0.3, 0.2], max_nfev=400)
     inside = heights.min() <= found.x[1] <= heights.max()
     if not (found.success and inside):
         raise UnreadableError(

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import special
+import scipy
 
 from core.burning.beam import Floats, Verdict, power_w
 from core.burning.chance import OUTCOMES, Limits, limits, spots_at_coat_mm
@@ -209,7 +209,7 @@ def look_likelihoods(energy_j_mm: float, at: Limits, scatter: Floats) -> tuple[F
     log_energy, slope = math.log(max(energy_j_mm, 1e-300)), math.pi / (math.sqrt(3) * scatter)
 
     def below(limit: Floats) -> Floats:
-        result: Floats = special.expit(slope * (np.log(np.minimum(limit, 1e300)) - log_energy))
+        result: Floats = scipy.special.expit(slope * (np.log(np.minimum(limit, 1e300)) - log_energy))
         return result
 
     unfrosted = below(at.frost)
@@ -235,12 +235,12 @@ def width_likelihood(
     over = np.log(np.maximum(peak, 1e-300) / draws.clearing_dose_j_mm2)
     slope = math.pi / (math.sqrt(3) * scatter)
     if seen.width_mm <= 0:
-        nothing: Floats = special.expit(-slope * over)
+        nothing: Floats = scipy.special.expit(-slope * over)
         return nothing
     total = np.zeros(len(w))
     for node, weight in zip(_NODES, _NODE_WEIGHTS / math.sqrt(2 * math.pi), strict=True):
         width = np.maximum(seen.width_mm - shared_error_mm - READING_ERROR_MM * node, 0.0)
-        share = special.expit(slope * (width**2 / (2 * w**2) - over))
+        share = scipy.special.expit(slope * (width**2 / (2 * w**2) - over))
         total += weight * slope * share * (1 - share) * width / w**2
     return total
 
@@ -321,8 +321,8 @@ def _log_proposal(points: Floats, mean: Floats, spread: Floats) -> Floats:
     root = np.linalg.cholesky(spread)
     distance = (np.linalg.solve(root, (points - mean).T) ** 2).sum(0)
     tail: Floats = (
-        special.gammaln((_TAIL + size) / 2)
-        - special.gammaln(_TAIL / 2)
+        scipy.special.gammaln((_TAIL + size) / 2)
+        - scipy.special.gammaln(_TAIL / 2)
         - 0.5 * size * math.log(_TAIL * math.pi)
         - np.log(np.diag(root)).sum()
         - 0.5 * (_TAIL + size) * np.log1p(distance / _TAIL)

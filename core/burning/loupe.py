@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import erf
 from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import Floats, clearing_line
@@ -247,7 +247,7 @@ def _soften(table: Floats, row: NDArray[np.intp], ends_mm: Floats, sign: float, 
     in_table = (column >= 0) & (column < table.shape[1])
     which = np.nonzero(in_table)[0]
     away = column[in_table] * step - ends_mm[which]
-    change = (1 + erf(2 * math.sqrt(2) / spot_mm * away)) / 2 - (away >= 0)
+    change = (1 + scipy.special.erf(2 * math.sqrt(2) / spot_mm * away)) / 2 - (away >= 0)
     flat = row[which] * table.shape[1] + column[in_table]
     table += sign * np.bincount(flat, change, minlength=table.size).reshape(table.shape)
 

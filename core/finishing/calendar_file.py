@@ -5,10 +5,12 @@ Times are local without a zone ("form 1: date with local time", RFC 5545, 3.3.5)
 
 import uuid
 from datetime import UTC, datetime, timedelta
-
-from icalendar import Calendar, Event
+from typing import TYPE_CHECKING
 
 from core.finishing.timetable import Session, Timetable, sessions
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 _EVENTS = uuid.UUID("5b0f2f2e-7b7e-4a53-9b0a-9d0f5b1f7a10")
 
@@ -16,6 +18,8 @@ _EVENTS = uuid.UUID("5b0f2f2e-7b7e-4a53-9b0a-9d0f5b1f7a10")
 def calendar_file(table: Timetable, *, name: str, made: datetime | None = None) -> bytes:
     """The file's bytes. ``made``: when it is written (RFC 5545, DTSTAMP); the same inputs give the same bytes."""
     stamp = (made or table.start).astimezone(UTC) if made else table.start.replace(tzinfo=UTC)
+    from icalendar import Calendar
+
     calendar = Calendar()
     calendar.add("prodid", "-//Tain//paint timetable//EN")
     calendar.add("version", "2.0")
@@ -47,9 +51,11 @@ def _description(session: Session, table: Timetable) -> str:
     return "\n".join([*lines, *table.notes])
 
 
-def _event(summary: str, start: datetime, end: datetime, stamp: datetime, description: str) -> Event:
+def _event(summary: str, start: datetime, end: datetime, stamp: datetime, description: str) -> "Event":
     summary = " ".join(summary.split())
     description = "\n".join(" ".join(line.split()) for line in description.splitlines())
+    from icalendar import Event
+
     event = Event()
     event.add("uid", f"{uuid.uuid5(_EVENTS, f'{summary}|{start.isoformat()}|{description}')}@tain")
     event.add("dtstamp", stamp)

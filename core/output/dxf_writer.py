@@ -18,9 +18,6 @@ from typing import Any
 
 import numpy as np
 import shapely
-from ezdxf import options  # type: ignore[attr-defined]  # the library does not say so, but documents it
-from ezdxf.colors import aci2rgb, rgb2int
-from ezdxf.filemanagement import new
 
 from core.artwork.own_export import APP_ID, DOCUMENT_KEY
 from core.geometry.affine import Affine, apply_to_region, compose
@@ -53,6 +50,8 @@ def write_dxf(plan: Plan, document: Document) -> bytes:
 @contextmanager
 def without_dates() -> Iterator[None]:
     """Dates and random identifiers fixed, so that equal plans give equal files."""
+    from ezdxf import options  # type: ignore[attr-defined]  # the library does not say so, but documents it
+
     with _writing:
         before = options.write_fixed_meta_data_for_testing
         options.write_fixed_meta_data_for_testing = True
@@ -64,6 +63,8 @@ def without_dates() -> Iterator[None]:
 
 def _drawing(plan: Plan, document: Document) -> Any:
     sheet = plan.job.sheet
+    from ezdxf.filemanagement import new
+
     drawing = new(VERSION, units=MILLIMETRES)
     drawing.appids.add(APP_ID)
     space = drawing.modelspace()
@@ -107,6 +108,8 @@ def _layer_name(wanted: str, taken: set[str]) -> str:
 
 
 def _add_layer(drawing: Any, name: str, planned: LayerPlan, settings: Document) -> None:
+    from ezdxf.colors import rgb2int
+
     red, green, blue = (int(planned.layer.colour[i : i + 2], 16) for i in (1, 3, 5))
     layer = drawing.layers.add(
         name, color=_nearest_index(red, green, blue), true_color=rgb2int((red, green, blue)), linetype="Continuous"
@@ -137,6 +140,8 @@ def _short_ascii(text: str) -> str:
 
 def _nearest_index(red: int, green: int, blue: int) -> int:
     """The colour index for receivers that know no true colours."""
+    from ezdxf.colors import aci2rgb
+
     palette = np.array([aci2rgb(index) for index in range(1, 256)])
     return 1 + int(np.argmin(((palette - (red, green, blue)) ** 2).sum(1)))
 

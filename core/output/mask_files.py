@@ -15,7 +15,6 @@ from pathlib import Path as FilePath
 from typing import Any
 
 import shapely
-from ezdxf.filemanagement import new
 from lxml import etree
 
 from core.atomic import check_writable, write_atomically
@@ -134,6 +133,8 @@ def _dxf(film: Film) -> bytes:
 
 
 def _dxf_drawing(film: Film) -> Any:
+    from ezdxf.filemanagement import new  # a fifth of a second, which the window's start need not wait for
+
     drawing = new("R2010", units=4)
     for name, colour in LAYERS.items():
         layer = drawing.layers.add(name)

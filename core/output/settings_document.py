@@ -7,10 +7,8 @@ is in them, so that reading one back gives the front again.
 import hashlib
 from dataclasses import replace
 from functools import cache
-from importlib.metadata import PackageNotFoundError, version
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import jsonschema
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -28,6 +26,10 @@ from core.sheet.faces import turned_corner
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
+from core.version import VERSION as PROGRAM_VERSION
+
+if TYPE_CHECKING:
+    from jsonschema import ValidationError
 
 VERSION = 1
 
@@ -40,7 +42,7 @@ def settings_document(plan: Plan) -> Document:
     job = plan.job
     return {
         "tain_settings": VERSION,
-        "program": f"Tain {program_version()}",
+        "program": f"Tain {PROGRAM_VERSION}",
         "face": "bed",
         "turn": job.turn,
         "turn_applied": True,
@@ -85,6 +87,8 @@ def check_document(document: object) -> Document:
             f"The settings in this file are version {found}; this Tain reads up to {VERSION}.",
             hint="Open it with a newer Tain.",
         )
+    import jsonschema  # half of the time that this module takes to import; the first picture needs none of it
+
     try:
         _validator().validate(document)
     except jsonschema.ValidationError as error:
@@ -93,7 +97,7 @@ def check_document(document: object) -> Document:
     return document
 
 
-def _damaged(document: Any, error: jsonschema.ValidationError) -> UnreadableError:
+def _damaged(document: Any, error: "ValidationError") -> UnreadableError:
     """What is wrong with a document, as a job file with the same fault would be told."""
     path = list(error.absolute_path)
     if error.validator == "additionalProperties":
@@ -131,18 +135,11 @@ def _owner(document: Any, path: list[Any]) -> str:
 @cache
 def _validator() -> Any:
     """Rows are lists where a document was read and tuples where it is about to be written."""
+    import jsonschema
+
     usual = jsonschema.Draft202012Validator
     rows = usual.TYPE_CHECKER.redefine("array", lambda _, value: isinstance(value, (list, tuple)))
     return jsonschema.validators.extend(usual, type_checker=rows)(schema())  # type: ignore[no-untyped-call]
-
-
-@cache
-def program_version() -> str:
-    """The installed version of Tain."""
-    try:
-        return version("tain")
-    except PackageNotFoundError:
-        return "0 (not installed)"
 
 
 def _artwork(job: Job, plan: Plan) -> Document:

@@ -13,9 +13,8 @@ of n sides has c / sin(π / n).
 import math
 
 import numpy as np
+import scipy
 import shapely
-from scipy.optimize import linprog
-from scipy.spatial import HalfspaceIntersection, QhullError
 from shapely.geometry.base import BaseGeometry
 
 from core.sheet.play import Floats, Play, Pose, turned_away
@@ -83,7 +82,7 @@ def _half_planes(points: Floats, normals: Floats, clearance_mm: float, turn_rad:
 
 def _roomiest(normals: Floats, offsets: Floats) -> tuple[Floats, float]:
     """The shift that keeps farthest off all half-planes, and how far; below zero where there is none."""
-    solved = linprog(
+    solved = scipy.optimize.linprog(
         [0.0, 0.0, -1.0],
         A_ub=np.column_stack([normals, np.ones(len(normals))]),
         b_ub=offsets,
@@ -116,7 +115,7 @@ def _poses(points: Floats, normals: Floats, clearance_mm: float, turn_rad: float
     shifts = inside[None]
     if room_mm > _LEAST_ROOM_MM:
         try:
-            shifts = HalfspaceIntersection(np.column_stack([directions, -offsets]), inside).intersections
-        except QhullError:  # as good as a point
+            shifts = scipy.spatial.HalfspaceIntersection(np.column_stack([directions, -offsets]), inside).intersections
+        except scipy.spatial.QhullError:  # as good as a point
             shifts = inside[None]
     return [Pose(dx_mm=dx, dy_mm=dy, turn_rad=turn_rad) for dx, dy in np.unique(shifts.round(9), axis=0).tolist()]

@@ -7,7 +7,7 @@ import ezdxf
 import numpy as np
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from tests.benchmarks import Line, timed
 
 LINES, ARCS, SPLINES, INSERTS = 50_000, 20_000, 5_000, 20_000

@@ -16,7 +16,7 @@ from ezdxf.addons.drawing.config import Configuration, HatchPolicy, TextPolicy
 from ezdxf.enums import TextEntityAlignment
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.artwork.fonts.catalogue import installed_fonts
 from core.artwork.painting import painted_region
 from core.geometry.flattening import flatten

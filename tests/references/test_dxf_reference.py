@@ -9,8 +9,8 @@ import pytest
 from ezdxf.math import OCS, bulge_center, bulge_radius
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
 from core.artwork.dxf.curves import bulge_row, plane_map, polyline_outline
+from core.artwork.dxf.reading import read_dxf
 from core.artwork.dxf.sizes import INSUNITS
 from core.geometry.affine import apply
 from core.geometry.flattening import flatten, path_length_mm

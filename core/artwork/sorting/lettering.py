@@ -1,10 +1,9 @@
 """Outlines that look like lettering: small, in rows, close together, of one size but of several forms."""
 
 import numpy as np
+import scipy
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 MOST_HEIGHT_MM = 25.0
 """Letters taller than this are as likely to be cut out (common practice, no source)."""
@@ -39,8 +38,10 @@ def lettering(regions: NDArray[np.object_], *, alike: bool = False) -> NDArray[n
     smaller, larger = np.minimum(height[a], height[b]), np.maximum(height[a], height[b])
     beside = np.maximum(x0[a], x0[b]) - np.minimum(x1[a], x1[b]) <= 0.8 * larger
     in_row = (np.abs(y1[a] - y1[b]) <= 0.35 * larger) & (smaller >= 0.4 * larger) & beside
-    links = coo_array((np.ones(int(in_row.sum())), (first[in_row], second[in_row])), shape=(len(some), len(some)))
-    _, row = connected_components(links, directed=False)
+    links = scipy.sparse.coo_array(
+        (np.ones(int(in_row.sum())), (first[in_row], second[in_row])), shape=(len(some), len(some))
+    )
+    _, row = scipy.sparse.csgraph.connected_components(links, directed=False)
     plain = is_plain(regions[some])
     area = shapely.area(regions[some])
     order = np.argsort(row, kind="stable")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.artwork.svg import read_svg
 from core.errors import UnreadableError
 from tests.fuzz_grammars import mutated_dxf, mutated_svg

@@ -7,7 +7,7 @@ import pytest
 from core.artwork.checkup.checkup import check_drawing
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import Drawing, Finding, ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.artwork.svg import read_svg
 from core.geometry.flattening import path_length_mm
 

@@ -7,7 +7,7 @@ from typing import Any
 import ezdxf
 
 from core.artwork.drawing import Drawing, ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 
 
 def dxf_bytes(build: Callable[[Any, Any], object], *, version: str = "R2010", units: int = 4) -> bytes:

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.errors import Cancelled
 from tests.bounded import Outcome, bounded
 from tests.core.artwork.dxf.made import dxf_bytes

@@ -3,7 +3,7 @@
 import pytest
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 
 HEAD = "0 SECTION 2 HEADER 9 $ACADVER 1 AC1015 9 $INSUNITS 70 4 0 ENDSEC"
 LINE = "0 LINE 5 A2 8 0 10 50 20 0 11 80 21 30"

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.errors import TainError
 from tests.core.artwork.dxf.made import dxf_bytes
 

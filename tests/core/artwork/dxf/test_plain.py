@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.artwork.drawing import Drawing, ReadOptions
-from core.artwork.dxf import loading, plain, read_dxf
+from core.artwork.dxf import loading, plain
+from core.artwork.dxf.reading import read_dxf
 from core.progress import silent
 from tests.core.artwork.dxf.made import dxf_bytes
 

@@ -10,7 +10,7 @@ import shapely
 from ezdxf.xclip import XClip
 
 from core.artwork.drawing import Drawing, ReadOptions, SortOptions
-from core.artwork.dxf import read_dxf
+from core.artwork.dxf.reading import read_dxf
 from core.artwork.painting import painted_region
 from core.artwork.sorting import sort_shapes
 from core.errors import UnitsUnknownError, UnreadableError
