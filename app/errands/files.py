@@ -1,13 +1,15 @@
 """Opening, saving and handing over, with the questions that belong to them. Disk work runs off the GUI thread."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from app.dialogs.foreign_settings import ForeignSettingsQuestion
 from app.dialogs.units_question import UnitsQuestion
 from app.session.background import Background, Question, once
 from app.session.log import steps
@@ -26,6 +28,9 @@ from core.job.plan import Plan
 from core.output.proof import ReadBack
 from core.progress import Progress
 
+if TYPE_CHECKING:
+    from core.shop_book.foreign_settings import ForeignSetting
+
 JOB_SUFFIX = ".tain"
 ARTWORK_FILTER = f"Artwork ({' '.join('*' + suffix for suffix in READABLE_SUFFIXES)})"
 OPEN_FILTERS = (
@@ -40,13 +45,15 @@ EXPORT_FILTERS = {".svg": "SVG (*.svg)", ".dxf": "DXF (*.dxf)", JOB_SUFFIX: SAVE
 class Opened:
     """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is.
 
-    problem: why the shop book could not be asked what it has learned.
+    problem: why the shop book could not be asked what it has learned. foreign: settings of an exported file that are
+    not the shop's.
     """
 
     path: Path
     job: Job
     unsized: Drawing | None
     problem: TainError | None = None
+    foreign: "tuple[ForeignSetting, ...]" = ()
 
 
 class Files(QObject):
@@ -114,6 +121,11 @@ class Files(QObject):
         job = self._sized(result)
         if job is None:
             return
+        if result.foreign:
+            question = ForeignSettingsQuestion(self._window, result.path.name, result.foreign)
+            if not messages.run(question):
+                return
+            job = _with_own_settings(job) if question.takes_own else job
         self._settings.add_recent(result.path)
         is_job = result.path.suffix.lower() == JOB_SUFFIX
 
@@ -327,9 +339,12 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
     from core.job.prepare import read_and_repaired
+    from core.output.opening import embedded_settings
     from core.shop_book.beginning import begin_job
+    from core.shop_book.foreign_settings import foreign_settings
 
     job, problem = begin_job(path)
+    carries = job.source is not None and embedded_settings(job.source) is not None
     if job.source is None or path.suffix.lower() == JOB_SUFFIX:
         yield Opened(path=path, job=job, unsized=None)
         return
@@ -343,7 +358,17 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     if not drawing.shapes:
         why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
         raise UnreadableError(f"{path.name} holds nothing that can be burned.", hint=why)
-    yield Opened(path=path, job=strict, unsized=unsized, problem=problem)
+    foreign: tuple[ForeignSetting, ...] = ()
+    if carries:
+        with suppress(TainError):
+            foreign = foreign_settings(job)
+    yield Opened(path=path, job=strict, unsized=unsized, problem=problem, foreign=foreign)
+
+
+def _with_own_settings(job: Job) -> Job:
+    from core.shop_book.foreign_settings import with_own_settings
+
+    return with_own_settings(job)
 
 
 def _same_file(one: Path, other: Path) -> bool:

@@ -5,7 +5,7 @@ from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QEventLoop, QPoint, Qt, QTimer, QUrl
+from PySide6.QtCore import QByteArray, QEvent, QEventLoop, QPoint, Qt, QTimer, QUrl
 from PySide6.QtGui import (
     QCloseEvent,
     QDesktopServices,
@@ -198,7 +198,7 @@ class MainWindow(Guarded, QMainWindow):
         faces.context_requested.connect(self._show_context_menu)
         faces.finding_activated.connect(self._finding_mark_clicked)
         faces.held.connect(self.banner.hold_still)
-        faces.held.connect(self._show_findings_list)
+        faces.held.connect(self._faces_held)
         self.findings.picked.connect(self.show_finding)
         self.status.findings_wanted.connect(lambda: self._toggle("findings_shown"))
         self.status.page_wanted.connect(self._toggle_page)
@@ -384,6 +384,11 @@ class MainWindow(Guarded, QMainWindow):
         self.menus.actions["findings"].setChecked(wanted)
         if not self.faces.is_held:  # nothing moves under the pointer while it drags
             self.findings.setVisible(wanted and bool(self.findings.findings))
+
+    def _faces_held(self, held: bool) -> None:
+        if held:  # what is about to be laid out is laid out now
+            QApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
+        self._show_findings_list()
 
     def show_finding(self, finding: Finding) -> None:
         """Zoom to a finding and mark its shapes."""

@@ -3,8 +3,8 @@
 import random
 from collections.abc import Callable
 
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
@@ -100,7 +100,12 @@ class Hands:
         field.setFocus()
         QTest.keyClick(field, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
         target = field.findChild(QLineEdit) or field
-        QTest.keyClicks(target, text)
+        for letter in text:  # QTest knows Latin letters only
+            press = QKeyEvent(QEvent.Type.KeyPress, 0, Qt.KeyboardModifier.NoModifier, letter)
+            if isValid(target):
+                QApplication.sendEvent(target, press)
+        if not isValid(target):
+            return
         if self._dice.random() < 0.7:
             QTest.keyClick(target, self._dice.choice([Qt.Key.Key_Return, Qt.Key.Key_Tab]))
 

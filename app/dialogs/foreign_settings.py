@@ -1,0 +1,42 @@
+"""An exported file brings settings that are not the shop's own: side by side before any is taken."""
+
+from collections.abc import Sequence
+
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
+
+from app.widgets.fields import words
+from app.widgets.plain_table import PlainTable
+from core.shop_book.foreign_settings import ForeignSetting
+
+
+class ForeignSettingsQuestion(QDialog):
+    """What differs, row by row. Accepted with ``takes_own``: the shop's settings are taken; without: the file's."""
+
+    def __init__(self, parent: QWidget | None, name: str, found: Sequence[ForeignSetting]) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Whose settings?")
+        self.takes_own = True
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(12)
+        title = words(f"{name} brings settings that are not the shop's.", role="heading")
+        title.setMinimumWidth(560)
+        layout.addWidget(title)
+        layout.addWidget(words("Nothing in a file proves who wrote it. Take its settings only where you know them."))
+        self.table = PlainTable("Settings that differ", ("", "Setting", "In the file", "In the shop"))
+        self.table.show_rows([(one.of, one.which, one.in_file, one.in_book) for one in found])
+        self.table.setMinimumHeight(240)
+        layout.addWidget(self.table, 1)
+        buttons = QDialogButtonBox()
+        own = buttons.addButton("Take the &shop's", QDialogButtonBox.ButtonRole.AcceptRole)
+        own.setProperty("role", "main")
+        own.setDefault(True)
+        file = buttons.addButton("Take the &file's", QDialogButtonBox.ButtonRole.AcceptRole)
+        buttons.addButton("Don't open", QDialogButtonBox.ButtonRole.RejectRole)
+        file.clicked.connect(self._take_the_files)
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        layout.addWidget(buttons)
+
+    def _take_the_files(self) -> None:
+        self.takes_own = False
