@@ -5,13 +5,18 @@ from pathlib import Path
 
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
+from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
 from core.job.painting.planning import paint_plan
+from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
 from core.output.opening import open_job
+from core.output.run_sheet.beside import Beside, handed_files
 from core.output.run_sheet.writing import run_sheet
+from core.shop_book.rack import piece_of_job
+from core.shop_book.store import open_book
 
 SUMMARY = "One PDF: faces, settings, cautions, masks, timetable; or the job file that a printed code names."
 EXAMPLES = (
@@ -38,10 +43,21 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError(f"{arguments.output.name} is no name for a PDF.", hint="End it in .pdf.")
     plan = prepare(open_job(arguments.job))
     painting = paint_plan(plan)
-    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), read_back=proof_of(plan))
+    table = timetable(painting.steps, plan.job.finishing)
+    data = run_sheet(plan, painting, table, read_back=proof_of(plan), beside=_beside(plan, painting))
     write_atomically(arguments.output, data, overwrite=arguments.force)
     print(f"wrote {arguments.output}, code {job_code(plan.job)}")
     return 0
+
+
+def _beside(plan: Plan, painting: PaintPlan) -> Beside:
+    """The piece as the shop book has it now, and the files that go along."""
+    files = handed_files(plan, painting)
+    if not plan.job.piece_id:
+        return Beside(files=files)
+    with open_book() as book:
+        entry = piece_of_job(book, plan.job.piece_id)
+    return Beside(label=entry.name, piece=entry.value, files=files)
 
 
 def _find(code: str, folder: Path) -> int:

@@ -1,6 +1,7 @@
 """Files that finishing needs: masks into a folder, the timetable for a calendar, the run sheet with a preview."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
@@ -10,6 +11,9 @@ from app.widgets import messages
 from app.widgets.messages import Answer
 from core.atomic import write_atomically
 from core.errors import TainError
+
+if TYPE_CHECKING:
+    from core.output.run_sheet.beside import Beside
 
 
 class FinishingFiles(QObject):
@@ -56,7 +60,8 @@ class FinishingFiles(QObject):
             from core.output.run_sheet.writing import run_sheet
 
             proof = proof_of(painted.plan)
-            return run_sheet(painted.plan, painted.painting, painted.table, read_back=proof)
+            beside = _beside_sheet(painted)
+            return run_sheet(painted.plan, painted.painting, painted.table, read_back=proof, beside=beside)
 
         self._painting.do(work, lambda data: self._preview(painted, data), self._failed)
 
@@ -103,3 +108,19 @@ def _beside(painted: Painted, what: str) -> Path:
     """A name that begins like the artwork's."""
     stem = Path(painted.plan.job.source.name).stem if painted.plan.job.source else "job"
     return Path.home() / f"{stem} {what}"
+
+
+def _beside_sheet(painted: Painted) -> "Beside":
+    """The piece as the shop book has it now, where it is there, and the files that go along."""
+    from core.output.run_sheet.beside import Beside, handed_files
+    from core.shop_book.store import open_book
+
+    files = handed_files(painted.plan, painted.painting)
+    if painted.plan.job.piece_id:
+        try:
+            with open_book() as book:
+                entry = book.entry(painted.plan.job.piece_id)
+            return Beside(label=entry.name, piece=entry.value, files=files)
+        except TainError:  # another shop's piece: the sheet is drawn all the same
+            pass
+    return Beside(files=files)

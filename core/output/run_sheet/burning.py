@@ -12,31 +12,43 @@ from core.job.cautions import LAST_WORD
 from core.job.headlines import layer_headline
 from core.job.job_code import job_code
 from core.job.kept_size import keeps_size
+from core.job.on_bed import stop_of
+from core.job.place_told import box_on_bed
 from core.job.plan import LayerPlan, Plan
 from core.job.timing import range_text
 from core.output.proof import ReadBack
+from core.output.run_sheet.beside import Beside
 from core.output.run_sheet.face_picture import FacePicture
 from core.output.run_sheet.looks import TOP, WIDTH, Box, Style, lined_cells, text, tight_cells
 from core.output.settings_document import burned_layers
 from core.sheet.faces import turned_corner
 
 
-def burning_part(plan: Plan, style: Style, read_back: ReadBack | None) -> list[Flowable]:
+def burning_part(plan: Plan, style: Style, read_back: ReadBack | None, beside: Beside) -> list[Flowable]:
     """All of the first part, from top to bottom."""
     return [
-        _header(plan, style),
+        _header(plan, style, beside),
         Spacer(0, 4),
         _faces(plan, style),
         text("Layers, in burn order", style.head),
         _layers(plan, style),
         *_verdicts(plan, style),
         *_first_edge(plan, style),
-        *([text(f"The machine's file, {read_back.words}.", style.text)] if read_back else []),
+        *([text(f"The machine's file, {read_back.words}.", style.text)] if read_back and not beside.files else []),
+        *_files(beside, style),
         text("Before the sheet is burned", style.head),
         _cautions(plan, style),
         text(LAST_WORD, style.small),
         *_inspection(plan, style),
     ]
+
+
+def _files(beside: Beside, style: Style) -> list[Flowable]:
+    """The files that go with the sheet, and how each was read back."""
+    if not beside.files:
+        return []
+    words = "; ".join(f"{file.name}, {file.what}, {file.proof}" for file in beside.files)
+    return [text(f"Files that go with this sheet: {words}.", style.small)]
 
 
 _OPPOSITE = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
@@ -54,10 +66,9 @@ def _first_edge(plan: Plan, style: Style) -> list[Flowable]:
     return [text(words, style.text)]
 
 
-def _header(plan: Plan, style: Style) -> Flowable:
+def _header(plan: Plan, style: Style, beside: Beside) -> Flowable:
     job, sheet = plan.job, plan.job.sheet
     code = job_code(job)
-    front = turned_corner(job.stop_corner, job.turn)
     left = [
         text(job.source.name if job.source else "Job", style.title),
         text(
@@ -66,14 +77,29 @@ def _header(plan: Plan, style: Style) -> Flowable:
             style.text,
         ),
         text(f"COATED BACK UP, shiny front down, turned {job.turn}.", style.side),
-        text(
-            f"Black corner: the {front} corner of the front lies {job.stop_corner} on the bed, at the machine's stop.",
-            style.text,
-        ),
+        *[text(words, style.text) for words in _lies(plan, beside)],
         *([text(plan.datum.words, style.text)] if plan.datum is not None and plan.datum.places else []),
     ]
     right = [_qr(f"tain:{code}"), Paragraph(f"<font size=11>{code}</font>", style.strong_number)]
     return Table([[left, right]], colWidths=[WIDTH - 80, 80], style=[*TOP, *tight_cells()])
+
+
+def _lies(plan: Plan, beside: Beside) -> list[str]:
+    """Which piece it is, how it lies at the stop, where on it is burned."""
+    job, stop, box = plan.job, stop_of(plan.job), box_on_bed(plan)
+    front = turned_corner(job.stop_corner, job.turn)
+    corner = f"Black corner: the {front} corner of the front lies {job.stop_corner} on the bed, at the machine's stop."
+    if not stop.corner_there:
+        corner = f"The stop is {job.stop_corner} on the bed; the sheet's corner there is cut away."
+    plain = stop.by_edges and stop.corner_there
+    lies = corner if plain else f"{corner} {stop.words}"
+    if box is not None:
+        x0, y0, x1, y1 = box
+        down, across = job.stop_corner.split()
+        beside_mm = x0 if across == "left" else job.sheet.width_mm - x1
+        along_mm = y0 if down == "top" else job.sheet.height_mm - y1
+        lies += f" Burning begins {beside_mm:.1f} mm from the {across}, {along_mm:.1f} mm from the {down} of the stop."
+    return [line for line in (beside.piece_words, lies) if line]
 
 
 def _qr(text: str) -> Graphic:
@@ -87,7 +113,7 @@ def _qr(text: str) -> Graphic:
 
 
 def _faces(plan: Plan, style: Style) -> Flowable:
-    width, height = WIDTH / 2 - 8, 150.0
+    width, height = WIDTH / 2 - 8, 118.0
     pictures = [FacePicture(plan, bed=bed, width=width, height=height) for bed in (False, True)]
     captions = [text("Front, as seen", style.strong), text("Bed, back up: as it lies on the machine", style.strong)]
     return Table([captions, pictures], colWidths=[WIDTH / 2] * 2, style=tight_cells())

@@ -18,18 +18,27 @@ from core.finishing.timetable import Timetable
 from core.job.job_code import job_code
 from core.job.plan import Plan
 from core.output.proof import ReadBack
+from core.output.run_sheet.beside import Beside
 from core.output.run_sheet.burning import burning_part
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import MARGIN, WIDTH, Style
 from core.output.run_sheet.painting import painting_part
 
 
-def run_sheet(plan: Plan, painting: PaintPlan, table: Timetable, *, read_back: ReadBack | None = None) -> bytes:
+def run_sheet(
+    plan: Plan,
+    painting: PaintPlan,
+    table: Timetable,
+    *,
+    read_back: ReadBack | None = None,
+    beside: Beside | None = None,
+) -> bytes:
     """The PDF's bytes; the same inputs give the same bytes. read_back: how the file for the machine was proven."""
-    words = "".join(_all_words(plan, painting))
+    beside = beside or Beside()
+    words = "".join([*_all_words(plan, painting), beside.piece_words, *(file.name for file in beside.files)])
     fonts = fonts_for(words)
     style = Style(fonts)
-    story = [*burning_part(plan, style, read_back)]
+    story = [*burning_part(plan, style, read_back, beside)]
     if painting.steps:
         story += [PageBreak(), *painting_part(plan, painting, table, style)]
     buffer = io.BytesIO()

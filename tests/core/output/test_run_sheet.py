@@ -1,16 +1,20 @@
 """The run sheet: what is on it, how many pages, and that it is the same each time."""
 
+import io
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
+from reportlab.pdfgen.canvas import Canvas
 
 from core.finishing.paints import Finishing, Workday, starting_paint
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
 from core.job.cautions import LAST_WORD, cautions_for
+from core.job.fitting import place_job, with_piece, with_place
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import save_job
@@ -19,8 +23,12 @@ from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
 from core.output.opening import open_job
+from core.output.run_sheet.beside import Beside, handed_files
+from core.output.run_sheet.face_picture import FacePicture
 from core.output.run_sheet.fonts import Fonts, fonts_for
 from core.output.run_sheet.writing import run_sheet
+from core.sheet.offcuts import Piece
+from core.sheet.placement import Flaw
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
@@ -140,3 +148,49 @@ def test_the_code_finds_the_job_file_again(tmp_path) -> None:
     paths = sorted(tmp_path.glob("*.tain"))
     assert find_job_files(f" {job_code(job).lower()} ", paths) == (tmp_path / "tags.tain",)
     assert find_job_files("AAAA-AAAA", paths) == ()
+
+
+ELL = ((0.0, 0.0), (360.0, 0.0), (360.0, 150.0), (150.0, 150.0), (150.0, 260.0), (0.0, 260.0))
+HOLE = ((60.0, 200.0), (80.0, 200.0), (80.0, 220.0), (60.0, 220.0))
+
+
+def on_an_l() -> tuple[Plan, Piece]:
+    scratch = Flaw(kind="line", points=((250.0, 20.0), (300.0, 60.0)), width_mm=2.0)
+    job = sample("house-number.svg").job
+    piece = Piece(
+        stock=job.stock.name, thickness_mm=3.0, outline=(ELL, HOLE), film_front="paper", where="shelf 2",
+        flaws=(scratch,),
+    )  # fmt: skip
+    job = replace(with_piece(job, piece, "id", job.stock), stop_corner="bottom left")
+    return prepare(with_place(job, place_job(prepare(job)))), piece
+
+
+def test_a_flawed_l_is_drawn_as_it_is_with_its_label_and_the_edges_at_the_stop() -> None:
+    plan, piece = on_an_l()
+    painting = paint_plan(plan)
+    beside = Beside(label="R7", piece=piece, files=handed_files(plan, painting))
+    data = run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), beside=beside)
+    text, _ = words_of(data)
+    assert "Piece R7, shelf 2. Film: front paper, back unknown." in text
+    assert "the sheet's corner there is cut away" in text and "Black corner" not in text
+    assert "the left edge from 110 to 260 mm and the bottom edge from 210 to 360 mm" in text
+    assert "house-number.svg" in text and "house-number.dxf" in text and text.count("read back:") == 2
+
+
+def test_the_outline_of_an_l_is_not_closed_to_a_box() -> None:
+    """Rendered by PDFium, the front has ink where the L's inner corner lies and none where the box would go on."""
+    plan, _ = on_an_l()
+    picture = FacePicture(plan, bed=False, width=360.0, height=260.0)
+    page = io.BytesIO()
+    canvas = Canvas(page, pagesize=(380.0, 280.0))
+    picture.drawOn(canvas, 10.0, 10.0)
+    canvas.save()
+    dark = np.asarray(pypdfium2.PdfDocument(page.getvalue())[0].render(scale=1.0).to_pil().convert("L")) < 128
+
+    def ink(x_mm: float, y_mm: float) -> bool:
+        row, column = round(10 + y_mm), round(10 + x_mm)
+        return bool(dark[row - 1 : row + 2, column - 1 : column + 2].any())
+
+    assert ink(0, 200) and ink(250, 150) and ink(150, 200) and ink(70, 200)  # edges, and the hole's rim
+    assert not ink(360, 200) and not ink(250, 260)  # the box round it
+    assert ink(275, 40)  # the scratch
