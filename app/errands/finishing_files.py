@@ -43,6 +43,25 @@ class FinishingFiles(QObject):
 
         self._painting.do(work, lambda count: self.written.emit(f"{count} mask files are in {folder}"), self._failed)
 
+    def save_burns(self, painted: Painted) -> None:
+        """A bed file, SVG and DXF, for each burn and for the cut, into a folder that the maker names."""
+        burning = painted.burning
+        suggested = _beside(painted, "burns")
+        folder = messages.save_file(self._window, "A folder for the burn files", path=str(suggested), filters="")
+        if folder is None or burning is None:
+            return
+        overwrite = folder.exists()
+        if overwrite and not self._may_replace(f"{folder.name} exists already. Replace the burn files in it?", folder):
+            return
+
+        def work(progress: object) -> int:
+            from core.output.burn_files import burn_files
+            from core.output.mask_files import write_files
+
+            return len(write_files(burn_files(painted.plan, painted.painting, burning), folder, overwrite=overwrite))
+
+        self._painting.do(work, lambda count: self.written.emit(f"{count} burn files are in {folder}"), self._failed)
+
     def save_calendar(self, painted: Painted) -> None:
         """The timetable as an iCalendar file."""
         from core.finishing.calendar_file import calendar_file

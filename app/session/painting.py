@@ -1,7 +1,7 @@
 """The paint plan of the session's plan, worked out off the GUI thread while somebody looks."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
@@ -10,17 +10,19 @@ from app.session.background import Background, Question, once
 from core.errors import TainError
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
+from core.job.painting.burning import BurnPlan
 from core.job.plan import Plan
 from core.progress import Progress
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Painted:
-    """A plan with all that finishing it comes to."""
+    """A plan with all that finishing it comes to. burning: its burns, None where it is all done in one or can't be."""
 
     plan: Plan
     painting: PaintPlan
     table: Timetable
+    burning: BurnPlan | None = None
 
 
 class Painting(QObject):
@@ -76,7 +78,7 @@ class Painting(QObject):
         """The same but for coverage and times: what is known stands."""
         self._wanted = plan
         if self.painted is not None:
-            self.painted = Painted(plan=plan, painting=self.painted.painting, table=self.painted.table)
+            self.painted = replace(self.painted, plan=plan)
             self.changed.emit()
 
     def _take(self, painted: Painted) -> None:
@@ -93,7 +95,17 @@ def work_out(plan: Plan, progress: Progress) -> Painted:
     from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
-    return Painted(plan=plan, painting=painting, table=timetable(painting.steps, plan.job.finishing))
+    table = timetable(painting.steps, plan.job.finishing)
+    return Painted(plan=plan, painting=painting, table=table, burning=_burns(plan, painting, progress))
+
+
+def _burns(plan: Plan, painting: PaintPlan, progress: Progress) -> "BurnPlan | None":
+    """The burns where there are several, or where the cut comes last."""
+    from core.job.painting.burning import burn_plan
+
+    if not painting.steps or plan.datum is None or (painting.burns < 2 and not plan.datum.places):
+        return None
+    return burn_plan(plan, painting, progress=progress)
 
 
 def _same_for_painting(plan: Plan, other: Plan) -> bool:

@@ -1,6 +1,7 @@
 """What the Paint page and its cards both hold: the paint plan, the chosen paint, the shop's paints and trials."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import Signal
 
@@ -40,6 +41,14 @@ class PaintDesk(Page):
         """What painting this artwork comes to, as last worked out; None while nothing is known."""
         painted = self.painting.painted
         return painted if painted is not None and painted.plan.job.source == self.session.job.source else None
+
+    @property
+    def ready(self) -> Painted | None:
+        """The present job's painting with its complete plan, as the run sheet needs it."""
+        painted, plan = self.painted, self.session.plan
+        if painted is None or plan is None or not self.session.complete or painted.plan.job != plan.job:
+            return None
+        return replace(painted, plan=plan)
 
     @property
     def chosen_step(self) -> PaintStep | None:

@@ -11,6 +11,7 @@ from app.stages.paint.desk import PaintDesk
 from app.stages.paint.masks import MasksCard, TightCard
 from app.stages.paint.times import BondCard, TimesCard
 from app.stages.paint.trials import TrialsCard
+from app.stages.paint.ways import DatumCard, WaysCard
 from app.widgets.fields import Card, small_button, words
 from core.artwork.drawing import Finding
 from core.finishing.inspection import checks_for
@@ -31,19 +32,21 @@ class PaintPage(PaintDesk):
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(session, settings)
-        self._shown_looks: tuple[object, object] | None = None
+        self._shown_looks: tuple[object, ...] | None = None
         self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")
         self.body.addWidget(self._state)
         self.add_findings_card()
         self._order, self._selected, self._bond = OrderCard(self), SelectedCard(self), BondCard(self)
-        self._tight = TightCard(self)
+        self._tight, self.ways_card = TightCard(self), WaysCard(self)
         self._cards = (
             self._order,
             self._selected,
             PaintCard(self),
             TrialsCard(self),
             MasksCard(self),
+            DatumCard(self),
+            self.ways_card,
             self._tight,
             TimesCard(self),
             self._bond,
@@ -84,7 +87,7 @@ class PaintPage(PaintDesk):
         lines = [f"• {one.flaw[0].upper()}{one.flaw[1:]}. From the front: {one.from_front}." for one in checks]
         self._checks.setText("\n".join(lines))
         self._inspection.setVisible(session.job.source is not None)
-        self._run_sheet.setEnabled(self._ready is not None)
+        self._run_sheet.setEnabled(self.ready is not None)
         self.send_looks()
         self.show_findings_card()
         if self._suggested:
@@ -116,7 +119,8 @@ class PaintPage(PaintDesk):
     def _tell_session(self) -> None:
         painted = self.painting.painted
         if painted is not None and painted.plan.job == self.session.job:
-            self.session.note_painting(painted.plan.job, painted.painting.findings)
+            burns = () if painted.burning is None else painted.burning.findings
+            self.session.note_painting(painted.plan.job, (*painted.painting.findings, *burns))
 
     def _state_words(self, painted: Painted | None) -> str:
         if self.session.job.source is None:
@@ -141,22 +145,15 @@ class PaintPage(PaintDesk):
         if painted is None:
             return
         masked = self.chosen_step if self._order.mask_shown else None
-        shown = (painted.painting, masked)
+        after = self.ways_card.stage if self.ways_card.looks() is not None else None
+        shown = (painted.painting, masked, after)
         if self._shown_looks is None or any(a is not b for a, b in zip(shown, self._shown_looks, strict=True)):
             self._shown_looks = shown
-            self.looks_changed.emit(looks_of(painted, masked))
-
-    @property
-    def _ready(self) -> Painted | None:
-        """The present job's painting with its complete plan, as the run sheet needs it."""
-        painted, plan = self.painted, self.session.plan
-        if painted is None or plan is None or not self.session.complete or painted.plan.job != plan.job:
-            return None
-        return Painted(plan=plan, painting=painted.painting, table=painted.table)
+            self.looks_changed.emit(self.ways_card.looks() or looks_of(painted, masked))
 
     def _show_run_sheet(self) -> None:
-        if self._ready is not None:
-            self.files.show_run_sheet(self._ready)
+        if self.ready is not None:
+            self.files.show_run_sheet(self.ready)
 
 
 def looks_of(painted: Painted, masked: PaintStep | None) -> tuple[RegionLook, ...]:

@@ -26,7 +26,8 @@ def burn_steps(plan: Plan, painting: PaintPlan, style: Style) -> list[Flowable]:
         burning = burn_plan(plan, painting)
     except JobError as error:
         return [text(error.message, style.strong)]
-    rows = [
+    head = ["", text("Step", style.small), text("How", style.small)]
+    rows = [head] + [
         [Box(), text(stage.words, style.strong), text(_how(plan, stage), style.small)]
         for stage in stages_of(painting, burning)
     ]

@@ -111,7 +111,7 @@ def _masks(plan: Plan, painting: PaintPlan, style: Style) -> list[Flowable]:
 
 def _mask_words(step: PaintStep) -> str:
     if step.made_by == "none":
-        return "No mask: nothing waits any more."
+        return "No mask: over the whole back." if step.floods else "No mask: nothing waits any more."
     if step.made_by == "laser":
         own = "The sheet's own film, burned through with the coat."
         return own if step.patches.is_empty else f"{own} Patches over {', '.join(step.kept_off)}."
