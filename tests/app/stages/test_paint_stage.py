@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QListWidget, QPushButton
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
+from app.stages.paint.times import TimesCard
 from app.stages.stage import Stage, State, marks
 from app.widgets.fields import ChoiceField, NumberField
 from core.finishing.paints import BARE
@@ -87,7 +88,7 @@ def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, se
 
     named(window, NumberField, "Pieces finished together").setValue(2)
     painted(window)
-    window.paint_page.findChild(type(window.paint_page._cards[6]))._dated.click()
+    window.paint_page.findChild(TimesCard)._dated.click()
     painted(window)
     assert window.session.job.finishing.workday.start
 
