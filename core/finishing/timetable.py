@@ -97,7 +97,7 @@ def timetable(steps: Sequence[PaintStep], finishing: Finishing) -> Timetable:
     paints = {paint.name: paint for paint in finishing.paints}
     chain = chain_of(steps, finishing.workday, paints)
     tasks = _scheduled(chain, finishing, start)
-    done = tuple(_done(tasks, piece, steps) for piece in range(1, finishing.pieces + 1))
+    done = tuple(_done(tasks, piece, steps, paints) for piece in range(1, finishing.pieces + 1))
     return Timetable(
         tasks=tasks,
         done=done,
@@ -115,6 +115,8 @@ def chain_of(steps: Sequence[PaintStep], day: Workday, paints: Mapping[str, Pain
         if step.burn > burn:  # what comes before is burned through, so it has to be cured
             burn, wait_min = step.burn, max(wait_min, 60.0 * cure_h)
         cure_h = max(cure_h, step.area.paint.cure_h)
+        if step.area.paint.backing_coats and step.area.paint.backing in paints:
+            cure_h = max(cure_h, paints[step.area.paint.backing].cure_h)
         paint, peels = step.area.paint, step.made_by == "knife" or not step.patches.is_empty
         if peels:
             chain.append(_link(step, "mask", 1, day.mask_min, wait_min))
@@ -232,14 +234,17 @@ def _in_hours(moment: datetime, duration_min: float, day: Workday) -> datetime:
     return opens + timedelta(days=1)
 
 
-def _done(tasks: Sequence[Task], piece: int, steps: Sequence[PaintStep]) -> datetime:
-    """When a piece may be handled: its last coat cured, and nothing left to peel."""
+def _done(tasks: Sequence[Task], piece: int, steps: Sequence[PaintStep], paints: Mapping[str, Paint]) -> datetime:
+    """When a piece may be handled: its last coats cured, backing too, and nothing left to peel."""
     own = [task for task in tasks if task.piece == piece]
-    cured = [
-        max(task.end for task in own if task.link.step == step.number and task.link.kind in ("coat", "backing"))
-        + timedelta(hours=step.area.paint.cure_h)
-        for step in steps
-    ]
+    paint_of = {step.number: step.area.paint for step in steps}
+    cured = []
+    for task in own:
+        paint = paint_of[task.link.step]
+        if task.link.kind == "coat":
+            cured.append(task.end + timedelta(hours=paint.cure_h))
+        elif task.link.kind == "backing":
+            cured.append(task.end + timedelta(hours=max(paint.cure_h, paints[paint.backing].cure_h)))
     return max(*cured, own[-1].end)
 
 

@@ -169,3 +169,11 @@ def test_pieces_in_words() -> None:
     assert piece_words([2]) == "piece 2"
     assert piece_words([1, 2, 3]) == "pieces 1 to 3"
     assert piece_words((1, 3)) == "pieces 1, 3"
+
+
+def test_a_backing_that_cures_longer_is_waited_for() -> None:
+    """By hand: coat 3 min, wait 20, coat 3, wait 20, backing 3 = 49 min; then the backing's 30 h, not 12."""
+    white = replace(starting_paint("white", "#ffffff"), cure_h=30.0)
+    backed = replace(starting_paint("red", "#aa0000"), coats=2, cure_h=12.0, backing="white", backing_coats=1)
+    table = timetable(steps_of(backed), Finishing(paints=(backed, white), workday=ONE_DAY))
+    assert table.end == datetime(2026, 3, 2, 8) + timedelta(minutes=49, hours=30)
