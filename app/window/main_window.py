@@ -79,6 +79,7 @@ class MainWindow(Guarded, QMainWindow):
         super().__init__()
         self.session, self.settings, self.faults = session, settings, faults
         session.setParent(self)
+        settings.setParent(self)  # what hears of its changes goes with it
         self.files = Files(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)

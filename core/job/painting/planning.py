@@ -149,7 +149,9 @@ def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -
     if step.opening is not None:
         return shared(step.opening, outline)
     margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
-    around = step.area.region.simplify(margin_mm / 50).buffer(margin_mm, quad_segs=4)
+    # part by part: ten thousand parts that come to overlap take a buffer of them all tens of gigabytes
+    parts = shapely.get_parts(step.area.region.simplify(margin_mm / 50))
+    around = shapely.union_all(shapely.buffer(parts, margin_mm, quad_segs=4))
     return shared(united([step.area.region, around]), outline)
 
 

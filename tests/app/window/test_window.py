@@ -1,5 +1,7 @@
 """The window as a whole: starting, layout, units, looks, findings, dropping out of the way when narrow."""
 
+import gc
+import weakref
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +17,7 @@ from app.theme.theme import theme
 from app.widgets.fields import LengthField
 from app.window.main_window import MainWindow
 from app.window.start import run_window
+from tests.windows import a_window
 
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
 
@@ -291,3 +294,12 @@ def test_shapes_go_to_a_purpose_that_the_job_has_no_layer_of(with_plate, settle)
     settle(window)
     (layer,) = [layer for layer in window.session.job.layers if layer.purpose == "guide"]
     assert window.session.plan.layer_of[shape] == layer.id
+
+
+def test_a_window_that_is_gone_leaves_nothing_of_it_behind(plate, home):
+    """What hears of the settings once kept the whole window's plan alive."""
+    with a_window(home, plate) as window:
+        status = weakref.ref(window.status)
+    del window
+    gc.collect()
+    assert status() is None
