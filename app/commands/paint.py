@@ -10,6 +10,7 @@ from core.errors import JobError
 from core.figures import said
 from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.explaining import counted
+from core.finishing.films import CHLORINE, FILMS
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text, timetable
 from core.job.datum import with_datum
@@ -132,6 +133,11 @@ def _summary(plan: Plan, painting: PaintPlan, table: Timetable) -> str:
     """The plan for people."""
     lines = ["Colours, first to last:"]
     lines += [f"  {_step_words(step)}" for step in painting.steps]
+    masks = plan.job.finishing.masks
+    if any(step.made_by == "knife" for step in painting.steps):
+        film = FILMS[masks.film]
+        lines.append(f"Film, {masks.film}: {film.laying} {film.edges}")
+        lines += [CHLORINE] if masks.cut_by == "laser" else []
     lines += ["Why:", *(f"  {reason}" for reason in painting.reasons)]
     several = plan.job.finishing.pieces > 1
     lines.append("Timetable:")

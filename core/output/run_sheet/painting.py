@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
 from core.finishing.explaining import counted
+from core.finishing.films import CHLORINE
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.plan import Plan
@@ -33,6 +34,7 @@ def painting_part(plan: Plan, painting: PaintPlan, table: Timetable, style: Styl
             f"{plan.datum.film_words if plan.datum is not None else ''}",
             style.small,
         ),
+        *([text(CHLORINE, style.small)] if plan.job.finishing.masks.cut_by == "laser" else []),
         Spacer(0, 3),
         *_masks(plan, painting, style),
         *_tight(painting, style),
