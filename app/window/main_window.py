@@ -118,7 +118,7 @@ class MainWindow(Guarded, QMainWindow):
     @property
     def settled(self) -> bool:
         """Whether nothing is being read, written, worked out or drawn any more."""
-        return not self.session.busy and not busy_within(self) and self.faces.settled and self.loupe.settled
+        return not self.session.busy and not busy_within(self) and self.faces.settled
 
     # --- building ------------------------------------------------------------------------------------------------
 
