@@ -15,7 +15,11 @@ RULER_PX = 20
 RULE_PX = 1
 NARROW_PX = 640
 MUCH_LARGER = 1.2
+TURN_BACK = 1.15
+"""The other arrangement must win by so much more before the faces change over, so that no small step flips them."""
 FIT_MARGIN_PX = 40
+FIT_SHARE = 0.93
+"""How much of a face's limiting side a fitted artwork takes."""
 MAX_PX_PER_MM = 1000.0
 MIN_SPAN_FACTOR = 4.0
 """Zooming out ends when the sheet takes a quarter of what it takes when it fits."""
@@ -94,11 +98,22 @@ class Face:
 
 
 def laid_out(
-    size: tuple[int, int], arrangement: Arrangement, view: View, sheet: Sheet, turn: Turn
+    size: tuple[int, int],
+    arrangement: Arrangement,
+    view: View,
+    sheet: Sheet,
+    turn: Turn,
+    *,
+    stacked: bool | None = None,
 ) -> tuple[Face, Face]:
-    """Front and bed in a view of this many px: side by side, or one above the other where it is narrow."""
+    """Front and bed in a view of this many px: side by side, or one above the other where it is narrow.
+
+    ``stacked``: what was settled on before; None decides it by the sheet.
+    """
     width, height = size
-    frames = _frames(width, height, stacked=is_stacked(size, arrangement, sheet))
+    if stacked is None:
+        stacked = is_stacked(size, arrangement, (sheet.width_mm, sheet.height_mm))
+    frames = _frames(width, height, stacked=stacked)
     names: tuple[FaceName, FaceName] = ("front", "bed")
     front, bed = (
         Face(
@@ -115,17 +130,23 @@ def laid_out(
     return front, bed
 
 
-def is_stacked(size: tuple[int, int], arrangement: Arrangement, sheet: Sheet) -> bool:
-    """Whether the faces lie one above the other: as told, when narrow, or where that shows the sheet much larger."""
+def is_stacked(
+    size: tuple[int, int], arrangement: Arrangement, shown_mm: tuple[float, float], *, was: bool | None = None
+) -> bool:
+    """Whether the faces lie one above the other: as told, when narrow, or where that shows so wide a thing much larger.
+
+    ``was``: how they lay before; it takes more to change over than to stay.
+    """
     if arrangement != "by width":
         return arrangement == "stacked"
-    if size[0] < NARROW_PX:
+    keep = 1.0 if was is None else (1 / TURN_BACK if was else TURN_BACK)
+    if size[0] * keep < NARROW_PX:
         return True
     beside, stacked = (
-        _fit_px_per_mm(_area(frames[0]), sheet)
+        _fit_px_per_mm(_area(frames[0]), shown_mm)
         for frames in (_frames(*size, stacked=False), _frames(*size, stacked=True))
     )
-    return stacked > MUCH_LARGER * beside
+    return stacked > MUCH_LARGER * keep * beside
 
 
 def fitted(face: Face) -> View:
@@ -133,8 +154,16 @@ def fitted(face: Face) -> View:
     return View(
         x_mm=face.sheet.width_mm / 2,
         y_mm=face.sheet.height_mm / 2,
-        px_per_mm=_fit_px_per_mm(face.area, face.sheet),
+        px_per_mm=_fit_px_per_mm(face.area, (face.sheet.width_mm, face.sheet.height_mm)),
     )
+
+
+def fitted_box(face: Face, box_mm: tuple[float, float, float, float]) -> View:
+    """The view that shows a front box as large as the face allows, a narrow margin around it."""
+    x0, y0, x1, y1 = box_mm
+    across, down = (FIT_SHARE * max(side, 40) for side in (face.area.width(), face.area.height()))
+    scale = min(across / max(x1 - x0, 1e-3), down / max(y1 - y0, 1e-3), MAX_PX_PER_MM)
+    return View(x_mm=(x0 + x1) / 2, y_mm=(y0 + y1) / 2, px_per_mm=scale)
 
 
 def within_reach(view: View, face: Face, reach_mm: tuple[float, float, float, float]) -> View:
@@ -172,9 +201,9 @@ def _area(frame: QRect) -> QRect:
     return frame.adjusted(RULER_PX, TITLE_PX + RULER_PX, 0, 0)
 
 
-def _fit_px_per_mm(area: QRect, sheet: Sheet) -> float:
+def _fit_px_per_mm(area: QRect, size_mm: tuple[float, float]) -> float:
     width, height = max(area.width() - 2 * FIT_MARGIN_PX, 40), max(area.height() - 2 * FIT_MARGIN_PX, 40)
-    return min(width / sheet.width_mm, height / sheet.height_mm, MAX_PX_PER_MM)
+    return min(width / max(size_mm[0], 1e-3), height / max(size_mm[1], 1e-3), MAX_PX_PER_MM)
 
 
 def _frames(width: int, height: int, *, stacked: bool) -> tuple[QRect, QRect]:

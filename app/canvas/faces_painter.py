@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from app.canvas import live_marks, sheet_picture
 from app.canvas.empty_state import paint_empty
 from app.canvas.faces_layout import Face, FaceName
+from app.canvas.finding_marks import paint_finding_marks
 from app.canvas.flaw_marks import FlawLayer
 from app.canvas.rulers import paint_rulers
 from app.canvas.scene_pictures import ScenePictures
@@ -56,7 +57,12 @@ class FacesPainter:
     def _paint_sheet(self, painter: QPainter, face: Face, plan: Plan) -> None:
         colours = theme().canvas
         sheet_picture.paint_ground(
-            painter, face, plan.job, colours, self._coat_picture(face), as_page=self._state.mode == "artwork"
+            painter,
+            face,
+            plan.job,
+            colours,
+            self._coat_picture(face),
+            as_page=self._state.kind_on(face.name) == "artwork",
         )
         small = sheet_picture.ruler_font(self._font)
         if face.name == "bed":
@@ -67,13 +73,13 @@ class FacesPainter:
             )
         self._pictures.lay_on(painter, face)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if self._state.mode != "artwork":
+        if self._state.kind_on(face.name) != "artwork":
             layer, density = self._flaw_layers[face.name], self._density
             layer.lay(painter, face, plan.job.sheet, theme(), small, density, self._state.chosen_flaw)
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
         if self._state.mode == "sheet":
             self._paint_placing(painter, face, small)
-        live_marks.paint_findings(painter, face, self._state.findings, theme().palette, self._density)
+        paint_finding_marks(painter, self._state.marks_on(face), theme().palette, small, self._density)
         if self._state.band is not None:
             live_marks.paint_band(painter, face, self._state.band, colours)
         if self._state.pointed is not None and self._state.pointed[1] != face.name:
@@ -104,7 +110,9 @@ class FacesPainter:
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
         small = sheet_picture.ruler_font(self._font)
         paint_rulers(painter, face, colours, small, inches=self._state.inches, pointer=pointer)
-        sheet_picture.paint_title(painter, face, plan.job, palette, self._font, inches=self._state.inches)
+        sheet_picture.paint_title(
+            painter, face, plan.job, palette, self._font, inches=self._state.inches, shown=self._state.shown
+        )
 
     def _coat_picture(self, face: Face) -> QPixmap:
         size, density = face.area.size(), self._density

@@ -29,12 +29,12 @@ from app.canvas import faces_layout
 from app.canvas.faces_layout import Arrangement, Face, View
 from app.canvas.faces_painter import FacesPainter, Overlay
 from app.canvas.keys import Keys
-from app.canvas.modes import CanvasMode, RegionLook
+from app.canvas.modes import CanvasMode, RegionLook, Shown
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.scene_pictures import ScenePictures, Wanted
-from app.canvas.state import FacesState, Tool
+from app.canvas.state import FacesState, FitTarget, Tool
 from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
 from app.widgets.plain_text import plain_tip
@@ -56,6 +56,7 @@ class FacesView(Guarded, QWidget):
     flaw_picked(number): a flaw of the sheet was clicked.
     held(True): a button is held for something; held(False): no more.
     zoomed(px_per_mm): the scale changed. drawn: a picture of the artwork was finished and is shown.
+    shown_changed(shown): the front shows something else of the piece.
     Files dropped on it are the window's.
     """
 
@@ -68,6 +69,7 @@ class FacesView(Guarded, QWidget):
     flaw_picked = Signal(int)
     held = Signal(bool)
     zoomed = Signal(float)
+    shown_changed = Signal(str)
     drawn = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -101,8 +103,12 @@ class FacesView(Guarded, QWidget):
             self._describe()
             self.update()
             return
-        if before is None or before.job.sheet != plan.job.sheet or before.job.source != plan.job.source:
+        if before is None or before.job.source != plan.job.source:
+            self.state.fit_target, self.state.stacked = self._usual_target, None
             self.state.is_fitted = True
+        elif before.job.sheet != plan.job.sheet:
+            self.state.is_fitted = True
+        self.state.settle_arrangement()
         if self.state.is_fitted:
             self.fit()
         self._describe()
@@ -118,7 +124,28 @@ class FacesView(Guarded, QWidget):
         if mode != self.state.mode:
             self.give_up()
             self.state.mode = mode
+            if self.state.is_fitted and self.state.fit_target != "selection":
+                self.fit(self._usual_target)
+            self.shown_changed.emit(self.state.shown)
             self._refresh()
+
+    def set_shown(self, shown: Shown) -> None:
+        """Have the front show this from now on, in the mode at hand."""
+        if shown != self.state.shown:
+            self.state.chosen_shown[self.state.mode] = shown
+            self.shown_changed.emit(shown)
+            self._describe()
+            self._refresh()
+
+    @property
+    def shown(self) -> Shown:
+        """What the front shows."""
+        return self.state.shown
+
+    @property
+    def _usual_target(self) -> FitTarget:
+        """Placing is done on the whole sheet, all else goes by the artwork."""
+        return "sheet" if self.state.mode == "sheet" else "artwork"
 
     def set_selection(self, shape_ids: Collection[str]) -> None:
         """Select these shapes; no signal comes back."""
@@ -223,11 +250,16 @@ class FacesView(Guarded, QWidget):
             scale = min(area.width(), area.height()) / max(span_mm, 1e-6)
             self.show_view(View(x_mm=x_mm, y_mm=y_mm, px_per_mm=scale))
 
-    def fit(self) -> None:
-        """Show the whole sheet."""
-        if self.state.plan is not None:
-            self.show_view(faces_layout.fitted(self.state.faces[0]))
-            self.state.is_fitted = True
+    def fit(self, target: FitTarget | None = None) -> None:
+        """Show all of the artwork, of the selection or of the sheet, as large as the faces allow; None: as last."""
+        if self.state.plan is None:
+            return
+        if target == "selection" and self.state.box_of("selection") is None:
+            return
+        self.state.fit_target = target or self.state.fit_target
+        front, box = self.state.faces[0], self.state.box_of(self.state.fit_target)
+        self.show_view(faces_layout.fitted(front) if box is None else faces_layout.fitted_box(front, box))
+        self.state.is_fitted = True
 
     def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
         """Zoom about a pixel of a face, or about the middle."""
@@ -323,7 +355,7 @@ class FacesView(Guarded, QWidget):
         return Wanted(
             front=self.state.faces[0],
             density=self.devicePixelRatioF(),
-            mode=self.state.mode,
+            kinds={"front": self.state.kind_on("front"), "bed": self.state.kind_on("bed")},
             looks=self.state.looks,
             selected=self.state.selection,
             highlighted=self.state.highlight,
@@ -334,6 +366,8 @@ class FacesView(Guarded, QWidget):
         self.state.scene = self._pictures.scene
         if self.state.scene is not None and self.state.hovered not in self.state.scene.index_of:
             self.state.hovered = None
+        if self.state.is_fitted and not self.dragging:
+            self.fit()
         self.update()
 
     def _refresh(self) -> None:
@@ -452,6 +486,7 @@ class FacesView(Guarded, QWidget):
 
     def _resized(self) -> None:
         self.state.size_px = (self.width(), self.height())
+        self.state.settle_arrangement()
         if self.state.plan is not None and self.state.is_fitted:
             self.fit()
         self._refresh()

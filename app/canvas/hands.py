@@ -8,7 +8,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt, SignalInstance
 from app.canvas.faces_layout import Face
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped
-from app.canvas.state import FacesState
+from app.canvas.state import FacesState, FitTarget
 
 
 class Hands(Protocol):
@@ -59,8 +59,11 @@ class Hands(Protocol):
     def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
         """Zoom about a pixel, or about the middle."""
 
-    def fit(self) -> None:
-        """Show the whole sheet."""
+    def fit(self, target: FitTarget | None = None) -> None:
+        """Show all of the artwork, of the selection or of the sheet; None: as last."""
+
+    def zoom_to(self, x_mm: float, y_mm: float, span_mm: float) -> None:
+        """Put a front point in the middle with so much across."""
 
     def bring_into_view(self, shape_id: str) -> None:
         """Pan until the shape's middle is seen."""

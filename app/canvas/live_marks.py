@@ -1,6 +1,4 @@
-"""Paints what changes with every move of the pointer: band, guides, the pointer's place, marks of findings."""
-
-from collections.abc import Iterable
+"""Paints what changes with every move of the pointer: band, guides, the pointer's place."""
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
@@ -8,11 +6,8 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from app.canvas.faces_layout import Face
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped
-from app.theme.icons import pixmap
-from app.theme.theme import CanvasColours, Palette
-from core.artwork.drawing import Finding
+from app.theme.theme import CanvasColours
 
-MARK_PX = 20
 POINTER_PX = 7
 
 
@@ -78,31 +73,3 @@ def paint_label(painter: QPainter, at: QPointF, text: str, font: QFont, colours:
     painter.setFont(font)
     painter.setPen(QColor(colours.halo))
     painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
-
-
-def finding_box(face: Face, finding: Finding) -> QRectF | None:
-    """Where a finding's mark lies on a face, px, its foot on the place. None without a place or out of view."""
-    if finding.x_mm is None or finding.y_mm is None:
-        return None
-    at = face.to_px(finding.x_mm, finding.y_mm)
-    if not QRectF(face.area).adjusted(-MARK_PX, -MARK_PX, MARK_PX, MARK_PX).contains(at):
-        return None
-    return QRectF(at.x() - MARK_PX / 2, at.y() - MARK_PX - 6, MARK_PX, MARK_PX)
-
-
-def paint_findings(
-    painter: QPainter, face: Face, findings: Iterable[Finding], palette: Palette, density: float
-) -> None:
-    """Marks of findings: a sign of its own for each severity, on a plate with a pointer to the place."""
-    for finding in findings:
-        box = finding_box(face, finding)
-        if box is None:
-            continue
-        colour = getattr(palette, finding.severity)
-        foot = QPointF(box.center().x(), box.bottom() + 6)
-        painter.setPen(QPen(QColor(colour), 1.5))
-        painter.setBrush(QColor(palette.surface))
-        painter.drawLine(QLineF(foot, QPointF(foot.x(), box.bottom())))
-        painter.drawEllipse(foot, 2.0, 2.0)
-        painter.drawRoundedRect(box, 5.0, 5.0)
-        painter.drawPixmap(box.topLeft() + QPointF(3, 3), pixmap(finding.severity, colour, MARK_PX - 6, density))

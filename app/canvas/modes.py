@@ -8,14 +8,17 @@ from PySide6.QtGui import QBrush, QColor
 from shapely.geometry.base import BaseGeometry
 
 from app.canvas.batch import Batch
+from app.canvas.faces_layout import FaceName
 from app.canvas.gap_map import paint_gaps
 from app.canvas.outlines import outlines_of_region
-from app.canvas.picture import Brushwork, paint_artwork, paint_bared, paint_lines, paint_purposes
+from app.canvas.picture import Brushwork, paint_artwork, paint_bared, paint_lines, paint_look, paint_purposes
 from app.canvas.scene import Scene
 from app.theme import patterns
 
 CanvasMode = Literal["artwork", "layers", "sheet", "burn", "coverage", "paint", "hand over"]
-PictureKind = Literal["artwork", "purposes", "gaps", "paints"]
+Shown = Literal["as sent", "as it will look", "what is burned"]
+"""What the front shows: the customer's file, the finished piece, or what the laser does."""
+PictureKind = Literal["artwork", "purposes", "gaps", "paints", "look"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,21 +33,37 @@ class RegionLook:
     opacity: float = 1.0
 
 
-def picture_kind(mode: CanvasMode) -> PictureKind:
-    """Modes of one kind share their pictures."""
-    kinds: dict[CanvasMode, PictureKind] = {"artwork": "artwork", "coverage": "gaps", "paint": "paints"}
-    return kinds.get(mode, "purposes")
+def usual_shown(mode: CanvasMode) -> Shown:
+    """What the front shows in a mode until the maker says otherwise."""
+    usual: dict[CanvasMode, Shown] = {
+        "artwork": "as sent",
+        "layers": "what is burned",
+        "coverage": "what is burned",
+    }
+    return usual.get(mode, "as it will look")
 
 
-def painting_of(mode: CanvasMode, scene: Scene, looks: tuple[RegionLook, ...]) -> Callable[[Brushwork], None]:
-    """The function that paints the artwork in a mode."""
-    kind = picture_kind(mode)
+def picture_kind(mode: CanvasMode, shown: Shown, face: FaceName) -> PictureKind:
+    """The picture that a face shows. The bed shows what is burned there, whatever the front shows of the piece."""
+    if shown == "as sent":
+        return "artwork"
+    if shown == "as it will look" and face == "front":
+        return "look"
+    if shown == "as it will look" and mode == "paint":
+        return "paints"
+    return "gaps" if mode == "coverage" else "purposes"
+
+
+def painting_of(kind: PictureKind, scene: Scene, looks: tuple[RegionLook, ...]) -> Callable[[Brushwork], None]:
+    """The function that paints a picture of this kind."""
     if kind == "artwork":
         return lambda work: paint_artwork(work, scene)
     if kind == "gaps":
         return lambda work: _paint_gaps_and_lines(work, scene)
     if kind == "paints":
         return lambda work: _paint_paints(work, scene, looks)
+    if kind == "look":
+        return lambda work: _paint_finished(work, scene, looks)
     return lambda work: paint_purposes(work, scene)
 
 
@@ -55,11 +74,19 @@ def _paint_gaps_and_lines(work: Brushwork, scene: Scene) -> None:
 
 def _paint_paints(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
     paint_bared(work, scene)
+    _paint_regions(work, looks)
+    paint_lines(work, scene)
+
+
+def _paint_finished(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
+    paint_look(work, scene, lambda: _paint_regions(work, looks))
+
+
+def _paint_regions(work: Brushwork, looks: tuple[RegionLook, ...]) -> None:
     for look in looks:
         work.painter.setOpacity(look.opacity)
         work.fill(Batch(outlines_of_region(look.region), areas=True, mixed=True), _brush(work, look))
     work.painter.setOpacity(1.0)
-    paint_lines(work, scene)
 
 
 def _brush(work: Brushwork, look: RegionLook) -> QBrush:

@@ -24,6 +24,7 @@ BREATH_S = 0.0015
 REST_S = 0.0002
 HATCH_PALENESS = 0.3
 EDGE_PX = 0.75
+SCORE_PX, CUT_PX = 1.25, 1.5
 UNPAINTED = "#7d858d"
 FAINT_CONTRAST = 1.4
 """Painted areas that stand out less than this from the page get a thin rim."""
@@ -154,6 +155,22 @@ def paint_bared(work: Brushwork, scene: Scene) -> None:
         if layer.areas is not None and layer.edges is not None:
             work.fill(layer.areas, QBrush(QColor(work.theme.canvas.bared)))
             work.stroke(layer.edges, patterns.dashed_pen(work.theme.canvas.fill, EDGE_PX, ()))
+
+
+def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> None:
+    """The finished piece from the front: what lies behind shows where the coat is gone, ``paints`` over it.
+
+    Scores are fine lines in the coat, cuts the edge of the piece; what is left out is not there.
+    """
+    through = work.theme.canvas.through
+    for layer in scene.layers:
+        if layer.areas is not None:
+            work.fill(layer.areas, QBrush(QColor(through)))
+    paints()
+    for purpose, colour, width_px in (("score", through, SCORE_PX), ("cut", work.theme.canvas.ink, CUT_PX)):
+        for layer in scene.layers:
+            if layer.planned.layer.purpose == purpose and layer.lines is not None:
+                work.stroke(layer.lines, patterns.dashed_pen(colour, width_px, ()))
 
 
 def paint_lines(work: Brushwork, scene: Scene) -> None:

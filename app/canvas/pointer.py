@@ -5,7 +5,8 @@ from enum import Enum, auto
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QMouseEvent
 
-from app.canvas.faces_layout import Face
+from app.canvas.faces_layout import MAX_PX_PER_MM, Face
+from app.canvas.finding_marks import GATHER_PX, FindingMark
 from app.canvas.hands import Hands
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped, along_one_axis, snapped
@@ -14,6 +15,7 @@ MOVE_FROM_PX = 4.0
 """A press that moves less than this is a click."""
 SNAP_PX = 8.0
 SAME_PLACE_PX = 3.0
+SAME_PLACE_MM = 0.05
 GRIP_PX = 6.0
 
 
@@ -152,9 +154,9 @@ class Pointer:
         face = self._state.face_at(at)
         if face is None:
             return
-        finding = self._state.finding_at(face, at)
-        if finding is not None:
-            self._view.finding_activated.emit(finding)
+        mark = self._state.mark_at(face, at)
+        if mark is not None:
+            self._open_mark(face, mark)
             return
         flaw = self._state.flaw_at(face, at) if self._state.mode == "sheet" else None
         if flaw is not None:
@@ -169,6 +171,14 @@ class Pointer:
                 meant = [found[(found.index(chosen) + 1) % len(found)]]
         self._clicked_at = at
         self._view.select(self._merged(meant, modifiers))
+
+    def _open_mark(self, face: Face, mark: FindingMark) -> None:
+        """One finding is told; a count is zoomed to until its places part, where they can."""
+        if mark.text and mark.span_mm * MAX_PX_PER_MM > GATHER_PX and mark.span_mm > SAME_PLACE_MM:
+            x_mm, y_mm = face.to_front(mark.foot)
+            self._view.zoom_to(x_mm, y_mm, 3.0 * mark.span_mm)
+        else:
+            self._view.finding_activated.emit(mark.indices[0])
 
     def _merged(self, found: list[str], modifiers: Qt.KeyboardModifier) -> frozenset[str]:
         """What is selected after shapes were hit: one by one taken away where they were in it, else added."""

@@ -1,14 +1,14 @@
 """The scene of the plan shown and its pictures: built and drawn on another thread, always the newest of each."""
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, QRectF, QTimer, Signal
 from PySide6.QtGui import QPainter
 
-from app.canvas.faces_layout import Face
-from app.canvas.modes import CanvasMode, RegionLook, painting_of, picture_kind
+from app.canvas.faces_layout import Face, FaceName
+from app.canvas.modes import PictureKind, RegionLook, painting_of
 from app.canvas.picture import paint_marks
 from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
 from app.canvas.placing import Snapped
@@ -18,15 +18,16 @@ from app.theme.theme import theme
 from core.job.plan import Plan
 
 OVERVIEW_PX = 900
+SHOW_LOOKS: tuple[PictureKind, ...] = ("paints", "look")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What the pictures should show: on which face and density, in which mode, with which marks."""
+    """What the pictures should show: where and how dense, which picture on each face, with which marks."""
 
     front: Face
     density: float
-    mode: CanvasMode
+    kinds: Mapping[FaceName, PictureKind]
     looks: tuple[RegionLook, ...] = ()
     selected: frozenset[str] = frozenset()
     highlighted: frozenset[str] = frozenset()
@@ -54,17 +55,23 @@ class ScenePictures(QObject):
         self._drag: tuple[int, Snapped] | None = None
         self.scene: Scene | None = None
         self._scene_serial = 0
-        self.artwork = PictureSlot(self._background, self)
-        self.overview = PictureSlot(self._background, self)
+        # where both faces show the same, the bed lays the front's pictures
+        self.artwork, self.overview = self._artwork_slots()
+        self.bed_artwork, self.bed_overview = self._artwork_slots()
         self.marks = PictureSlot(self._background, self)
-        self.artwork.changed.connect(self._artwork_drawn)
-        self.overview.changed.connect(self.changed)
         self.marks.changed.connect(self.changed)
+        self._bed_differs = False
         # the view is painted first, from what there is; only then is something new asked for
         self._wish = QTimer(self)
         self._wish.setSingleShot(True)
         self._wish.setInterval(0)
         self._wish.timeout.connect(self._want_all)
+
+    def _artwork_slots(self) -> tuple[PictureSlot, PictureSlot]:
+        artwork, overview = PictureSlot(self._background, self), PictureSlot(self._background, self)
+        artwork.changed.connect(self._artwork_drawn)
+        overview.changed.connect(self.changed)
+        return artwork, overview
 
     def show_plan(self, plan: Plan | None) -> None:
         """Build the scene of this plan; what was being built for an older one is given up. None clears everything."""
@@ -118,20 +125,26 @@ class ScenePictures(QObject):
     def lay_on(self, painter: QPainter, face: Face) -> None:
         """Lay the pictures on a face; where the sharp one does not reach, a coarse one of everything."""
         shift_mm, covered = self.shift_mm, None
-        if self.artwork.picture is not None:
-            covered = lay(painter, face, self.artwork.picture, shift_mm)
-        if self.overview.picture is not None and (covered is None or not covered.contains(QRectF(face.area))):
+        artwork, overview = self._slots_of(face.name)
+        if artwork.picture is not None:
+            covered = lay(painter, face, artwork.picture, shift_mm)
+        if overview.picture is not None and (covered is None or not covered.contains(QRectF(face.area))):
             painter.save()
             if covered is not None:
                 painter.setClipRegion(uncovered(face, covered))
-            lay(painter, face, self.overview.picture, shift_mm)
+            lay(painter, face, overview.picture, shift_mm)
             painter.restore()
         if self.marks.picture is not None:
             lay(painter, face, self.marks.picture, shift_mm)
 
     @property
     def _slots(self) -> tuple[PictureSlot, ...]:
-        return (self.artwork, self.overview, self.marks)
+        return (self.artwork, self.overview, self.bed_artwork, self.bed_overview, self.marks)
+
+    def _slots_of(self, face: FaceName) -> tuple[PictureSlot, PictureSlot]:
+        if face == "bed" and self._bed_differs:
+            return self.bed_artwork, self.bed_overview
+        return self.artwork, self.overview
 
     def _take_scene(self, scene: Scene) -> None:
         self._building = None
@@ -143,21 +156,28 @@ class ScenePictures(QObject):
         wanted, scene = self._wanted(), self.scene
         if wanted is None or scene is None or wanted.front.area.isEmpty():
             return
-        self._want_artwork(scene, wanted)
+        self._bed_differs = wanted.kinds["bed"] != wanted.kinds["front"]
+        self._want_artwork(scene, wanted, "front")
+        if self._bed_differs:
+            self._want_artwork(scene, wanted, "bed")
+        else:
+            self.bed_artwork.clear()
+            self.bed_overview.clear()
         self._want_marks(scene, wanted)
 
-    def _want_artwork(self, scene: Scene, wanted: Wanted) -> None:
-        front, density = wanted.front, wanted.density
-        key = (self._scene_serial, picture_kind(wanted.mode), theme().name, wanted.looks)
-        paint = painting_of(wanted.mode, scene, wanted.looks)
-        picture = self.artwork.picture
+    def _want_artwork(self, scene: Scene, wanted: Wanted, face: FaceName) -> None:
+        front, density, kind = wanted.front, wanted.density, wanted.kinds[face]
+        artwork, overview = self._slots_of(face)
+        key = (self._scene_serial, kind, theme().name, wanted.looks if kind in SHOW_LOOKS else ())
+        paint = painting_of(kind, scene, wanted.looks)
+        picture = artwork.picture
         if picture is None or picture.key != key or not serves(picture.frame, front, density):
             self._stop_readying()
-            self.artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
+            artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
         bounds = scene.bounds_mm
-        if bounds is not None and (self.overview.picture is None or self.overview.picture.key != key):
+        if bounds is not None and (overview.picture is None or overview.picture.key != key):
             frame = overview_frame(bounds, OVERVIEW_PX, density)
-            self.overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
+            overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
 
     def _want_marks(self, scene: Scene, wanted: Wanted) -> None:
         marked = (wanted.selected, wanted.highlighted, wanted.hovered)

@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
+from app.canvas.modes import Shown
 from app.canvas.outlines import Box
 from app.canvas.regions import area_path, edge_path
 from app.canvas.rulers import scale_bar
@@ -28,7 +29,12 @@ from core.sheet.faces import turned_corner
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Sheet
 
-TITLES = {"front": "Front, as seen", "bed": "Bed, back up"}
+BED_TITLE = "Bed, back up"
+FRONT_TITLES: dict[Shown, str] = {
+    "as sent": "Front, as sent",
+    "as it will look": "Front, as seen",
+    "what is burned": "Front, what is burned",
+}
 CORNER_PX = 22
 SCALE_BAR_ROOM_PX = 96
 
@@ -205,7 +211,9 @@ def paint_corner_mark(painter: QPainter, face: Face, job: Job, colours: CanvasCo
     painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
 
 
-def paint_title(painter: QPainter, face: Face, job: Job, palette: Palette, font: QFont, *, inches: bool) -> None:
+def paint_title(
+    painter: QPainter, face: Face, job: Job, palette: Palette, font: QFont, *, inches: bool, shown: Shown
+) -> None:
     """The strip over a face: its name; at the right the scale bar, on the bed also which way the sheet was turned."""
     strip = QRectF(face.frame.x(), face.frame.y(), face.frame.width(), TITLE_PX)
     painter.fillRect(strip, QColor(palette.window))
@@ -214,8 +222,9 @@ def paint_title(painter: QPainter, face: Face, job: Job, palette: Palette, font:
     strong.setBold(True)
     painter.setFont(strong)
     painter.setPen(QColor(palette.text))
-    painter.drawText(inner, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, TITLES[face.name])
-    used = QFontMetricsF(strong).horizontalAdvance(TITLES[face.name]) + 12
+    title = FRONT_TITLES[shown] if face.name == "front" else BED_TITLE
+    painter.drawText(inner, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, title)
+    used = QFontMetricsF(strong).horizontalAdvance(title) + 12
     painter.setFont(font)
     painter.setPen(QColor(palette.quiet))
     length_px, text = scale_bar(face.view.px_per_mm, inches=inches, room_px=SCALE_BAR_ROOM_PX)

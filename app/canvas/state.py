@@ -1,15 +1,16 @@
 """What the faces show and where: the plan, what is pointed at or selected, the view, and what lies under a pixel."""
 
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF
 
-from app.canvas import faces_layout, live_marks, sheet_picture
+from app.canvas import faces_layout, sheet_picture
 from app.canvas.faces_layout import Arrangement, Face, FaceName, View
+from app.canvas.finding_marks import FindingMark, finding_marks
 from app.canvas.flaw_marks import flaw_at, flaw_words
-from app.canvas.modes import CanvasMode, RegionLook
+from app.canvas.modes import CanvasMode, PictureKind, RegionLook, Shown, picture_kind, usual_shown
 from app.canvas.outlines import Box, Floats
 from app.canvas.scene import Scene
 from app.canvas.words import plan_words, shape_words
@@ -19,6 +20,8 @@ from core.geometry.affine import apply, compose, inverse
 from core.job.plan import Plan
 
 HIT_REACH_PX = 5.0
+MOST_LETTERS = 200
+FitTarget = Literal["artwork", "selection", "sheet"]
 
 
 class Tool(Protocol):
@@ -45,12 +48,14 @@ class FacesState:
     plan: Plan | None = None
     scene: Scene | None = None
     mode: CanvasMode = "artwork"
+    chosen_shown: dict[CanvasMode, Shown] = field(default_factory=dict)
     selection: frozenset[str] = frozenset()
     highlight: frozenset[str] = frozenset()
     hovered: str | None = None
     pointed: tuple[tuple[float, float], str] | None = None
     band: Box | None = None
     findings: tuple[Finding, ...] = ()
+    known_marks: dict[FaceName, tuple[object, tuple[FindingMark, ...]]] = field(default_factory=dict)
     looks: tuple[RegionLook, ...] = ()
     chosen_flaw: int | None = None
     tool: Tool | None = None
@@ -59,13 +64,70 @@ class FacesState:
     empty: tuple[str, str] = ("Drop artwork here", "")
     view: View = field(default_factory=lambda: View(x_mm=0.0, y_mm=0.0, px_per_mm=1.0))
     is_fitted: bool = True
+    fit_target: FitTarget = "artwork"
+    stacked: bool | None = None
 
     @property
     def faces(self) -> tuple[Face, Face]:
         """Front and bed as they lie now. Only with a plan."""
         assert self.plan is not None
         job = self.plan.job
-        return faces_layout.laid_out(self.size_px, self.arrangement, self.view, job.sheet, job.turn)
+        return faces_layout.laid_out(
+            self.size_px, self.arrangement, self.view, job.sheet, job.turn, stacked=self.stacked
+        )
+
+    @property
+    def shown(self) -> Shown:
+        """What the front shows: as chosen for this mode, or as usual in it."""
+        return self.chosen_shown.get(self.mode, usual_shown(self.mode))
+
+    def kind_on(self, face: FaceName) -> PictureKind:
+        """The picture that a face shows."""
+        return picture_kind(self.mode, self.shown, face)
+
+    def settle_arrangement(self) -> None:
+        """Decide how the faces lie, for the size and the artwork at hand."""
+        if self.plan is not None:
+            drawing, sheet = self.plan.drawing, self.plan.job.sheet
+            shown_mm = (drawing.width_mm, drawing.height_mm) if drawing.shapes else (sheet.width_mm, sheet.height_mm)
+            self.stacked = faces_layout.is_stacked(self.size_px, self.arrangement, shown_mm, was=self.stacked)
+
+    def box_of(self, target: FitTarget) -> Box | None:
+        """The front box that fitting goes by; None: the sheet's own, with the room around it."""
+        if target == "sheet" or self.plan is None:
+            return None
+        if self.scene is None or self.scene.plan.job.source != self.plan.job.source:
+            return self._page_box if target == "artwork" and self.plan.drawing.shapes else None
+        if target == "selection":
+            boxes = [box for shape in self.selection if (box := self.shape_box(shape)) is not None]
+        else:
+            boxes = [box for box in (*self._copy_boxes(self.scene), self.scene.burned_bounds_mm) if box is not None]
+        if not boxes:
+            return None
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return (min(x0), min(y0), max(x1), max(y1))
+
+    def _copy_boxes(self, scene: Scene) -> list[Box]:
+        """The artwork's box on each of its copies."""
+        if scene.bounds_mm is None:
+            return []
+        x0, y0, x1, y1 = scene.bounds_mm
+        corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], float)
+        plan, boxes = scene.plan, []
+        for copy_to_front in plan.copies_to_front:
+            moved = apply(compose(copy_to_front, inverse(plan.drawing_to_front)), corners)
+            (left, top), (right, bottom) = moved.min(0).tolist(), moved.max(0).tolist()
+            boxes.append((left, top, right, bottom))
+        return boxes
+
+    @property
+    def _page_box(self) -> Box:
+        """The artwork's page where it lies, front frame: what there is to go by before its shapes are drawn."""
+        assert self.plan is not None
+        width, height = self.plan.drawing.width_mm, self.plan.drawing.height_mm
+        corners = apply(self.plan.drawing_to_front, np.array([(0, 0), (width, 0), (width, height), (0, height)], float))
+        (x0, y0), (x1, y1) = corners.min(0).tolist(), corners.max(0).tolist()
+        return (x0, y0, x1, y1)
 
     def face_at(self, point: QPointF) -> Face | None:
         """The face whose sheet area holds a pixel."""
@@ -99,7 +161,7 @@ class FacesState:
         """Ids of the shapes under a pixel of a face, on any copy, the one most likely meant first."""
         if self.scene is None:
             return []
-        lines = frozenset() if self.mode == "artwork" else self.scene.line_shapes
+        lines = frozenset() if self.shown == "as sent" else self.scene.line_shapes
         reach_mm = HIT_REACH_PX / face.view.px_per_mm
         plan, pointed = self.scene.plan, np.array(face.to_front(point))
         for copy_to_front in plan.copies_to_front:
@@ -118,16 +180,35 @@ class FacesState:
         return [shapes[i].id for i in picker.within(box) or picker.touching(box)]
 
     def finding_at(self, face: Face, point: QPointF) -> int | None:
-        """Index of the finding whose mark is under a pixel of a face; the uppermost."""
-        for index in range(len(self.findings) - 1, -1, -1):
-            box = live_marks.finding_box(face, self.findings[index])
-            if box is not None and box.contains(point):
-                return index
-        return None
+        """Index of the finding whose mark is under a pixel of a face; of several the gravest."""
+        mark = self.mark_at(face, point)
+        return mark.indices[0] if mark is not None else None
+
+    def mark_at(self, face: Face, point: QPointF) -> FindingMark | None:
+        """The mark of findings under a pixel of a face."""
+        return next((mark for mark in self.marks_on(face) if mark.plate.contains(point)), None)
+
+    def marks_on(self, face: Face) -> tuple[FindingMark, ...]:
+        """The marks of the findings on a face; worked out once for a view."""
+        key = (face, id(self.findings), id(self.scene))
+        known = self.known_marks.get(face.name)
+        if known is None or known[0] != key:
+            known = (key, finding_marks(face, self.findings, self._lettering))
+            self.known_marks[face.name] = known
+        return known[1]
+
+    def _lettering(self, finding: Finding) -> list[Box]:
+        """Boxes of the filled shapes that a finding speaks of."""
+        if self.scene is None:
+            return []
+        units = self.scene.units_of(frozenset(finding.shape_ids)).tolist()
+        shapes = self.scene.plan.drawing.shapes
+        filled = [shapes[i].id for i in units[:MOST_LETTERS] if self.scene.source.paints[i].fill is not None]
+        return [box for shape in filled if (box := self.shape_box(shape)) is not None]
 
     def flaw_at(self, face: Face, point: QPointF) -> int | None:
         """Number of the sheet's flaw under a pixel of a face; the uppermost."""
-        if self.plan is None or self.mode == "artwork":
+        if self.plan is None or self.shown == "as sent":
             return None
         return flaw_at(face, self.plan.job.sheet, point)
 
@@ -176,9 +257,11 @@ class FacesState:
         face = self.face_at(point)
         if face is None:
             return ""
-        finding = self.finding_at(face, point)
-        if finding is not None:
-            return in_shown_units(self.findings[finding].message, inches=self.inches)
+        mark = self.mark_at(face, point)
+        if mark is not None:
+            told = in_shown_units(self.findings[mark.indices[0]].message, inches=self.inches)
+            more = len(mark.indices) - 1
+            return f"{told} And {more} more here." if more else told
         flaw = self.flaw_at(face, point)
         if flaw is not None and self.plan is not None:
             return f"Flaw {flaw_words(flaw, self.plan.job.sheet.flaws[flaw])}"

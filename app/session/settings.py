@@ -32,7 +32,7 @@ OPTIONS = {
     option.key: option
     for option in (
         Option(key="units", default="mm", choices=("mm", "inch")),
-        Option(key="looks", default="system", choices=("system", "light", "dark")),
+        Option(key="looks", default="system", choices=("system", "light", "dark", "contrast")),
         Option(key="faces", default="by width", choices=("by width", "side by side", "stacked")),
         Option(key="recents", default=()),
         Option(key="folder", default=""),

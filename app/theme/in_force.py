@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.theme.icons import style_images
 from app.theme.style_sheet import style_sheet
-from app.theme.theme import DARK, LIGHT, Mode, Palette, Theme, theme_changes, use
+from app.theme.theme import CONTRAST, DARK, LIGHT, Mode, Palette, Theme, theme_changes, use
 
 _mode: Mode = "system"
 _followed: QGuiApplication | None = None
@@ -26,7 +26,7 @@ def apply_theme(app: QApplication, mode: Mode = "system") -> None:
 def chosen_theme(app: QGuiApplication, mode: Mode) -> Theme:
     """The theme of a mode; "system" asks the desktop, and light counts where it does not say."""
     if mode != "system":
-        return DARK if mode == "dark" else LIGHT
+        return {"light": LIGHT, "dark": DARK, "contrast": CONTRAST}[mode]
     return DARK if app.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
 
 

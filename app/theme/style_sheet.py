@@ -32,8 +32,10 @@ QWidget[role="page"] { background: $surface; }
 QFrame[role="foot"] { background: $surface; border: 0; border-top: 1px solid $rule; }
 QFrame[role="rail"] { background: $window; border: 0; border-right: 1px solid $rule; }
 QFrame[role="bar"] { background: $window; border: 0; border-top: 1px solid $rule; }
+QFrame[role="strip"] { background: $window; border: 0; border-bottom: 1px solid $rule; }
+QFrame[role="plate"] { background: $surface; border: 1px solid $border; border-radius: 8px; }
 QFrame[role="card"] { background: $raised; border: 1px solid $rule; border-radius: 8px; }
-QFrame[role="banner"] { background: $accent_soft; border: 0; border-radius: 8px; }
+QFrame[role="banner"] { background: $accent_soft; border: 1px solid $accent; border-radius: 8px; }
 
 QPushButton, QToolButton {
     background: $raised; border: 1px solid $border; border-radius: 6px; padding: 6px 12px; min-height: 18px;
@@ -54,6 +56,13 @@ QToolButton, QPushButton[role="plain"] { background: transparent; border-color: 
 QToolButton:hover, QPushButton[role="plain"]:hover { background: $pressed; border-color: transparent; }
 QToolButton:focus, QPushButton[role="plain"]:focus { border: 2px solid $accent; padding: 4px 6px; }
 QToolButton:disabled, QPushButton[role="plain"]:disabled { background: transparent; border-color: transparent; }
+QToolButton[role="segment"] {
+    background: $surface; border: 1px solid $border; border-radius: 0; padding: 4px 10px; margin-left: -1px;
+}
+QToolButton[role="segment"]:hover { background: $pressed; border-color: $border; }
+QToolButton[role="segment"]:checked { background: $accent_soft; border-color: $accent; font-weight: 600; }
+QToolButton[role="segment"]:focus { border: 2px solid $accent; padding: 3px 9px; }
+QToolButton[role="segment"]:disabled { color: $disabled; border-color: $rule; background: $window; }
 QToolButton::menu-indicator { image: none; }
 QPushButton::menu-indicator { image: url("$chevron_down"); subcontrol-position: right center; right: 6px; }
 

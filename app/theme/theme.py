@@ -1,4 +1,4 @@
-"""Light and dark colours, spacing and the looks of purposes; one place that everything drawn takes them from.
+"""Light, dark and high-contrast colours, spacing, looks of purposes; one place that everything drawn takes them from.
 
 Contrast follows WCAG 2.2: 4.5:1 for text (1.4.3), 3:1 for parts and graphics that carry meaning (1.4.11); tests
 compute it for every pair that is used. Purposes and marks are told apart by name and pattern first; their colours are
@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor
 
 from core.purposes import LEAVE_OUT, UNDECIDED
 
-Mode = Literal["system", "light", "dark"]
+Mode = Literal["system", "light", "dark", "contrast"]
 LinePattern = Literal["solid", "long dash", "dotted", "dash dot", "none"]
 
 GRID_PX = 4
@@ -55,8 +55,9 @@ class CanvasColours:
 
     desk: around the sheet; bed: the machine's bed; page: plain ground of artwork as it was drawn. coat_bright and
     coat_deep: ends of the silver's sheen on the front; back: the coat's matt back. bared: sheet that shows once the
-    coat is gone. frame, ruler_text, grid: the frames around the faces. left_over and spill lie over bared and coat.
-    flaw: what is wrong with the sheet; trouble: where a place of the artwork is none.
+    coat is gone; through: what shows through it on the finished piece, until paint is behind it. frame, ruler_text,
+    grid: the frames around the faces. left_over and spill lie over bared and coat. flaw: what is wrong with the
+    sheet; trouble: where a place of the artwork is none.
     """
 
     desk: str
@@ -67,6 +68,7 @@ class CanvasColours:
     coat_deep: str
     back: str
     bared: str
+    through: str
     sheet_edge: str
     ruler: str
     ruler_text: str
@@ -102,7 +104,7 @@ class PurposeLook:
 class Theme:
     """All colours of one mode."""
 
-    name: Literal["light", "dark"]
+    name: Literal["light", "dark", "contrast"]
     palette: Palette
     canvas: CanvasColours
 
@@ -137,6 +139,7 @@ LIGHT = Theme(
         coat_deep="#c6ccd2",
         back="#c1c6cb",
         bared="#fafcfd",
+        through="#414b55",
         sheet_edge="#4d555d",
         ruler="#f3f4f5",
         ruler_text="#4a525a",
@@ -188,6 +191,7 @@ DARK = Theme(
         coat_deep="#aeb5bc",
         back="#a9b0b7",
         bared="#edf1f4",
+        through="#323b44",
         sheet_edge="#eef1f3",
         ruler="#1b1e21",
         ruler_text="#b4bcc4",
@@ -208,6 +212,60 @@ DARK = Theme(
         trouble="#8f1711",
     ),
 )
+
+
+CONTRAST = Theme(
+    name="contrast",
+    palette=Palette(
+        window="#ffffff",
+        surface="#ffffff",
+        raised="#ffffff",
+        pressed="#d9e4f2",
+        rule="#000000",
+        border="#000000",
+        text="#000000",
+        quiet="#000000",
+        disabled="#595959",
+        accent="#00308f",
+        accent_hover="#001f5c",
+        on_accent="#ffffff",
+        accent_soft="#cfe0ff",
+        problem="#8b0000",
+        warning="#5c3200",
+        done="#00491f",
+        note="#00308f",
+    ),
+    canvas=CanvasColours(
+        desk="#ffffff",
+        bed="#ffffff",
+        bed_edge="#000000",
+        page="#ffffff",
+        coat_bright="#e6e6e6",
+        coat_deep="#dcdcdc",
+        back="#d6d6d6",
+        bared="#ffffff",
+        through="#000000",
+        sheet_edge="#000000",
+        ruler="#ffffff",
+        ruler_text="#000000",
+        ruler_line="#000000",
+        ink="#000000",
+        fill="#003a63",
+        score="#5c0a42",
+        guide="#333333",
+        undecided="#4d2f00",
+        left_out="#3d3d3d",
+        left_over="#7a2400",
+        spill="#003a63",
+        selection="#00308f",
+        halo="#ffffff",
+        pointer="#00308f",
+        snap="#7a004d",
+        flaw="#26115c",
+        trouble="#8b0000",
+    ),
+)
+"""Text at 7:1 and more (WCAG 2.2, 1.4.6), parts that carry meaning at 4.5:1, edges in black."""
 
 
 class ThemeChanges(QObject):

@@ -1,4 +1,4 @@
-"""A line above the faces that says what went wrong or what was done, what to do next, and offers it."""
+"""A line over the faces that says what went wrong or what was done, what to do next, and offers it."""
 
 from collections.abc import Callable
 from typing import Literal
@@ -20,7 +20,7 @@ class Banner(Steady):
     def __init__(self) -> None:
         super().__init__()
         around = QVBoxLayout(self)
-        around.setContentsMargins(8, 8, 8, 8)
+        around.setContentsMargins(0, 0, 0, 0)
         frame = QFrame()
         frame.setProperty("role", "banner")
         around.addWidget(frame)

@@ -18,7 +18,7 @@ class LoupeBar(QFrame):
 
     def __init__(self, loupe: Loupe) -> None:
         super().__init__()
-        self.setProperty("role", "bar")
+        self.setProperty("role", "plate")
         self._loupe = loupe
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 4, 8, 4)

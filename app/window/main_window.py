@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.faces_view import FacesView
 from app.canvas.loupe import Loupe
+from app.canvas.modes import Shown
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
@@ -52,14 +53,16 @@ from app.stages.layers.page import LayersPage
 from app.stages.page import Page
 from app.stages.paint.page import PaintPage
 from app.stages.sheet.page import SheetPage
-from app.stages.stage import Stage, marks
+from app.stages.stage import Stage, marks, stage_of
 from app.theme.in_force import apply_theme
 from app.widgets import messages
 from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
+from app.window.faces_bar import FacesBar
 from app.window.job_commands import JobCommands
 from app.window.loupe_bar import LoupeBar
 from app.window.menus import Menus, key_sections
+from app.window.middle import Middle
 from app.window.stage_rail import StageRail
 from app.window.status_line import StatusLine
 from core.artwork.drawing import Finding
@@ -70,6 +73,13 @@ from core.job.job import Job
 
 NARROW_PX = 1000
 FINDING_SPAN_MM = 20.0
+FACES_TOOLS = (
+    ("undo", "redo"),
+    ("fit", "fit selection", "fit sheet"),
+    ("zoom out", "zoom in"),
+    ("loupe",),
+)
+"""The commands that have a button at the faces, in groups."""
 
 
 class MainWindow(Guarded, QMainWindow):
@@ -92,6 +102,7 @@ class MainWindow(Guarded, QMainWindow):
         self._drawer_open = False
         self._given_up: Job | None = None
         self._said_of: Job | None = None
+        self._marked: list[Finding] = []
         self._telling_fault = False
         self._after_fault = False
         self.setAcceptDrops(True)
@@ -101,6 +112,7 @@ class MainWindow(Guarded, QMainWindow):
         self.sheet_work = SheetWork(self.faces)
         self.loupe = Loupe(self.faces)
         self.loupe_bar = LoupeBar(self.loupe)
+        self.faces_bar = FacesBar()
         self.banner = Banner()
         self.findings = FindingsList("All findings")
         self.status = StatusLine(session, settings)
@@ -140,20 +152,11 @@ class MainWindow(Guarded, QMainWindow):
         }
 
     def _lay_out(self) -> None:
-        middle = QWidget()
-        column = QVBoxLayout(middle)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.banner)
-        column.addWidget(self.loupe_bar)
-        self._with_findings = QSplitter(Qt.Orientation.Vertical)
-        self._with_findings.setChildrenCollapsible(False)
-        self._with_findings.addWidget(self.faces)
-        self._with_findings.addWidget(self.findings)
-        self._with_findings.setStretchFactor(0, 1)
-        self._with_findings.setSizes([600, 140])
-        self.findings.setMinimumHeight(80)
-        column.addWidget(self._with_findings, 1)
+        middle = Middle(self.faces_bar, self.faces, self.findings)
+        middle.float_over(self.banner, "head")
+        middle.float_over(self.loupe_bar, "foot")
+        by_key = self.menus.actions
+        self.faces_bar.add_commands([[by_key[key] for key in keys] for keys in FACES_TOOLS])
         self._stack = QStackedWidget()
         self._stack.setMinimumWidth(320)
         for page in self.pages.values():
@@ -192,6 +195,8 @@ class MainWindow(Guarded, QMainWindow):
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
         self.loupe_bar.put_away.connect(self._toggle_loupe)
+        self.faces_bar.picture_chosen.connect(faces.set_shown)
+        faces.shown_changed.connect(self.faces_bar.show_picture)
         faces.selection_changed.connect(lambda ids: session.select(ids))
         faces.pointed.connect(self.status.show_pointer)
         faces.placement_dragged.connect(self.job_commands.drag)
@@ -243,7 +248,11 @@ class MainWindow(Guarded, QMainWindow):
             "quit": self.close,
             "next stage": lambda: self._step_stage(1),
             "previous stage": lambda: self._step_stage(-1),
-            "fit": faces.fit,
+            "fit": lambda: faces.fit("artwork"),
+            "fit selection": lambda: faces.fit("selection"),
+            "fit sheet": lambda: faces.fit("sheet"),
+            "as sent": lambda: self._turn_picture("as sent"),
+            "other picture": lambda: self._turn_picture("as it will look"),
             "zoom in": lambda: faces.zoom_by(1.25),
             "zoom out": lambda: faces.zoom_by(0.8),
             "other units": lambda: settings.set("units", "mm" if settings.inches else "inch"),
@@ -262,7 +271,7 @@ class MainWindow(Guarded, QMainWindow):
         for key, values in (
             ("faces", ("by width", "side by side", "stacked")),
             ("units", ("mm", "inch")),
-            ("looks", ("system", "light", "dark")),
+            ("looks", ("system", "light", "dark", "contrast")),
         ):
             for value in values:
                 commands[f"{key} {value}"] = partial(settings.set, key, value)
@@ -279,6 +288,8 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.show_stage(stage)
         self._stack.setCurrentWidget(self.pages[stage])
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
+        self.faces_bar.show_picture(self.faces.shown)
+        self._mark_findings()
         self.sheet_work.show_on(stage is Stage.SHEET)
         if was_on_page:
             self._focus_page()
@@ -333,7 +344,7 @@ class MainWindow(Guarded, QMainWindow):
         self.loupe.show_plan(plan if self.session.complete else None)
         self.loupe_bar.show_job(self.session.job)
         findings = plan.findings if plan is not None else ()
-        self.faces.set_finding_marks(findings)
+        self._mark_findings()
         self.findings.show_findings(findings, inches=self.settings.inches)
         self._show_findings_list()
         if error is not None:
@@ -348,6 +359,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _refresh_actions(self) -> None:
         self.menus.refresh(self.session, file_work=self.files.busy)
+        self.faces_bar.show_ready(self.session.plan is not None)
 
     def _show_selection(self) -> None:
         self.faces.set_selection(self.session.selection)
@@ -398,10 +410,18 @@ class MainWindow(Guarded, QMainWindow):
             self.faces.zoom_to(finding.x_mm, finding.y_mm, FINDING_SPAN_MM)
 
     def _finding_mark_clicked(self, index: int) -> None:
-        plan = self.session.plan
-        if plan is not None and index < len(plan.findings):
+        if index < len(self._marked):
             self.settings.set("findings_shown", True)
-            self.findings.pick(self.findings.findings.index(plan.findings[index]))
+            self.findings.pick(self.findings.findings.index(self._marked[index]))
+
+    def _mark_findings(self) -> None:
+        """The marks on the faces are those of the stage at hand; at hand-over those of all stages."""
+        plan = self.session.plan
+        found = plan.findings if plan is not None else ()
+        shown = [one for one in found if self.stage in (Stage.HAND_OVER, stage_of(one))]
+        if shown != self._marked:
+            self._marked = shown
+            self.faces.set_finding_marks(shown)
 
     def _tell_without_book(self, error: TainError) -> None:
         self.banner.say("note", f"{error.message} This job begins with the starting profiles.", hint=error.hint)
@@ -452,6 +472,10 @@ class MainWindow(Guarded, QMainWindow):
                 menu.addSeparator()
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.popup(at)
+
+    def _turn_picture(self, wanted: Shown) -> None:
+        """Have the front show this; where it does already, what is burned."""
+        self.faces.set_shown("what is burned" if self.faces.shown == wanted else wanted)
 
     def _toggle_loupe(self) -> None:
         on = not self.loupe.on

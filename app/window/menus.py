@@ -32,19 +32,27 @@ class Command:
     check: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Submenu:
+    """A menu within a menu; one without entries is filled by the window."""
+
+    text: str
+    entries: tuple[Command, ...] = ()
+
+
 SEPARATOR = Command(key="", text="")
 STAGE_COMMANDS = tuple(
     Command(key=f"stage {stage.value}", text=stage.title, keys=f"Ctrl+{number}", icon=stage.value)
     for number, stage in enumerate(Stage, start=1)
 )
 
-MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
+MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
     (
         "&File",
         (
             Command(key="open", text="&Open…", keys="Ctrl+O", icon="open"),
-            "Open &recent",
-            "Open a sa&mple",
+            Submenu(text="Open &recent"),
+            Submenu(text="Open a sa&mple"),
             Command(key="replace artwork", text="Put other art&work in this job…"),
             SEPARATOR,
             Command(key="save", text="&Save the job", keys="Ctrl+S", icon="save"),
@@ -90,32 +98,56 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
     (
         "&View",
         (
-            *STAGE_COMMANDS,
-            Command(key="next stage", text="&Next stage", keys="Ctrl+PgDown"),
-            Command(key="previous stage", text="&Previous stage", keys="Ctrl+PgUp"),
+            Command(key="other picture", text="&As it will look, or what is burned", keys="B", icon="look"),
+            Command(key="as sent", text="As &sent, and back", keys="A", icon="artwork"),
             SEPARATOR,
-            Command(key="fit", text="&Fit the sheet", keys="Ctrl+0", icon="fit"),
+            Command(key="fit", text="&Fit the artwork", keys="Ctrl+0", icon="fit"),
+            Command(key="fit selection", text="Fit the se&lection", keys="Ctrl+9", icon="fit-selection"),
+            Command(key="fit sheet", text="Fit the s&heet", keys="Ctrl+8", icon="fit-sheet"),
             Command(key="zoom in", text="Zoom &in", keys="Ctrl++", also="Ctrl+=", icon="zoom-in"),
             Command(key="zoom out", text="Zoom &out", keys="Ctrl+-", icon="zoom-out"),
-            SEPARATOR,
             Command(key="loupe", text="Lo&upe", keys="L", icon="loupe", check=True),
             SEPARATOR,
-            Command(key="faces by width", text="Faces by the &room there is", choice="faces"),
-            Command(key="faces side by side", text="Faces side &by side", choice="faces", icon="side-by-side"),
-            Command(key="faces stacked", text="Faces &stacked", choice="faces", icon="stacked"),
-            SEPARATOR,
-            Command(key="units mm", text="&Millimetres", choice="units", icon="ruler"),
-            Command(key="units inch", text="In&ches", choice="units"),
-            Command(key="other units", text="Switch mm and inches", keys="Ctrl+U"),
-            SEPARATOR,
-            Command(key="looks system", text="Light or dark as the s&ystem", choice="looks"),
-            Command(key="looks light", text="&Light", choice="looks", icon="light"),
-            Command(key="looks dark", text="Dar&k", choice="looks", icon="dark"),
+            Submenu(
+                text="Fa&ces",
+                entries=(
+                    Command(key="faces by width", text="By the &room there is", choice="faces"),
+                    Command(key="faces side by side", text="Side &by side", choice="faces", icon="side-by-side"),
+                    Command(key="faces stacked", text="&Stacked", choice="faces", icon="stacked"),
+                ),
+            ),
+            Submenu(
+                text="U&nits",
+                entries=(
+                    Command(key="units mm", text="&Millimetres", choice="units", icon="ruler"),
+                    Command(key="units inch", text="In&ches", choice="units"),
+                    Command(key="other units", text="&Switch mm and inches", keys="Ctrl+U"),
+                ),
+            ),
+            Submenu(
+                text="Loo&ks",
+                entries=(
+                    Command(key="looks system", text="As the s&ystem", choice="looks"),
+                    Command(key="looks light", text="&Light", choice="looks", icon="light"),
+                    Command(key="looks dark", text="Dar&k", choice="looks", icon="dark"),
+                    Command(key="looks contrast", text="&High contrast", choice="looks"),
+                ),
+            ),
             SEPARATOR,
             Command(key="findings", text="Fin&dings", keys="F8", icon="list", check=True),
             Command(key="page", text="Pa&ge of the stage", keys="F9", icon="page-shown", check=True),
-            Command(key="to faces", text="Go to the faces", keys="F6"),
-            Command(key="to page", text="Go to the page", keys="F7"),
+        ),
+    ),
+    (
+        "Sta&ges",
+        (
+            *STAGE_COMMANDS,
+            SEPARATOR,
+            Command(key="next stage", text="&Next stage", keys="Ctrl+PgDown"),
+            Command(key="previous stage", text="&Previous stage", keys="Ctrl+PgUp"),
+            SEPARATOR,
+            Command(key="to faces", text="Go to the &faces", keys="F6"),
+            Command(key="to page", text="Go to the p&age", keys="F7"),
             SEPARATOR,
             Command(key="work out", text="&Work the job out again", keys="F5", icon="play"),
             Command(key="stop", text="S&top what is being worked out", keys="Esc", icon="stop"),
@@ -131,13 +163,18 @@ MENUS: tuple[tuple[str, tuple[Command | str, ...]], ...] = (
             Command(key="keep recipe", text="&Keep a recipe…"),
             Command(key="recipes", text="Re&cipes…"),
             SEPARATOR,
-            Command(key="job done", text="&Note this job as done…"),
-            Command(key="cost", text="Cost and &quote…"),
             Command(key="calibrate", text="Calibrate the run &time…"),
+        ),
+    ),
+    (
+        "Sh&op",
+        (
+            Command(key="rack", text="The rack of s&heets and offcuts…", icon="sheet"),
+            Command(key="profiles", text="M&achines and stocks…", icon="settings"),
+            Command(key="cost", text="Cost and &quote…"),
+            Command(key="job done", text="&Note this job as done…", icon="done"),
             SEPARATOR,
-            Command(key="profiles", text="M&achines and stocks…"),
-            Command(key="rack", text="The rack of s&heets and offcuts…"),
-            Command(key="shop book", text="&Shop book…"),
+            Command(key="shop book", text="&Shop book…", icon="shop"),
             Command(key="export book", text="&Export the shop book…"),
             Command(key="import book", text="&Import into the shop book…"),
         ),
@@ -169,8 +206,28 @@ FACES_KEYS = (
 
 
 NEED_ARTWORK = ("save", "save as", "replace artwork", "work out")
-NEED_SHAPES = ("select all", "select undecided", "invert", "select none", "turn", "rotate", "centre")
-NEED_SELECTION = ("select alike", "leave out", "as suggested", *(f"put {purpose}" for purpose in PURPOSES))
+NEED_SHAPES = (
+    "fit",
+    "fit sheet",
+    "zoom in",
+    "zoom out",
+    "other picture",
+    "as sent",
+    "select all",
+    "select undecided",
+    "invert",
+    "select none",
+    "turn",
+    "rotate",
+    "centre",
+)
+NEED_SELECTION = (
+    "fit selection",
+    "select alike",
+    "leave out",
+    "as suggested",
+    *(f"put {purpose}" for purpose in PURPOSES),
+)
 
 
 class Menus:
@@ -183,13 +240,25 @@ class Menus:
         for title, entries in MENUS:
             menu = window.menuBar().addMenu(title)
             menu.setToolTipsVisible(True)
-            for entry in entries:
-                if isinstance(entry, str):
-                    self.submenus[entry.replace("&", "")] = menu.addMenu(entry)
-                elif entry is SEPARATOR:
-                    menu.addSeparator()
-                else:
-                    menu.addAction(self._action(window, entry, does[entry.key]))
+            self._fill(menu, entries, window, does)
+
+    def _fill(
+        self,
+        menu: QMenu,
+        entries: tuple[Command | Submenu, ...],
+        window: QMainWindow,
+        does: Mapping[str, Callable[[], object]],
+    ) -> None:
+        for entry in entries:
+            if isinstance(entry, Submenu):
+                inner = menu.addMenu(entry.text)
+                inner.setToolTipsVisible(True)
+                self.submenus[entry.text.replace("&", "")] = inner
+                self._fill(inner, entry.entries, window, does)
+            elif entry is SEPARATOR:
+                menu.addSeparator()
+            else:
+                menu.addAction(self._action(window, entry, does[entry.key]))
 
     def _action(self, window: QMainWindow, command: Command, do: Callable[[], object]) -> QAction:
         action = QAction(command.text, window)
@@ -250,14 +319,26 @@ def _fill_recents(menu: QMenu, settings: Settings, open_file: Callable[[Path], o
         menu.addAction("No files yet").setEnabled(False)
 
 
+def commands_of(entries: tuple[Command | Submenu, ...]) -> tuple[Command, ...]:
+    """A menu's commands, those of menus within it too."""
+    found: list[Command] = []
+    for entry in entries:
+        if isinstance(entry, Submenu):
+            found += entry.entries
+        elif entry is not SEPARATOR:
+            found.append(entry)
+    return tuple(found)
+
+
 def key_sections() -> list[tuple[str, list[tuple[str, str]]]]:
     """All keys for people: (menu, rows of (what it does, keys))."""
     sections = []
     for title, entries in MENUS:
         rows = [
-            (entry.text.replace("&", "").rstrip("…"), f"{entry.keys} or {entry.also}" if entry.also else entry.keys)
-            for entry in entries
-            if isinstance(entry, Command) and entry.keys
+            (one.text.replace("&", "").rstrip("…"), f"{one.keys} or {one.also}" if one.also else one.keys)
+            for one in commands_of(entries)
+            if one.keys
         ]
-        sections.append((title.replace("&", ""), rows))
+        if rows:
+            sections.append((title.replace("&", ""), rows))
     return [*sections, FACES_KEYS]

@@ -116,7 +116,7 @@ def _painting_anew_s(view: FacesView, plan: Plan) -> float:
     """Seconds that painting both faces from the shapes takes: what each frame would cost without pictures."""
     frame = frame_around(view.state.faces[0], 1.0)
     scene = Scene(plan)
-    request = Request(key=0, frame=frame, theme=theme(), paint=painting_of("layers", scene, ()))
+    request = Request(key=0, frame=frame, theme=theme(), paint=painting_of("purposes", scene, ()))
     draw(request, lambda share, doing: None)
     start = time.perf_counter()
     draw(request, lambda share, doing: None)

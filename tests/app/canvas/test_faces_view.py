@@ -65,6 +65,7 @@ def test_click_on_a_copy_selects_the_shape_it_is_a_copy_of(canvas, at, face):
     plan = make_plan(shapes()[:1])
     plan = replace(plan, job=replace(plan.job, repeats=(Repeat(x_mm=75, y_mm=20, rotation_deg=90),)))
     canvas.show(plan)
+    canvas.view.fit("sheet")
     QTest.mouseClick(canvas.view, LEFT, NO_KEY, at(getattr(canvas, face), 55, 40))  # (20, 20) turned and put there
     assert canvas.view.selection == {"square"}
     QTest.mouseClick(canvas.view, LEFT, NO_KEY, at(getattr(canvas, face), 80, 40))
@@ -159,6 +160,7 @@ def test_wheel_keeps_the_point_under_the_pointer(canvas, turn, face):
 
 def test_zoom_ends_at_both_ends(canvas):
     canvas.show(make_plan())
+    canvas.view.fit("sheet")
     fitted = canvas.view.state.view.px_per_mm
     for _ in range(60):
         canvas.view.zoom_by(0.8)
@@ -369,6 +371,7 @@ def test_narrow_views_stack_the_faces_and_it_can_be_told(canvas):
 def test_view_stays_for_the_same_artwork_and_fits_for_another_sheet(canvas):
     plan = make_plan()
     canvas.show(plan)
+    canvas.view.fit("sheet")
     canvas.view.zoom_to(20, 20, 10)
     zoomed = canvas.view.state.view
     canvas.show(make_plan(lpi=300))
@@ -380,6 +383,7 @@ def test_view_stays_for_the_same_artwork_and_fits_for_another_sheet(canvas):
 
 def test_resizing_keeps_a_fitted_sheet_fitted(canvas):
     canvas.show(make_plan())
+    canvas.view.fit("sheet")
     before = canvas.view.state.view.px_per_mm
     canvas.view.resize(1400, 900)
     assert canvas.view.state.view.px_per_mm > before * 1.3

@@ -139,7 +139,22 @@ def test_one_axis_keeps_the_larger_part():
     ],
 )
 def test_faces_lie_where_they_show_the_sheet_larger(size, sheet_mm, stacked):
-    sheet = Sheet(width_mm=sheet_mm[0], height_mm=sheet_mm[1], thickness_mm=3.0)
-    assert is_stacked(size, "by width", sheet) == stacked
-    assert is_stacked(size, "stacked", sheet)
-    assert not is_stacked(size, "side by side", sheet)
+    assert is_stacked(size, "by width", sheet_mm) == stacked
+    assert is_stacked(size, "stacked", sheet_mm)
+    assert not is_stacked(size, "side by side", sheet_mm)
+
+
+@pytest.mark.parametrize("shown_mm", [(300, 200), (160, 168)])
+def test_a_size_that_wavers_does_not_flip_the_faces(shown_mm):
+    """Going through all widths up and down, the faces change over once each way, and later than on the way up."""
+    turned_over = {}
+    for name, widths in (("wider", range(500, 1600, 4)), ("narrower", range(1600, 500, -4))):
+        lies, at = is_stacked((widths[0], 700), "by width", shown_mm), []
+        for width in widths:
+            now = is_stacked((width, 700), "by width", shown_mm, was=lies)
+            if now != lies:
+                at.append(width)
+            lies = now
+        turned_over[name] = at
+    assert (len(turned_over["wider"]), len(turned_over["narrower"])) == (1, 1)
+    assert turned_over["wider"][0] > turned_over["narrower"][0] + 40

@@ -8,10 +8,10 @@ from PySide6.QtGui import QPalette
 
 from app.canvas.picture import HATCH_PALENESS
 from app.theme.in_force import apply_theme, chosen_theme
-from app.theme.theme import DARK, LIGHT, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
+from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
 
 TEXT, GRAPHICS = 4.5, 3.0
-BOTH = pytest.mark.parametrize("one", [LIGHT, DARK], ids=["light", "dark"])
+BOTH = pytest.mark.parametrize("one", [LIGHT, DARK, CONTRAST], ids=["light", "dark", "contrast"])
 
 
 @pytest.fixture
@@ -60,6 +60,17 @@ def test_lines_on_the_sheet_stand_out(one):
     assert contrast_ratio(c.sheet_edge, c.desk) >= GRAPHICS
     assert contrast_ratio(c.bed_edge, c.desk) >= GRAPHICS
     assert contrast_ratio(c.bed_edge, c.bed) >= GRAPHICS
+
+
+def test_high_contrast_goes_beyond_what_text_needs():
+    """WCAG 2.2, 1.4.6 (enhanced): 7:1 for text; parts and lines on the sheet at 4.5:1, more than 1.4.11 asks."""
+    p, c = CONTRAST.palette, CONTRAST.canvas
+    texts = itertools.product((p.text, p.quiet, p.problem, p.warning, p.done, p.note, p.accent), (p.window, p.surface))
+    pairs = [*texts, (p.on_accent, p.accent), (p.text, p.accent_soft), (p.text, p.pressed)]
+    assert {pair: contrast_ratio(*pair) for pair in pairs if contrast_ratio(*pair) < 7.0} == {}
+    lines = (c.ink, c.fill, c.score, c.guide, c.undecided, c.left_out, c.selection, c.snap, c.flaw, c.trouble)
+    on_sheet = itertools.product(lines, (c.coat_bright, c.coat_deep, c.back, c.bared, c.page))
+    assert {pair: contrast_ratio(*pair) for pair in on_sheet if contrast_ratio(*pair) < TEXT} == {}
 
 
 @BOTH

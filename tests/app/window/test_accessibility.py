@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.dialogs.units_question import UnitsQuestion
 from app.stages.stage import Stage, State
-from app.window.menus import MENUS, Command, key_sections
+from app.window.menus import MENUS, Submenu, commands_of, key_sections
 from core.job.cautions import cautions_for
 
 INTERACTIVE = (QAbstractButton, QAbstractItemView, QAbstractSpinBox, QComboBox, QLineEdit, QScrollArea, QSlider)
@@ -100,18 +100,17 @@ def test_marks_are_said_in_words(with_plate):
 def test_no_two_commands_share_keys():
     taken: dict[str, str] = {}
     for _, entries in MENUS:
-        for entry in entries:
-            if isinstance(entry, Command):
-                for keys in filter(None, (entry.keys, entry.also)):
-                    assert keys not in taken, f"{keys}: {entry.key} and {taken[keys]}"
-                    assert not QKeySequence(keys).isEmpty()
-                    taken[keys] = entry.key
+        for entry in commands_of(entries):
+            for keys in filter(None, (entry.keys, entry.also)):
+                assert keys not in taken, f"{keys}: {entry.key} and {taken[keys]}"
+                assert not QKeySequence(keys).isEmpty()
+                taken[keys] = entry.key
 
 
 def test_menu_entries_with_keys_say_them_in_their_tooltips(window):
     for _, entries in MENUS:
-        for entry in entries:
-            if isinstance(entry, Command) and entry.keys:
+        for entry in commands_of(entries):
+            if entry.keys:
                 assert entry.keys in window.menus.actions[entry.key].toolTip()
 
 
@@ -134,9 +133,16 @@ def test_mnemonics_do_not_clash(with_plate, qtbot):
 
 @pytest.mark.parametrize(("title", "entries"), MENUS)
 def test_mnemonics_within_a_menu_do_not_clash(title, entries):
-    texts = [entry.text if isinstance(entry, Command) else entry for entry in entries]
-    letters = sorted(mnemonics(texts))
-    assert len(letters) == len(set(letters)), letters
+    inner = [entry.entries for entry in entries if isinstance(entry, Submenu)]
+    for level in (entries, *inner):
+        letters = sorted(mnemonics([entry.text for entry in level]))
+        assert len(letters) == len(set(letters)), letters
+
+
+@pytest.mark.parametrize("size", [(1280, 720)])
+def test_no_menu_is_taller_than_a_small_screen(window, size):
+    for action in window.menuBar().actions():
+        assert action.menu().sizeHint().height() <= size[1] - 60, action.text()
 
 
 def press(window, key, modifiers=Qt.KeyboardModifier.NoModifier):

@@ -124,6 +124,7 @@ def test_without_a_pointer_it_looks_at_the_middle_of_the_view(magnified, qtbot):
 
 def test_it_is_painted_on_both_faces(magnified, qtbot):
     window, look_at = magnified
+    window.faces.fit("sheet")
     x_mm, y_mm = middle_of(window)
     plain = window.faces.grab().toImage()
     look_at(x_mm, y_mm)

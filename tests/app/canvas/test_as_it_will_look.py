@@ -1,0 +1,120 @@
+"""What the front shows of the piece, fitting, and the marks of findings."""
+
+import pytest
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtTest import QTest
+
+from app.canvas.finding_marks import finding_marks
+from app.theme.theme import DARK, LIGHT, contrast_ratio, theme
+from core.artwork.drawing import Finding
+from tests.app.canvas.plans import SQUARE, make_plan
+
+
+def near(colour, wanted, by=10):
+    r, g, b = (int(wanted[i : i + 2], 16) for i in (1, 3, 5))
+    return max(abs(colour.red() - r), abs(colour.green() - g), abs(colour.blue() - b)) <= by
+
+
+def finding(x_mm, y_mm, severity="warning", shape_ids=()):
+    return Finding(code="thin", message="A thin part.", severity=severity, x_mm=x_mm, y_mm=y_mm, shape_ids=shape_ids)
+
+
+@pytest.mark.parametrize("one", [LIGHT, DARK], ids=["light", "dark"])
+def test_bared_sheet_stands_out_from_the_coat_as_seen(one):
+    """WCAG 2.2, 1.4.11: 3:1 for graphics that carry meaning, against either end of the sheen."""
+    for coat in (one.canvas.coat_bright, one.canvas.coat_deep):
+        assert contrast_ratio(one.canvas.through, coat) >= 3.0
+
+
+def test_front_shows_the_piece_while_the_bed_shows_what_is_burned(canvas):
+    canvas.show(make_plan(), "burn")
+    assert canvas.view.shown == "as it will look"
+    picture = canvas.picture()
+    assert near(canvas.pixel(canvas.front, 20, 20, within=picture), theme().canvas.through)
+    assert not near(canvas.pixel(canvas.bed, 20, 20, within=picture), theme().canvas.through)
+    canvas.view.set_shown("what is burned")
+    canvas.settle()
+    assert not near(canvas.pixel(canvas.front, 20, 20), theme().canvas.through)
+    canvas.view.set_shown("as sent")
+    canvas.settle()
+    assert near(canvas.pixel(canvas.front, 20, 20), "#202020")
+
+
+def test_a_choice_of_picture_is_kept_for_its_stage(canvas):
+    canvas.show(make_plan(), "burn")
+    canvas.view.set_shown("what is burned")
+    canvas.view.set_mode("hand over")
+    assert canvas.view.shown == "as it will look"
+    canvas.view.set_mode("burn")
+    assert canvas.view.shown == "what is burned"
+
+
+@pytest.mark.parametrize("size", [(900, 500), (860, 640), (1500, 900), (600, 900)])
+def test_artwork_fills_nine_tenths_of_the_limiting_side(canvas, size):
+    canvas.view.resize(*size)
+    canvas.show(make_plan(), "artwork")
+    x0, y0, x1, y1 = canvas.view.state.box_of("artwork")
+    box, area = canvas.front.rect_px(x0, y0, x1, y1), canvas.front.area
+    assert max(box.width() / area.width(), box.height() / area.height()) >= 0.9
+    assert QRectF(area).contains(box)
+
+
+def test_fit_to_selection_and_back_to_the_sheet(canvas):
+    canvas.show(make_plan(), "layers")
+    canvas.view.select({"square"})
+    canvas.view.fit("selection")
+    canvas.settle()
+    xs = [x for x, _ in SQUARE]
+    assert canvas.view.state.view.x_mm == pytest.approx((min(xs) + max(xs)) / 2)
+    canvas.view.fit("sheet")
+    assert canvas.front.area.contains(canvas.front.sheet_rect.toRect())
+
+
+def test_marks_gather_into_counts_when_zoomed_out_and_part_when_zoomed_in(canvas):
+    canvas.show(make_plan(), "layers")
+    canvas.view.set_finding_marks([finding(20, 20), finding(21, 20, "problem"), finding(70, 20)])
+    canvas.view.fit("sheet")
+    for _ in range(8):
+        canvas.view.zoom_by(0.8)
+    marks = canvas.view.state.marks_on(canvas.front)
+    together = next(mark for mark in marks if 1 in mark.indices)
+    assert set(together.indices) >= {0, 1}
+    assert together.severity == "problem"
+    canvas.view.zoom_to(20.5, 20, 4)
+    assert {mark.indices for mark in canvas.view.state.marks_on(canvas.front)} == {(0,), (1,)}
+
+
+def test_pressing_a_count_zooms_until_its_places_part(canvas):
+    from PySide6.QtCore import Qt
+
+    canvas.show(make_plan(), "layers")
+    canvas.view.set_finding_marks([finding(20, 20), finding(22, 20)])
+    canvas.view.fit("sheet")
+    for _ in range(6):
+        canvas.view.zoom_by(0.8)
+    (mark,) = canvas.view.state.marks_on(canvas.front)
+    assert mark.text == "2"
+    QTest.mouseClick(
+        canvas.view, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, mark.plate.center().toPoint()
+    )
+    assert len(canvas.view.state.marks_on(canvas.front)) == 2
+
+
+def test_a_mark_never_lies_over_the_lettering_it_speaks_of(canvas):
+    canvas.show(make_plan(), "layers")
+    canvas.view.set_finding_marks([finding(20, 20, shape_ids=("square",)), finding(12, 12, shape_ids=("square",))])
+    for face in (canvas.front, canvas.bed):
+        lettering = face.rect_px(10, 10, 30, 30)
+        marks = canvas.view.state.marks_on(face)
+        assert marks
+        assert not [mark for mark in marks if mark.plate.intersects(lettering)]
+
+
+def test_marks_of_many_findings_do_not_cover_each_other(canvas):
+    canvas.show(make_plan(), "layers")
+    many = [finding(10 + 9 * (n % 10), 8 + 8 * (n // 10)) for n in range(60)]
+    marks = finding_marks(canvas.front, many, lambda one: [])
+    assert sum(len(mark.indices) for mark in marks) == 60
+    for n, mark in enumerate(marks):
+        assert not [other for other in marks[n + 1 :] if other.plate.intersects(mark.plate)]
+        assert QRectF(canvas.front.area).contains(QPointF(mark.plate.center()))
