@@ -5,11 +5,12 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
+from app.stages.room import MARGIN_PX, Room, Scrolled, door_button
 from app.stages.stage import Stage, stage_of
 from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, words
 from app.widgets.findings_list import FindingsList
@@ -19,7 +20,6 @@ from core.artwork.drawing import Finding
 from core.errors import TainError
 from core.job.job import Job
 
-MARGIN_PX = 16
 ASKED_CODES = frozenset({"undecided", "white-over-dark"})
 """Findings that are questions; the Layers page asks them in its own words."""
 
@@ -44,25 +44,15 @@ class Page(Guarded, QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        scroll = QScrollArea()
-        scroll.setAccessibleName(f"{stage.title}, what it decides")
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setWidgetResizable(True)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        content = QWidget()
-        content.setProperty("role", "page")
-        self._content = content
-        self.body = QVBoxLayout(content)
-        self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, MARGIN_PX, MARGIN_PX)
-        self.body.setSpacing(12)
+        self.front = Scrolled(f"{stage.title}, what it decides")
+        self.body = self.front.body
         self.body.addWidget(words(stage.title, role="title"))
         self._lead = words(lead, role="quiet")
         self.body.addWidget(self._lead)
-        scroll.setWidget(content)
-        bar = scroll.verticalScrollBar()
-        bar.rangeChanged.connect(lambda low, high: self._keep_right_edge(bar.sizeHint().width() if high > low else 0))
-        layout.addWidget(scroll, 1)
+        self.rooms: list[Room] = []
+        self._shown = QStackedWidget()
+        self._shown.addWidget(self.front)
+        layout.addWidget(self._shown, 1)
         foot = QFrame()
         foot.setProperty("role", "foot")
         self.foot = QVBoxLayout(foot)
@@ -137,13 +127,42 @@ class Page(Guarded, QWidget):
         self.main_action.setAccessibleName(text.replace("&", ""))
         self.main_action.setEnabled(enabled)
 
+    def add_room(self, title: str) -> tuple[Room, QPushButton]:
+        """A room for what is rarely changed, and the door to it, which goes where the caller puts it."""
+        room = Room(title, self.stage.title)
+        door = door_button(room)
+        door.clicked.connect(lambda: self.open_room(room))
+        room.left.connect(lambda: self.leave_room(door))
+        self._shown.addWidget(room)
+        self.rooms.append(room)
+        return room, door
+
+    def open_room(self, room: Room) -> None:
+        """Show a room of the page."""
+        self._shown.setCurrentWidget(room)
+        self.keep_tab_order()
+        room.back.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def leave_room(self, door: QPushButton | None = None) -> None:
+        """Show the front of the page again; the keys go to the door that led away."""
+        self._shown.setCurrentWidget(self.front)
+        if door is not None:
+            door.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    @property
+    def seen_part(self) -> Scrolled:
+        """The part that is shown: the front or a room."""
+        part = self._shown.currentWidget()
+        assert isinstance(part, Scrolled)
+        return part
+
     def end_body(self) -> None:
         """Call after the last card: the rest of the page stays empty."""
         self.body.addStretch(1)
 
     def tab_stops(self) -> list[QWidget]:
         """What the Tab key stops at on this page, in the order it is seen."""
-        return [*_tab_stops(self.body), *_tab_stops(self.foot)]
+        return [*_tab_stops(self.seen_part.body), *_tab_stops(self.foot)]
 
     def keep_tab_order(self) -> None:
         """Call after widgets came in between others: the Tab key goes through them in the order they are seen."""
@@ -160,7 +179,7 @@ class Page(Guarded, QWidget):
 
     def hold_still(self, held: bool) -> None:
         """Have nothing on the page move while something on it is dragged; what changed meanwhile is laid out after."""
-        hold_layouts(self._content, held)
+        hold_layouts(self.front.content, held)
 
     def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""
@@ -200,10 +219,6 @@ class Page(Guarded, QWidget):
         if self._stale:
             self.touch()
         self.keep_tab_order()
-
-    def _keep_right_edge(self, bar_px: int) -> None:
-        """Cards end where the button at the foot ends, with a scroll bar beside them or without."""
-        self.body.setContentsMargins(MARGIN_PX, MARGIN_PX, max(4, MARGIN_PX - bar_px), MARGIN_PX)
 
     def _settings_changed(self, key: str) -> None:
         if key == "units":

@@ -51,13 +51,16 @@ QPushButton[role="main"] {
 QPushButton[role="main"]:hover { background: $accent_hover; border-color: $accent_hover; }
 QPushButton[role="main"]:focus { border: 2px solid $text; padding: 8px 15px; }
 QPushButton[role="main"]:disabled { background: $pressed; border-color: $pressed; color: $disabled; }
+QPushButton[role="door"] { text-align: left; padding: 8px 12px; background: transparent; border-color: $rule; }
+QPushButton[role="door"]:hover { background: $pressed; border-color: $border; }
+QPushButton[role="door"]:focus { border: 2px solid $accent; padding: 7px 11px; }
 QPushButton[role="danger"] { color: $problem; border-color: $problem; }
 QToolButton, QPushButton[role="plain"] { background: transparent; border-color: transparent; padding: 5px 7px; }
 QToolButton:hover, QPushButton[role="plain"]:hover { background: $pressed; border-color: transparent; }
 QToolButton:focus, QPushButton[role="plain"]:focus { border: 2px solid $accent; padding: 4px 6px; }
 QToolButton:disabled, QPushButton[role="plain"]:disabled { background: transparent; border-color: transparent; }
 QToolButton[role="segment"] {
-    background: $surface; border: 1px solid $border; border-radius: 0; padding: 4px 10px; margin-left: -1px;
+    background: $surface; border: 1px solid $border; border-radius: 6px; padding: 4px 10px;
 }
 QToolButton[role="segment"]:hover { background: $pressed; border-color: $border; }
 QToolButton[role="segment"]:checked { background: $accent_soft; border-color: $accent; font-weight: 600; }
@@ -87,10 +90,18 @@ QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {
 QAbstractSpinBox::up-button { subcontrol-position: top right; margin: 2px 2px 0 0; }
 QAbstractSpinBox::down-button { subcontrol-position: bottom right; margin: 0 2px 2px 0; }
 QAbstractSpinBox::up-button:hover, QAbstractSpinBox::down-button:hover { background: $pressed; border-radius: 4px; }
+QAbstractSpinBox[compact="true"] { padding: 4px 8px 4px 2px; }
+QAbstractSpinBox[compact="true"]:focus { padding: 3px 7px 3px 1px; }
+QAbstractSpinBox[compact="true"]::up-button, QAbstractSpinBox[compact="true"]::down-button {
+    width: 0; margin: 0; border: 0;
+}
 QAbstractSpinBox::up-arrow { image: url("$chevron_up"); width: 10px; height: 10px; }
 QAbstractSpinBox::down-arrow { image: url("$chevron_down"); width: 10px; height: 10px; }
 QAbstractSpinBox::up-arrow:disabled, QAbstractSpinBox::up-arrow:off { image: url("$chevron_up_faint"); }
 QAbstractSpinBox::down-arrow:disabled, QAbstractSpinBox::down-arrow:off { image: url("$chevron_down_faint"); }
+QAbstractSpinBox[compact="true"]::up-arrow, QAbstractSpinBox[compact="true"]::down-arrow {
+    image: none; width: 0; height: 0;
+}
 QComboBox { padding-right: 24px; }
 QComboBox::drop-down { subcontrol-origin: border; subcontrol-position: center right; width: 24px; border: 0; }
 QComboBox::down-arrow { image: url("$chevron_down"); width: 12px; height: 12px; }

@@ -237,18 +237,7 @@ class Card(QFrame):
 
     def figure(self, label: str) -> QLabel:
         """A line: label at the left, a figure right-aligned. Gives the figure's label."""
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        figure = plain_label("–")
-        figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        figure.setWordWrap(True)  # a long one must not make the page wider than it is
-        name = plain_label(label)
-        name.setProperty("role", "quiet")
-        line.addWidget(name)
-        line.addWidget(figure, 1)
-        self.body.addLayout(line)
-        return figure
+        return figure_line(self.body, label)
 
     def line(self, *widgets: QWidget) -> QHBoxLayout:
         """Widgets side by side."""
@@ -258,6 +247,22 @@ class Card(QFrame):
             line.addWidget(widget)
         self.body.addLayout(line)
         return line
+
+
+def figure_line(layout: QVBoxLayout, label: str) -> QLabel:
+    """Add a line to a layout: label at the left, a figure right-aligned. Gives the figure's label."""
+    line = QHBoxLayout()
+    line.setSpacing(8)
+    figure = plain_label("–")
+    figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+    figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    figure.setWordWrap(True)  # a long one must not make the page wider than it is
+    name = plain_label(label)
+    name.setProperty("role", "quiet")
+    line.addWidget(name)
+    line.addWidget(figure, 1)
+    layout.addLayout(line)
+    return figure
 
 
 def on_refusal(field: NumberField, say: Callable[[str], None]) -> None:

@@ -33,7 +33,7 @@ class FacesBar(Guarded, QFrame):
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(8, 4, 8, 4)
-        self._row.setSpacing(0)
+        self._row.setSpacing(4)
         self.pictures: dict[Shown, QToolButton] = {}
         group = QButtonGroup(self)
         for shown, text, sign, key, about in PICTURES:

@@ -1,7 +1,7 @@
 """Burn: the dose window of a fill and what would make it cleaner or quicker, each taken with one click."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,17 +14,20 @@ from app.widgets.fields import Card, ChoiceField, clear, small_button, words
 from app.widgets.swatch import Sign
 from app.words.wording import duration_text, in_shown_units, place_text, unbroken
 from core.burning.beam import fill_verdict
+from core.burning.chance import in_hundred
 from core.burning.dose_window import DoseWindow, Remedy, WindowAxis
 from core.burning.headline import headline
 from core.burning.recipe_advice import sentence
 from core.geometry.affine import apply
 from core.job.job import Job, Layer
 from core.job.plan import LayerPlan
+from core.job.timing import range_text
 from core.sheet.faces import turn_matrix
 from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.burning.advice import ThinPart
+    from core.burning.chance import Chance
     from core.burning.next_coupon import CouponOffer
     from core.burning.recipe_advice import RecipeAdvice
     from core.job.advising import LayerAdvice
@@ -35,6 +38,19 @@ LEAST_SPAN_MM = 1.0
 
 Take = Callable[[Layer, Recipe, str, str | None], None]
 """Give a layer this recipe: (layer, recipe, what for undo, merge key)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remembered:
+    """A recipe and what it came to, in words; "" while that is not known."""
+
+    recipe: Recipe
+    told: str
+
+    @property
+    def known(self) -> bool:
+        """Whether it is known what it came to."""
+        return bool(self.told)
 
 
 class AdviceCard(Card):
@@ -50,6 +66,7 @@ class AdviceCard(Card):
         make_coupon: "Callable[[CouponOffer], None]",
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
+        self.list = Card(f"{layer.name}: what would make it cleaner or quicker")
         self._layer, self._take, self._zoom_to = layer, take, zoom_to
         self._make_coupon = make_coupon
         self._state: tuple[Any, ...] = ()
@@ -60,9 +77,13 @@ class AdviceCard(Card):
         self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
         self.body.addWidget(self.chance_bar)
         self._chance = words()
-        self.body.addWidget(self._chance)
+        self.list.body.addWidget(self._chance)
         self._words = words(role="quiet")
-        self.body.addWidget(self._words)
+        self.list.body.addWidget(self._words)
+        self._before_and_now = words(role="quiet")
+        self._before: Remembered | None = None
+        self._now: Remembered | None = None
+        self._dragging = False
         self._axis = ChoiceField(f"Axes of the dose window of {layer.name}", AXES)
         self._axis.chosen.connect(choose_axis)
         self.body.addWidget(self._axis)
@@ -72,12 +93,14 @@ class AdviceCard(Card):
             "Dots frost, level lines leave lines, slanting ones do not reach the coat; sparse where 10 in 100 do."
         )
         self.plot.moved.connect(self._move)
+        self.plot.held.connect(self._hold)
         self.body.addWidget(self.plot)
+        self.body.addWidget(self._before_and_now)
         self._waiting = words("Working out what would be quicker…", role="quiet")
-        self.body.addWidget(self._waiting)
+        self.list.body.addWidget(self._waiting)
         self.items = QVBoxLayout()
         self.items.setSpacing(12)
-        self.body.addLayout(self.items)
+        self.list.body.addLayout(self.items)
 
     def show_layer(
         self,
@@ -115,6 +138,7 @@ class AdviceCard(Card):
         self.chance_bar.show_chance(chance, wanted=job.wanted_chance)
         self._chance.setText(unbroken(sentence(chance)) if chance is not None else "working out…")
         self._words.setText(self._shown(verdict.words))
+        self._compare(recipe, chance, planned)
         self._axis.show_value(axis)
         window = _of_axis(advising.windows.get(layer.id), axis)
         value = recipe.speed_mm_s if axis == "speed" else recipe.power_pct
@@ -136,6 +160,29 @@ class AdviceCard(Card):
         if advice is not None:
             self._add_items(advice, job)
         return True
+
+    # --- before and after ----------------------------------------------------------------------------------------
+
+    def _hold(self, held: bool) -> None:
+        """While the point is dragged, before is where the drag began."""
+        self._dragging = held
+        if held and self._now is not None and self._now.known:
+            self._before = self._now
+
+    def _compare(self, recipe: Recipe, chance: "Chance | None", planned: LayerPlan | None) -> None:
+        """Say what the last change of the recipe came to: clean pieces and time, before and now."""
+        now = self._now
+        changed = now is not None and now.known and _settings(now.recipe) != _settings(recipe)
+        if changed and not self._dragging:
+            self._before = now
+        time = range_text(planned.time_range) if planned is not None and chance is not None else ""
+        clean = f"clean {in_hundred(chance.clean)} in 100" if chance is not None else ""
+        told = ", ".join(part for part in (clean, time) if part)
+        self._now = Remembered(recipe=recipe, told=told)
+        before = self._before
+        same = before is None or _settings(before.recipe) == _settings(recipe)
+        self._before_and_now.setText("" if same or before is None else self._shown(_compared(before, self._now)))
+        self._before_and_now.setVisible(not same)
 
     def _shown(self, text: str) -> str:
         return unbroken(in_shown_units(text, inches=self._inches))
@@ -243,6 +290,14 @@ def with_point(recipe: Recipe, axis: WindowAxis, pitch_mm: float, value: float) 
 
 def _of_axis(window: DoseWindow | None, axis: WindowAxis) -> DoseWindow | None:
     return window if window is not None and window.axis == axis else None
+
+
+def _compared(before: Remembered, now: Remembered) -> str:
+    return f"Before, {_in_short(before.recipe)}: {before.told}. Now: {now.told or 'working out…'}."
+
+
+def _in_short(recipe: Recipe) -> str:
+    return f"{recipe.lines_per_inch:.0f} LPI, {recipe.speed_mm_s:g} mm/s, {recipe.power_pct:g} %"
 
 
 def _settings(recipe: Recipe) -> tuple[float, ...]:

@@ -4,7 +4,7 @@ import math
 from functools import partial
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -65,6 +65,7 @@ class DosePlot(Guarded, QWidget):
         self._dragging = False
         self._drag = 0
         self._inches, self._wanted = False, WANTED
+        self._hovered: QPointF | None = None
 
     def show_window(
         self, window: DoseWindow | None, pitch_mm: float, value: float, *, inches: bool, wanted: float = WANTED
@@ -137,11 +138,33 @@ class DosePlot(Guarded, QWidget):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Qt: the pointer moves."""
+        self._hovered = event.position() if self._window is not None else None
         if self._dragging:
             self._put(event.position())
         elif self._window is not None:
+            self.update()
             near = QLineF(event.position(), self.to_px(self._pitch_mm, self._value)).length() <= GRAB_PX
             self.setCursor(Qt.CursorShape.SizeAllCursor if near else Qt.CursorShape.ArrowCursor)
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Qt: the pointer leaves."""
+        self._hovered = None
+        self.update()
+
+    @property
+    def readout(self) -> str:
+        """The figures under the pointer, before it lets go; "" where it is not on the plot."""
+        window, at = self._window, self._hovered
+        if window is None or at is None or not (self._dragging or self.area.contains(at)):
+            return ""
+        pitch_mm, value = self.from_px(at)
+        unit = "mm/s" if window.axis == "speed" else "%"
+        told = f"{MM_PER_INCH / pitch_mm:.0f} LPI, {value:g} {unit}"
+        if window.chances is None:
+            return told
+        row = int(np.abs(window.values - value).argmin())
+        column = int(np.abs(np.log(window.pitch_mm) - math.log(pitch_mm)).argmin())
+        return f"{told}: clean {in_hundred(float(window.chances[row, column, 0]))} in 100"
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Qt: a button comes up; what came in meanwhile is shown now."""
@@ -197,7 +220,7 @@ class DosePlot(Guarded, QWidget):
 
     def sizeHint(self) -> QSize:
         """Qt: the size it would like."""
-        return QSize(280, 260)
+        return QSize(280, 232)
 
     # --- painting ------------------------------------------------------------------------------------------------
 
@@ -219,6 +242,11 @@ class DosePlot(Guarded, QWidget):
         self._paint_words(painter, self._window)
         self._paint_axes(painter, self._window)
         self._paint_point(painter)
+        if told := self.readout:
+            painter.setPen(QColor(palette.text))
+            line = QRectF(LEFT_PX, 0, self.width() - LEFT_PX - RIGHT_PX, TOP_PX)
+            painter.fillRect(line, QColor(palette.raised))
+            painter.drawText(line, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, told)
 
     def _paint_chances(self, painter: QPainter, window: DoseWindow) -> None:
         """Where each outcome is likelier than not, densely, and where it is to be reckoned with, sparsely.

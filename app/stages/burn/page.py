@@ -1,30 +1,26 @@
 """Burn: the recipe of each layer, where it comes from, and how long it takes."""
 
-import math
 from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout
 
 from app.session.advising import Advising
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.burn.advice import AdviceCard
+from app.stages.burn.recipe import RecipeCard
 from app.stages.page import Page
 from app.stages.stage import Stage
-from app.widgets.fields import Card, NumberField, clear, small_button, words
-from app.widgets.figure_fields import FigureField, figure_field, other_form_field
-from app.widgets.plain_text import plain_label
-from app.widgets.swatch import PurposeSwatch
+from app.widgets.fields import Card, ChoiceField, NumberField, clear, figure_line, words
+from app.widgets.plain_text import plain_tip
 from app.words.figure_words import WIDE_GAPS_UNKNOWN
-from app.words.wording import length_text, unbroken
 from core.burning.dose_window import WindowAxis
-from core.figures import Figure, figures_for
-from core.job.decisions import is_starting_recipe, with_keep_size, with_recipe, with_starting_recipe
-from core.job.job import Job, Layer
-from core.job.plan import LayerPlan, Plan
+from core.job.decisions import with_keep_size, with_recipe, with_starting_recipe
+from core.job.job import Layer
+from core.job.plan import Plan
 from core.job.timing import has_learned, range_text, time_error_s, time_with_spread
 from core.sheet.recipes import Recipe
 
@@ -40,7 +36,7 @@ class BurnPage(Page):
     def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
         super().__init__(
             Stage.BURN,
-            "Recipes are starting points until proven on a scrap of this very sheet.",
+            "Starting points until proven on a scrap of this sheet.",
             session,
             settings,
         )
@@ -49,30 +45,45 @@ class BurnPage(Page):
         self.advising = Advising(self)
         self.advising.changed.connect(self._show_advice)
         self._axis: WindowAxis = "speed"
-        self.recipe_cards: dict[str, _RecipeCard] = {}
+        self.recipe_cards: dict[str, RecipeCard] = {}
         self.advice_cards: dict[str, AdviceCard] = {}
         self.add_findings_card()
-        total = Card()
-        self._time = total.figure("Run time of the whole job")
+        self._time = figure_line(self.body, "Run time of the whole job")
+        self._chosen_fill = ChoiceField("Fill whose dose window is shown")
+        self._chosen_fill.chosen.connect(self._choose_fill)
+        self._fill_id = ""
+        self._layers = QVBoxLayout()
+        self._layers.setSpacing(12)
+        self.body.addWidget(self._chosen_fill)
+        self.body.addLayout(self._layers)
+        self._unused = words(role="quiet")
+        self.body.addWidget(self._unused)
+        self.advice_room, self._advice_door = self.add_room("Advice, one by one")
+        self._advice = QVBoxLayout()
+        self._advice.setSpacing(12)
+        self.advice_room.body.addLayout(self._advice)
+        self.advice_room.end()
+        self.figures_room, self._figures_door = self.add_room("More figures of each recipe")
+        self._figures = QVBoxLayout()
+        self._figures.setSpacing(12)
+        self.figures_room.body.addWidget(self._wish_card())
+        self.figures_room.body.addLayout(self._figures)
+        self.figures_room.end()
+        self.body.addWidget(self._advice_door)
+        self.body.addWidget(self._figures_door)
+        self.end_body()
+
+    def _wish_card(self) -> Card:
+        card = Card("Time and chance")
         self._machine = words(role="quiet")
-        total.body.addWidget(self._machine)
+        card.body.addWidget(self._machine)
         self._wanted = NumberField(
             "Chance of a clean piece that is wanted", unit="in 100", low=50, high=99, step=1, places=0
         )
         self._wanted.entered.connect(self.want)
-        total.row(
-            "Chance &wanted",
-            self._wanted,
-            help_text="How many pieces in a hundred are to come out clean",
-        )
+        card.row("Chance &wanted", self._wanted, help_text="How many pieces in a hundred are to come out clean")
         self.watch(self._wanted)
-        self.body.addWidget(total)
-        self._layers = QVBoxLayout()
-        self._layers.setSpacing(12)
-        self.body.addLayout(self._layers)
-        self._unused = words(role="quiet")
-        self.body.addWidget(self._unused)
-        self.end_body()
+        return card
 
     def refresh(self) -> None:
         """Show recipes and times."""
@@ -86,15 +97,7 @@ class BurnPage(Page):
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
         used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
         if list(self.recipe_cards) != [layer.id for layer in used]:
-            clear(self._layers)
-            self.recipe_cards = {layer.id: _RecipeCard(self, layer) for layer in used}
-            fills = [layer for layer in used if layer.purpose == "fill"]
-            self.advice_cards = {layer.id: self._advice_card(layer) for layer in fills}
-            for layer_id, card in self.recipe_cards.items():
-                self._layers.addWidget(card)
-                if layer_id in self.advice_cards:
-                    self._layers.addWidget(self.advice_cards[layer_id])
-            self.keep_tab_order()
+            self._build_layers(used)
         for layer in used:
             self.recipe_cards[layer.id].show_layer(job, layer, planned.get(layer.id), complete=complete)
         self.advising.want(plan if complete else None, self._axis)
@@ -102,6 +105,32 @@ class BurnPage(Page):
         unused = [layer.name for layer in burned if layer not in used]
         self._unused.setText(f"Nothing lies on: {', '.join(unused)}." if unused else "")
         self._unused.setVisible(bool(unused))
+
+    def _build_layers(self, used: list[Layer]) -> None:
+        """Cards anew: each recipe's main figures, the dose window of the chosen fill, the rest in the rooms."""
+        for layout in (self._layers, self._advice, self._figures):
+            clear(layout)
+        self.recipe_cards = {layer.id: RecipeCard(self, layer) for layer in used}
+        fills = [layer for layer in used if layer.purpose == "fill"]
+        self.advice_cards = {layer.id: self._advice_card(layer) for layer in fills}
+        for layer_id, card in self.recipe_cards.items():
+            self._layers.addWidget(card)
+            self._figures.addWidget(card.more)
+            if layer_id in self.advice_cards:
+                self._layers.addWidget(self.advice_cards[layer_id])
+                self._advice.addWidget(self.advice_cards[layer_id].list)
+        self._chosen_fill.offer([(f"Dose window of {layer.name}", layer.id) for layer in fills])
+        self._chosen_fill.setVisible(len(fills) > 1)
+        self._choose_fill(self._fill_id if self._fill_id in self.advice_cards else next(iter(self.advice_cards), ""))
+        self._advice_door.setVisible(bool(fills))
+
+    def _choose_fill(self, layer_id: object) -> None:
+        """Show one fill's dose window at a time."""
+        self._fill_id = str(layer_id)
+        self._chosen_fill.show_value(self._fill_id)
+        for each, card in self.advice_cards.items():
+            card.setVisible(each == self._fill_id)
+        self.keep_tab_order()
 
     def _show_advice(self) -> None:
         """Bring the advice cards up to date with the job and with what is known of it."""
@@ -140,6 +169,8 @@ class BurnPage(Page):
         if plan is not None and plan.time_range.is_open:
             told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
+        self._time.setToolTip(plain_tip(told))
+        self._time.setAccessibleDescription(told)
 
     def _advice_card(self, layer: Layer) -> AdviceCard:
         card = AdviceCard(
@@ -190,99 +221,3 @@ class BurnPage(Page):
         self.commit(
             lambda: with_starting_recipe(self.session.job, layer.id), f"{layer.name} back to the starting point"
         )
-
-
-class _RecipeCard(Card):
-    """The settings of one layer."""
-
-    def __init__(self, page: BurnPage, layer: Layer) -> None:
-        super().__init__()
-        self._page, self._layer = page, layer
-        top = QHBoxLayout()
-        top.setSpacing(8)
-        self._swatch = PurposeSwatch(layer.purpose)
-        top.addWidget(self._swatch)
-        self._title = words(role="heading")
-        top.addWidget(self._title, 1)
-        self._time = plain_label("–")
-        top.addWidget(self._time)
-        self.body.addLayout(top)
-        self.fields: dict[str, FigureField] = {}
-        for figure in figures_for(Recipe, layer.purpose):
-            self._add_figure(figure)
-        if layer.purpose == "cut":
-            self._add_kerf_row(layer)
-        self._origin = words(role="quiet")
-        self.body.addWidget(self._origin)
-        self._reset = small_button("Back to the starting point")
-        self._reset.clicked.connect(lambda: page.reset(self._layer))
-        self.body.addWidget(self._reset)
-
-    def _add_figure(self, figure: Figure) -> None:
-        name = self._layer.name
-
-        def changed(value: Any) -> None:
-            self._page.change(self._layer, figure.words, figure.name, **{figure.name: value})
-
-        field = figure_field(figure, f"{figure.words} of {name}", entered=changed)
-        self._add(figure.name, figure.words, field, figure.about)
-        other = figure.other_form
-        if other is not None:
-            field = other_form_field(figure, other, f"{other.words} of {name}", entered=changed)
-            self._add(other.name, other.words, field, other.about)
-
-    def _add(self, key: str, words: str, field: FigureField, about: str) -> None:
-        self.fields[key] = field
-        self.row(words, field, help_text=about)
-        if isinstance(field, NumberField):
-            self._page.watch(field)
-
-    def _add_kerf_row(self, layer: Layer) -> None:
-        self.keep_size = QCheckBox("Keep the drawn size")
-        self.keep_size.setAccessibleName(f"Keep the drawn size of what {layer.name} cuts")
-        self.keep_size.setToolTip("Closed cut lines are moved by half the kerf: parts outwards, holes inwards")
-        self.keep_size.clicked.connect(lambda on: self._page.keep_size(self._layer, on))
-        self.body.addWidget(self.keep_size)
-        self._kerf = words(role="quiet")
-        self.body.addWidget(self._kerf)
-
-    def _show_kerf(self, job: Job, layer: Layer) -> None:
-        self.keep_size.setChecked(layer.keep_size)
-        kerf = length_text(job.stock.kerf_mm, inches=self._page.inches, places=2)
-        half = length_text(job.stock.kerf_mm / 2, inches=self._page.inches, places=3)
-        told = f"Kerf {kerf}, as the stock has it. "
-        if layer.keep_size:
-            told += f"Cut lines lie {half} outside the parts and inside their holes."
-        else:
-            told += f"Parts come out {half} smaller all round, holes {half} larger."
-        self._kerf.setText(unbroken(told))
-
-    def show_layer(self, job: Job, layer: Layer, planned: LayerPlan | None, *, complete: bool) -> None:
-        """Show the layer's recipe as it now is."""
-        self._layer = layer
-        recipe = layer.recipe
-        self._title.setText(layer.name)
-        self._time.setText(range_text(planned.time_range) if planned is not None and complete else "–")
-        for figure in figures_for(Recipe, layer.purpose):
-            value = getattr(recipe, figure.name)
-            self.fields[figure.name].show_value(value)
-            if figure.other_form is not None:
-                self.fields[figure.other_form.name].show_value(figure.other_form.from_figure(value))
-        if layer.purpose == "cut":
-            self._show_kerf(job, layer)
-        self._origin.setText(origin_text(layer, job))
-        self._reset.setAccessibleName(f"{layer.name} back to the starting point")
-        self._reset.setVisible(not is_starting_recipe(job, layer))
-
-
-def origin_text(layer: Layer, job: Job) -> str:
-    """Where a recipe comes from, and what follows."""
-    origin = layer.recipe.origin
-    if origin.kind == "starting point":
-        return f"A starting point for {job.stock.name}. {origin.note}"
-    if origin.kind == "set by hand":
-        return "Set by hand; prove it on a scrap."
-    dated = f", {origin.date}" if origin.date else ""
-    error = origin.standard_error
-    sure = f", ± {error:g}" if error is not None and math.isfinite(error) else ""
-    return f"{origin.kind.capitalize()}{dated}{sure}. {origin.note}".strip()

@@ -147,7 +147,7 @@ class SheetPage(Page):
         self._stop.chosen.connect(
             lambda corner: self.commit(lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed")
         )
-        card.row("St&op corner", self._stop, help_text="The corner of the bed where the machine's stop is")
+        card.row("Stop corner", self._stop, help_text="The corner of the bed where the machine's stop is")
         self._stop_words = words(role="quiet")
         card.body.addWidget(self._stop_words)
         return card

@@ -39,7 +39,7 @@ class PieceCard(Card):
             "height_mm": self.height_field,
             "thickness_mm": self.thickness_field,
         }
-        for (key, field), label in zip(self.fields.items(), ("&Width", "Hei&ght", "&Thickness"), strict=True):
+        for (key, field), label in zip(self.fields.items(), ("&Width", "Height", "&Thickness"), strict=True):
             self.row(label, field)
             field.entered.connect(lambda value, key=key: self._resize(key, value))
         self.fit = small_button("Make the sheet fit the artwork", tip="10 mm of sheet all round what is burned")

@@ -40,8 +40,14 @@ def set_fill(window, page, **changes):
     page.take(layer, replace(layer.recipe, **changes), "A recipe", None)
 
 
+def seen_of(card, kind):
+    """What a fill's card shows, on the front of the page and in the room of advice."""
+    return [one for part in (card, card.list) for one in part.findChildren(kind) if one.isVisibleTo(part)]
+
+
 def button_of(card, start):
-    found = [one for one in card.findChildren(QPushButton) if one.accessibleName().startswith(start)]
+    buttons = [*card.findChildren(QPushButton), *card.list.findChildren(QPushButton)]
+    found = [one for one in buttons if one.accessibleName().startswith(start)]
     assert found, start
     return found[-1]
 
@@ -205,8 +211,7 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
     card = page.advice_cards["fill"]
 
     def told():
-        kinds = (QLabel, QPushButton)
-        texts = [one.text() for kind in kinds for one in card.findChildren(kind) if one.isVisibleTo(card)]
+        texts = [one.text() for kind in (QLabel, QPushButton) for one in seen_of(card, kind)]
         return " ".join(texts).replace("\u00a0", " ")
 
     assert re.search(r"\d mm of a pitch of 0\.085 mm", told()) and not re.search(r"\d in\b(?! 100)", told())
@@ -225,11 +230,11 @@ def test_all_of_the_advice_is_in_inches_in_inch_mode(burn, qtbot):
 def test_where_nothing_is_bared_no_inset_is_offered(burn):
     window, page, advised = burn
     card = page.advice_cards["fill"]
-    told = [label.text() for label in card.findChildren(QLabel)]
+    told = [label.text() for label in seen_of(card, QLabel)]
     assert any("Edge inset of" in text for text in told)
     set_fill(window, page, power_pct=5.0)
     advised()
-    told = [label.text() for label in card.findChildren(QLabel) if label.isVisibleTo(card)]
+    told = [label.text() for label in seen_of(card, QLabel)]
     assert any("Not reached" in text for text in told) and not any("Edge inset of" in text for text in told)
 
 
