@@ -249,6 +249,7 @@ def test_a_recipe_goes_back_to_its_starting_point(with_plate, press):
     window.go_to(Stage.BURN)
     named(window, "Power of Fill").setValue(33)
     assert "Set by hand" in window.session.job.layers[0].recipe.origin.kind.capitalize()
+    window.burn_page.open_room(window.burn_page.figures_room)
     press(window, "Fill back to the starting point")
     assert window.session.job.layers[0].recipe == window.session.job.stock.fill
 
