@@ -21,7 +21,7 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 LOST_AT_MOST_S = 5.0
-ASKS = ("faulty-door-sign",)
+ASKS = ("faulty-door-sign", "room-key-tags")
 """Samples that can't be opened without an answer."""
 
 
