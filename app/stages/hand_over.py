@@ -35,12 +35,13 @@ EXPORT_KINDS = (ExportKind(suffix=".svg", name="SVG"), ExportKind(suffix=".dxf",
 class HandOverPage(Page):
     """export_wanted: a file of this suffix is to be written. save_wanted: the job file.
 
-    cost_wanted: what the job costs.
+    cost_wanted: what the job costs. run_sheet_wanted: the run sheet, to look at and save.
     """
 
     export_wanted = Signal(str)
     save_wanted = Signal()
     cost_wanted = Signal()
+    run_sheet_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(
@@ -76,7 +77,9 @@ class HandOverPage(Page):
         self._time = card.figure("Run time")
         self._cost = small_button("Cost and &quote…", tip="Sheet, machine, paint, film and handwork")
         self._cost.clicked.connect(self.cost_wanted)
-        card.body.addWidget(self._cost)
+        self._run_sheet = small_button("Run sheet…", "Run sheet of this job", tip="One PDF for machine and paint bench")
+        self._run_sheet.clicked.connect(self.run_sheet_wanted)
+        card.line(self._run_sheet, self._cost)
         self._order_title = words("Burned in this order", role="heading")
         card.body.addWidget(self._order_title)
         self._order = QVBoxLayout()
@@ -181,6 +184,7 @@ class HandOverPage(Page):
         self._corner.setText(f"{job.stop_corner} ({turned_corner(job.stop_corner, job.turn)} of the front)")
         known = plan is not None and self.session.complete
         self._cost.setEnabled(known)
+        self._run_sheet.setEnabled(known)
         self._time.setText(range_text(plan.time_range) if plan is not None and known else "–")
         clear(self._order)
         burned = burn_order(plan) if plan is not None else []

@@ -233,6 +233,7 @@ class MainWindow(Guarded, QMainWindow):
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)
         self.hand_over_page.cost_wanted.connect(self.trials.show_cost)
+        self.hand_over_page.run_sheet_wanted.connect(self.paint_page.ask_run_sheet)
 
     def _commands(self) -> dict[str, Callable[[], object]]:
         session, files, faces, settings = self.session, self.files, self.faces, self.settings

@@ -220,7 +220,7 @@ class DosePlot(Guarded, QWidget):
 
     def sizeHint(self) -> QSize:
         """Qt: the size it would like."""
-        return QSize(280, 232)
+        return QSize(280, 216)
 
     # --- painting ------------------------------------------------------------------------------------------------
 

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QAbstractSpinBox, QCheckBox, QHBoxLayout, QVBoxLay
 
 from app.widgets.fields import Card, NumberField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field, with_help
-from app.widgets.plain_text import plain_label
+from app.widgets.plain_text import plain_label, plain_tip
 from app.widgets.swatch import PurposeSwatch
 from app.words.wording import length_text, unbroken
 from core.figures import Figure, figures_for
@@ -54,6 +54,9 @@ class RecipeCard(Card):
         top.addWidget(self._swatch)
         self._title = words(role="heading")
         top.addWidget(self._title, 1)
+        self._from = plain_label()
+        self._from.setProperty("role", "quiet")
+        top.addWidget(self._from)
         self._time = plain_label("–")
         top.addWidget(self._time)
         self.body.addLayout(top)
@@ -71,8 +74,6 @@ class RecipeCard(Card):
         self._reset = small_button("Back to the starting point")
         self._reset.clicked.connect(lambda: page.reset(self._layer))
         self.more.body.addWidget(self._reset)
-        self._from = words(role="quiet")
-        self.body.addWidget(self._from)
 
     def _add_figure(self, figure: Figure) -> None:
         name = self._layer.name
@@ -144,15 +145,10 @@ class RecipeCard(Card):
         if layer.purpose == "cut":
             self._show_kerf(job, layer)
         self._origin.setText(origin_text(layer, job))
-        self._from.setText(f"{origin_kind(layer)}; prove it on a scrap.")
+        self._from.setText(layer.recipe.origin.kind)
+        self._from.setToolTip(plain_tip(origin_text(layer, job)))
         self._reset.setAccessibleName(f"{layer.name} back to the starting point")
         self._reset.setVisible(not is_starting_recipe(job, layer))
-
-
-def origin_kind(layer: Layer) -> str:
-    """Where a recipe comes from, in two words."""
-    kind = layer.recipe.origin.kind
-    return f"{kind[0].upper()}{kind[1:]}"
 
 
 def origin_text(layer: Layer, job: Job) -> str:

@@ -61,7 +61,9 @@ class PaintPage(PaintDesk):
         self._run_sheet = small_button("&Run sheet…", "Run sheet", tip="One PDF for the machine and the paint bench")
         self._run_sheet.clicked.connect(self._show_run_sheet)
         self.foot.insertWidget(1, self._run_sheet)
+        self._run_sheet_waits = False
         self.painting.changed.connect(self._tell_session)
+        self.painting.changed.connect(self._show_waiting_run_sheet)
         self.painting.changed.connect(self.touch)
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
         session.selection_changed.connect(self._show_selection)
@@ -150,6 +152,17 @@ class PaintPage(PaintDesk):
         if self._shown_looks is None or any(a is not b for a, b in zip(shown, self._shown_looks, strict=True)):
             self._shown_looks = shown
             self.looks_changed.emit(self.ways_card.looks() or looks_of(painted, masked))
+
+    def ask_run_sheet(self) -> None:
+        """Show the run sheet from another page: at once, or as soon as the paint plan that it needs is there."""
+        self._run_sheet_waits = True
+        self.painting.want(self.session.plan)
+        self._show_waiting_run_sheet()
+
+    def _show_waiting_run_sheet(self) -> None:
+        if self._run_sheet_waits and self.ready is not None:
+            self._run_sheet_waits = False
+            self._show_run_sheet()
 
     def _show_run_sheet(self) -> None:
         if self.ready is not None:

@@ -1,0 +1,53 @@
+"""How long a page is, what stands behind its doors, and the run sheet at hand-over."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QPushButton
+
+from app.dialogs.run_sheet_preview import RunSheetPreview
+from app.stages.stage import Stage
+
+SIZE_PX = (1280, 800)
+MOST_SCREENS = 1.5
+
+
+@pytest.mark.parametrize("stage", [Stage.BURN])
+def test_a_page_is_at_most_one_and_a_half_screens_long(with_plate, settle, qtbot, stage):
+    window = with_plate
+    window.resize(*SIZE_PX)
+    window.go_to(stage)
+    settle(window)
+    qtbot.waitUntil(lambda: not window.burn_page.advising.busy, timeout=30_000)
+    qtbot.wait(1)
+    page = window.pages[stage]
+    screen = page.front.viewport().height() * SIZE_PX[1] / window.height()  # the screen of the tests may be smaller
+    assert page.front.content.height() / screen <= MOST_SCREENS
+
+
+def test_a_room_opens_by_its_door_and_escape_leads_back_to_it(with_plate, qtbot):
+    window = with_plate
+    window.activateWindow()
+    window.go_to(Stage.BURN)
+    page = window.burn_page
+    (door,) = [one for one in page.findChildren(QPushButton) if one.accessibleName() == page.figures_room.title]
+    door.click()
+    assert page.seen_part is page.figures_room
+    QTest.keyClick(page.figures_room.back, Qt.Key.Key_Escape)
+    assert page.seen_part is page.front
+    assert QApplication.focusWidget() is door
+
+
+def test_the_run_sheet_is_shown_at_hand_over_too(with_plate, dialogs, settle, qtbot):
+    window = with_plate
+    window.go_to(Stage.HAND_OVER)
+    settle(window)
+    shown = []
+    dialogs.expect("run", lambda dialog: shown.append(type(dialog)) or False)
+    (button,) = [
+        one
+        for one in window.hand_over_page.findChildren(QPushButton)
+        if one.accessibleName() == "Run sheet of this job"
+    ]
+    button.click()
+    qtbot.waitUntil(lambda: shown == [RunSheetPreview], timeout=60_000)
