@@ -1,3 +1,3 @@
 """Which Tain this is. Imports nothing, so that ``tain --version`` starts nothing."""
 
-VERSION = "0.1.0"
+VERSION = "0.2.0"
