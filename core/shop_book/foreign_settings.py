@@ -5,9 +5,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from core.figures import figures_of
-from core.job.job import Job, standard_layers
+from core.job.coupon_job import coupon_job
+from core.job.job import Job, Layer, standard_layers
+from core.purposes import Purpose
+from core.sheet.recipes import Recipe
 from core.shop_book.comparing import differences
-from core.shop_book.profiles import known_machines, known_stocks
+from core.shop_book.profiles import kept_values, known_machines, known_stocks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,14 +37,36 @@ def foreign_settings(job: Job) -> tuple[ForeignSetting, ...]:
 
 
 def with_own_settings(job: Job) -> Job:
-    """The job with machine and stock as the shop has them under these names, and its recipes. Raises as above."""
+    """The job with machine and stock as the shop has them under these names, and its recipes. Raises as above.
+
+    A recipe that the shop kept, or one of a coupon of its own, is the shop's too.
+    """
     machine = next((one for one in known_machines() if one.name == job.machine.name), job.machine)
     stock = next((one for one in known_stocks() if one.name == job.stock.name), None)
     if stock is None:
         return replace(job, machine=machine)
-    recipes = {layer.purpose: layer.recipe for layer in standard_layers(stock)}
-    layers = tuple(replace(layer, recipe=recipes.get(layer.purpose, layer.recipe)) for layer in job.layers)
+    starting = {layer.purpose: layer.recipe for layer in standard_layers(stock)}
+    strange = [layer for layer in job.layers if differences(layer.recipe, starting[layer.purpose])]
+    kept = _kept(job) if strange else ()
+    layers = tuple(
+        replace(layer, recipe=starting[layer.purpose])
+        if layer in strange and not any(_alike(layer, purpose, recipe) for purpose, recipe in kept)
+        else layer
+        for layer in job.layers
+    )
     return replace(job, machine=machine, stock=stock, layers=layers)
+
+
+def _kept(job: Job) -> tuple[tuple[Purpose, Recipe], ...]:
+    """Recipes that the shop book holds, and those of its coupons whose code stands in the job's file."""
+    notes = [(note.purpose, note.recipe) for note in kept_values("recipe")]
+    source = job.source
+    own = [one for one in kept_values("coupon") if source is not None and one.code.encode() in source.data]
+    return (*notes, *((layer.purpose, layer.recipe) for coupon in own for layer in coupon_job(coupon).layers))
+
+
+def _alike(layer: Layer, purpose: Purpose, recipe: Recipe) -> bool:
+    return layer.purpose == purpose and not differences(layer.recipe, recipe)
 
 
 def _compared(of: str, in_file: Any, in_book: Any) -> Iterator[ForeignSetting]:

@@ -18,7 +18,7 @@ def known_machines() -> tuple[Machine, ...]:
 
     Raises UnreadableError or WriteError when there is one that can't be opened.
     """
-    return _from_book("machine") or STARTING_MACHINES
+    return kept_values("machine") or STARTING_MACHINES
 
 
 def known_stocks() -> tuple[Stock, ...]:
@@ -26,17 +26,17 @@ def known_stocks() -> tuple[Stock, ...]:
 
     Raises UnreadableError or WriteError when there is one that can't be opened.
     """
-    return _from_book("stock") or STARTING_STOCKS
+    return kept_values("stock") or STARTING_STOCKS
 
 
 def known_paints() -> tuple[Paint, ...]:
     """The shop book's paints, by name; the starting ones where it has none. Never makes a book. Raises as above."""
-    return _from_book("paint") or STARTING_PAINTS
+    return kept_values("paint") or STARTING_PAINTS
 
 
 def known_bond_trials() -> tuple[BondTrial, ...]:
     """The shop's own bonding trials. Never makes a book. Raises as above."""
-    return _from_book("bond")
+    return kept_values("bond")
 
 
 def keep_paint(paint: Paint) -> None:
@@ -75,7 +75,8 @@ def with_known_profiles(job: Job) -> Job:
     return replace(job, machine=machine, stock=stock, layers=tuple(map(renewed, job.layers)))
 
 
-def _from_book(kind: str) -> tuple:  # type: ignore[type-arg]  # of that kind's values
+def kept_values(kind: str) -> tuple:  # type: ignore[type-arg]  # of that kind's values
+    """All values of one kind that the shop book holds, none where there is no book yet. Raises as opening it does."""
     if not book_path().exists():
         return ()
     with open_book() as book:
