@@ -11,6 +11,7 @@ from core.burning.batches import of_batch
 from core.burning.coupons import COUPON_KINDS, make_coupon
 from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
+from core.finishing.paints import Paint
 from core.job.as_data import to_data
 from core.job.coupon_job import coupon_job
 from core.job.painting.stacks import painted_scrap
@@ -20,6 +21,7 @@ from core.output.looks_sheet import looks_sheet_svg, looks_text
 from core.sheet.batches import Batch
 from core.sheet.faces import TURNS
 from core.shop_book.coupons_kept import keep_coupon
+from core.shop_book.profiles import known_paints
 from core.shop_book.store import ShopBook, open_book
 from core.units import duration_text, parse_sheet_size_mm
 
@@ -49,13 +51,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--delivery", default="", help="which delivery: a date or a number")
     parser.add_argument("--colour", default="", help="colour of the mirror")
     parser.add_argument(
-        "--paints", default="", metavar="NAME,NAME", help="painted-scrap: paints of the shop book, first painted first"
+        "--paints", default="", metavar="NAME,NAME", help="painted-scrap: paints by name, first painted first"
     )
     parser.add_argument("--read-from", choices=("front", "back"), default="front", help="the side labels are read from")
     parser.add_argument("--turn", choices=TURNS, default="sideways", help="how the sheet is turned over")
     parser.add_argument("--looks", type=Path, metavar="LOOKS.svg", help="write the sheet of expected looks there")
     parser.add_argument("--json", action="store_true", help="print the coupon as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+
+
+def _paint(name: str) -> Paint:
+    """The shop's paint of that name, a starting one where the shop has none yet. Raises UnreadableError."""
+    known = {paint.name.casefold(): paint for paint in known_paints()}
+    if name.casefold() not in known:
+        raise UnreadableError(
+            f"There is no paint “{name}”.", hint=f"There are: {'; '.join(one.name for one in known.values())}."
+        )
+    return known[name.casefold()]
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -71,8 +83,7 @@ def run(arguments: argparse.Namespace) -> int:
             Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
         )
         machine = machine_named(book, arguments.machine)
-        names = [name.strip() for name in arguments.paints.split(",") if name.strip()]
-        paints = tuple(book.find("paint", name).value for name in names)
+        paints = tuple(_paint(name.strip()) for name in arguments.paints.split(",") if name.strip())
         make = partial(painted_scrap, paints=paints) if paints else partial(make_coupon, arguments.kind)
         if bool(paints) != (arguments.kind == "painted-scrap"):
             raise UnreadableError(

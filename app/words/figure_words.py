@@ -57,6 +57,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "note": ("Note", ""),
     "outline": ("Size across", ""),
     "origin": ("Where it comes from", ""),
+    "paints": ("Painted with", ""),
     "patches": ("Patches", ""),
     "photo": ("Photo", ""),
     "photos": ("Photos", ""),
@@ -71,6 +72,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "score": ("Score", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
+    "stacks": ("Coat under paint", ""),
     "stock": ("Stock", ""),
     "trials": ("Trials", ""),
     "turn": ("Turned over", ""),
@@ -211,6 +213,10 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         return ", ".join(code.replace("-", " ") for code in values)
     if name == "patches":
         return ", ".join(f"{one.label} {one.look if hasattr(one, 'look') else one.caption}" for one in values)
+    if name == "stacks":
+        return "; ".join(
+            f"{', '.join(one.paints)}: clears at {_plain(one.clearing_dose_j_mm2)} J/mm²" for one in values
+        )
     if name == "trials":
         return "; ".join(
             ", ".join(filter(None, (one.stock, count_text(one.coats, "coat", "coats"), one.verdict, one.date)))

@@ -83,6 +83,7 @@ class PaintPage(PaintDesk):
             card.setVisible(some or (card is self._selected and painted is not None))
             if painted is not None:
                 card.show_painted(painted)
+        self.keep_tab_order()
         if not some:
             self._tight.hide()
         checks = checks_for(session.job.stock)

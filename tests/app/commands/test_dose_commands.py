@@ -10,12 +10,14 @@ from app.command_line import main
 from core.burning.beam import cleared_width_mm
 from core.burning.coupons import COUPON_KINDS
 from core.burning.machines import CO2_FLATBED
+from core.finishing.paints import STARTING_PAINTS
 from core.job.job import new_job
 from core.job.job_file import load_job, save_job
 from core.job.prepare import prepare
 from core.output.looks_sheet import looks_sheet_svg
 from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
+from core.shop_book.profiles import keep_paint
 from core.shop_book.store import open_book
 
 PLATE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
@@ -109,7 +111,11 @@ def test_a_comb_read_changes_the_machine(tmp_path, capsys):
 @pytest.mark.parametrize("kind", COUPON_KINDS)
 def test_a_coupon_is_written_kept_and_opens_again(kind, tmp_path, capsys):
     svg, dxf, job, looks = (tmp_path / name for name in ("c.svg", "c.dxf", "c.tain", "looks.svg"))
-    out = done(capsys, "coupon", kind, "-o", svg, "-o", dxf, "-o", job, "--fit", "100x70", "--looks", looks)
+    paints = ()
+    if kind == "painted-scrap":
+        keep_paint(replace(STARTING_PAINTS[0], maker="Harbour Paints", binder="acrylic", sheet_read=True))
+        paints = ("--paints", STARTING_PAINTS[0].name)
+    out = done(capsys, "coupon", kind, *paints, "-o", svg, "-o", dxf, "-o", job, "--fit", "100x70", "--looks", looks)
     assert "[ ]" in out and "wrote" in out
     with open_book() as book:
         (entry,) = book.entries("coupon")
@@ -130,6 +136,10 @@ def test_a_coupon_is_written_kept_and_opens_again(kind, tmp_path, capsys):
 
 def test_coupons_that_cannot_be_are_refused_and_nothing_is_left(tmp_path, capsys):
     output = tmp_path / "c.svg"
+    assert "no paint “moonlight”" in told(capsys, 2, "coupon", "painted-scrap", "-o", output, "--paints", "moonlight")
+    unknown = STARTING_PAINTS[0].name
+    assert "must not be burned through" in told(capsys, 1, "coupon", "painted-scrap", "-o", output, "--paints", unknown)
+    assert "needs its paints" in told(capsys, 2, "coupon", "painted-scrap", "-o", output)
     assert "too small" in told(capsys, 1, "coupon", "speed-power", "-o", output, "--fit", "20x15")
     assert "must not be cut" in told(capsys, 1, "coupon", "cut-ladder", "-o", output, "--stock", "mirrored glass")
     assert "hydrogen chloride" in told(capsys, 1, "coupon", "pitch-ladder", "-o", output, "--stock", "pvc")

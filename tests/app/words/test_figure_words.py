@@ -1,6 +1,6 @@
 """Plain words for every figure of the shop book, in mm and in inches."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import pytest
 
@@ -14,6 +14,7 @@ from core.burning.machines import CO2_FLATBED
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
 from core.sheet.recipes import Origin, Recipe
+from core.sheet.stacks import StackFigures
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.kinds import KINDS, JobDone, KeptRule, RecipeNote
 
@@ -48,6 +49,12 @@ def test_no_field_name_reaches_people(kind):
 
 
 _CLASSES = ("Origin", "Recipe", "PurposeRule")
+
+
+def test_what_was_learned_under_paint_is_told():
+    learned = StackFigures(paints=("navy", "gold"), clearing_dose_j_mm2=0.31, frosting_dose_j_mm2=0.9)
+    lines = entry_lines(replace(MIRRORED_ACRYLIC_3, stacks=(learned,)))
+    assert "Coat under paint: navy, gold: clears at 0.31 J/mm²" in lines
 
 
 def test_figures_come_with_origin_error_and_unit():
