@@ -65,7 +65,7 @@ _ALL = [
     *_kinds(
         "artwork", "note",
         "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
-        "unknown-element",
+        "unknown-element", "unseen-strokes",
 
         "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",

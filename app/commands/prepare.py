@@ -9,6 +9,7 @@ from pathlib import Path
 
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
+from core.artwork.reading import check_page_asked
 from core.atomic import check_writable, write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.figures import figures_for
@@ -139,6 +140,8 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     if arguments.units:
         reading = replace(reading, units=arguments.units)
     if arguments.page is not None:
+        if job.source is not None:
+            check_page_asked(job.source, arguments.page)
         reading = replace(reading, page=arguments.page)
     if arguments.reversed:
         reading = replace(reading, arrives_reversed=True)

@@ -13,7 +13,7 @@ from core.artwork.checkup.checkup import check_drawing
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
 from core.artwork.painting import drawing_regions, painting_findings
-from core.artwork.reading import load_source, read_artwork
+from core.artwork.reading import check_page_asked, load_source, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
 from core.errors import TainError
@@ -37,16 +37,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON document")
     parser.add_argument("--regions", action="store_true", help="with --json: add all that is painted as hex WKB")
     parser.add_argument("--units", choices=tuple(MM_PER_UNIT), help="what one unit is, where a file does not say")
-    parser.add_argument("--page", type=int, default=1, metavar="N", help="page of a PDF")
+    parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Read every file; one that can't be read gives its error and exit code 2, the others still come."""
-    options = ReadOptions(units=arguments.units, page=arguments.page)
+    options = ReadOptions(units=arguments.units, page=1 if arguments.page is None else arguments.page)
     files, code = [], 0
     for path in arguments.files:
         try:
-            drawing = read_artwork(load_source(path), options)
+            source = load_source(path)
+            if arguments.page is not None:
+                check_page_asked(source, arguments.page)
+            drawing = read_artwork(source, options)
             files.append(file_data(path, drawing, regions=arguments.regions))
         except TainError as error:
             say_error(error)

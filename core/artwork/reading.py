@@ -83,11 +83,8 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     """
     check_options(options)
     kind = artwork_kind(source)
-    if options.page != 1 and kind != "pdf":
-        raise UnreadableError(
-            f"{source.name} has no pages to choose from: page {options.page} was asked for.",
-            hint="Only a PDF has pages; leave the page out.",
-        )
+    if options.page != 1:
+        check_page_asked(source, options.page)
     try:
         drawing = _reader(kind)(source.data, options, progress=progress)
         if kind == "svg" and (own := own_export_in_svg(source.data)) is not None:
@@ -102,6 +99,15 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
     if matrix != IDENTITY:
         drawing = transformed_drawing(drawing, matrix, options.scale)
     return drawing
+
+
+def check_page_asked(source: ArtworkSource, page: int) -> None:
+    """Raises UnreadableError where the file has no pages to choose from."""
+    if artwork_kind(source) != "pdf":
+        raise UnreadableError(
+            f"{source.name} has no pages to choose from: page {page} was asked for.",
+            hint="Only a PDF has pages; leave the page out.",
+        )
 
 
 def own_export(source: ArtworkSource) -> OwnExport | None:

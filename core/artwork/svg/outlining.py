@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from core.artwork.paint_order import near_white
+from core.artwork.separating import goes_round_nothing
 from core.artwork.svg.blurring import blurred
 from core.artwork.svg.colours import hex_colour
 from core.artwork.svg.context import Context
@@ -53,8 +54,11 @@ def draw_path(
             "too-many-dashes", f"{node.name_for_people()} has too many dashes; it was drawn with a solid line."
         )
         pen = replace(pen, dashes=())
-    # without a fill (or around white alone) such a line may be all that the file has to say
-    zero_width = stroke is not None and pen is None and (fill is None or near_white(hex_colour(fill.colour)))
+    # without a fill (or around white, or nothing, alone) such a line may be all that the file has to say
+    unseen = stroke is not None and pen is None
+    zero_width = unseen and (fill is None or near_white(hex_colour(fill.colour)) or goes_round_nothing(path))
+    if stroke is not None and fill is not None and unseen and not zero_width:
+        bench.unseen_strokes += hex_colour(fill.colour) != hex_colour(stroke.colour)
     if stroke is not None and zero_width:
         pen = Stroke(colour=hex_colour(stroke.colour), width=0.0, width_mm=0.0)
     if fill is None and pen is None:

@@ -61,6 +61,8 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id, progress))
     for code, sentence in bench.cascade.notes:
         findings.add(code, sentence)
+    if bench.unseen_strokes:
+        findings.add("unseen-strokes", _unseen_strokes(bench.unseen_strokes), severity="note")
     if page.size_px is not None:
         width_mm, height_mm = page.size_px[0] * page.mm_per_px, page.size_px[1] * page.mm_per_px
     else:
@@ -85,6 +87,14 @@ def _decided(drawn: Drawn, findings: Findings, new_id: Callable[[], str]) -> lis
     if has_too_many_tiles(drawn):
         findings.add("too-many-tiles", "A pattern has too many tiles to draw and was read as painted all over.")
     return shapes
+
+
+def _unseen_strokes(count: int) -> str:
+    several = "1 filled shape has" if count == 1 else f"{count} filled shapes have"
+    return (
+        f"{several} a stroke of width 0 in another colour: nothing is painted there by the standard, and only the "
+        "fill was read. If it was meant as a cut, give that stroke a width."
+    )
 
 
 def _stacked(

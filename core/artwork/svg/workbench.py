@@ -41,7 +41,8 @@ class Walk(Protocol):
 
 class Workbench:
     """One for each file that is read. ``mm_per_px`` is set when the page is known; ``cache`` holds what is worked
-    out once and needed again; ``unread`` the elements with a fault; ``walker`` is set by whoever walks."""
+    out once and needed again; ``unread`` the elements with a fault; ``unseen_strokes`` how many filled shapes have a
+    stroke of width 0 of another colour; ``walker`` is set by whoever walks."""
 
     walker: Walk
 
@@ -58,6 +59,7 @@ class Workbench:
         self.mm_per_px = 25.4 / 96
         self.cache: dict[tuple[object, ...], object] = {}
         self.unread: list[Node] = []
+        self.unseen_strokes = 0
 
     def referenced(self, node: Node) -> Node | None:
         """The element that ``href`` names, if it is in this file."""

@@ -91,3 +91,15 @@ def test_white_away_from_dark_is_a_fill_like_any():
 def test_every_shape_is_sorted_once_and_in_order():
     drawing = drawn(OUTLINE + HOLE * 3 + MOTIF * 2)
     assert [one.shape_id for one in sort_shapes(drawing, SortOptions())] == [shape.id for shape in drawing.shapes]
+
+
+def test_a_straight_line_of_width_0_is_asked_about_though_its_fill_is_not_said_off():
+    ((purpose, why),) = sorted_as('<line x1="10" y1="10" x2="40" y2="10" stroke="#0a0" stroke-width="0"/>')
+    assert purpose == "undecided" and "width 0" in why
+
+
+@pytest.mark.parametrize(("colour", "told"), [("#00f", 1), ("#000", 0)])
+def test_an_unseen_stroke_round_a_filled_shape_is_told_where_it_has_a_colour_of_its_own(colour, told):
+    drawing = drawn(f'<circle cx="30" cy="30" r="9" fill="#000" stroke="{colour}" stroke-width="0"/>')
+    assert [one.code for one in drawing.findings].count("unseen-strokes") == told
+    assert [one.purpose for one in sort_shapes(drawing, SortOptions())] == ["fill"]

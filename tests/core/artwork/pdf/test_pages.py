@@ -11,7 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.pdf.reading import read_pdf
-from core.artwork.reading import read_artwork
+from core.artwork.reading import check_page_asked, read_artwork
 from core.errors import UnreadableError
 from tests.core.artwork.pdf.test_reading import MM, agreement, pdf, region
 from tests.references.pdf_oracle import compare
@@ -202,3 +202,9 @@ def test_a_page_can_be_asked_of_a_pdf_only(name: str) -> None:
     data = {"a.svg": b"<svg xmlns='http://www.w3.org/2000/svg'/>", "a.dxf": b"0\nEOF\n"}[name]
     with pytest.raises(UnreadableError, match="no pages to choose from"):
         read_artwork(ArtworkSource(name=name, data=data), ReadOptions(page=2))
+
+
+def test_page_one_of_a_file_without_pages_is_refused_too() -> None:
+    with pytest.raises(UnreadableError, match="page 1 was asked for"):
+        check_page_asked(ArtworkSource(name="a.dxf", data=b"0\nEOF\n"), 1)
+    check_page_asked(ArtworkSource(name="a.pdf", data=b"%PDF-1.7\n"), 1)
