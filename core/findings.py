@@ -93,6 +93,13 @@ _ALL = [
         "layers", "warning", "undecided", "white-over-dark", "fill-across-cut", "fill-outside-cut", "no-area",
     ),
     *_kinds("layers", "note", "lines-burned-once", "nothing-cut", "nothing-filled"),
+    # a list of names and what is made of its rows
+    *_kinds(
+        "layers", "warning",
+        "list-separators", "list-formula", "list-unreadable-row", "list-ragged", "list-line-break", "list-control",
+        "list-bad-letters", "list-long-cell",
+    ),
+    *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup"),
     # the sheet and where things lie on it
     *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum", "in-zone"),
     *_kinds(
