@@ -26,6 +26,7 @@ _KNOWN_NAMES = frozenset(
     for word in words.split()
 )
 """Words that head columns, common practice, no source."""
+_NOTHING = " ,;|\t\r\n\u00a0\ufeff"
 _NUMBER = re.compile(r"[-+]?[\d\s.,/:-]*\d[\d\s.,/:-]*%?")
 _MARKUP = re.compile(r"</?[A-Za-z][^>]*>|&[a-z]+;|&#\d+;")
 
@@ -115,7 +116,7 @@ def _listed(
     findings: list[RowFinding],
 ) -> NameList:
     findings = list(findings)
-    filled = [record for record in found if any(cell.strip() for cell in record.cells)]
+    filled = [record for record in found if any(cell.strip(_NOTHING) for cell in record.cells)]
     if not filled:
         raise UnreadableError(f"{name} holds no cells.", hint="Save the list again.")
     width = max(len(record.cells) for record in filled)
@@ -183,7 +184,7 @@ def _letters(at: int) -> str:
 def _row(record: Record, width: int, usual: int, columns: Sequence[str]) -> tuple[ListRow | None, list[RowFinding]]:
     """The row with as many cells as there are columns, None where nothing is made of it; and what is told of it."""
     number, told = record.number, []
-    if not any(cell.strip() for cell in record.cells):
+    if not any(cell.strip(_NOTHING) for cell in record.cells):
         message = f"Row {number} is empty."
         return None, [RowFinding(code="list-empty-row", message=message, severity="note", row=number)]
     if not record.whole:

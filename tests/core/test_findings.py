@@ -18,7 +18,10 @@ TREES = {
     for folder in ("core", "app")
     for path in (ROOT / folder).rglob("*.py")
 }
-SAYING = ("Finding", "RowFinding", "_cell_finding", "_finding", "_warning", "_note", "add", "complain", "capped", "_outlined", "said", "note", "warn")
+SAYING = (
+    "Finding", "RowFinding", "_cell_finding", "_finding", "_warning", "_note", "add", "complain", "capped", "_outlined",
+    "said", "note", "warn",
+)  # fmt: skip
 """What is called with a code to say something."""
 NOT_ABOUT_FINDINGS = ("core/shop_book/", "core/finishing/calendar_file.py", "core/finishing/inspection.py", "app/")
 
@@ -42,7 +45,8 @@ def said() -> Iterator[tuple[str, str, str | None]]:
 
 
 def _usual(name: str) -> str | None:
-    return {"_note": "note", "Finding": "warning", "RowFinding": "warning", "add": "warning", "_warning": "warning"}.get(name)
+    usual = {"_note": "note", "_warning": "warning"}
+    return usual.get(name, "warning" if name in ("Finding", "RowFinding", "add") else None)
 
 
 def test_every_code_that_is_said_stands_in_the_registry():
