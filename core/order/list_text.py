@@ -80,11 +80,12 @@ def dialect_of(text: str) -> Dialect:
         if separator not in sample:
             continue
         dialect = Dialect(separator=separator, quote=quote, doubled=doubled)
-        counts = Counter(len(record.cells) for record in _split(sample, dialect, most=_SAMPLE) if any(record.cells))
+        found = [record for record in _split(sample, dialect, most=_SAMPLE) if any(record.cells)]
+        counts = Counter(len(record.cells) for record in found if record.whole)
         if not counts:
             continue
         cells, often = max(counts.items(), key=lambda item: (item[1], item[0]))
-        share = often / counts.total()
+        share = often / len(found)
         if cells == 1:  # most rows have none of these: a sign within a name
             share, cells = 0.0, 1
         if share and (share, cells) > best[:2]:

@@ -177,7 +177,7 @@ def test_a_file_is_remembered_by_its_path(tmp_path):
         load_list(tmp_path)
 
 
-WORDS = st.text(alphabet="abc äß,;'|.\"", min_size=1, max_size=8).map(str.strip).filter(bool)
+WORDS = st.text(alphabet="abc äß,;'|.\"", min_size=1, max_size=8).map(lambda text: f"x{text}".strip())
 
 
 @settings(max_examples=60, derandomize=True, deadline=None)
