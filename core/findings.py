@@ -129,6 +129,10 @@ _ALL = [
         "paint-without-coat", "specks-dropped", "tight-mask", "weak-paint",
     ),
     *_kinds("paint", "note", "order-names-unused"),
+    # what came out wrong
+    *_kinds("paint", "warning", "came-out-wrong-before", "marks-contradict", "paint-not-known"),
+    *_kinds("paint", "note", "no-cause-fits", "no-job"),
+    *_kinds("burn", "warning", "burned-wrong-before"),
 ]  # fmt: skip
 
 FINDINGS: dict[str, FindingKind] = {kind.code: kind for kind in _ALL}

@@ -19,6 +19,7 @@ from core.purposes import Purpose
 from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
+from core.trouble.caution import LearnedCaution
 
 FOR_ALL = "all"
 """How rules for the files of all customers are named."""
@@ -84,6 +85,7 @@ KINDS: dict[str, type[Any]] = {
     "piece": Piece,
     "rates": Rates,
     "rule": KeptRule,
+    "caution": LearnedCaution,
 }
 
 SAME_NAMES = ("reading", "job", "bond")

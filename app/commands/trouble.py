@@ -1,0 +1,141 @@
+"""``tain trouble``: a piece came out wrong; why, what can be saved, what to change, which trial settles it."""
+
+import argparse
+import json
+from pathlib import Path
+
+from app.commands.prepare import warn_of_book
+from core.errors import JobError, TainError, UnreadableError
+from core.finishing.paints import Paint
+from core.job.job_file import save_job
+from core.job.plan import Plan
+from core.job.prepare import plan_steps
+from core.shop_book.beginning import begin_job
+from core.shop_book.cautions_kept import known_cautions
+from core.shop_book.profiles import known_paints
+from core.trouble.case import Case, case_of, case_without_job
+from core.trouble.causes.table import cause_named
+from core.trouble.caution import LearnedCaution
+from core.trouble.changes import Change, change_for
+from core.trouble.faults import FAULTS, fault_named, faults_like
+from core.trouble.looks import look_answered
+from core.trouble.noted import Noted, with_noted
+from core.trouble.ranking import ranked
+from core.trouble.report import diagnosis_data, diagnosis_words
+
+SUMMARY = "It came out wrong: from what is seen to its likely causes, what can be saved, what to change next time."
+EXAMPLES = (
+    "tain trouble --list cracks",
+    "tain trouble sign.tain --seen cracked --paint 'white spray' --noted between-coats-min=8 --looked lower-soft=yes",
+    "tain trouble sign.tain --seen scan-lines --change pitch-too-wide -o next.tain",
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain trouble``."""
+    parser.add_argument(
+        "job", type=Path, nargs="?", metavar="JOB", help="a job (.tain), an export or artwork; may be left out"
+    )
+    parser.add_argument(
+        "--list", nargs="?", const="", metavar="WORDS", help="what can be seen, or what of it fits the words"
+    )
+    parser.add_argument(
+        "--seen", action="append", default=[], metavar="FAULT", help="what is seen; may be given several times"
+    )
+    parser.add_argument("--paint", default="", metavar="NAME", help="the paint that is at fault")
+    parser.add_argument(
+        "--noted", action="append", default=[], metavar="NAME=NUMBER", help="what was really so: temperature-c=12"
+    )
+    parser.add_argument("--looked", action="append", default=[], metavar="LOOK=yes|no", help="the answer to a look")
+    parser.add_argument("--photo", action="append", default=[], metavar="PATH", help="kept by its path")
+    parser.add_argument("--change", metavar="CAUSE", help="change for next time what that cause asks for; needs -o")
+    parser.add_argument("-o", "--output", type=Path, metavar="OUT.tain", help="where the changed job goes")
+    parser.add_argument("--json", action="store_true", help="print one JSON document")
+    parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Say why. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.list is not None or not arguments.seen:
+        return _list(arguments)
+    faults = tuple(dict.fromkeys(fault_named(words) for words in arguments.seen))
+    noted = _noted(arguments)
+    plan, case = _case(arguments.job, noted)
+    learned, problem = _cautions()
+    warn_of_book(problem)
+    diagnosis = ranked(case, faults, learned)
+    changes = {} if plan is None else _changes(plan, noted, [one.cause.code for one in diagnosis.causes])
+    if arguments.change:
+        _write_change(arguments, changes)
+    if arguments.json:
+        print(json.dumps(diagnosis_data(diagnosis, changes), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(diagnosis_words(diagnosis, changes))
+        if arguments.change:
+            print(f"wrote {arguments.output}: {changes[arguments.change].words}")
+    return 0
+
+
+def _list(arguments: argparse.Namespace) -> int:
+    found = faults_like(arguments.list or "")
+    if arguments.json:
+        data = [{"code": fault.code, "name": fault.name, "front": fault.front, "back": fault.back} for fault in found]
+        print(json.dumps({"faults": data}, ensure_ascii=False, indent=1))
+        return 0
+    if not found:
+        raise UnreadableError(
+            f"“{arguments.list}” fits nothing that can be seen.", hint=f"There is: {', '.join(f.code for f in FAULTS)}."
+        )
+    for fault in found:
+        print(f"{fault.code:<16}{fault.name}\n{'':<16}front: {fault.front}\n{'':<16}back: {fault.back}")
+    return 0
+
+
+def _noted(arguments: argparse.Namespace) -> Noted:
+    noted = Noted(
+        looks=tuple(look_answered(text) for text in arguments.looked),
+        paint=arguments.paint.strip(),
+        photos=tuple(arguments.photo),
+    )
+    for text in arguments.noted:
+        noted = with_noted(noted, text)
+    return noted
+
+
+def _case(path: Path | None, noted: Noted) -> tuple[Plan | None, Case]:
+    if path is None:
+        return None, case_without_job(noted, _paint(noted.paint))
+    job, problem = begin_job(path)
+    warn_of_book(problem)
+    plan = next(plan_steps(job))
+    return plan, case_of(plan, noted)
+
+
+def _paint(name: str) -> Paint | None:
+    """The shop's paint of that name; None where the shop has none, which is told by the ranking."""
+    try:
+        return next((paint for paint in known_paints() if paint.name.casefold() == name.casefold()), None)
+    except TainError:
+        return None
+
+
+def _cautions() -> tuple[tuple[LearnedCaution, ...], TainError | None]:
+    try:
+        return known_cautions(), None
+    except TainError as error:
+        return (), error
+
+
+def _changes(plan: Plan, noted: Noted, codes: list[str]) -> dict[str, Change]:
+    found = {code: change_for(plan, cause_named(code), noted) for code in codes}
+    return {code: change for code, change in found.items() if change is not None}
+
+
+def _write_change(arguments: argparse.Namespace, changes: dict[str, Change]) -> None:
+    code = cause_named(arguments.change).code
+    if arguments.output is None or arguments.output.suffix.lower() != ".tain":
+        raise UnreadableError("A changed job needs a place to go.", hint="Say -o OUT.tain.")
+    if code not in changes:
+        can = ", ".join(changes) or "nothing"
+        raise JobError(f"Tain can change nothing in this job for {code}.", hint=f"It can for: {can}.")
+    save_job(changes[code].job, arguments.output, overwrite=arguments.force)

@@ -1,0 +1,89 @@
+"""``tain trouble`` as people type it."""
+
+import json
+
+import pytest
+
+from app.command_line import main
+from core.job.job_file import load_job
+from core.shop_book.cautions_kept import keep_caution, known_cautions
+from core.shop_book.store import open_book
+from core.trouble.caution import Condition, LearnedCaution
+
+SIGN = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
+<rect x="1" y="1" width="58" height="38" fill="none" stroke="#c00" stroke-width="0.1"/>
+<rect x="8" y="8" width="20" height="12" fill="#f6f5f0"/></svg>"""
+
+
+@pytest.fixture
+def sign(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path / "home"))
+    path = tmp_path / "sign.svg"
+    path.write_text(SIGN)
+    return path
+
+
+def told(capsys, *words) -> dict:
+    assert main(["trouble", *map(str, words), "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_the_job_s_own_figures_speak(sign, capsys):
+    found = told(capsys, sign, "--seen", "cracked", "--noted", "between-coats-min=5", "--looked", "lower-soft=yes")
+    top = found["causes"][0]
+    assert top["code"] == "recoat-too-early" and top["likely"] == "most likely"
+    assert any("5 min between coats were noted" in one["words"] for one in top["for"])
+    assert top["change"]["words"].startswith("white")
+    assert all(cause["source"] for cause in found["causes"])
+
+
+def test_lines_and_a_change_for_next_time(sign, tmp_path, capsys):
+    out = tmp_path / "next.tain"
+    wide = tmp_path / "wide.tain"
+    assert main(["prepare", str(sign), "-o", str(wide), "--lpi", "300"]) == 0
+    capsys.readouterr()
+    found = told(capsys, wide, "--seen", "stripes", "--change", "pitch-too-wide", "-o", out)
+    assert found["causes"][0]["code"] == "pitch-too-wide"
+    pitches = [layer.recipe.pitch_mm for job in (load_job(wide), load_job(out)) for layer in job.layers[:1]]
+    assert pitches[1] < 0.064 < pitches[0]
+
+
+def test_without_a_job_and_with_a_caution_of_the_shop(sign, capsys):
+    assert {one["code"] for one in told(capsys, "--seen", "bled")["findings"]} == {"no-job"}
+    soon = Condition(figure="wait_min", relation="at most", value=30)
+    caution = LearnedCaution(
+        about="paint", thing="white", fault="cracked", cause="coat-too-thick", when=(soon,), trial="ABCDE"
+    )
+    with open_book() as book:
+        keep_caution(book, caution)
+        keep_caution(book, caution)
+    assert known_cautions() == (caution,)
+    top = told(capsys, sign, "--seen", "cracked")["causes"][0]
+    assert top["code"] == "coat-too-thick"
+    assert "trial ABCDE" in top["for"][0]["words"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--seen", "zebra"),
+        ("--list", "zebra"),
+        ("--seen", "cracked", "--noted", "warmth=3"),
+        ("--seen", "cracked", "--looked", "zebra=yes"),
+        ("no-such-file.tain", "--seen", "cracked"),
+    ],
+)
+def test_what_means_nothing_is_one_line_and_2(sign, capsys, words):
+    assert main(["trouble", *words]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_nothing_to_change_is_1(sign, tmp_path, capsys):
+    words = ("trouble", str(sign), "--seen", "pinholes", "--change", "dust-in-paint", "-o", str(tmp_path / "x.tain"))
+    assert main(words) == 1
+    assert not (tmp_path / "x.tain").exists()
+
+
+def test_the_list_is_searched(sign, capsys):
+    assert main(["trouble", "--list", "scratches"]) == 0
+    assert capsys.readouterr().out.startswith("coat-marks")
