@@ -1,5 +1,6 @@
 """What the job costs and what to quote, with the rates that the shop reckons with."""
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -9,25 +10,26 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit,
 from app.dialogs.book_dialog import BookDialog
 from app.session.shop import Shop
 from app.widgets.fields import Card, NumberField, small_button, words
+from app.widgets.figure_fields import number_field
 from app.widgets.plain_table import PlainTable
 from app.words.wording import in_shown_units
 from core.errors import TainError
-from core.job.cost import Cost, Rates, job_cost, quote_words
+from core.figures import figure_named, figures_of
+from core.job.cost import Cost, CostLine, job_cost
 from core.job.plan import Plan
+from core.job.pricing import MOST_PARTS, prices, quote_words
+from core.job.rates import Rates, breaks_words, parsed_breaks
 
 if TYPE_CHECKING:
     from core.finishing.steps import PaintPlan
     from core.shop_book.store import ShopBook
 
-RATES: tuple[tuple[str, str, str, str], ...] = (
-    ("machine_per_h", "&Machine / h", "What an hour of the machine costs", ""),
-    ("setup_min", "&Setting up", "Minutes at the machine for each job", "min"),
-    ("handwork_per_h", "&Handwork / h", "What an hour of masking and painting costs", ""),
-    ("sheet_per_m2", "Sheet / m²", "For jobs that lie on no piece of the rack", ""),
-    ("mask_film_per_m2", "Mask film / m²", "What the film for masks costs", ""),
-    ("margin_pct", "&On top", "Put on top for a quote", "%"),
-)
-MOST = 1e6
+LETTERS: dict[str, str] = {
+    "machine_per_h": "&Machine", "setup_min": "&Setting up", "handwork_per_h": "&Handwork", "margin_pct": "&On top",
+    "tax_pct": "&Tax", "least_charge": "&Least charge",
+}  # fmt: skip
+OF_THE_PRICE = ("margin_pct", "least_charge", "tax_pct", "round_to", "tax_round_to")
+"""Rates that make a price of the cost; the others make the cost."""
 
 
 class CostDialog(BookDialog):
@@ -41,12 +43,14 @@ class CostDialog(BookDialog):
         self.cost: Cost | None = None
         columns = QHBoxLayout()
         columns.setSpacing(16)
-        columns.addWidget(self._rates_card(), 2)
+        columns.addLayout(self._rates_column(), 2)
         right = QVBoxLayout()
         right.setSpacing(8)
         self.table = PlainTable("What the job costs", ("For", "Cost", "How it comes about"))
         self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
-        right.addWidget(self.table, 1)
+        right.addWidget(self.table, 3)
+        self.prices = PlainTable("What to ask", ("For", "Each", "Net", "Tax", "With tax"))
+        right.addWidget(self.prices, 1)
         self.quote = words(role="heading")
         right.addWidget(self.quote)
         self.told = words(role="quiet")
@@ -67,30 +71,46 @@ class CostDialog(BookDialog):
         line.addWidget(close)
         line.addWidget(self.keep)
         self.column.addLayout(line)
-        self.resize(860, 460)
+        self.resize(1000, 640)
         self._show(None)
         self._read()
 
-    def _rates_card(self) -> Card:
-        card = Card("The shop's rates")
+    def _rates_column(self) -> QVBoxLayout:
+        cost, asked = Card("What the shop reckons with"), Card("What it asks")
         self.fields: dict[str, NumberField] = {}
-        for key, label, about, unit in RATES:
-            field = NumberField(about, unit=unit, low=0, high=MOST, step=1, places=2)
+        for one in figures_of(Rates):
+            field = number_field(one, f"{one.words}. {one.about}")
             field.entered.connect(lambda value: self.reckon())
-            card.row(label, field, help_text=about)
-            self.fields[key] = field
+            card = asked if one.name in OF_THE_PRICE else cost
+            card.row(LETTERS.get(one.name, one.words), field, help_text=one.about)
+            self.fields[one.name] = field
         self.currency = QLineEdit()
-        self.currency.setMaxLength(8)
+        self.currency.setMaxLength(round(figure_named(Rates, "currency").most))
         self.currency.editingFinished.connect(self.reckon)
-        card.row("&Currency", self.currency)
-        card.body.addStretch(1)
-        return card
+        asked.row("C&urrency", self.currency)
+        self.breaks = QLineEdit()
+        self.breaks.setPlaceholderText("10: 5, 50: 12.5")
+        self.breaks.editingFinished.connect(self.reckon)
+        about = figure_named(Rates, "breaks").about
+        asked.row("Price &breaks", self.breaks, help_text=about)
+        self.quantity = NumberField("Parts to offer, 0 for one run", low=0, high=MOST_PARTS, step=1, places=0)
+        self.quantity.entered.connect(lambda value: self._show(self.cost))
+        asked.row("&Parts to offer", self.quantity, help_text="0: one run, and each price break")
+        column = QVBoxLayout()
+        column.setSpacing(8)
+        column.addWidget(cost)
+        column.addWidget(asked)
+        column.addStretch(1)
+        return column
 
     @property
     def rates(self) -> Rates:
-        """What the fields say."""
+        """What the fields say. Raises UnreadableError for price breaks that are none."""
         figures = {key: field.value() for key, field in self.fields.items()}
-        return replace(Rates(currency=self.currency.text().strip()), **figures)  # type: ignore[arg-type]
+        return replace(
+            Rates(currency=self.currency.text().strip(), breaks=parsed_breaks(self.breaks.text())),
+            **figures,  # type: ignore[arg-type]
+        )
 
     def _read(self) -> None:
         def work(book: "ShopBook") -> Rates:
@@ -103,6 +123,7 @@ class CostDialog(BookDialog):
             for key, field in self.fields.items():
                 field.show_value(getattr(rates, key))
             self.currency.setText(rates.currency)
+            self.breaks.setText(breaks_words(rates))
             self.reckon()
 
         self.do(work, take, failed=self._failed)
@@ -111,7 +132,13 @@ class CostDialog(BookDialog):
 
     def reckon(self) -> None:
         """Work the cost out with the rates in the fields."""
-        rates, plan, painting = self.rates, self._plan, self._painting
+        try:
+            rates = self.rates
+        except TainError as error:
+            self.keep.setEnabled(False)
+            self._failed(error)
+            return
+        plan, painting = self._plan, self._painting
         self.keep.setEnabled(rates != self._kept)
 
         def work(book: "ShopBook") -> "tuple[PaintPlan, Cost]":
@@ -124,8 +151,9 @@ class CostDialog(BookDialog):
 
         def take(found: "tuple[PaintPlan, Cost]") -> None:
             self._painting = found[0]
-            if rates == self.rates:
-                self._show(found[1])
+            with suppress(TainError):  # breaks are being typed
+                if rates == self.rates:
+                    self._show(found[1])
 
         self.do(work, take, failed=self._failed)
 
@@ -135,31 +163,48 @@ class CostDialog(BookDialog):
         if cost is None:
             self.told.setText("Reckoning…")
             return
-        rows = [
-            (line.what.capitalize(), f"{line.amount:.2f}", in_shown_units(line.how, inches=self._inches))
-            for line in cost.lines
-        ]
+        rows = [(line.label.capitalize(), f"{line.amount:.2f}", self._how(line)) for line in cost.lines]
         rows.append(("Together", f"{cost.total:.2f}", ""))
         self.table.show_rows(rows, marked=(len(rows) - 1,))
-        for row in range(len(rows)):
-            amount = self.table.item(row, 1)
-            if amount is not None:
-                amount.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self.quote.setText(quote_words(cost))
-        self.told.setText(
-            "Set the shop's rates at the left." if cost.total == 0 else "Of a piece the job pays what is not kept."
+        offered = prices(cost, [self._quantity] if self._quantity else ()) if cost.total else ()
+        self.prices.show_rows(
+            [
+                (
+                    f"{one.quantity}{f', {one.off_pct:g} % off' if one.off_pct else ''}",
+                    *(f"{amount:.2f}" for amount in (one.each, one.net, one.tax, one.gross)),
+                )
+                for one in offered
+            ]
         )
+        for table in (self.table, self.prices):
+            _align_right(table)
+        self.quote.setText(quote_words(cost, self._quantity))
+        self.told.setText(
+            "Of a piece the job pays what is not kept." if cost.total else "Set the shop's rates at the left."
+        )
+
+    @property
+    def _quantity(self) -> int | None:
+        return int(self.quantity.value()) or None
+
+    def _how(self, line: CostLine) -> str:
+        how = f"{line.how}, not reckoned" if line.unpriced else line.how
+        return in_shown_units(how, inches=self._inches)
 
     def _failed(self, error: TainError) -> None:
         self.told.setText(str(error))
 
     def _copy(self) -> None:
         if self.cost is not None:
-            QApplication.clipboard().setText(quote_words(self.cost))
+            QApplication.clipboard().setText(quote_words(self.cost, self._quantity))
             self.told.setText("The quote line is copied.")
 
     def _keep(self) -> None:
-        rates = self.rates
+        try:
+            rates = self.rates
+        except TainError as error:
+            self._failed(error)
+            return
 
         def work(book: "ShopBook") -> None:
             from core.shop_book.rates import keep_rates
@@ -172,3 +217,12 @@ class CostDialog(BookDialog):
             self.told.setText("The shop book has these rates.")
 
         self.do(work, take, failed=self._failed, writes=True)
+
+
+def _align_right(table: PlainTable) -> None:
+    """Amounts stand at the right of their cells."""
+    for row in range(table.rowCount()):
+        for column in range(1, table.columnCount()):
+            item = table.item(row, column)
+            if item is not None and item.text().replace(".", "").isdigit():
+                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)

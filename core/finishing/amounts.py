@@ -59,10 +59,11 @@ def amount_of(paint: Paint, area_mm2: float, *, coats: int | None = None, pieces
     whole_mm2 = area_mm2 * pieces
     if paint.kind == "film":
         whole_mm2 /= 1 - min(paint.loss_share, 0.99)
-        volume, cans = 0.0, 0.0
+        volume, cans, price = 0.0, 0.0, paint.price * whole_mm2 / 1e6
     else:
         volume = volume_ml(whole_mm2, coats=coats, rate_m2_l=paint.spreading_rate_m2_l, loss_share=paint.loss_share)
         cans = volume / paint.can_ml if paint.can_ml > 0 else 0.0
+        price = paint.price * cans
     return Amount(
         paint=paint.name,
         kind=paint.kind,
@@ -71,5 +72,5 @@ def amount_of(paint: Paint, area_mm2: float, *, coats: int | None = None, pieces
         volume_ml=volume,
         cans=cans,
         to_buy=math.ceil(cans - 1e-9),
-        price=paint.price * cans,
+        price=price,
     )

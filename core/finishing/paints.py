@@ -52,8 +52,8 @@ class Paint:
     last coat to laying a mask on it. cure_h: from the last coat to handling the piece. hides_in_coats: so many coats
     let nothing behind them show. backing_coats: coats of the paint named ``backing`` sprayed through the same mask.
     spreading_rate_m2_l: one coat without losses. loss_share: overspray and what stays in the can, 0 to below 1.
-    price: of one can or pen, in the shop's own currency. maker, binder, sheet_read: must be known before anything is
-    burned through it.
+    price: of one can or pen, of film a square metre, in the shop's own currency. maker, binder, sheet_read: must be
+    known before anything is burned through it.
     """
 
     # fmt: off

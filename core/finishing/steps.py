@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
@@ -76,6 +77,21 @@ class PaintStep:
     burn: int = 1
     floods: bool = False
 
+    @property
+    def needs_film(self) -> bool:
+        """Whether film is cut and laid for it: a mask, or patches over what waits."""
+        return self.made_by == "knife" or not self.patches.is_empty
+
+    @property
+    def is_peeled(self) -> bool:
+        """Whether film comes off after its last coat: the mask, or the sheet's own film with its patches."""
+        return self.made_by != "none"
+
+    def film_mm2(self, film: BaseGeometry) -> float:
+        """Film cut for one piece: the whole ``film`` for a mask, a box round each of the patches."""
+        masked = film.area if self.made_by == "knife" else 0.0
+        return float(masked + shapely.area(shapely.envelope(self.patches)))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PaintPlan:
@@ -93,6 +109,11 @@ class PaintPlan:
     reasons: tuple[str, ...]
     amounts: tuple[Amount, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def film_mm2(self) -> float:
+        """Masking film cut for one piece, all steps."""
+        return sum(step.film_mm2(self.ground.film) for step in self.steps)
 
     @property
     def burns(self) -> int:

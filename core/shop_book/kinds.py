@@ -14,7 +14,7 @@ from core.burning.machines import Machine
 from core.burning.run_time_fit import TimedJob
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
-from core.job.cost import Rates
+from core.job.rates import Rates
 from core.purposes import Purpose
 from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe

@@ -1,6 +1,6 @@
 """The shop's rates in the shop book: one entry, changed from time to time."""
 
-from core.job.cost import Rates, check_rates
+from core.job.rates import Rates, check_rates
 from core.shop_book.store import Entry, ShopBook
 
 KIND = "rates"

@@ -122,12 +122,11 @@ def way_figures(plan: Plan) -> WayFigures:
     painting = paint_plan(plan)
     burning = burn_plan(plan, painting)
     spoiling = ("overlap-frosts", "stack-not-clean", "turns-freely")
-    film_mm2 = sum(painting.ground.film.area for step in painting.steps if step.made_by == "knife")
     return WayFigures(
         hands_min=painting.effort_min + PUT_BACK_MIN * (len(burning.burns) - 1),
         machine_min=sum(burn.time_range.best_s for burn in burning.burns) / 60,
         cure_h=sum(burn.wait_h for burn in burning.burns),
-        film_cm2=film_mm2 / 100,
+        film_cm2=painting.film_mm2 / 100,
         tight_places=sum(len(step.tight_places) for step in painting.steps),
         specks=sum(len(step.specks) for step in painting.steps),
         at_risk=tuple(finding.message for finding in burning.findings if finding.code in spoiling),

@@ -3,7 +3,6 @@
 import math
 from typing import Any
 
-import shapely
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from core.finishing.bonding import bond_advice
@@ -58,9 +57,7 @@ def _order(plan: Plan, painting: PaintPlan, style: Style) -> Flowable:
                 text(_waits(step), style.small),
             ]
         )
-    masked_mm2 = sum(painting.ground.film.area for step in painting.steps if step.made_by == "knife")
-    patched_mm2 = sum(shapely.envelope(step.patches).area for step in painting.steps)
-    film_cm2 = (masked_mm2 + patched_mm2) / 100 * plan.job.finishing.pieces
+    film_cm2 = painting.film_mm2 / 100 * plan.job.finishing.pieces
     left = 150.0
     texts = [
         Table(rows, colWidths=[16, 98, 32, 100, WIDTH - left - 10 - 246], style=lined_cells()),
