@@ -8,6 +8,10 @@ The folder is the data folder (``TAIN_HOME`` must name it too where the shop boo
 """
 
 import gc
+import sys
+import threading
+import time
+import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,6 +25,8 @@ from app.window.start import new_window
 
 SETTLED_WITHIN_MS = 60_000
 LOOK_EVERY_MS = 5
+LONGEST_LOOK_S = 0.5
+"""What two looks may lie apart at most: a machine that stood still between them does not use the time up."""
 
 
 @contextmanager
@@ -39,25 +45,43 @@ def a_window(folder: Path, file: Path | None = None, *, derive: Derive = derive)
 
 def wait_until_settled(window: MainWindow, *, within_ms: int = SETTLED_WITHIN_MS) -> None:
     """Let the window work until nothing is read, written, worked out or drawn. Raises TimeoutError."""
-    wait_until(lambda: window.settled, within_ms=within_ms)
+    wait_until(lambda: window.settled, within_ms=within_ms, waiting_for=lambda: ", ".join(window.under_way))
 
 
-def wait_until(done: Callable[[], bool], *, within_ms: int = SETTLED_WITHIN_MS) -> None:
-    """Let events be dealt with until something is so. Raises TimeoutError."""
+def wait_until(
+    done: Callable[[], bool], *, within_ms: int = SETTLED_WITHIN_MS, waiting_for: Callable[[], str] = lambda: ""
+) -> None:
+    """Let events be dealt with until something is so. Raises TimeoutError, which says what is missing and what runs."""
     if done():
         return
-    loop, late = QEventLoop(), QTimer()
-    looks = QTimer()
-    looks.timeout.connect(lambda: loop.quit() if done() else None)
+    loop, looks = QEventLoop(), QTimer()
+    last_s, waited_s, is_done = time.monotonic(), 0.0, False
+
+    def look() -> None:
+        nonlocal last_s, waited_s, is_done
+        now_s = time.monotonic()
+        waited_s, last_s = waited_s + min(now_s - last_s, LONGEST_LOOK_S), now_s
+        is_done = done()
+        if is_done or waited_s * 1000 >= within_ms:
+            loop.quit()
+
+    looks.timeout.connect(look)
     looks.start(LOOK_EVERY_MS)
-    late.setSingleShot(True)
-    late.timeout.connect(loop.quit)
-    late.start(within_ms)
     loop.exec()
     looks.stop()
-    late.stop()
-    if not done():
-        raise TimeoutError(f"not within {within_ms} ms")
+    if not is_done:
+        raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{_what_runs()}")
+
+
+def _what_runs() -> str:
+    """Where every other thread stands, the innermost calls last."""
+    here, names = threading.get_ident(), {thread.ident: thread.name for thread in threading.enumerate()}
+    stacks = [
+        f"{names.get(ident, ident)}:\n{''.join(traceback.format_stack(frame)[-6:])}"
+        for ident, frame in sys._current_frames().items()
+        if ident != here
+    ]
+    return "\n".join(stacks)
 
 
 def be_rid_of(window: MainWindow) -> None:

@@ -349,6 +349,11 @@ class FacesView(Guarded, QWidget):
         """Whether everything that is to be drawn off the GUI thread is there."""
         return self._pictures.settled
 
+    @property
+    def under_way(self) -> tuple[str, ...]:
+        """What is to be drawn and is not there yet, each by its name."""
+        return self._pictures.under_way
+
     def _wanted(self) -> Wanted | None:
         if self.state.plan is None:
             return None

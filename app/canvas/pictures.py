@@ -91,7 +91,9 @@ class PictureSlot(QObject):
 
     def _start(self, request: Request) -> None:
         self._waiting = None
-        ticket = self._background.start(once(lambda progress: draw(request, progress)), on_value=self._take)
+        ticket = self._background.start(
+            once(lambda progress: draw(request, progress)), on_value=self._take, on_end=lambda: self._end(request)
+        )
         self._running = (request, ticket)
 
     def _take(self, picture: Picture) -> None:
@@ -100,6 +102,13 @@ class PictureSlot(QObject):
         if self._waiting is not None:
             self._start(self._waiting)
         self.changed.emit()
+
+    def _end(self, request: Request) -> None:
+        """It is drawn, or it could not be drawn: what waits behind it comes next."""
+        if self._running is not None and self._running[0] is request:
+            self._running = None
+            if self._waiting is not None:
+                self._start(self._waiting)
 
 
 def frame_around(face: Face, density: float) -> Frame:

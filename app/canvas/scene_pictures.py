@@ -85,8 +85,10 @@ class ScenePictures(QObject):
                 slot.clear()
             return
         before = self.scene
-        self._building = self._background.start(
-            once(lambda progress: Scene(plan, before, progress=progress)), on_value=self._take_scene
+        ticket = self._building = self._background.start(
+            once(lambda progress: Scene(plan, before, progress=progress)),
+            on_value=self._take_scene,
+            on_end=lambda: self._end_building(ticket),
         )
 
     def ask(self) -> None:
@@ -96,8 +98,20 @@ class ScenePictures(QObject):
     @property
     def settled(self) -> bool:
         """Whether everything wanted is there."""
-        waiting = self._building is not None or self._wish.isActive()
-        return not waiting and not any(slot.busy for slot in self._slots)
+        return not self.under_way
+
+    @property
+    def under_way(self) -> tuple[str, ...]:
+        """What is wanted and not there yet, each by its name."""
+        slots = zip(
+            ("artwork", "overview", "artwork on the bed", "overview on the bed", "marks"), self._slots, strict=True
+        )
+        waiting = {
+            "the scene": self._building is not None,
+            "a wish for pictures": self._wish.isActive(),
+            **{f"picture: {name}": slot.busy for name, slot in slots},
+        }
+        return tuple(name for name, waits in waiting.items() if waits)
 
     def close(self) -> None:
         """Stop the thread and wait for it."""
@@ -151,6 +165,11 @@ class ScenePictures(QObject):
         self.scene, self._scene_serial = scene, next(self._serials)
         self.scene_changed.emit()
         self.ask()
+
+    def _end_building(self, ticket: Ticket) -> None:
+        """It is there, or it could not be built."""
+        if self._building is ticket:
+            self._building = None
 
     def _want_all(self) -> None:
         wanted, scene = self._wanted(), self.scene

@@ -62,9 +62,10 @@ class Advising(QObject):
         if (same and axis == self._axis) or plan is self._plan is None:
             return
         known = self.advice if same and not self.busy else {}
-        self.stop()
         self._plan, self._axis, self.advice, self.error = plan, axis, known, None
-        if plan is not None:
+        if plan is None:
+            self._question.stop()
+        else:
             self._question.ask(
                 lambda progress: work_out(plan, axis, progress, advise=not known), self._take, self._take_failure
             )

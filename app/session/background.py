@@ -10,7 +10,7 @@ import threading
 import time
 import weakref
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from typing import Any
 
@@ -50,13 +50,15 @@ class Ticket:
 class Background(QObject):
     """A thread that does one piece of work after the other, closed with its owner (``close_all``).
 
-    finishes: what was started is brought to its end then, as with files that are written; else it is given up.
+    name: what is done there, in a word. finishes: what was started is brought to its end then, as with files that are
+    written; else it is given up.
     """
 
     _delivered = Signal(object)
 
     def __init__(self, name: str, owner: QObject, *, finishes: bool = False) -> None:
         super().__init__(owner)
+        self.name = name
         self._finishes = finishes
         self._executor = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._tickets: set[Ticket] = set()
@@ -75,7 +77,7 @@ class Background(QObject):
     ) -> Ticket:
         """Run ``work(progress)``; each value it yields and its error come back on the GUI thread.
 
-        ``on_end`` comes last, however it ended, unless it was cancelled.
+        ``on_end`` comes last, however it ended, unless its ticket was cancelled.
         """
         ticket = Ticket()
         self._tickets.add(ticket)
@@ -116,14 +118,26 @@ class Background(QObject):
                         raise Cancelled
                     deliver(partial(on_value, value))
             except Cancelled:
-                deliver(lambda: None, last=True)
+                deliver(on_end, last=True)  # told only where it gave up by itself
             except Exception as error:  # noqa: BLE001 - raised again on the GUI thread unless it is meant for the maker
                 deliver(partial(failed, error), last=True)
+            except BaseException as error:  # noqa: BLE001 - raised again it would end the program
+                fault = RuntimeError(f"{type(error).__name__} in the thread “{self.name}”")
+                fault.__cause__ = error
+                deliver(partial(failed, fault), last=True)
             else:
                 deliver(on_end, last=True)
 
-        self._executor.submit(run)
+        self._executor.submit(run).add_done_callback(self._tell_undelivered)
         return ticket
+
+    def _tell_undelivered(self, future: Future[None]) -> None:
+        """A fault of the delivery itself would else be lost with its work, which then never ends."""
+        error = None if future.cancelled() else future.exception()
+        if error is not None and isValid(self):
+            threading.excepthook(
+                threading.ExceptHookArgs((type(error), error, error.__traceback__, threading.current_thread()))
+            )
 
     @property
     def busy(self) -> bool:
@@ -164,7 +178,8 @@ class Question(QObject):
         failed: Callable[[TainError], None] = raised,
     ) -> None:
         """Run ``work``; what it yields goes to ``take``, an error for the maker to ``failed``, once it is not busy."""
-        self.stop()
+        if self._ticket is not None:  # nobody is told before the new one stands: who hears may ask anew
+            self._ticket.cancel()
         ticket: Ticket | None = None
 
         def end() -> None:
@@ -214,10 +229,10 @@ def once(call: Callable[[Progress], Any]) -> Callable[[Progress], Iterator[Any]]
     return work
 
 
-def busy_within(owner: QObject) -> bool:
-    """Whether any thread whose owner is this one or anything within it has work that has not come to its end."""
+def busy_within(owner: QObject) -> tuple[str, ...]:
+    """Names of the threads whose owner is this one or anything within it that have work not come to its end."""
     alive = (background for background in list(_open) if isValid(background))
-    return any(background.busy and owner in _ancestors(background) for background in alive)
+    return tuple(background.name for background in alive if background.busy and owner in _ancestors(background))
 
 
 def close_all(owner: QObject) -> None:

@@ -54,10 +54,10 @@ class Painting(QObject):
         if plan is not None and self._wanted is not None and _same_for_painting(plan, self._wanted):
             self._take_over(plan)
             return
-        self.stop()
-        self._wanted = plan
+        self._wanted = plan  # before anybody is told: who hears wants it too
         if plan is None:
             self.painted, self.error = None, None
+            self._question.stop()
         else:
             self._question.ask(once(lambda progress: work_out(plan, progress)), self._take, self._take_failure)
         self.changed.emit()

@@ -25,17 +25,20 @@ class GuiThreadCollector(QObject):
         self._timer.setInterval(INTERVAL_MS)
         self._timer.timeout.connect(self.collect)
         self._whole_at_s = 0.0
+        self._was_on = True
 
     def start(self) -> None:
         """Take the collector over."""
+        self._was_on = gc.isenabled()
         gc.disable()
         self._whole_at_s = time.monotonic()
         self._timer.start()
 
     def stop(self) -> None:
-        """Give it back to Python."""
+        """Give it back as it was."""
         self._timer.stop()
-        gc.enable()
+        if self._was_on:
+            gc.enable()
 
     def collect(self) -> None:
         """What is due."""

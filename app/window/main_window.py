@@ -130,7 +130,14 @@ class MainWindow(Guarded, QMainWindow):
     @property
     def settled(self) -> bool:
         """Whether nothing is being read, written, worked out or drawn any more."""
-        return not self.session.busy and not busy_within(self) and self.faces.settled
+        return not self.under_way
+
+    @property
+    def under_way(self) -> tuple[str, ...]:
+        """What is being read, written, worked out or drawn, each by its name."""
+        plan = ("the plan",) if self.session.busy else ()
+        threads = tuple(f"work of the thread “{name}”" for name in busy_within(self))
+        return (*plan, *threads, *self.faces.under_way)
 
     # --- building ------------------------------------------------------------------------------------------------
 

@@ -95,9 +95,12 @@ if HAS_QT:
 
     @pytest.fixture(scope="session", autouse=True)
     def collect_on_this_thread_only() -> Iterator[None]:
-        """Widgets in cycles die on the GUI thread, as in the program."""
+        """Widgets in cycles die on the GUI thread, as in the program; what was loaded is left alone."""
         gc.disable()
+        gc.collect()
+        gc.freeze()
         yield
+        gc.unfreeze()
         gc.enable()
 
     @pytest.fixture(scope="session", autouse=True)

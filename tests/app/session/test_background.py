@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 from shiboken6 import delete, isValid
 
 from app.session.background import Background, Question, close_all, once
-from core.errors import UnreadableError
+from core.errors import Cancelled, UnreadableError
 
 
 @pytest.fixture
@@ -48,6 +48,37 @@ def test_an_error_for_the_maker_goes_to_whoever_asked_and_all_else_is_raised(qtb
         question.ask_once(fault, pytest.fail, pytest.fail)
         qtbot.waitUntil(lambda: bool(raised))
     assert raised[0][0] is ZeroDivisionError and not question.busy
+
+
+@pytest.mark.parametrize(
+    ("raised", "faults"), [(Cancelled, []), (SystemExit, [RuntimeError]), (MemoryError, [MemoryError])]
+)
+def test_work_that_ends_by_itself_in_whatever_way_is_over(qtbot, owner, raised, faults):
+    background = Background("test", owner)
+    question = Question(background)
+
+    def work(progress):
+        raise raised
+
+    with qtbot.capture_exceptions() as told:
+        question.ask_once(work, pytest.fail, pytest.fail)
+        qtbot.waitUntil(lambda: not background.busy)
+    assert not question.busy
+    assert [one[0] for one in told] == faults
+
+
+def test_who_hears_that_work_began_may_ask_anew(qtbot, owner):
+    background = Background("test", owner)
+    question, taken, asked = Question(background), [], []
+
+    def ask(name):
+        asked.append(name)
+        question.ask_once(lambda progress: name, taken.append)
+
+    question.busy_changed.connect(lambda: len(asked) < 3 and ask(f"number {len(asked)}"))
+    ask("first")
+    qtbot.waitUntil(lambda: not background.busy)
+    assert not question.busy and taken == [asked[-1]]
 
 
 def test_closing_an_owner_closes_all_within_and_finishes_what_is_written(owner):

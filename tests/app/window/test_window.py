@@ -1,6 +1,8 @@
 """The window as a whole: starting, layout, units, looks, findings, dropping out of the way when narrow."""
 
 import gc
+import sys
+import threading
 import weakref
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +12,7 @@ from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.session.session import derive
 from app.session.settings import Settings
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
@@ -17,12 +20,12 @@ from app.theme.theme import theme
 from app.widgets.fields import LengthField
 from app.window.main_window import MainWindow
 from app.window.start import run_window
-from tests.windows import a_window
+from tests.windows import a_window, wait_until, wait_until_settled
 
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
 
 
-def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot):
+def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot, monkeypatch):
     seen = []
 
     def look():
@@ -37,6 +40,7 @@ def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot):
     timer = QTimer()
     timer.timeout.connect(look)
     timer.start(20)
+    monkeypatch.setattr(sys, "setswitchinterval", lambda interval_s: None)  # it is the whole process's
     assert run_window(str(plate)) == 0
     timer.stop()
     assert seen == ["plate.svg"]
@@ -303,3 +307,36 @@ def test_a_window_that_is_gone_leaves_nothing_of_it_behind(plate, home):
     del window
     gc.collect()
     assert status() is None
+
+
+def test_a_wait_in_vain_says_what_it_waits_for_and_where_that_stands(make_window, plate):
+    gate = threading.Event()
+
+    def held(job, progress):
+        gate.wait(30)
+        yield from derive(job, progress)
+
+    window = make_window(derive=held)
+    window.files.open(plate)
+    wait_until(lambda: window.session.busy)
+    with pytest.raises(TimeoutError, match=r"the plan, work of the thread “plan”(?s:.*)gate.wait") as told:
+        wait_until_settled(window, within_ms=50)
+    gate.set()
+    wait_until_settled(window)
+    assert window.session.complete and "not within 50 ms" in str(told.value)
+
+
+def test_a_picture_that_cannot_be_drawn_is_told_and_not_waited_for(with_plate, settle, monkeypatch, qtbot):
+    window = with_plate
+
+    def broken(request, progress):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("app.canvas.pictures.draw", broken)
+    with qtbot.capture_exceptions() as told:
+        window.faces.zoom_by(5.0)
+        settle(window)
+    assert {one[0] for one in told} == {ZeroDivisionError}
+    monkeypatch.undo()
+    window.faces.zoom_by(1.5)
+    settle(window)
