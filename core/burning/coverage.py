@@ -21,6 +21,7 @@ from core.burning.coverage_map import MAX_PLACES, NO_STRETCHES, Bounds, Coverage
 from core.burning.dose import CAREFUL_CLEARING_S, CAREFUL_SPILL_S, ClearingLine
 from core.burning.lost_features import Geometries, lost_places, polygons_of, thin_stretches, unhit_parts
 from core.burning.passages import Outlines, Passing, all_exact, outlines_of, passing
+from core.burning.row_starts import share_of_starts_that_hit_all
 from core.burning.sampled_strips import DOUBT_SIGMAS, Sample, sample_of
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, region_in_scan_frame
 from core.burning.strips import (
@@ -50,6 +51,8 @@ class Coverage:
     left_over_mm2: coat that stays inside the region; spill_mm2: coat removed outside it. lost_features: how many
     parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts). hairlines: how
     many of either are thinner than the pitch, so that it hangs on where the rows fall whether they are hit.
+    hits_all_share: in which share of the places where rows may begin every hairline has a row; where they begin is the
+    receiving software's choice. astray_mm2: of left_over_mm2, what stays in the mean as rows lie off their places.
     places: worst first, at most ``MAX_PLACES``.
     """
 
@@ -63,6 +66,8 @@ class Coverage:
     hairlines: int
     places: tuple[Place, ...]
     grid: CoverageGrid
+    hits_all_share: float = 1.0
+    astray_mm2: float = 0.0
 
     @property
     def cleared_mm2(self) -> float:
@@ -121,9 +126,17 @@ def coverage(
         unhit_parts=int(missed.sum()),
         thin_parts=len(thin),
         hairlines=int(missed.sum()) + int((_ribbon_widths(thin) < rows.pitch_mm).sum()),
+        hits_all_share=_hits_all_share(np.concatenate([polygons, thin]), rows),
         places=_worst_first(places, tally.places(rows.to_bed)),
         grid=tally.grid(rows.to_bed),
     )
+
+
+def _hits_all_share(parts: Geometries, rows: ScanRows) -> float:
+    """See ``Coverage``. parts: in the bed frame; whole ones and thin stretches of others."""
+    across = region_in_scan_frame(shapely.multipolygons(parts), rows.scan_angle_deg)
+    reach = shapely.bounds(shapely.get_parts(across))
+    return share_of_starts_that_hit_all(reach[:, 1], reach[:, 3], pitch_mm=rows.pitch_mm)
 
 
 def _ribbon_widths(polygons: Geometries) -> Floats:

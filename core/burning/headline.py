@@ -46,7 +46,7 @@ def headline(
         return Headline(words=words, comes_out=False, good=False)
     missing = []
     if lost:
-        missing.append(f"{lost} feature{'s are' if lost > 1 else ' is'} lost")
+        missing.append(f"{lost} feature{'s are' if lost > 1 else ' is'} lost{_by_start(coverage)}")
     if left_pct > stock.left_over_limit_pct:
         missing.append(f"{left_pct:.2g} % of the coat stays")
     if missing:
@@ -57,3 +57,10 @@ def headline(
         return Headline(words=words, comes_out=True, good=False)
     sure = f": {in_hundred(chance.clean)} in 100" if chance is not None else ""
     return Headline(words=f"{VERDICTS['clean']}{sure}", comes_out=True, good=True)
+
+
+def _by_start(coverage: Coverage | None) -> str:
+    """How much of that hangs on where the rows begin."""
+    if coverage is None or not coverage.hairlines:
+        return ""
+    return f" (rows hit every hairline in {in_hundred(coverage.hits_all_share)} of 100 places to begin)"

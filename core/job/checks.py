@@ -8,6 +8,7 @@ import shapely
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.sorting.questions import Question
 from core.burning.batches import learned_of_batch
+from core.burning.chance import in_hundred
 from core.burning.row_offsets import held_recipe
 from core.figures import check_figures
 from core.geometry.affine import apply
@@ -167,8 +168,9 @@ def coverage_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
             parts = "1 hairline is" if figures.hairlines == 1 else f"{figures.hairlines} hairlines are"
             code, told = "hairlines", f"{parts} thinner than the distance of the scan lines."
         message = (
-            f"{planned.layer.name}: {told} Where the machine's own software lays the lines is not known here, so "
-            "others may be missed on the machine. A finer pitch or another scan angle reaches more."
+            f"{planned.layer.name}: {told} Where the machine's own software begins its lines is not known here: of "
+            f"100 places {in_hundred(figures.hits_all_share)} hit all that is so thin. A finer pitch or another scan "
+            "angle reaches more."
         )
         findings.append(Finding(code=code, message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids))
     return findings

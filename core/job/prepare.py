@@ -28,6 +28,7 @@ from core.burning.coverage import Coverage, coverage
 from core.burning.edges import Compensated, compensated
 from core.burning.line_order import ordered_paths
 from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
+from core.burning.rows_astray import with_rows_astray
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
 from core.errors import JobError
@@ -341,11 +342,13 @@ def _rows_and_coverage(
             edge_inset_mm=inset_mm,
         )
         rows = as_laid(rows, recipe, job.machine)
-        return rows, coverage(region, rows, line, progress=progress), moved
+        figures = coverage(region, rows, line, progress=progress)
+        return rows, with_rows_astray(figures, rows, line_error_mm=job.machine.line_error_mm), moved
 
     pitch_mm = recipe.pitch_mm
     shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
-    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, shifts)
+    laid = (*shifts, job.machine.line_error_mm)
+    settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, laid)
     rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
     if moved is not None:

@@ -11,6 +11,7 @@ from core.burning.beam import FillVerdict, clearing_line, fill_verdict
 from core.burning.chance import fill_chance
 from core.burning.coverage import coverage
 from core.burning.row_offsets import as_laid, held_recipe
+from core.burning.rows_astray import with_rows_astray
 from core.burning.run_time import NO_TIME, TimeRange, fill_time_range
 from core.burning.scan_rows import scan_rows
 from core.errors import JobError
@@ -197,6 +198,7 @@ def _fill(plan: Plan, layer: LayerPlan, region: BaseGeometry, under: tuple[Paint
     def work() -> LayerPlan:
         rows = scan_rows(bed, pitch_mm=held.pitch_mm, angle_deg=held.scan_angle_deg, edge_inset_mm=held.edge_inset_mm)
         rows = as_laid(rows, held, machine)
+        figures = coverage(bed, rows, clearing_line(held, machine, stack))
         return replace(
             layer,
             layer=replace(layer.layer, recipe=recipe),
@@ -207,7 +209,7 @@ def _fill(plan: Plan, layer: LayerPlan, region: BaseGeometry, under: tuple[Paint
             verdict=fill_verdict(held, machine, stack),
             chance=fill_chance(held, machine, stack),
             rows=rows,
-            coverage=coverage(bed, rows, clearing_line(held, machine, stack)),
+            coverage=with_rows_astray(figures, rows, line_error_mm=machine.line_error_mm),
             time_range=fill_time_range(rows, held, machine),
         )
 
