@@ -134,7 +134,8 @@ def coverage(
 
 def _hits_all_share(parts: Geometries, rows: ScanRows) -> float:
     """See ``Coverage``. parts: in the bed frame; whole ones and thin stretches of others."""
-    across = region_in_scan_frame(shapely.multipolygons(parts), rows.scan_angle_deg)
+    together = shapely.MultiPolygon(parts.tolist())
+    across = region_in_scan_frame(together, rows.scan_angle_deg)
     reach = shapely.bounds(shapely.get_parts(across))
     return share_of_starts_that_hit_all(reach[:, 1], reach[:, 3], pitch_mm=rows.pitch_mm)
 

@@ -14,8 +14,8 @@ SURE = Chance(clean=0.95, leaves_lines=0.03, frosts=0.02, not_reached=0.0)
 UNSURE = Chance(clean=0.79, leaves_lines=0.13, frosts=0.08, not_reached=0.0)
 
 
-def told(verdict=CLEAN, chance=SURE, *, lost=0, left_mm2=0.0):
-    figures = SimpleNamespace(lost_features=lost, left_over_mm2=left_mm2)
+def told(verdict=CLEAN, chance=SURE, *, lost=0, left_mm2=0.0, hairlines=0):
+    figures = SimpleNamespace(lost_features=lost, left_over_mm2=left_mm2, hairlines=hairlines, hits_all_share=0.37)
     return headline(verdict, chance, figures, area_mm2=100.0, stock=MIRRORED_ACRYLIC_3, wanted=0.9)
 
 
@@ -37,3 +37,8 @@ def test_a_chance_below_what_is_wanted_stands_with_the_verdict():
     assert told(chance=UNSURE).words == "Clean at the best figures, but only 79 in 100 (90 wanted)"
     coarse = fill_verdict(replace(MIRRORED_ACRYLIC_3.fill, pitch_mm=0.085), CO2_FLATBED, MIRRORED_ACRYLIC_3)
     assert told(coarse, UNSURE).words == "Leaves lines of coat; clean 79 in 100"
+
+
+def test_hairlines_lost_are_told_with_how_often_the_rows_hit_them_all():
+    words = told(lost=2, hairlines=2).words
+    assert words.startswith("Does not all come out: 2 features are lost (rows hit every hairline in 37 of 100 places")
