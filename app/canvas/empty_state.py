@@ -6,6 +6,8 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QLinearGradient, QPainte
 from app.theme.theme import Theme, mixed
 
 PANEL_W_PX, PANEL_H_PX = 440.0, 300.0
+SIGN_RATIO = 1.4
+"""Width of the sign over its height."""
 
 
 def paint_empty(
@@ -31,7 +33,9 @@ def paint_empty(
     picture_h = 88.0 if size.height() > 88.0 + 28 + title_box.height() + hint_box.height() + 48 else 0.0
     top = size.center().y() - (picture_h + 28 + title_box.height() + 8 + hint_box.height()) / 2
     if picture_h:
-        _paint_pair(painter, QPointF(size.center().x(), top + picture_h / 2), picture_h, theme)
+        sign = QRectF(0, 0, picture_h * SIGN_RATIO, picture_h)
+        sign.moveCenter(QPointF(size.center().x(), top + picture_h / 2))
+        paint_sign(painter, sign, theme)
     flags = int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop) | int(Qt.TextFlag.TextWordWrap)
     painter.setFont(title_font)
     painter.setPen(QColor(palette.text))
@@ -43,10 +47,10 @@ def paint_empty(
     painter.drawText(QRectF(words.left(), at, words.width(), hint_box.height() + 2), flags, hint)
 
 
-def _paint_pair(painter: QPainter, middle: QPointF, height: float, theme: Theme) -> None:
+def paint_sign(painter: QPainter, box: QRectF, theme: Theme) -> None:
     """A small sail in silver, and mirrored as scan rows: the front and the bed."""
-    canvas = theme.canvas
-    unit = height / 8
+    canvas, middle = theme.canvas, box.center()
+    unit = box.height() / 8
     half = QPainterPath(QPointF(0, -4 * unit))
     half.cubicTo(QPointF(3.4 * unit, -2 * unit), QPointF(4.4 * unit, 1.0 * unit), QPointF(4.6 * unit, 3 * unit))
     half.lineTo(QPointF(0, 3 * unit))

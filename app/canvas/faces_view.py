@@ -15,6 +15,7 @@ from PySide6.QtGui import (
     QContextMenuEvent,
     QFocusEvent,
     QHelpEvent,
+    QImage,
     QKeyEvent,
     QMouseEvent,
     QNativeGestureEvent,
@@ -343,6 +344,11 @@ class FacesView(Guarded, QWidget):
         """Stop the drawing thread and wait for it; the view shows nothing new afterwards."""
         self.state.plan = None
         self._pictures.close()
+
+    def whole_artwork(self) -> QImage | None:
+        """All of the artwork as the front shows it, once that is drawn."""
+        drawn = self._pictures.overview.picture
+        return drawn.image if drawn is not None else None
 
     @property
     def settled(self) -> bool:

@@ -13,3 +13,13 @@ def sample_files() -> list[Path]:
     except ModuleNotFoundError:
         return []
     return sorted(file for file in files if file.suffix.lower() in READABLE_SUFFIXES)
+
+
+def plain_name(path: Path) -> str:
+    """A sample's name for people."""
+    return path.stem.replace("-", " ").capitalize()
+
+
+def sample_name(path: Path) -> str:
+    """The same with the kind of file."""
+    return f"{plain_name(path)} ({path.suffix[1:].upper()})"

@@ -1,7 +1,6 @@
 """Artwork: what file, how large, how it was drawn, and what was found in it."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
@@ -34,19 +33,18 @@ UNITS: tuple[tuple[str, str | None], ...] = (
 class ArtworkPage(Page):
     """open_wanted: a file dialog, to begin a job. replace_wanted: the same, to put other artwork in this job.
 
-    path_wanted: this file is to be opened. mend_wanted: (repair codes, the
-    finding that was chosen or None), with a look before and after.
+    mend_wanted: (repair codes, the finding that was chosen or None), with a
+    look before and after.
     """
 
     open_wanted = Signal()
     replace_wanted = Signal()
-    path_wanted = Signal(object)
     mend_wanted = Signal(tuple, object)
 
-    def __init__(self, session: Session, settings: Settings, samples: list[Path]) -> None:
+    def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings)
         self._shown_repairs: tuple[str, ...] = ()
-        self._begin = self._begin_card(samples)
+        self._begin = self._begin_card()
         self._file = self._file_card()
         self._size = self._size_card()
         self._drawn = self._drawn_card()
@@ -60,15 +58,10 @@ class ArtworkPage(Page):
 
     # --- cards ---------------------------------------------------------------------------------------------------
 
-    def _begin_card(self, samples: list[Path]) -> Card:
+    def _begin_card(self) -> Card:
         card = Card("Begin with a file")
         card.body.addWidget(words("Drop an SVG, DXF, PDF or Tain job anywhere on the window, or open one below."))
-        if samples:
-            card.body.addWidget(words("Or try one of the samples:", role="quiet"))
-        for path in samples:
-            button = small_button(sample_name(path), f"Open the sample {sample_name(path)}")
-            button.clicked.connect(lambda checked=False, path=path: self.path_wanted.emit(path))
-            card.body.addWidget(button)
+        card.body.addWidget(words("Recent files and samples lie in the middle of the window.", role="quiet"))
         return card
 
     def _file_card(self) -> Card:
@@ -261,8 +254,3 @@ class ArtworkPage(Page):
             return replace(self.session.job, reading=reading)
 
         self.commit(change, label, merge_key=merge_key)
-
-
-def sample_name(path: Path) -> str:
-    """A sample's name for people."""
-    return f"{path.stem.replace('-', ' ').capitalize()} ({path.suffix[1:].upper()})"

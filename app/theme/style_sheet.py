@@ -29,6 +29,7 @@ QLabel[role="done"] { color: $done; }
 QLabel:disabled { color: $disabled; }
 
 QWidget[role="page"] { background: $surface; }
+QWidget[role="welcome"] { background: $window; }
 QFrame[role="foot"] { background: $surface; border: 0; border-top: 1px solid $rule; }
 QFrame[role="rail"] { background: $window; border: 0; border-right: 1px solid $rule; }
 QFrame[role="bar"] { background: $window; border: 0; border-top: 1px solid $rule; }
@@ -66,6 +67,11 @@ QToolButton[role="segment"]:hover { background: $pressed; border-color: $border;
 QToolButton[role="segment"]:checked { background: $accent_soft; border-color: $accent; font-weight: 600; }
 QToolButton[role="segment"]:focus { border: 2px solid $accent; padding: 3px 9px; }
 QToolButton[role="segment"]:disabled { color: $disabled; border-color: $rule; background: $window; }
+QToolButton[role="tile"] {
+    background: $surface; border: 1px solid $rule; border-radius: 8px; padding: 4px; text-align: center;
+}
+QToolButton[role="tile"]:hover { border-color: $accent; background: $surface; }
+QToolButton[role="tile"]:focus { border: 2px solid $accent; padding: 3px; }
 QToolButton::menu-indicator { image: none; }
 QPushButton::menu-indicator { image: url("$chevron_down"); subcontrol-position: right center; right: 6px; }
 

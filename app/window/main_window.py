@@ -10,6 +10,7 @@ from PySide6.QtGui import (
     QCloseEvent,
     QDesktopServices,
     QDragEnterEvent,
+    QDragLeaveEvent,
     QDropEvent,
     QResizeEvent,
     QSessionManager,
@@ -39,6 +40,7 @@ from app.errands.trials import Trials
 from app.qt.guarded import Guarded
 from app.session.background import busy_within, close_all
 from app.session.faults import Fault, Faults
+from app.session.file_pictures import FilePictures
 from app.session.log import steps
 from app.session.recovery import Autosave, Leftover, forget
 from app.session.samples import sample_files
@@ -60,11 +62,13 @@ from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
 from app.window.faces_bar import FacesBar
 from app.window.job_commands import JobCommands
+from app.window.kept_pictures import KeptPictures
 from app.window.loupe_bar import LoupeBar
 from app.window.menus import Menus, key_sections
 from app.window.middle import Middle
 from app.window.stage_rail import StageRail
 from app.window.status_line import StatusLine
+from app.window.welcome import Welcome
 from core.artwork.drawing import Finding
 from core.burning.coupons import Coupon
 from core.errors import TainError
@@ -113,6 +117,9 @@ class MainWindow(Guarded, QMainWindow):
         self.loupe = Loupe(self.faces)
         self.loupe_bar = LoupeBar(self.loupe)
         self.faces_bar = FacesBar()
+        pictures = FilePictures(data_folder)
+        self.welcome = Welcome(settings, sample_files(), pictures)
+        self.kept_pictures = KeptPictures(session, self.files, self.faces, pictures)
         self.banner = Banner()
         self.findings = FindingsList("All findings")
         self.status = StatusLine(session, settings)
@@ -143,7 +150,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _build_pages(self) -> dict[Stage, Page]:
         session, settings = self.session, self.settings
-        self.artwork_page = ArtworkPage(session, settings, sample_files())
+        self.artwork_page = ArtworkPage(session, settings)
         self.burn_page = BurnPage(session, settings, self.shop)
         self.paint_page = PaintPage(session, settings)
         self.hand_over_page = HandOverPage(session, settings)
@@ -160,6 +167,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _lay_out(self) -> None:
         middle = Middle(self.faces_bar, self.faces, self.findings)
+        middle.float_over(self.welcome, "all")
         middle.float_over(self.banner, "head")
         middle.float_over(self.loupe_bar, "foot")
         by_key = self.menus.actions
@@ -234,7 +242,8 @@ class MainWindow(Guarded, QMainWindow):
         self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
-        self.artwork_page.path_wanted.connect(files.open)
+        self.welcome.open_wanted.connect(files.ask_open)
+        self.welcome.chosen.connect(files.open)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.paint_page.looks_changed.connect(faces.set_region_looks)
         self.hand_over_page.export_wanted.connect(files.ask_export)
@@ -344,6 +353,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.show_marks(marks(self.session))
         self._refresh_actions()
         self._show_title()
+        self._show_welcome()
 
     def _plan_changed(self) -> None:
         plan, error = self.session.plan, self.session.error
@@ -368,6 +378,13 @@ class MainWindow(Guarded, QMainWindow):
     def _refresh_actions(self) -> None:
         self.menus.refresh(self.session, file_work=self.files.busy)
         self.faces_bar.show_ready(self.session.plan is not None)
+
+    def _show_welcome(self) -> None:
+        """An empty window offers to begin; once there is a job the keys go to the faces."""
+        empty, begun = self.session.job.source is None, self.session.job.source is not None and self.welcome.on
+        self.welcome.show_on(empty)
+        if begun:
+            self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_selection(self) -> None:
         self.faces.set_selection(self.session.selection)
@@ -519,10 +536,16 @@ class MainWindow(Guarded, QMainWindow):
         """Qt: something is dragged over the window."""
         if dropped_file(event) is not None:
             event.acceptProposedAction()
+            self.welcome.zone.show_wanted(True)
+
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        """Qt: what was dragged over the window has left it."""
+        self.welcome.zone.show_wanted(False)
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Qt: a file is dropped."""
         path = dropped_file(event)
+        self.welcome.zone.show_wanted(False)
         if path is not None:
             event.acceptProposedAction()
             self.files.open(path)
@@ -576,6 +599,7 @@ class MainWindow(Guarded, QMainWindow):
             event.ignore()
             return
         self._remember()
+        self.kept_pictures.keep()
         self.faces.shutdown()
         close_all(self)
         self.autosave.close(leave=self._after_fault)
@@ -632,9 +656,10 @@ class MainWindow(Guarded, QMainWindow):
         self._splitter.setSizes([self.width() - width, width])
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Qt: the window comes up; the keys go to the faces at first."""
+        """Qt: the window comes up; the keys go to the faces at first, or to what an empty window offers."""
         super().showEvent(event)
-        self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
+        first = self.welcome.open_button if self.welcome.on else self.faces
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Qt: the window has another size; a narrow one shows signs only and folds the page away."""

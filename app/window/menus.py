@@ -9,9 +9,9 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.session.log import steps
+from app.session.samples import sample_name
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.artwork import sample_name
 from app.stages.hand_over import why_not_ready
 from app.stages.stage import Stage
 from app.theme.icons import icon

@@ -1,39 +1,17 @@
-"""The README's pictures, made through the real window without a screen: ``python -m tests.screenshots OUT_DIR``."""
+"""The README's pictures, each a state of the window that a user can bring about."""
 
-import os
-import sys
-import tempfile
 from pathlib import Path
-
-os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-
-from PySide6.QtWidgets import QApplication
 
 from app.stages.coverage import CoveragePage
 from app.stages.stage import Stage
-from app.theme.in_force import apply_theme
 from app.window.main_window import MainWindow
-from tests.windows import a_window, wait_until_settled
+from tests.windows import wait_until_settled
 
-SAMPLES = Path(__file__).parents[1] / "sample_jobs"
-SIZE_PX = (1280, 800)
-
-
-def main(folder: Path) -> None:
-    """Write every picture."""
-    app = QApplication.instance() or QApplication([])
-    assert isinstance(app, QApplication)
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as home:
-        apply_theme(app, "light")
-        with a_window(Path(home)) as window:
-            window.resize(*SIZE_PX)
-            take(window, folder)
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 
 
 def take(window: MainWindow, folder: Path) -> None:
-    """Each picture is a state of the window that a user can bring about."""
-
+    """All of them."""
     settings = window.settings
 
     def shoot(name: str) -> None:
@@ -68,9 +46,3 @@ def open_sample(window: MainWindow, name: str) -> None:
     window.session.mark_saved(window.session.job, Path("shown.tain"))
     window.files.open(SAMPLES / name)
     wait_until_settled(window)
-
-
-if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit("usage: python -m tests.screenshots OUT_DIR")
-    main(Path(sys.argv[1]))

@@ -1,0 +1,1 @@
+"""Pictures made through the real window, without a screen."""
