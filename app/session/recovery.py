@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QLockFile, QObject, QTimer
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.session.background import Background, once
 from app.session.session import Session
@@ -41,8 +41,10 @@ class Leftover:
 class Autosave(QObject):
     """Keeps a copy of the session's job while it has unsaved changes; nothing once it is saved or the window closes.
 
-    ``on_failed`` hears of a copy that could not be written.
+    ``on_failed`` hears of a copy that could not be written. written: one was, or none is needed any more.
     """
+
+    written = Signal()
 
     def __init__(
         self, session: Session, folder: Path, *, name: Callable[[], str], on_failed: Callable[[TainError], None]
@@ -55,6 +57,8 @@ class Autosave(QObject):
         self._lock = _lock_of(self._file)
         self._lock.lock()
         self._known: dict[int, tuple[Job, Any]] = {}
+        self.failed = False
+        """Whether the last copy could not be written."""
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(DELAY_MS)
@@ -105,7 +109,7 @@ class Autosave(QObject):
             self._work(job, history, about)
             then()  # not where the copy could not be written
 
-        self._background.start(once(work), on_failed=self._on_failed)
+        self._background.start(once(work), on_value=lambda none: self._succeeded(), on_failed=self._tell_failed)
 
     def _work(self, job: Job, history: History, about: bytes) -> None:
         save_job(job, self._file, overwrite=True)
@@ -118,9 +122,15 @@ class Autosave(QObject):
                 self._timer.start()
         else:
             self._timer.stop()
-            self._background.start(
-                once(lambda progress: forget(self._file)), on_value=lambda value: None, on_failed=self._on_failed
-            )
+            self._background.start(once(lambda progress: forget(self._file)), on_value=lambda none: self._succeeded())
+
+    def _tell_failed(self, error: TainError) -> None:
+        self.failed = True
+        self._on_failed(error)
+
+    def _succeeded(self) -> None:
+        self.failed = False
+        self.written.emit()
 
     def _about(self) -> bytes:
         path = self._session.path

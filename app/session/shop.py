@@ -36,6 +36,8 @@ class Shop(QObject):
         self.stocks: tuple[Stock, ...] = STARTING_STOCKS
         self.fits: dict[str, RunTimeFit] = {}
         self.error: TainError | None = None
+        self.written = 0
+        """How often something was written to the book."""
 
     @property
     def busy(self) -> bool:
@@ -76,6 +78,7 @@ class Shop(QObject):
                 return work(book)
 
         def on_value(value: Any) -> None:
+            self.written += writes
             take(value)
             if writes:
                 self.wrote.emit()

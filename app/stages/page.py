@@ -67,7 +67,7 @@ class Page(Guarded, QWidget):
         self.main_action.clicked.connect(self.on_main_action)
         self.foot.addWidget(self.main_action)
         layout.addWidget(foot)
-        session.job_changed.connect(self.touch)
+        session.job_changed.connect(self._another_job)
         session.plan_changed.connect(self.touch)
         settings.changed.connect(self._settings_changed)
 
@@ -204,6 +204,11 @@ class Page(Guarded, QWidget):
         return self.settings.inches
 
     # --- keeping up ----------------------------------------------------------------------------------------------
+
+    def _another_job(self) -> None:
+        if self.note.text():  # what it says is of the job that was
+            self.say("")
+        self.touch()
 
     def touch(self) -> None:
         """Something that the page shows has changed."""

@@ -15,7 +15,10 @@ Kind = Literal["problem", "done", "note"]
 
 
 class Banner(Steady):
-    """Hidden until it has something to say; ``kind`` is what it last said."""
+    """Hidden until it has something to say; ``kind`` is what it last said.
+
+    Every message says how long it holds; whoever changes what it may speak of calls ``check``.
+    """
 
     def __init__(self) -> None:
         super().__init__()
@@ -31,6 +34,7 @@ class Banner(Steady):
         self._sign = Sign()
         self.text = words()
         self._do: Callable[[], object] = lambda: None
+        self._holds: Callable[[], bool] = lambda: True
         self.action = QPushButton()
         self.action.setAccessibleName("What to do about it")
         self.action.clicked.connect(lambda: self._do())
@@ -46,10 +50,21 @@ class Banner(Steady):
         self.hide()
 
     def say(
-        self, kind: Kind, message: str, *, hint: str = "", action: str = "", do: Callable[[], object] = lambda: None
+        self,
+        kind: Kind,
+        message: str,
+        *,
+        holds: Callable[[], bool],
+        hint: str = "",
+        action: str = "",
+        do: Callable[[], object] = lambda: None,
     ) -> None:
-        """Show a message, what to do next, and a button that does it (none when ``action`` is empty)."""
+        """Show a message, what to do next, and a button that does it (none when ``action`` is empty).
+
+        It goes once ``holds`` says that what it speaks of is so no more.
+        """
         self.kind = kind
+        self._holds = holds
         self._sign.show_icon(icon(kind, kind))
         self.text.setText(f"{message} {hint}".strip())
         self.setAccessibleName({"problem": "Problem", "done": "Done", "note": "Note"}[kind])
@@ -60,3 +75,8 @@ class Banner(Steady):
         self._do = do
         self.show()
         QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.Alert))
+
+    def check(self) -> None:
+        """Put the message away where it does not hold any more."""
+        if not self.isHidden() and not self._holds():
+            self.hide()

@@ -105,7 +105,6 @@ class MainWindow(Guarded, QMainWindow):
         self._narrow = False
         self._drawer_open = False
         self._given_up: Job | None = None
-        self._said_of: Job | None = None
         self._marked: list[Finding] = []
         self._telling_fault = False
         self._after_fault = False
@@ -202,13 +201,15 @@ class MainWindow(Guarded, QMainWindow):
         session.busy_changed.connect(self._refresh_actions)
         files.busy_changed.connect(self._refresh_actions)
         session.file_changed.connect(self._show_title)
+        for changed in (session.file_changed, self.shop.wrote, self.autosave.written):
+            changed.connect(self.banner.check)
         session.selection_changed.connect(self._show_selection)
         self.settings.changed.connect(self._settings_changed)
         self.faults.happened.connect(self._tell_fault, Qt.ConnectionType.QueuedConnection)  # never while painting
         self.rail.chosen.connect(self._rail_chosen)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
-        self.sheet_page.told.connect(lambda text: self.banner.say("done", text))
+        self.sheet_page.told.connect(self._tell_of_book)
         self.loupe_bar.put_away.connect(self._toggle_loupe)
         self.faces_bar.picture_chosen.connect(faces.set_shown)
         faces.shown_changed.connect(self.faces_bar.show_picture)
@@ -226,13 +227,12 @@ class MainWindow(Guarded, QMainWindow):
         self.status.stop_wanted.connect(self.stop_work)
         self.status.again_wanted.connect(session.work_out)
         files.recovered.connect(self._recovered)
-        files.saved.connect(lambda path: self.banner.hide())
         files.exported.connect(self._tell_exported)
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
         files.without_book.connect(self._tell_without_book)
         self.trials.coupons.opened.connect(self._tell_coupon)
-        self.trials.told.connect(lambda text: self.banner.say("done", text))
-        self.trials.told_with_undo.connect(lambda text, undo: self.banner.say("done", text, action="Undo", do=undo))
+        self.trials.told.connect(self._tell_of_book)
+        self.trials.told_with_undo.connect(lambda text, undo: self._tell_of_book(text, action="Undo", do=undo))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
@@ -347,9 +347,7 @@ class MainWindow(Guarded, QMainWindow):
     # --- showing -------------------------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
-        if self._said_of is not None and self._said_of != self.session.job:
-            self._said_of = None
-            self.banner.hide()
+        self.banner.check()
         self.rail.show_marks(marks(self.session))
         self._refresh_actions()
         self._show_title()
@@ -368,11 +366,16 @@ class MainWindow(Guarded, QMainWindow):
         if error is not None:
             self.faces.set_empty_text("This artwork can't be shown", error.message)
             to_artwork = partial(self.go_to, Stage.ARTWORK)
-            self.banner.say("problem", error.message, hint=error.hint, action="Go to Artwork", do=to_artwork)
+            self.banner.say(
+                "problem",
+                error.message,
+                hint=error.hint,
+                action="Go to Artwork",
+                do=to_artwork,
+                holds=lambda: self.session.error is error,
+            )
         else:
             self.faces.set_empty_text("Drop artwork here", "SVG, DXF or PDF, or a Tain job. Ctrl+O opens a file.")
-            if self.banner.kind == "problem":
-                self.banner.hide()
         self._refresh()
 
     def _refresh_actions(self) -> None:
@@ -449,7 +452,8 @@ class MainWindow(Guarded, QMainWindow):
             self.faces.set_finding_marks(shown)
 
     def _tell_without_book(self, error: TainError) -> None:
-        self.banner.say("note", f"{error.message} This job begins with the starting profiles.", hint=error.hint)
+        told = f"{error.message} This job begins with the starting profiles."
+        self.banner.say("note", told, hint=error.hint, holds=self._same_artwork())
 
     def _tell_coupon(self, coupon: Coupon) -> None:
         self.banner.say(
@@ -457,27 +461,43 @@ class MainWindow(Guarded, QMainWindow):
             f"Coupon {coupon.code} is open as a job: burn it like any other, then read it.",
             action="Save its sheet of looks…",
             do=lambda: self.trials.coupons.save_looks(coupon),
+            holds=self._same_job(),
         )
-        self._said_of = self.session.job
 
     def _open_made(self, name: str, job: Job) -> None:
         """A job that was drawn here, opened once what stood here is settled."""
 
         def begin() -> None:
             self.files.begin(job, unsaved=True)
-            self.banner.say("done", f"The {name} is open as a job of its own: look at it, save it, burn it.")
+            told = f"The {name} is open as a job of its own: look at it, save it, burn it."
+            self.banner.say("done", told, holds=self._same_job())
 
         self.files.once_settled(begin)
 
     def _tell_exported(self, path: Path) -> None:
         read_back = self.session.read_back
+        told = f"Exported to {path}; {read_back.words}." if read_back else f"Exported to {path}."
         self.banner.say(
-            "done",
-            f"Exported to {path}; {read_back.words}." if read_back else f"Exported to {path}.",
+            "done" if self.session.handed_over else "note",
+            told if self.session.handed_over else f"{told} What was changed meanwhile is not in it.",
             action="Show the folder",
             do=lambda: QDesktopServices.openUrl(QUrl.fromLocalFile(str(path.parent))),
+            holds=self._same_job(),
         )
-        self._said_of = self.session.job
+
+    def _tell_of_book(self, text: str, *, action: str = "", do: Callable[[], object] = lambda: None) -> None:
+        """What was done in the shop book; said until it is written to again or other artwork is open."""
+        written, same_artwork = self.shop.written, self._same_artwork()
+        holds = lambda: self.shop.written == written and same_artwork()  # noqa: E731
+        self.banner.say("done", text, action=action, do=do, holds=holds)
+
+    def _same_job(self) -> Callable[[], bool]:
+        job = self.session.job
+        return lambda: self.session.job == job
+
+    def _same_artwork(self) -> Callable[[], bool]:
+        source = self.session.job.source
+        return lambda: self.session.job.source is source
 
     # --- the faces -----------------------------------------------------------------------------------------------
 
@@ -514,7 +534,7 @@ class MainWindow(Guarded, QMainWindow):
         reason = why_not_ready(self.session)
         if reason:
             self.go_to(Stage.HAND_OVER)
-            self.banner.say("note", reason)
+            self.banner.say("note", reason, holds=lambda: why_not_ready(self.session) == reason)
         else:
             self.files.ask_export(suffix)
 
@@ -567,7 +587,8 @@ class MainWindow(Guarded, QMainWindow):
             self.close()
 
     def _autosave_failed(self, error: TainError) -> None:
-        self.banner.say("problem", f"No safety copy could be written: {error.message}", hint="Save the job soon.")
+        told = f"No safety copy could be written: {error.message}"
+        self.banner.say("problem", told, hint="Save the job soon.", holds=lambda: self.autosave.failed)
 
     def offer_recovery(self, found: list[Leftover]) -> None:
         """Offer back what a window that did not close properly left behind."""
@@ -591,7 +612,9 @@ class MainWindow(Guarded, QMainWindow):
 
     def _recovered(self, leftover: Leftover) -> None:
         self.autosave.take_over(leftover.file)
-        self.banner.say("done", f"{leftover.name} is back, with its unsaved changes.")
+        told = f"{leftover.name} is back, with its unsaved changes."
+        same_artwork = self._same_artwork()
+        self.banner.say("done", told, holds=lambda: same_artwork() and self.session.modified)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Qt: the window is to close; unsaved changes are asked about first."""

@@ -95,7 +95,7 @@ class BurnPage(Page):
         self._show_time(plan if complete else None)
         self._wanted.show_value(100 * job.wanted_chance)
         burned = [layer for layer in job.layers if layer.purpose != "guide"]
-        used = [layer for layer in burned if plan is None or planned[layer.id].shape_ids] if planned else burned
+        used = [layer for layer in burned if layer.id not in planned or planned[layer.id].shape_ids]
         if list(self.recipe_cards) != [layer.id for layer in used]:
             self._build_layers(used)
         for layer in used:

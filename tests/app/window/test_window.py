@@ -44,6 +44,7 @@ def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot, monkeypa
     assert run_window(str(plate)) == 0
     timer.stop()
     assert seen == ["plate.svg"]
+    assert not gc.isenabled()  # as before: it would take widgets apart on whatever thread it ran
 
 
 def test_a_narrow_window_shows_signs_only_and_folds_the_page_away(with_plate, qtbot):
@@ -273,7 +274,7 @@ def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, 
 def test_nothing_beside_the_faces_comes_or_goes_while_a_button_is_held(with_plate, qtbot):
     window = with_plate
     window.settings.set("findings_shown", True)
-    window.banner.say("note", "Something to read.")
+    window.banner.say("note", "Something to read.", holds=lambda: True)
     faces = window.faces
     qtbot.wait(1)
     where, size = faces.mapTo(window, QPoint(0, 0)), faces.size()
