@@ -1,5 +1,6 @@
 """What the job costs and what to quote, with the rates that the shop reckons with."""
 
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -24,10 +25,12 @@ if TYPE_CHECKING:
     from core.finishing.steps import PaintPlan
     from core.shop_book.store import ShopBook
 
-LETTERS: dict[str, str] = {
-    "machine_per_h": "&Machine", "setup_min": "&Setting up", "handwork_per_h": "&Handwork", "margin_pct": "&On top",
-    "tax_pct": "&Tax", "least_charge": "&Least charge",
+LABELS: dict[str, str] = {
+    "machine_per_h": "&Machine", "setup_min": "&Setting up", "load_min": "Sheet on", "handwork_per_h": "&Handwork",
+    "attendance_pct": "Attended", "margin_pct": "&On top", "tax_pct": "&Tax", "least_charge": "&Least charge",
+    "round_to": "Rounded to", "tax_round_to": "Tax rounded",
 }  # fmt: skip
+"""Short, so that all fields begin at one line; what they mean stands in the tooltip."""
 OF_THE_PRICE = ("margin_pct", "least_charge", "tax_pct", "round_to", "tax_round_to")
 """Rates that make a price of the cost; the others make the cost."""
 
@@ -43,7 +46,8 @@ class CostDialog(BookDialog):
         self.cost: Cost | None = None
         columns = QHBoxLayout()
         columns.setSpacing(16)
-        columns.addLayout(self._rates_column(), 2)
+        for card in self._rates_cards():
+            columns.addWidget(card, 2)
         right = QVBoxLayout()
         right.setSpacing(8)
         self.table = PlainTable("What the job costs", ("For", "Cost", "How it comes about"))
@@ -55,7 +59,7 @@ class CostDialog(BookDialog):
         right.addWidget(self.quote)
         self.told = words(role="quiet")
         right.addWidget(self.told)
-        columns.addLayout(right, 3)
+        columns.addLayout(right, 5)
         self.column.addLayout(columns, 1)
         line = QHBoxLayout()
         line.setSpacing(8)
@@ -71,18 +75,18 @@ class CostDialog(BookDialog):
         line.addWidget(close)
         line.addWidget(self.keep)
         self.column.addLayout(line)
-        self.resize(1000, 640)
+        self.resize(1200, 680)
         self._show(None)
         self._read()
 
-    def _rates_column(self) -> QVBoxLayout:
+    def _rates_cards(self) -> tuple[Card, Card]:
         cost, asked = Card("What the shop reckons with"), Card("What it asks")
         self.fields: dict[str, NumberField] = {}
         for one in figures_of(Rates):
             field = number_field(one, f"{one.words}. {one.about}")
             field.entered.connect(lambda value: self.reckon())
             card = asked if one.name in OF_THE_PRICE else cost
-            card.row(LETTERS.get(one.name, one.words), field, help_text=one.about)
+            card.row(LABELS.get(one.name, one.words), field, help_text=one.about)
             self.fields[one.name] = field
         self.currency = QLineEdit()
         self.currency.setMaxLength(round(figure_named(Rates, "currency").most))
@@ -96,12 +100,9 @@ class CostDialog(BookDialog):
         self.quantity = NumberField("Parts to offer, 0 for one run", low=0, high=MOST_PARTS, step=1, places=0)
         self.quantity.entered.connect(lambda value: self._show(self.cost))
         asked.row("&Parts to offer", self.quantity, help_text="0: one run, and each price break")
-        column = QVBoxLayout()
-        column.setSpacing(8)
-        column.addWidget(cost)
-        column.addWidget(asked)
-        column.addStretch(1)
-        return column
+        for card in (cost, asked):
+            card.body.addStretch(1)
+        return cost, asked
 
     @property
     def rates(self) -> Rates:
@@ -124,6 +125,7 @@ class CostDialog(BookDialog):
                 field.show_value(getattr(rates, key))
             self.currency.setText(rates.currency)
             self.breaks.setText(breaks_words(rates))
+            self.breaks.setCursorPosition(0)
             self.reckon()
 
         self.do(work, take, failed=self._failed)
@@ -176,8 +178,8 @@ class CostDialog(BookDialog):
                 for one in offered
             ]
         )
-        for table in (self.table, self.prices):
-            _align_right(table)
+        _align_right(self.table, (1,))
+        _align_right(self.prices, range(1, self.prices.columnCount()))
         self.quote.setText(quote_words(cost, self._quantity))
         self.told.setText(
             "Of a piece the job pays what is not kept." if cost.total else "Set the shop's rates at the left."
@@ -219,10 +221,11 @@ class CostDialog(BookDialog):
         self.do(work, take, failed=self._failed, writes=True)
 
 
-def _align_right(table: PlainTable) -> None:
-    """Amounts stand at the right of their cells."""
-    for row in range(table.rowCount()):
-        for column in range(1, table.columnCount()):
-            item = table.item(row, column)
-            if item is not None and item.text().replace(".", "").isdigit():
-                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+def _align_right(table: PlainTable, columns: Iterable[int]) -> None:
+    """Amounts stand at the right of their cells, under their headings."""
+    at_right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+    for column in columns:
+        items = [table.item(row, column) for row in range(table.rowCount())]
+        for item in (table.horizontalHeaderItem(column), *items):
+            if item is not None:
+                item.setTextAlignment(at_right)

@@ -121,3 +121,11 @@ def test_what_a_job_costs(capsys):
     assert report["copies"] == 2 and "EUR" in report["words"]
     assert {line["what"] for line in report["lines"]} >= {"sheet", "machine", "paint"}
     assert 0 < next(line["amount"] for line in report["lines"] if line["what"] == "sheet") < 20
+    told(capsys, 2, "rates", "--breaks", "ten: 5")
+    done(capsys, "rates", "--breaks", "10: 5, 50: 12", "--tax-pct", "20", "--least-charge", "30", "--round-to", "0.05")
+    report = json.loads(done(capsys, "cost", "two.tain", "--json"))
+    assert [one["quantity"] for one in report["prices"]] == [2, 10, 50]
+    assert report["prices"][0]["raised"] and report["prices"][0]["gross"] == pytest.approx(36.0)
+    assert report["unpriced"] and all(name in report["words"] for name in report["unpriced"])
+    text = done(capsys, "cost", "two.tain", "--quantity", "60")
+    assert "60 at " in text and "12 % off" in text and "Not reckoned" in text

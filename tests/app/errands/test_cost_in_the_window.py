@@ -90,3 +90,35 @@ def test_a_piece_of_the_rack_pays_what_is_not_kept(with_plate, dialogs, idle, se
         return False
 
     ask(with_plate, dialogs, idle, steps)
+
+
+def test_price_breaks_tax_and_a_number_of_parts_are_offered(with_plate, dialogs, idle):
+    def steps(dialog):
+        for name, value in (("machine_per_h", 60.0), ("setup_min", 5.0), ("tax_pct", 10.0)):
+            dialog.fields[name].setValue(value)
+            idle()
+        dialog.breaks.setText("10: 5, 50: 12,5")
+        dialog.breaks.editingFinished.emit()
+        idle()
+        assert [row[0] for row in dialog.prices.texts()] == ["1", "10, 5 % off", "50, 12.5 % off"]
+        one, ten, _ = dialog.prices.texts()
+        run = dialog.cost.total - 5.0
+        assert float(one[2]) == pytest.approx(run + 5.0, abs=0.006)
+        assert float(ten[1]) == pytest.approx((10 * run + 5.0) * 0.95 / 10, abs=0.006)
+        assert float(ten[4]) == pytest.approx(1.1 * float(ten[2]), abs=0.006)
+        dialog.quantity.setValue(7)
+        assert [row[0] for row in dialog.prices.texts()] == ["7"] and dialog.quote.text().startswith("7 at ")
+        assert "Not reckoned: " in dialog.quote.text()
+        dialog.breaks.setText("ten: 5")
+        dialog.breaks.editingFinished.emit()
+        assert "no price break" in dialog.told.text() and not dialog.keep.isEnabled()
+        dialog.breaks.setText("10: 5")
+        dialog.breaks.editingFinished.emit()
+        idle()
+        dialog.keep.click()
+        idle()
+        return False
+
+    ask(with_plate, dialogs, idle, steps)
+    with open_book() as book:
+        assert rates_of(book).breaks == ((10, 5.0),) and rates_of(book).tax_pct == 10.0
