@@ -46,7 +46,10 @@ class CopiesDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
-        lead = "Copies keep clear of every flaw and of the edge, and turn as the Sheet page allows."
+        lead = (
+            "The same piece several times on this sheet: all copies are burned, cut and painted as one job. They keep"
+            " clear of every flaw and of the edge, and turn as the Sheet page allows."
+        )
         layout.addWidget(words(lead, role="quiet"))
         columns = QHBoxLayout()
         columns.setSpacing(16)
@@ -64,6 +67,7 @@ class CopiesDialog(QDialog):
         self.finished.connect(lambda result: placing.stop())
         placing.busy_changed.connect(self._show_busy)
         self._show(None)
+        self.told.setText(f"Nothing is laid out yet. Say how many, then “{self.lay.text().replace('&', '')}”.")
 
     def _card(self) -> Card:
         card = Card()

@@ -35,6 +35,8 @@ class _ReadDialog(QDialog):
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scroll.setWidget(content)
+        bar_px = scroll.verticalScrollBar().sizeHint().width()
+        scroll.setMinimumWidth(content.minimumSizeHint().width() + bar_px)  # nothing hides behind the bar
         layout.addWidget(scroll, 1)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.button(QDialogButtonBox.StandardButton.Close).setText("&Close")
@@ -60,6 +62,7 @@ def keys_dialog(parent: QWidget | None, sections: Sequence[tuple[str, Sequence[t
         for what, keys in lines:
             grid.addWidget(plain_label(what), row, 0)
             label = plain_label(keys)
+            label.setObjectName("key")
             label.setProperty("role", "quiet")
             grid.addWidget(label, row, 1, Qt.AlignmentFlag.AlignRight)
             row += 1

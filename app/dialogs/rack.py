@@ -20,6 +20,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.piece_form import PieceForm
 from app.session.shop import Shop
 from app.widgets import messages
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import ChoiceField, small_button, words
 from app.words.wording import count_text, length_text, sheet_area_text, size_text
 from core.errors import TainError
@@ -48,7 +49,17 @@ class RackDialog(BookDialog):
         columns.setSpacing(16)
         columns.addLayout(self._left_column(), 3)
         columns.addLayout(self._right_column(), 4)
-        self.column.addLayout(columns, 1)
+        note = EmptyNote(
+            "Nothing is on the rack yet",
+            (
+                "The rack holds your sheets and offcuts: size or outline, stock, and where the coat is scratched.",
+                "A job looks here for the piece it fits best, away from flaws that would show, offcuts first;"
+                " what it leaves goes back on.",
+            ),
+            (("&Put the first piece on…", self._add),),
+        )
+        self.body = OrEmpty(columns, note)
+        self.column.addWidget(self.body, 1)
         self.refusal = words(role="refusal")
         self.refusal.hide()
         self.column.addWidget(self.refusal)
@@ -114,6 +125,7 @@ class RackDialog(BookDialog):
         def take(entries: "tuple[Entry, ...]") -> None:
             if gone == self.off.isChecked():
                 self._all = entries
+                self.body.show_empty(not entries and not gone)
                 self._fill()
 
         self.do(lambda book: book.entries(KIND, removed=gone), take)

@@ -12,6 +12,7 @@ from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets import messages
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import ChoiceField, small_button, words
 from app.widgets.messages import Answer
 from app.widgets.plain_table import PlainTable
@@ -67,7 +68,7 @@ class _Other:
 
 
 class RecipesDialog(BookDialog):
-    """Puts recipes on the session's layers, each put one step of undo."""
+    """Puts recipes on the session's layers, each put one step of undo. wanted: the command it was left for."""
 
     def __init__(self, parent: QWidget | None, shop: Shop, session: Session, *, inches: bool) -> None:
         super().__init__(parent, shop, "Recipes")
@@ -81,7 +82,9 @@ class RecipesDialog(BookDialog):
         self.list.currentItemChanged.connect(lambda now, before: self._show_chosen())
         columns.addWidget(self.list, 2)
         columns.addLayout(self._right_column(), 5)
-        self.column.addLayout(columns, 1)
+        self.wanted = ""
+        self.body = OrEmpty(columns, self._empty_note())
+        self.column.addWidget(self.body, 1)
         line = QHBoxLayout()
         self.revert = small_button("&Bring that state back", "Bring the earlier state back that is compared with")
         self.revert.clicked.connect(self._revert)
@@ -97,6 +100,24 @@ class RecipesDialog(BookDialog):
         self.resize(920, 620)
         self._show_chosen()
         self.read()
+
+    def _empty_note(self) -> EmptyNote:
+        steps = [("&Make a coupon…", lambda: self._leave_for("make coupon"))]
+        if self._session.job.source is not None:
+            steps.insert(0, ("&Keep one of this job…", lambda: self._leave_for("keep recipe")))
+        return EmptyNote(
+            "No recipe is kept yet",
+            (
+                "A recipe is the speed, power and pitch that came out clean on one stock with one machine.",
+                "Keep those of a job that came out well, and the next job on that stock begins with them.",
+                "A coupon burned on an offcut is the quick way to a first one.",
+            ),
+            steps,
+        )
+
+    def _leave_for(self, command: str) -> None:
+        self.wanted = command
+        self.accept()
 
     def _right_column(self) -> QVBoxLayout:
         column = QVBoxLayout()
@@ -139,6 +160,7 @@ class RecipesDialog(BookDialog):
             if entries and self.list.currentRow() < 0:
                 self.list.setCurrentRow(0)
             self.list.blockSignals(False)
+            self.body.show_empty(not entries)
             self._show_chosen()
 
         def work(book: "ShopBook") -> "tuple[tuple[Entry, ...], dict[str, str]]":
@@ -158,7 +180,7 @@ class RecipesDialog(BookDialog):
         for widget in (self.other, self.layer, self.put, self.remove):
             widget.setEnabled(entry is not None)
         if entry is None:
-            self._about.setText("No recipe is kept yet. “Keep a recipe” in the menu Trials keeps that of a layer.")
+            self._about.setText("")
             self._show_compared()
             return
         note: RecipeNote = entry.value

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.session.shop import Shop
-from app.widgets.fields import words
+from app.widgets.fields import Card, small_button, words
 from app.words.figure_words import entry_lines
 from core.shop_book.store import Damaged
 
@@ -37,10 +37,11 @@ KIND_WORDS = {
     "rates": "Rates",
     "rule": "Rule about purposes",
 }
+BEGUN_WITH = {"machine", "stock"}
 
 
 class ShopBookDialog(BookDialog):
-    """Reads and writes by the window's ``Shop``, off the GUI thread."""
+    """Reads and writes by the window's ``Shop``, off the GUI thread. left_for: the command it was left for."""
 
     def __init__(self, parent: QWidget | None, shop: Shop, *, inches: bool = False) -> None:
         super().__init__(parent, shop, "Shop book")
@@ -65,12 +66,13 @@ class ShopBookDialog(BookDialog):
         right.addWidget(self.states, 1)
         columns.addWidget(self.entries, 2)
         columns.addLayout(right, 3)
+        self.left_for = ""
+        layout.addWidget(self._first_steps())
         layout.addLayout(columns, 1)
         line = QHBoxLayout()
         self.revert = QPushButton("&Bring this state back")
         self.revert.setEnabled(False)
         self.revert.clicked.connect(self._revert)
-        self.rack_wanted = False
         self.rack = QPushButton("The &rack…")
         self.rack.setToolTip("Pieces of sheet with their pictures")
         self.rack.clicked.connect(self._to_rack)
@@ -86,8 +88,31 @@ class ShopBookDialog(BookDialog):
         self.resize(860, 620)
         self.search()
 
+    def _first_steps(self) -> Card:
+        """What the book is for, seen while it holds nothing but what every book begins with."""
+        self.first_steps = Card("So far the shop book has what every book begins with")
+        self.first_steps.body.addWidget(
+            words(
+                "It remembers for your shop: machines and stocks, recipes that came out well, coupons read, pieces on"
+                " the rack, jobs done and what they took. Every figure keeps where it came from.",
+                role="quiet",
+            )
+        )
+        line = QHBoxLayout()
+        for text, command in (("Your &machine and stocks…", "profiles"), ("Bring a book &in…", "import book")):
+            button = small_button(text)
+            button.clicked.connect(lambda checked=False, command=command: self._leave_for(command))
+            line.addWidget(button)
+        line.addStretch(1)
+        self.first_steps.body.addLayout(line)
+        self.first_steps.hide()
+        return self.first_steps
+
     def _to_rack(self) -> None:
-        self.rack_wanted = True
+        self._leave_for("rack")
+
+    def _leave_for(self, command: str) -> None:
+        self.left_for = command
         self.accept()
 
     def search(self) -> None:
@@ -96,6 +121,8 @@ class ShopBookDialog(BookDialog):
 
         def take(found: "tuple[Entry, ...]") -> None:
             if wanted == self.wanted.text():
+                begun_with = {one.kind for one in found} <= BEGUN_WITH
+                self.first_steps.setVisible(begun_with and not wanted.strip())
                 _fill(self.entries, [(f"{KIND_WORDS[one.kind]}: {one.name}", one) for one in found])
 
         self.do(lambda book: book.search(wanted), take)

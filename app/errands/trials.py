@@ -60,7 +60,10 @@ class Trials(QObject):
     def _recipes(self) -> None:
         from app.dialogs.recipes import RecipesDialog
 
-        self._run(RecipesDialog(self._window, self._shop, self._session, inches=self._settings.inches))
+        dialog = RecipesDialog(self._window, self._shop, self._session, inches=self._settings.inches)
+        self._run(dialog)
+        if dialog.wanted:
+            self.by_key[dialog.wanted]()
 
     # --- recipes and jobs ----------------------------------------------------------------------------------------
 
@@ -174,13 +177,13 @@ class Trials(QObject):
         self._run(ProfilesDialog(self._window, self._shop, inches=self._settings.inches, name=name))
 
     def show_book(self) -> None:
-        """The shop book to look through, or, from there, the rack."""
+        """The shop book to look through, or what is wanted from there."""
         from app.dialogs.shop_book import ShopBookDialog
 
         dialog = ShopBookDialog(self._window, self._shop, inches=self._settings.inches)
         self._run(dialog)
-        if dialog.rack_wanted:
-            self.show_rack()
+        if dialog.left_for:
+            self.by_key[dialog.left_for]()
 
     def show_rack(self) -> None:
         """The pieces of sheet on the rack."""

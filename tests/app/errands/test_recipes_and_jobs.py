@@ -111,7 +111,7 @@ def test_an_earlier_state_is_compared_and_brought_back(with_plate, dialogs, idle
         dialogs.answers.insert(0, ("ask", "remove"))
         dialog.remove.click()
         qtbot.waitUntil(lambda: dialog.list.count() == 0 and not window.shop.busy)
-        assert "No recipe is kept yet" in dialog._about.text() and not dialog.put.isEnabled()
+        assert dialog.body.note.isVisibleTo(dialog) and not dialog.put.isEnabled()
         return True
 
     run(window, dialogs, idle, "recipes", steps)
