@@ -11,7 +11,8 @@ from core.geometry.path import Path, joined, polyline
 
 
 def drawn_outlines(document: dict[str, Any]) -> dict[str, tuple[Path, ...]]:
-    """By layer id the areas as drawn, front frame, of layers whose exported outlines are compensated.
+    """By layer id the areas as drawn, front frame, of layers whose exported outlines are compensated
+    or which are exported as rows.
 
     Raises ValueError, KeyError or TypeError where the document is damaged.
     """
@@ -36,5 +37,6 @@ def with_drawn_outlines(shapes: tuple[Shape, ...], drawn: Mapping[str, tuple[Pat
         for number, path in enumerate(areas):
             like = mine[min(number, len(mine) - 1)]
             own_id = like.id if number < len(mine) else f"{like.id}-{number}"
-            result.append(replace(like, id=own_id, path=path, fill_rule="evenodd"))
+            colour = like.fill or (like.stroke.colour if like.stroke is not None else None)
+            result.append(replace(like, id=own_id, path=path, fill=colour, stroke=None, fill_rule="evenodd"))
     return tuple(result) + tuple(shape for shape in shapes if shape.source_layer not in drawn)

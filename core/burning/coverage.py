@@ -52,7 +52,8 @@ class Coverage:
     parts of the region no row hits (unhit_parts), or are too thin to come out as drawn (thin_parts). hairlines: how
     many of either are thinner than the pitch, so that it hangs on where the rows fall whether they are hit.
     hits_all_share: in which share of the places where rows may begin every hairline has a row; where they begin is the
-    receiving software's choice. astray_mm2: of left_over_mm2, what stays in the mean as rows lie off their places.
+    receiving software's choice unless the rows are handed over. astray_mm2: of left_over_mm2, what stays in the mean
+    as rows lie off their places.
     places: worst first, at most ``MAX_PLACES``.
     """
 

@@ -61,6 +61,6 @@ def headline(
 
 def _by_start(coverage: Coverage | None) -> str:
     """How much of that hangs on where the rows begin."""
-    if coverage is None or not coverage.hairlines:
+    if coverage is None or not coverage.hairlines or coverage.hits_all_share == 1.0:
         return ""
     return f" (rows hit every hairline in {in_hundred(coverage.hits_all_share)} of 100 places to begin)"

@@ -167,11 +167,14 @@ def coverage_findings(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:
         else:
             parts = "1 hairline is" if figures.hairlines == 1 else f"{figures.hairlines} hairlines are"
             code, told = "hairlines", f"{parts} thinner than the distance of the scan lines."
-        message = (
-            f"{planned.layer.name}: {told} Where the machine's own software begins its lines is not known here: of "
-            f"100 places {in_hundred(figures.hits_all_share)} hit all that is so thin. A finer pitch or another scan "
-            "angle reaches more."
-        )
+        if planned.layer.recipe.hands_over == "rows":
+            starts = "These very rows are handed over."
+        else:
+            starts = (
+                "Where the machine's own software begins its lines is not known here: of 100 places "
+                f"{in_hundred(figures.hits_all_share)} hit all that is so thin."
+            )
+        message = f"{planned.layer.name}: {told} {starts} A finer pitch or another scan angle reaches more."
         findings.append(Finding(code=code, message=message, x_mm=at[0], y_mm=at[1], shape_ids=planned.shape_ids))
     return findings
 

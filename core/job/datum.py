@@ -109,7 +109,7 @@ def datum_layers(job: Job, laid: LaidDatum) -> tuple[LayerPlan, ...]:
     recipes = starting | {layer.purpose: layer.recipe for layer in reversed(job.layers)}
     if laid.kind == "marks" and laid.datum.marks_burned == "cleared":
         region = shapely.union_all([mark_region(place) for place in laid.places])
-        layer = _layer(MARKS_LAYER, "Datum marks", "fill", recipes["fill"])
+        layer = _layer(MARKS_LAYER, "Datum marks", "fill", replace(recipes["fill"], hands_over="outlines"))
         return (_planned(layer, region=region),)
     if laid.kind == "marks":
         paths = tuple(path for place in laid.places for path in mark_paths(place))

@@ -341,13 +341,16 @@ def _rows_and_coverage(
             angle_deg=recipe.scan_angle_deg,
             edge_inset_mm=inset_mm,
         )
-        rows = as_laid(rows, recipe, job.machine)
+        if recipe.hands_over == "outlines":  # rows of ours lie back by what the machine shifts them on
+            rows = as_laid(rows, recipe, job.machine)
         figures = coverage(region, rows, line, progress=progress)
+        if recipe.hands_over == "rows":
+            figures = replace(figures, hits_all_share=1.0)  # these very rows are burned
         return rows, with_rows_astray(figures, rows, line_error_mm=job.machine.line_error_mm), moved
 
     pitch_mm = recipe.pitch_mm
     shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
-    laid = (*shifts, job.machine.line_error_mm)
+    laid = (*shifts, job.machine.line_error_mm, recipe.hands_over)
     settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, laid)
     rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
     dx_mm, dy_mm = to_bed[4], to_bed[5]

@@ -20,10 +20,11 @@ import numpy as np
 import shapely
 
 from core.artwork.own_export import APP_ID, DOCUMENT_KEY
-from core.geometry.affine import Affine, apply_to_region, compose
+from core.geometry.affine import Affine, apply, apply_to_region, compose
 from core.geometry.flattening import flatten, is_circular
 from core.geometry.path import ARC, LINE, Floats, Path
 from core.job.plan import LayerPlan, Plan
+from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
 from core.sheet.faces import turn_matrix
 
@@ -77,7 +78,10 @@ def _drawing(plan: Plan, document: Document) -> Any:
     for order, planned in enumerate(burned_layers(plan), start=1):
         name = _layer_name(planned.layer.name, names)
         _add_layer(drawing, name, planned, document["layers"][order - 1])
-        _add_entities(space, name, planned, to_bed)
+        if hands_over_rows(planned):
+            _add_rows(space, name, apply(to_bed, row_lines_mm(planned, plan.job).reshape(-1, 2)))
+        else:
+            _add_entities(space, name, planned, to_bed)
     drawing.rootdict.add_xrecord(DOCUMENT_KEY).reset([(1, chunk) for chunk in _chunks(document)])
     return drawing
 
@@ -155,6 +159,11 @@ def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine) -> 
     for path in planned.paths:
         for subpath in path.transformed(to_bed).subpaths():
             add_subpath(space, subpath, attributes)
+
+
+def _add_rows(space: Any, name: str, ends: Floats) -> None:
+    for a, b, c, d in ends.reshape(-1, 4).tolist():
+        space.add_line((a, b), (c, d), dxfattribs={"layer": name})
 
 
 def _rings(parts: Iterable[Any]) -> Iterator[list[tuple[float, float]]]:

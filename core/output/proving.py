@@ -23,6 +23,7 @@ from core.geometry.affine import Affine, apply, compose
 from core.geometry.flattening import flatten
 from core.geometry.path import ARC, CUBIC, LINE, Floats, Path, polyline
 from core.job.plan import LayerPlan, Plan
+from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.proof import ReadBack
 from core.output.read_back import (
     ARC_SHARES,
@@ -75,7 +76,7 @@ def _compared(found: FoundFile, plan: Plan, difference: Callable[[Path, FoundOut
     largest_mm = 0.0
     for layer, one, settings in zip(found.layers, planned, document["layers"], strict=True):
         _same_settings(layer, one, settings)
-        outlines = [path for path in _outlines(one) if not found.y_up or _has_length(path)]
+        outlines = [path for path in _outlines(one, plan) if not found.y_up or _has_length(path)]
         if len(layer.outlines) != len(outlines):
             count = f"{len(layer.outlines):,} lines instead of {len(outlines):,}"
             raise _DifferentError(f"layer “{one.layer.name}” has {count}")
@@ -143,11 +144,15 @@ def _short_ascii(text: str) -> str:
     return text.encode("ascii", "replace").decode().replace("\n", " ").replace("\r", " ")[:240]
 
 
-def _outlines(planned: LayerPlan) -> Iterator[Path]:
+def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path]:
     """What the plan says is burned on a layer, outline by outline, in the front frame."""
     if planned.layer.purpose != "fill":
         for path in planned.paths:
             yield from path.subpaths()
+        return
+    if hands_over_rows(planned):
+        for ends in row_lines_mm(planned, plan.job):
+            yield polyline(ends, closed=False)
         return
     for polygon in shapely.get_parts(planned.outlines):
         if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:

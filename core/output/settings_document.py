@@ -21,6 +21,7 @@ from core.job.job import Job
 from core.job.kept_size import keeps_size
 from core.job.plan import LayerPlan, Plan
 from core.job.report import coverage_data, recipe_data
+from core.job.row_lines import hands_over_rows
 from core.output.settings_schema import schema
 from core.sheet.faces import turned_corner
 from core.sheet.placement import Sheet
@@ -168,10 +169,15 @@ def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
         "colour": layer.colour,
         "order": order,
         **kerf,
-        **({} if planned.burned is None else {"drawn_outlines_mm": _rings(planned.region)}),
+        **({"drawn_outlines_mm": _rings(planned.region)} if _is_burned_otherwise(planned) else {}),
         "recipe": recipe_data(layer.recipe) | {"origin": to_data(layer.recipe.origin)},
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,
         "time_s": planned.time_s,
         "coverage": coverage_data(planned),
     }
+
+
+def _is_burned_otherwise(planned: LayerPlan) -> bool:
+    """Whether what stands in the file is not what was drawn: moved outlines, or rows."""
+    return planned.burned is not None or hands_over_rows(planned)

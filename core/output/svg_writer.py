@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -11,9 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.own_export import NAMESPACE
 from core.figures import figures_for, said
-from core.geometry.affine import Affine, apply_to_region
-from core.geometry.path import ARC, LINE, Path
+from core.geometry.affine import Affine, apply, apply_to_region
+from core.geometry.path import ARC, LINE, Floats, Path
 from core.job.plan import LayerPlan, Plan
+from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
 from core.sheet.faces import turn_matrix
 from core.sheet.recipes import Recipe
@@ -37,12 +39,13 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     job = etree.SubElement(_child(root, "metadata"), f"{{{NAMESPACE}}}job")
     job.text = json.dumps(document, ensure_ascii=True, allow_nan=False)
     for layer, settings in zip(burned_layers(plan), document["layers"], strict=True):
-        _write_layer(root, layer, turn, settings.get("lines_moved_for_kerf_mm", 0.0))
+        lines = row_lines_mm(layer, plan.job) if hands_over_rows(layer) else None
+        _write_layer(root, layer, turn, settings.get("lines_moved_for_kerf_mm", 0.0), lines)
     data: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True)
     return data
 
 
-def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float) -> None:
+def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float, rows: Floats | None) -> None:
     layer = planned.layer
     group = _child(root, "g")
     group.set("id", _identifier(layer.id))
@@ -55,7 +58,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         group.set(f"{{{NAMESPACE}}}lines-moved-for-kerf-mm", f"{kerf_mm:.10g}")
         words += f", lines moved for a kerf of {kerf_mm:g} mm"
     _child(group, "title").text = _xml_text(f"{layer.name}: {words}")
-    if layer.purpose == "fill":
+    if layer.purpose == "fill" and rows is None:
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
@@ -65,8 +68,22 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
     group.set("fill", "none")
     group.set("stroke", layer.colour)
     group.set("stroke-width", _number(LINE_WIDTH_MM))
+    if rows is not None:
+        for data in _row_data(apply(turn, rows.reshape(-1, 2)).reshape(-1, 2, 2)):
+            _child(group, "path").set("d", data)
     for path in planned.paths:
         _child(group, "path").set("d", path_data(path.transformed(turn)))
+
+
+LINES_A_PATH = 500
+"""Of rows: a path for each would be slow to open, one for all is slow to draw."""
+
+
+def _row_data(ends: Floats) -> Iterator[str]:
+    """Path data of so many lines (n, 2, 2) at a time."""
+    for start in range(0, len(ends), LINES_A_PATH):
+        some = ends[start : start + LINES_A_PATH].reshape(-1, 4).tolist()
+        yield "".join(f"M{_number(a)} {_number(b)}L{_number(c)} {_number(d)}" for a, b, c, d in some)
 
 
 def recipe_words(recipe: Recipe, purpose: str) -> str:

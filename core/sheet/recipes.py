@@ -8,6 +8,7 @@ from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
 Air = Literal["off", "low", "high"]
 Edges = Literal["as drawn", "compensated"]
+HandsOver = Literal["outlines", "rows"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +81,10 @@ class Recipe:
     edges: Edges = figure(
         "as drawn", words="Edges", purposes=("fill",),
         about="Compensated: outlines are moved so that what is bared ends where drawn, and the edge inset is left out",
+    )
+    hands_over: HandsOver = figure(
+        "outlines", words="Hands over", purposes=("fill",),
+        about="Rows: the scan lines themselves, for machines that take them; where they begin is then known",
     )
     origin: Origin = STARTING_POINT
     # fmt: on

@@ -197,7 +197,8 @@ def _fill(plan: Plan, layer: LayerPlan, region: BaseGeometry, under: tuple[Paint
 
     def work() -> LayerPlan:
         rows = scan_rows(bed, pitch_mm=held.pitch_mm, angle_deg=held.scan_angle_deg, edge_inset_mm=held.edge_inset_mm)
-        rows = as_laid(rows, held, machine)
+        if held.hands_over == "outlines":
+            rows = as_laid(rows, held, machine)
         figures = coverage(bed, rows, clearing_line(held, machine, stack))
         return replace(
             layer,
