@@ -65,9 +65,9 @@ _ALL = [
     *_kinds(
         "artwork", "note",
         "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
-        "unknown-element", "unseen-strokes",
+        "unknown-element", "glyph-borrowed", "unseen-strokes",
 
-        "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
+        "dxf-glyph-borrowed", "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
         "pdf-unchecked",
     ),
@@ -97,9 +97,9 @@ _ALL = [
     *_kinds(
         "layers", "warning",
         "list-separators", "list-formula", "list-unreadable-row", "list-ragged", "list-line-break", "list-control",
-        "list-bad-letters", "list-long-cell",
+        "list-bad-letters", "list-long-cell", "text-not-fitted", "text-too-long",
     ),
-    *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup"),
+    *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup", "text-fitted"),
     # the sheet and where things lie on it
     *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum", "in-zone"),
     *_kinds(

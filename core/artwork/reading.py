@@ -93,6 +93,11 @@ def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progr
         if source.name in error.message:
             raise
         raise type(error)(f"{source.name}: {error.message}", hint=error.hint) from None
+    return as_asked(drawing, options)
+
+
+def as_asked(drawing: Drawing, options: ReadOptions) -> Drawing:
+    """A drawing as it was read, scaled and un-reversed as the options say."""
     matrix: Affine = scaling(options.scale, options.scale)
     if options.arrives_reversed:
         matrix = compose((-1.0, 0.0, 0.0, 1.0, drawing.width_mm * options.scale, 0.0), matrix)

@@ -19,8 +19,8 @@ TREES = {
     for path in (ROOT / folder).rglob("*.py")
 }
 SAYING = (
-    "Finding", "RowFinding", "_cell_finding", "_finding", "_warning", "_note", "add", "complain", "capped", "_outlined",
-    "said", "note", "warn",
+    "Finding", "RowFinding", "Told", "_cell_finding", "_finding", "_warning", "_note", "add", "complain", "capped",
+    "_outlined", "said", "note", "warn",
 )  # fmt: skip
 """What is called with a code to say something."""
 NOT_ABOUT_FINDINGS = ("core/shop_book/", "core/finishing/calendar_file.py", "core/finishing/inspection.py", "app/")
@@ -46,7 +46,7 @@ def said() -> Iterator[tuple[str, str, str | None]]:
 
 def _usual(name: str) -> str | None:
     usual = {"_note": "note", "_warning": "warning"}
-    return usual.get(name, "warning" if name in ("Finding", "RowFinding", "add") else None)
+    return usual.get(name, "warning" if name in ("Finding", "RowFinding", "Told", "add") else None)
 
 
 def test_every_code_that_is_said_stands_in_the_registry():

@@ -60,6 +60,38 @@ def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     )
 
 
+def design_page(document: Any, data: bytes, options: ReadOptions) -> Page:
+    """Where the whole drawing lies on its page, for texts of it that are read alone. Raises as ``read_dxf`` does."""
+    laid = _laid_alone(document, list(document.modelspace()), data, options, None)[0]
+    if laid is None:
+        raise _nothing("Nothing in the DXF can be used.", ())
+    return Page(matrix=laid.to_page, width_mm=laid.width_mm, height_mm=laid.height_mm)
+
+
+def read_alone(document: Any, entities: list[Any], data: bytes, options: ReadOptions, page: Page) -> Drawing:
+    """Some entities of a document as a drawing on the whole drawing's page."""
+    laid, findings = _laid_alone(document, entities, data, options, page)
+    return Drawing(
+        width_mm=page.width_mm,
+        height_mm=page.height_mm,
+        units_from="the design",
+        shapes=laid.shapes if laid is not None else (),
+        findings=findings,
+    )
+
+
+def _laid_alone(
+    document: Any, entities: list[Any], data: bytes, options: ReadOptions, page: Page | None
+) -> tuple[Laid | None, tuple[Finding, ...]]:
+    mm_per_unit = unit_scale(document, data, options).mm_per_unit
+    remarks, layers = Remarks(), LayerTable(document)
+    reader = EntityReader(document, remarks)
+    tolerance = options.tolerance_mm / mm_per_unit
+    placed = placed_runs(entities, document, reader, layers, remarks, tolerance=tolerance, progress=silent)
+    laid = laid_out(placed, layers, mm_per_unit, remarks, page=page, progress=silent)
+    return laid, tuple(_placed_findings(remarks, laid))
+
+
 _EXPORT_SCALE = UnitScale(mm_per_unit=1.0, units_from="an export of Tain, in mm")
 
 

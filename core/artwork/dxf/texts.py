@@ -272,6 +272,15 @@ def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks) -> None:
             font=style.family,
             other=used.family,
         )
+    for letter, family in used.borrowed:
+        remarks.add(
+            "dxf-glyph-borrowed",
+            "The font “{font}” has no “{letter}”; it was taken from {other}.",
+            font=used.family or style.family,
+            letter=letter,
+            other=family,
+            severity="note",
+        )
     if used.without_glyph:
         remarks.add("dxf-no-glyph", "No installed font has these characters: {letters}", letters=used.without_glyph)
 

@@ -44,6 +44,8 @@ class FontUsed:
     without_glyph: str = ""
     axes_missing: tuple[str, ...] = ()
     """Axes of variation that were asked for by name and that the font does not have."""
+    borrowed: tuple[tuple[str, str], ...] = ()
+    """Characters that the font lacks, and the family of the installed font that they were taken from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,11 +149,19 @@ def shape_runs(text: str, runs: Iterable[tuple[int, int, int]], asked: FontAsked
     if main is None:
         return [], FontUsed(asked=name, family=None, substituted=True)
     missing: dict[str, None] = {}
+    borrowed: dict[str, str] = {}
     glyphs: list[Glyph] = []
     for start, stop, level in runs:
         spans = _face_spans(text, start, stop, main, asked, missing)
+        for face, span_start, span_stop in spans:
+            if face is not main:
+                borrowed |= {one: face.family for one in text[span_start:span_stop] if not _shows_nothing(one)}
         for face, span_start, span_stop in reversed(spans) if level % 2 else spans:
             glyphs.extend(_shaped(text, span_start, span_stop, face, asked, level % 2 == 1))
+    for glyph in glyphs:  # what a font has as a picture made of dots only can't be burned
+        one = text[glyph.start] if glyph.characters == 1 else " "
+        if not _shows_nothing(one) and not len(glyph_outline(glyph.face, glyph.glyph, glyph.variation)):
+            missing[one] = None
     axes = _loaded(main).axes
     slanted = main.italic or (asked.italic and not axes.keys().isdisjoint(("slnt", "ital")))
     differs = slanted != asked.italic or (abs(main.weight - asked.weight) >= _WEIGHT_STEP and "wght" not in axes)
@@ -162,6 +172,7 @@ def shape_runs(text: str, runs: Iterable[tuple[int, int, int]], asked: FontAsked
         style_differs=differs,
         without_glyph="".join(missing),
         axes_missing=tuple(tag for tag, _ in asked.axes if tag not in axes),
+        borrowed=tuple((one, family) for one, family in borrowed.items() if one not in missing),
     )
     return glyphs, used
 
@@ -290,6 +301,11 @@ def _face_spans(
         else:
             spans.append((face, i, i + 1))
     return spans
+
+
+def _shows_nothing(character: str) -> bool:
+    """Whether it is no letter, digit or sign: spaces, controls, marks."""
+    return unicodedata.category(character)[0] not in "LNPS"
 
 
 def _goes_with_previous(character: str) -> bool:

@@ -212,3 +212,17 @@ def report_font(bench: Workbench, span: Span, used: FontUsed) -> None:
         )
     if used.without_glyph:
         findings.add("glyph-missing", f"No installed font has “{used.without_glyph[:20]}” in {what}.")
+    for family, letters in _by_family(used).items():
+        findings.add(
+            "glyph-borrowed",
+            f"The font {used.family} has no “{letters[:20]}”; in {what} it was taken from {family}.",
+            severity="note",
+        )
+
+
+def _by_family(used: FontUsed) -> dict[str, str]:
+    """The letters that were taken from other fonts, by their families."""
+    families: dict[str, str] = {}
+    for letter, family in used.borrowed:
+        families[family] = families.get(family, "") + letter
+    return families

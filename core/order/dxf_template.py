@@ -1,0 +1,198 @@
+"""A DXF as a template: TEXT, MTEXT and ATTRIB of the model with fields in braces."""
+
+import io
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from ezdxf import recover
+
+from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.dxf.loading import AGAIN
+from core.artwork.dxf.mending import FAULTS
+from core.artwork.dxf.reading import design_page, read_alone
+from core.artwork.dxf.shapes import Page
+from core.artwork.dxf.texts import LINE_PITCH
+from core.artwork.reading import as_asked
+from core.errors import UnreadableError
+from core.order.fields import Picked, names_in, with_values
+from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
+
+_ESCAPED = re.compile(r"\\\{([^{}\\;]{1,60})\\\}")
+_TEXTS = ("TEXT", "MTEXT")
+
+
+class DxfTemplate:
+    """The loaded drawing with its fields found. Raises UnreadableError where it can't be loaded."""
+
+    def __init__(self, source: ArtworkSource, picked: Sequence[Picked] = ()) -> None:
+        self._data = source.data
+        self._document = _loaded(source)
+        entities = list(_texts(self._document))
+        self._raw = {entity.dxf.handle: _said(entity) for entity in entities}
+        self.texts = tuple(" ".join(_plain(entity).split()) for entity in entities)
+        for one in picked:
+            if not 0 <= one.text < len(entities):
+                raise UnreadableError(f"{source.name} has no text number {one.text + 1}.", hint="Pick the text again.")
+            self._raw[entities[one.text].dxf.handle] = f"{{{one.name}}}"
+        self._entities = {entity.dxf.handle: entity for entity in entities if names_in(self._raw[entity.dxf.handle])}
+        self.lines = tuple(self._line(entity) for entity in self._entities.values())
+        self.out_of_reach = tuple(
+            entity.plain_text()
+            for block in self._document.blocks
+            if not block.is_any_layout
+            for entity in block
+            if entity.dxftype() in _TEXTS and names_in(_said(entity))
+        )
+        self._pages: dict[ReadOptions, Page] = {}
+
+    def marked(self) -> bytes:
+        """As it is: shapes of a DXF have the handles of their entities."""
+        return self._data
+
+    def filled(self, values: Mapping[str, str], settings: Mapping[str, Setting]) -> bytes:
+        """The whole drawing filled in."""
+        document = recover.read(io.BytesIO(self._data))[0]
+        by_handle = {entity.dxf.handle: entity for entity in _texts(document)}
+        for line in self.lines:
+            entity, setting = by_handle[line.holder], settings.get(line.key, PLAIN)
+            made = self._set(entity, line, values, setting, handle=None)
+            _take_over(entity, made[0])
+            for one in made[1:]:
+                document.modelspace().add_entity(one)
+        return _bytes(document)
+
+    def read_filled(self, values: Mapping[str, str], settings: Mapping[str, Setting], options: ReadOptions) -> Drawing:
+        """The texts with fields alone."""
+        made = [
+            one
+            for line in self.lines
+            for one in self._set(
+                self._entities[line.holder], line, values, settings.get(line.key, PLAIN), handle=line.holder
+            )
+        ]
+        return self._read(made, options)
+
+    def read_line(
+        self, line: Line, values: Mapping[str, str], setting: Setting, options: ReadOptions, probe: Probe = NO_PROBE
+    ) -> Drawing:
+        """One line alone."""
+        entity = self._entities[line.holder]
+        made = self._set(entity, line, values, setting, handle=line.holder)
+        for one in made:
+            if probe.text is not None:
+                _say(one, probe.text)
+            if probe.moved:
+                angle = math.radians(_angle_deg(one))
+                one.translate(probe.moved * math.cos(angle), probe.moved * math.sin(angle), 0.0)
+        return self._read(made, options)
+
+    def _read(self, entities: list[Any], options: ReadOptions) -> Drawing:
+        page = self._pages.get(options)
+        if page is None:
+            page = self._pages[options] = design_page(self._document, self._data, options)
+        return as_asked(read_alone(self._document, entities, self._data, options, page), options)
+
+    def _line(self, entity: Any) -> Line:
+        raw = self._raw[entity.dxf.handle]
+        why_not = "it has several lines" if "\\P" in raw else ""
+        if entity.dxftype() == "MTEXT" and entity.dxf.get("width", 0.0) > 0:
+            why_not = "it breaks into lines by itself"
+        elif entity.dxftype() == "ATTRIB":
+            why_not = "it belongs to a block"
+        return Line(
+            key=entity.dxf.handle,
+            holder=entity.dxf.handle,
+            text=raw,
+            fields=names_in(raw),
+            can_split=not why_not,
+            why_not=why_not,
+        )
+
+    def _set(
+        self, entity: Any, line: Line, values: Mapping[str, str], setting: Setting, *, handle: str | None
+    ) -> list[Any]:
+        """Copies of a text, filled in and fitted: two where a TEXT is set in two lines."""
+        is_block = entity.dxftype() == "MTEXT"
+        escaped = {name: _escaped(value, is_block=is_block) for name, value in values.items()}
+        words = [with_values(self._raw[line.holder], escaped)]
+        if setting.lines:
+            words = [_escaped(one, is_block=is_block) for one in setting.lines]
+            words = ["\\P".join(words)] if is_block else words
+        made = []
+        for number, text in enumerate(words):
+            one = entity.copy()
+            if handle is not None:
+                one.dxf.handle = handle
+            height = "char_height" if is_block else "height"
+            one.dxf.set(height, one.dxf.get(height, 1.0) * setting.size_share)
+            if is_block and setting.width_share < 1:
+                text = f"\\W{setting.width_share:.5f};{text}"
+            elif setting.width_share < 1:
+                one.dxf.width = (one.dxf.get("width", 1.0) or 1.0) * setting.width_share
+            _say(one, text)
+            if len(words) > 1:
+                up = LINE_PITCH * one.dxf.get("height", 1.0) * (0.5 - number)
+                angle = math.radians(_angle_deg(one))
+                one.translate(-up * math.sin(angle), up * math.cos(angle), 0.0)
+            made.append(one)
+        return made
+
+
+def _loaded(source: ArtworkSource) -> Any:
+    try:
+        return recover.read(io.BytesIO(source.data))[0]
+    except FAULTS:
+        raise UnreadableError(f"{source.name} is damaged, so no list can fill it.", hint=AGAIN) from None
+
+
+def _texts(document: Any) -> Iterator[Any]:
+    """TEXT, MTEXT of the model and the attributes of its inserts, in order."""
+    for entity in document.modelspace():
+        if entity.dxftype() in _TEXTS:
+            yield entity
+        elif entity.dxftype() == "INSERT":
+            yield from entity.attribs
+
+
+def _said(entity: Any) -> str:
+    if entity.dxftype() == "MTEXT":
+        return _ESCAPED.sub(r"{\1}", entity.text)
+    return str(entity.dxf.get("text", ""))
+
+
+def _plain(entity: Any) -> str:
+    return str(entity.plain_text())
+
+
+def _say(entity: Any, text: str) -> None:
+    if entity.dxftype() == "MTEXT":
+        entity.text = text
+    else:
+        entity.dxf.text = text
+
+
+def _escaped(value: str, *, is_block: bool) -> str:
+    """A value that is shown letter by letter (DXF Reference: %% begins a code in TEXT; backslash, braces in MTEXT)."""
+    if is_block:
+        return re.sub(r"([\\{}])", r"\\\1", value)
+    return value.replace("%%", "%%%%%%").replace("^", "^ ")
+
+
+def _angle_deg(entity: Any) -> float:
+    return float(entity.get_rotation() if entity.dxftype() == "MTEXT" else entity.dxf.get("rotation", 0.0))
+
+
+def _take_over(entity: Any, made: Any) -> None:
+    """What a copy says, its size and its place, put onto the entity of the drawing."""
+    _say(entity, made.text if made.dxftype() == "MTEXT" else made.dxf.text)
+    for name in ("char_height", "height", "width", "insert", "align_point"):
+        if made.dxf.hasattr(name):
+            entity.dxf.set(name, made.dxf.get(name))
+
+
+def _bytes(document: Any) -> bytes:
+    stream = io.StringIO()
+    document.write(stream)
+    return document.encode(stream.getvalue())  # type: ignore[no-any-return]

@@ -1,0 +1,230 @@
+"""Fields of a design filled in: place and anchor stay, long text is fitted, what goes wrong is told."""
+
+import io
+
+import ezdxf
+import pytest
+from ezdxf.enums import TextEntityAlignment
+
+from core.artwork.drawing import ArtworkSource, ReadOptions
+from core.artwork.reading import read_artwork
+from core.errors import JobError, UnreadableError
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import joined
+from core.job.job import new_job
+from core.job.prepare import plan_steps
+from core.order.fields import Field, Picked, matched
+from core.order.filling import Filler, field_names, part_bounds_mm, template_of
+
+BADGE = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="40mm" viewBox="0 0 90 40">
+<defs><clipPath id="never"><rect width="3" height="3"/></clipPath></defs>
+<rect id="edge" x="1" y="1" width="70" height="25" rx="3" fill="none" stroke="red" stroke-width="0.1"/>
+<text x="36" y="12" font-family="DejaVu Sans" font-size="7" text-anchor="middle">{name}</text>
+<path d="M5 22h4v2h-4z" fill="black"/>
+<text font-family="DejaVu Sans" font-size="4"><tspan x="20" y="20" fill="navy">{club}</tspan><tspan x="20"
+ dy="1.1em" fill="green">No. {n}</tspan></text>
+</svg>"""
+
+
+def filler(svg=BADGE, *, file="badge.svg", picked=(), job=None, **fits):
+    source = ArtworkSource(name=file, data=svg if isinstance(svg, bytes) else svg.encode())
+    plan = next(plan_steps(job or new_job(source)))
+    fields = [Field(name=of, fit=fit) if isinstance(fit, str) else fit for of, fit in fits.items()]
+    return Filler(plan, template_of(source, picked), fields)
+
+
+def box(shapes):
+    return path_bounds_mm(joined([shape.path for shape in shapes]))
+
+
+def texts(part):
+    return [shape for shape in part.shapes if shape.is_text]
+
+
+def codes(part):
+    return [one.code for one in part.told]
+
+
+def test_fields_are_found_in_the_order_of_the_file():
+    made = template_of(ArtworkSource(name="badge.svg", data=BADGE.encode()))
+    assert field_names(made) == ("name", "club", "n")
+    assert made.texts == ("{name}", "{club}No. {n}")
+    assert [line.text for line in made.lines] == ["{name}", "{club}", "No. {n}"]
+
+
+def test_a_filled_file_reads_as_the_part_was_worked_out():
+    made = filler(name="two lines")
+    values = {"name": "Ānna-Mařia Größel-Öztürk", "club": "Ruderklub <Nord> & Söhne", "n": "7"}
+    for part, data in ((made.filled(values), made.file(values)),):
+        drawing = read_artwork(ArtworkSource(name="x.svg", data=data), ReadOptions())
+        assert [shape.kind for shape in drawing.shapes] == [shape.kind for shape in part.shapes]
+        for one, other in zip(drawing.shapes, part.shapes, strict=True):
+            assert path_bounds_mm(one.path) == pytest.approx(path_bounds_mm(other.path))
+            assert one.fill == other.fill
+
+
+def test_place_anchor_colour_and_layer_follow_the_text():
+    part = filler().filled({"name": "Anna", "club": "Row club", "n": "7"})
+    x0, _, x1, _ = box(texts(part)[:1])
+    assert (x0 + x1) / 2 == pytest.approx(36, abs=0.3)
+    assert box(texts(part)[1:2])[0] == pytest.approx(20, abs=0.6)
+    assert [shape.fill for shape in texts(part)] == ["#000000", "#000080", "#008000"]
+    assert part.layer_ids == ("cut", "fill", "fill", "fill", "fill")
+    assert [shape.kind for shape in part.shapes] == ["rect", "text", "path", "text", "text"]
+
+
+def test_a_layer_that_the_maker_chose_is_kept():
+    from core.job.job import with_overrides
+
+    source = ArtworkSource(name="badge.svg", data=BADGE.encode())
+    plan = next(plan_steps(new_job(source)))
+    ids = [shape.id for shape in plan.drawing.shapes if shape.is_text]
+    part = filler(job=with_overrides(plan.job, ids[1:2], "score")).filled({"name": "A B", "club": "Row", "n": "1"})
+    assert part.layer_ids == ("cut", "fill", "fill", "score", "fill")
+
+
+@pytest.mark.parametrize("fit", ["narrower", "smaller", "two lines"])
+def test_long_text_is_fitted_within_the_outline(fit):
+    part = filler(name=fit).filled({"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"})
+    plain = filler().filled({"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"})
+    assert "text-too-long" in codes(plain)
+    if fit == "two lines":
+        assert codes(part).count("text-fitted") == 1
+        assert "two lines" in part.fits[0].words
+        assert len(texts(part)) == len(texts(plain)) + 1
+    x0, _, x1, _ = box(texts(part)[:2] if fit == "two lines" else texts(part)[:1])
+    assert (x0 + x1) / 2 == pytest.approx(36, abs=0.5)
+    if part.fits[0].too_long:  # it stopped at the limit, and says so
+        assert min(part.fits[0].setting.width_share, part.fits[0].setting.size_share) == pytest.approx(0.7)
+        assert "text-too-long" in codes(part)
+    else:
+        assert x0 > 1 + 1.9
+        assert x1 < 71 - 1.9
+
+
+def test_narrower_keeps_the_height_smaller_keeps_the_shape():
+    long = {"name": "Anna Tannenberg X", "club": "Row", "n": "7"}
+    (wide,), (narrow,), (small,) = (
+        texts(filler(**fits).filled(long))[:1] for fits in ({}, {"name": "narrower"}, {"name": "smaller"})
+    )
+    (x0, y0, x1, y1), (nx0, ny0, nx1, ny1), (sx0, sy0, sx1, sy1) = (box([one]) for one in (wide, narrow, small))
+    assert x1 - x0 > 67.5
+    assert nx1 - nx0 == pytest.approx(sx1 - sx0, abs=0.4)
+    assert nx1 - nx0 < 66.1
+    assert (ny0, ny1) == pytest.approx((y0, y1), abs=0.01)
+    assert (sx1 - sx0) / (sy1 - sy0) == pytest.approx((x1 - x0) / (y1 - y0), rel=0.01)
+    assert sy1 < y1 + 0.01
+
+
+def test_one_word_can_not_be_split():
+    part = filler(name="two lines").filled({"name": "Wolfeschlegelsteinhausenberg", "club": "Row", "n": "7"})
+    assert {"text-not-fitted", "text-too-long"} <= set(codes(part))
+
+
+def test_a_room_of_ones_own():
+    field = Field(name="name", fit="smaller", room_mm=30.0, limit_pct=20.0)
+    part = filler(name=field).filled({"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"})
+    x0, _, x1, _ = box(texts(part)[:1])
+    assert 29 < x1 - x0 <= 30.1
+
+
+def test_letters_that_no_font_has_are_told():
+    part = filler().filled({"name": "Anna \U0001f9ff", "club": "Row", "n": "7"})
+    assert "glyph-missing" in codes(part) or "glyph-borrowed" in codes(part)
+
+
+def test_a_font_that_is_not_there_is_told():
+    part = filler(BADGE.replace("DejaVu Sans", "No Such Face")).filled({"name": "A", "club": "B", "n": "1"})
+    assert any(one.code == "font-missing" and "No Such Face" in one.message for one in part.told)
+
+
+def test_a_text_that_was_picked():
+    svg = BADGE.replace("{name}", "Anna Berg").replace("No. {n}", "No. 1").replace("{club}", "Row")
+    with pytest.raises(JobError, match="holds no field"):
+        filler(svg)
+    part = filler(svg, picked=[Picked(text=0, name="name")]).filled({"name": "Zoë"})
+    alone = filler(svg.replace("Anna Berg", "{name}")).filled({"name": "Zoë"})
+    assert box(texts(part)[:1]) == pytest.approx(box(texts(alone)[:1]))
+    with pytest.raises(UnreadableError, match="no text number 10"):
+        filler(svg, picked=[Picked(text=9, name="name")])
+
+
+def test_a_text_placed_twice_is_out_of_reach_and_told():
+    assert filler(BADGE.replace("</svg>", '<g display="none"><text id="t">{old}</text></g></svg>')).unfilled == ()
+    svg = BADGE.replace("</svg>", '<defs><text id="t" x="5" y="9">{old}</text></defs><use href="#t" y="3"/></svg>')
+    assert filler(svg).unfilled == ("{old}",)
+
+
+def test_letters_placed_one_by_one_are_set_anew_from_the_first():
+    svg = BADGE.replace('x="36" y="12"', 'x="5 9 13 17 20 22" y="12"').replace(' text-anchor="middle"', "")
+    part = filler(svg).filled({"name": "Anna Berg", "club": "Row", "n": "7"})
+    plain = BADGE.replace('x="36" y="12"', 'x="5" y="12"').replace(' text-anchor="middle"', "")
+    assert box(texts(part)[:1]) == pytest.approx(
+        box(texts(filler(plain).filled({"name": "Anna Berg", "club": "Row", "n": "7"}))[:1])
+    )
+
+
+def test_turned_text_is_measured_along_its_own_line():
+    svg = BADGE.replace('text-anchor="middle">', 'text-anchor="middle" transform="rotate(-90 36 13)">', 1)
+    made = filler(svg, name=Field(name="name", fit="smaller", limit_pct=20.0))
+    part = made.filled({"name": "Anna-Maria", "club": "Row", "n": "7"})
+    assert part.fits[0].room_mm == pytest.approx(20, abs=0.1)
+    x0, y0, x1, y1 = box(texts(part)[:1])
+    assert y0 == pytest.approx(3, abs=0.05)
+    assert y1 < 24
+    assert y1 - y0 > x1 - x0
+
+
+def test_a_pdf_can_not_be_filled():
+    with pytest.raises(UnreadableError, match="is a PDF"):
+        template_of(ArtworkSource(name="x.pdf", data=b"%PDF-1.4"))
+
+
+def dxf():
+    document = ezdxf.new("R2010", units=4)
+    document.styles.add("S", font="DejaVuSans.ttf")
+    model = document.modelspace()
+    model.add_lwpolyline([(0, 0), (70, 0), (70, 25), (0, 25)], close=True)
+    text = model.add_text("{name}", height=5, dxfattribs={"style": "S"})
+    text.set_placement((35, 15), align=TextEntityAlignment.MIDDLE_CENTER)
+    block_text = {"style": "S", "char_height": 3, "attachment_point": 5, "insert": (35, 6)}
+    model.add_mtext("\\{club\\}", dxfattribs=block_text)
+    document.blocks.new("B").add_circle((0, 0), 1)
+    model.add_blockref("B", (5, 20)).add_attrib("N", "{n}", (10, 19), dxfattribs={"height": 2, "style": "S"})
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+@pytest.mark.parametrize("fit", ["as it is", "narrower", "smaller", "two lines"])
+def test_a_dxf(fit):
+    made = filler(dxf(), name="plate.dxf", club=fit, n="as it is")
+    made._fields["name"] = Field(name="name", fit=fit)
+    values = {"name": "Anna-Maria Tannenberg", "club": "Row {club} \\P 50%%d", "n": "7"}
+    part, data = made.filled(values), made.file(values)
+    drawing = read_artwork(ArtworkSource(name="x.dxf", data=data), ReadOptions())
+    of_file = sorted(path_bounds_mm(shape.path) for shape in drawing.shapes)
+    x0 = min(bounds[0] for bounds in of_file)  # a drawing's page begins where its shapes do
+    of_part = sorted(path_bounds_mm(shape.path) for shape in part.shapes)
+    shift = of_part[0][0] - x0
+    for one, other in zip(of_file, of_part, strict=True):
+        assert (one[0] + shift, one[1], one[2] + shift, one[3]) == pytest.approx(other, abs=0.01)
+    assert (
+        part.fits[0].words
+        == {
+            "as it is": "",
+            "narrower": part.fits[0].words,
+            "smaller": part.fits[0].words,
+            "two lines": "set in two lines",
+        }[fit]
+    )
+    assert ("text-too-long" in codes(part)) == (fit == "as it is")
+    width_mm = part_bounds_mm(part)[2] - part_bounds_mm(part)[0]
+    assert (width_mm > 70.5) == (fit == "as it is")
+
+
+def test_columns_are_matched_by_name():
+    columns = ("First name", "Role", "No")
+    assert matched("first_name", columns) == "First name"
+    assert matched("ROLE", columns) == "Role"
+    assert matched("club", columns) == ""
