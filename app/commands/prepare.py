@@ -7,6 +7,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
 from core.artwork.reading import check_page_asked
@@ -33,6 +34,7 @@ EXAMPLES = (
     "tain prepare sign.svg -o sign.tain -o sign-bed.svg --sheet 300x200x3",
     "tain prepare sign.svg -o bed.dxf --stock 'mirrored acrylic 2 mm' --lpi 600 --passes 2 --report report.json",
     "tain prepare sign.svg -o bed.svg --put 'layer:Border=score' --put 'stroke:#0000ff=cut' --undecided leave-out",
+    "tain prepare logo.png -o logo-bed.svg --width-mm 80 --trace 50%",
     "tain prepare sign.tain -o bed.svg --set cut.power_pct=80 --set 'Score 2.speed_mm_s=150' --force",
 )
 
@@ -40,7 +42,7 @@ EXAMPLES = (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain prepare``."""
     parser.epilog = _figures_help()
-    parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF or a job (.tain)")
+    parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF, a picture or a job (.tain)")
     parser.add_argument(
         "-o",
         "--output",
@@ -77,6 +79,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--reversed", action="store_true", help="the artwork arrives drawn as seen from the back")
     parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
+    add_picture_arguments(parser)
     parser.add_argument("--report", type=Path, metavar="REPORT.json", help="write the report there")
     parser.add_argument("--json", action="store_true", help="print the report as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
@@ -145,6 +148,7 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
         reading = replace(reading, page=arguments.page)
     if arguments.reversed:
         reading = replace(reading, arrives_reversed=True)
+    reading = replace(reading, picture=picture_from(arguments, reading.picture))
     job = replace(job, reading=reading)
     for _, name, _ in fill_options():
         if (text := getattr(arguments, name)) is not None:

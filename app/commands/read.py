@@ -7,12 +7,14 @@ from typing import Any
 
 import shapely
 
+from app.commands.pictures import add_picture_arguments, picture_from
 from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
 from core.artwork.checkup.checkup import check_drawing
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
 from core.artwork.painting import drawing_regions, painting_findings
+from core.artwork.pictures.decisions import PictureOptions
 from core.artwork.reading import check_page_asked, load_source, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes
@@ -28,6 +30,7 @@ SUMMARY = "What each artwork holds: size, shapes with their purpose and why, fin
 EXAMPLES = (
     "tain read sign.svg",
     "tain read *.svg --json",
+    "tain read logo.png --width-mm 80 --trace 50%",
 )
 
 
@@ -38,11 +41,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--regions", action="store_true", help="with --json: add all that is painted as hex WKB")
     parser.add_argument("--units", choices=tuple(MM_PER_UNIT), help="what one unit is, where a file does not say")
     parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
+    add_picture_arguments(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Read every file; one that can't be read gives its error and exit code 2, the others still come."""
-    options = ReadOptions(units=arguments.units, page=1 if arguments.page is None else arguments.page)
+    options = ReadOptions(
+        units=arguments.units,
+        page=1 if arguments.page is None else arguments.page,
+        picture=picture_from(arguments, PictureOptions()),
+    )
     files, code = [], 0
     for path in arguments.files:
         try:

@@ -9,6 +9,8 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.pictures.tone_map import Tones
 from core.findings import Severity
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path
@@ -43,7 +45,8 @@ class Shape:
     paint); it then replaces fill and stroke regions. ``kind`` is the source's own word (path, circle, LINE, ...).
     ``names``: what the layers and groups it lies in are called, outermost first, then its own classes and title.
     ``source_id``: its id in the file. ``zero_width``: its stroke has width 0 where the format paints nothing then.
-    ``drawn_solid``: the file dashes it, in a pattern that is not followed.
+    ``drawn_solid``: the file dashes it, in a pattern that is not followed. ``tones``: it is a picture that is screened
+    within its outline.
     """
 
     id: str
@@ -61,6 +64,7 @@ class Shape:
     is_text: bool = False
     zero_width: bool = False
     drawn_solid: bool = False
+    tones: Tones | None = None
 
     @property
     def is_dashed(self) -> bool:
@@ -118,6 +122,7 @@ class ReadOptions:
     None goes by the file. assume_units: used when the file does not say and ``units`` is None; None raises
     UnitsUnknownError instead. scale: factor on top (a 72/90/96 dpi mix-up). page: from 1, PDF only.
     arrives_reversed: the artwork is drawn as seen from the back; it is mirrored left to right once, at reading.
+    picture: how pictures of pixels are taken, alone or inside SVG and PDF.
     """
 
     units: str | None = None
@@ -126,6 +131,7 @@ class ReadOptions:
     page: int = 1
     arrives_reversed: bool = False
     tolerance_mm: float = DEFAULT_TOLERANCE_MM
+    picture: PictureOptions = field(default=PictureOptions(), metadata={"omit_default": True})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

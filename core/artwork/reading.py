@@ -8,13 +8,15 @@ from typing import Protocol
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.own_export import OwnExport, own_export_in_svg
+from core.artwork.pictures.kinds import is_picture
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.progress import Progress, silent
 from core.units import MM_PER_UNIT
 
-READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf")
+PICTURE_SUFFIXES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp")
+READABLE_SUFFIXES = (".svg", ".svgz", ".dxf", ".pdf", *PICTURE_SUFFIXES)
 MAX_FILE_BYTES = 200 * 1024 * 1024
 
 
@@ -44,33 +46,37 @@ def load_source(path: FilePath) -> ArtworkSource:
 
 
 def artwork_kind(source: ArtworkSource) -> str:
-    """ "svg", "dxf" or "pdf". Raises UnreadableError for anything else, naming what it seems to be."""
+    """ "svg", "dxf", "pdf" or "picture". Raises UnreadableError for anything else, naming what it seems to be."""
     head = source.data[:4096]
     text = head.decode("utf-16", "ignore") if head[:2] in (b"\xff\xfe", b"\xfe\xff") else head.decode("latin-1")
     suffix = FilePath(source.name).suffix.lower()
+    if is_picture(head):
+        return "picture"
     if head.startswith(b"%PDF") or b"%PDF-" in head[:1024]:
         return "pdf"
     if head.startswith(b"\x1f\x8b") or "<svg" in text or ":svg" in text:
         return "svg"
     if head.startswith(b"AutoCAD Binary DXF"):
         return "dxf"
-    for magic, what in _NOT_VECTOR.items():
+    for magic, what in _NOT_READ.items():
         if head.startswith(magic):
-            raise UnreadableError(f"{source.name} is {what}, not vector artwork.", hint="Ask for SVG, DXF or PDF.")
+            raise UnreadableError(f"{source.name} is {what}, which is not read here.", hint=_ASK)
     if suffix == ".dxf" or text.lstrip("\ufeffï»¿ \t\r\n").startswith(("0\n", "0\r\n", "999\n", "999\r\n")):
         return "dxf"
     if suffix in (".svg", ".svgz"):
         return "svg"
     if suffix == ".pdf":
         return "pdf"
-    raise UnreadableError(f"{source.name} is no artwork that can be read here.", hint="Ask for SVG, DXF or PDF.")
+    if suffix in PICTURE_SUFFIXES:
+        raise UnreadableError(f"{source.name} is no picture, whatever its name says.", hint=_ASK)
+    raise UnreadableError(f"{source.name} is no artwork that can be read here.", hint=_ASK)
 
 
-_NOT_VECTOR = {
-    b"\x89PNG": "a PNG picture",
-    b"\xff\xd8\xff": "a JPEG picture",
+_ASK = "Ask for SVG, DXF, PDF, or a picture as PNG, JPEG, TIFF, BMP or WebP."
+
+
+_NOT_READ = {
     b"GIF8": "a GIF picture",
-    b"BM": "a bitmap picture",
     b"AC10": "a DWG drawing",
     b"PK\x03\x04": "a zip archive",
 }
@@ -158,6 +164,10 @@ def _reader(kind: str) -> _Reader:
         from core.artwork.dxf.reading import read_dxf
 
         return read_dxf
+    if kind == "picture":
+        from core.artwork.pictures.reading import read_picture
+
+        return read_picture
     if kind == "pdf":
         from core.artwork.pdf.reading import read_pdf
 

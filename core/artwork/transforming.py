@@ -27,6 +27,7 @@ def transformed_shape(shape: Shape, matrix: Affine) -> Shape:
         stroke=_transformed_stroke(shape.stroke, matrix),
         clip=apply_to_region(matrix, shape.clip) if shape.clip is not None else None,
         area=apply_to_region(matrix, shape.area) if shape.area is not None else None,
+        tones=replace(shape.tones, to_mm=compose(matrix, shape.tones.to_mm)) if shape.tones is not None else None,
     )
 
 
