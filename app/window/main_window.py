@@ -165,6 +165,21 @@ class MainWindow(Guarded, QMainWindow):
         }
 
     def _lay_out(self) -> None:
+        """From the window inwards: a widget that gets another parent has all within it styled anew."""
+        whole = QWidget()
+        self.setCentralWidget(whole)
+        layout = QVBoxLayout(whole)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        upper = QHBoxLayout()
+        upper.setContentsMargins(0, 0, 0, 0)
+        upper.setSpacing(0)
+        layout.addLayout(upper, 1)
+        layout.addWidget(self.status)
+        upper.addWidget(self.rail)
+        self._splitter = QSplitter(Qt.Orientation.Horizontal)
+        self._splitter.setChildrenCollapsible(False)
+        upper.addWidget(self._splitter, 1)
         middle = Middle(self.faces_bar, self.faces, self.findings)
         middle.float_over(self.welcome, "all")
         middle.float_over(self.banner, "head")
@@ -173,26 +188,12 @@ class MainWindow(Guarded, QMainWindow):
         self.faces_bar.add_commands([[by_key[key] for key in keys] for keys in FACES_TOOLS])
         self._stack = QStackedWidget()
         self._stack.setMinimumWidth(320)
-        for page in self.pages.values():
-            self._stack.addWidget(page)
-        self._splitter = QSplitter(Qt.Orientation.Horizontal)
-        self._splitter.setChildrenCollapsible(False)
         self._splitter.addWidget(middle)
         self._splitter.addWidget(self._stack)
         self._splitter.setStretchFactor(0, 1)
         self._splitter.setStretchFactor(1, 0)
-        upper = QHBoxLayout()
-        upper.setContentsMargins(0, 0, 0, 0)
-        upper.setSpacing(0)
-        upper.addWidget(self.rail)
-        upper.addWidget(self._splitter, 1)
-        whole = QWidget()
-        layout = QVBoxLayout(whole)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addLayout(upper, 1)
-        layout.addWidget(self.status)
-        self.setCentralWidget(whole)
+        for page in self.pages.values():
+            self._stack.addWidget(page)
 
     def _connect(self) -> None:
         session, faces, files = self.session, self.faces, self.files
