@@ -7,6 +7,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.foreign import add_settings_argument, with_settings_of
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
@@ -66,6 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="any figure of a purpose, of a layer by its name, of sheet, stock or machine; may be given several times",
     )
     add_purpose_arguments(parser)
+    add_settings_argument(parser)
     parser.add_argument(
         "--keep-size",
         action="store_true",
@@ -120,6 +122,7 @@ def run(arguments: argparse.Namespace) -> int:
 def job_from_arguments(arguments: argparse.Namespace) -> Job:
     """The job that the arguments describe. Raises UnreadableError."""
     job, problem = begin_job(arguments.artwork)
+    job = with_settings_of(job, arguments.artwork, arguments.settings)
     if arguments.machine or arguments.stock:
         machines, stocks, problem = offered_profiles()
     warn_of_book(problem)

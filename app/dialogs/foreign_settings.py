@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHeaderView, QVBoxLayout, QWidget
 
 from app.widgets.fields import words
 from app.widgets.plain_table import PlainTable
@@ -20,10 +20,13 @@ class ForeignSettingsQuestion(QDialog):
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
         title = words(f"{name} brings settings that are not the shop's.", role="heading")
-        title.setMinimumWidth(560)
+        title.setMinimumWidth(680)
         layout.addWidget(title)
         layout.addWidget(words("Nothing in a file proves who wrote it. Take its settings only where you know them."))
-        self.table = PlainTable("Settings that differ", ("", "Setting", "In the file", "In the shop"))
+        self.table = PlainTable("Settings that differ", ("Of what", "Setting", "In the file", "In the shop"))
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)  # the figures are what is compared
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.table.show_rows([(one.of, one.which, one.in_file, one.in_book) for one in found])
         self.table.setMinimumHeight(240)
         layout.addWidget(self.table, 1)

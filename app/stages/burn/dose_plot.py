@@ -10,6 +10,7 @@ from PySide6.QtGui import (
     QColor,
     QFocusEvent,
     QFontMetricsF,
+    QHideEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -168,6 +169,14 @@ class DosePlot(Guarded, QWidget):
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Qt: a button comes up; what came in meanwhile is shown now."""
+        self._let_go()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Qt: the plot is not seen any more, and will not hear that the button comes up."""
+        super().hideEvent(event)
+        self._let_go()
+
+    def _let_go(self) -> None:
         if self._dragging:
             self._dragging = False
             self.held.emit(False)

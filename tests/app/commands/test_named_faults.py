@@ -152,3 +152,22 @@ def test_a_report_may_not_take_the_place_of_anything_but_a_report(shop, capsys):
     assert run(capsys, "prepare", "art.svg", "-o", "a.svg", "--report", "old.json")[0] == 2
     assert run(capsys, "prepare", "art.svg", "-o", "a.svg", "--report", "old.json", "--force")[0] == 0
     assert json.loads((shop / "old.json").read_text())["artwork"] == "art.svg"
+
+
+def test_settings_of_a_file_that_are_not_the_shops_are_shown_before_they_are_taken(shop, capsys):
+    assert run(capsys, "prepare", "art.svg", "-o", "sent.svg", "--speed-mm-s", "200")[0] == 0
+    asked = ("prepare", "sent.svg", "--force", "--json", "-o", "a.svg")
+
+    def speed(*more):
+        code, out, error = run(capsys, *asked, *more)
+        fill = next(layer for layer in json.loads(out)["layers"] if layer["purpose"] == "fill")
+        assert code == 0
+        return fill["recipe"]["speed_mm_s"], error
+
+    taken, told = speed()
+    assert taken == 200 and "sent.svg brings settings that are not the shop's" in told
+    assert "Layer Fill, speed: 200 mm/s in the file, 800 mm/s in the shop" in told
+    assert speed("--settings", "file") == (200, "")
+    assert speed("--settings", "shop") == (800, "")
+    assert run(capsys, "prepare", "art.svg", "-o", "plain.svg")[0] == 0
+    assert run(capsys, "prepare", "plain.svg", "-o", "a.svg", "--force")[2] == ""

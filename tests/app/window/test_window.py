@@ -236,24 +236,22 @@ def test_what_was_exported_is_told_until_the_job_is_another(with_plate, dialogs,
     assert not window.banner.isVisible()
 
 
-@pytest.mark.parametrize("stages", [(Stage.BURN, Stage.SHEET), (Stage.SHEET, Stage.BURN), (Stage.PAINT, Stage.BURN)])
-def test_other_units_after_cards_were_made_anew(with_plate, settle, plate, tmp_path, stages):
-    """Fields of cards that are gone are not asked to show anything."""
-    window, other = with_plate, tmp_path / "line.svg"
-    other.write_text(plate.read_text().replace('fill="#000"', 'fill="none" stroke="#f0f" stroke-width="0.1"'))
-    for path in (other, plate):
-        for stage in stages:
-            window.go_to(stage)
+def test_other_units_after_every_order_of_stages_and_of_files(with_plate, qtbot, plate, tmp_path):
+    """Fields of cards that are gone are not asked to show anything, those that are there show the unit in force."""
+    window, line, small = with_plate, tmp_path / "line.svg", tmp_path / "small.svg"
+    line.write_text(plate.read_text().replace('fill="#000"', 'fill="none" stroke="#f0f" stroke-width="0.1"'))
+    small.write_text(plate.read_text().replace('fill="#00c"', 'fill="none" stroke="#00c"'))
+    stages, files = list(Stage), (line, small, plate, small, line, plate)  # each after each other one
+    for by, path in enumerate(files, start=1):  # seven is prime: each stage follows each other one
+        for step in range(len(stages)):
+            page = window.pages[stages[by * step % len(stages)]]
+            window.go_to(page.stage)
             window.menus.actions["other units"].trigger()
+            shown = [one.text() for one in page.findChildren(LengthField) if one.isVisible()]
+            other = "mm" if window.settings.inches else "in"
+            assert not [text for text in shown if other in text], page.stage
         window.files.open(path)
-        settle(window)
-    for stage in stages:
-        window.go_to(stage)
-        window.menus.actions["other units"].trigger()
-    units = {
-        field.suffix().strip() for field in window.pages[stages[-1]].findChildren(LengthField) if field.isVisible()
-    }
-    assert units
+        qtbot.waitUntil(lambda: not window.files.busy and window.session.current, timeout=20_000)
 
 
 def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, settle, qtbot):
@@ -261,14 +259,37 @@ def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, 
     window.go_to(Stage.BURN)
     card = next(iter(window.burn_page.advice_cards.values()))
     qtbot.waitUntil(lambda: card.plot.window_shown is not None, timeout=20_000)
-    where = card.plot.mapTo(window, QPoint(0, 0))
-    card.plot.held.emit(True)
-    for text in ("", "One line.", "Many lines. " * 40):
+    plot, fill = card.plot, next(iter(window.burn_page.advice_cards))
+
+    def recipe():
+        return next(layer for layer in window.session.job.layers if layer.id == fill).recipe
+
+    before, where = recipe(), plot.mapTo(window, QPoint(0, 0))
+    at = plot.to_px(before.pitch_mm, before.speed_mm_s).toPoint()
+    QTest.mousePress(plot, Qt.MouseButton.LeftButton, pos=at)
+    for step, text in enumerate(("", "One line.", "Many lines. " * 40), start=1):
         window.burn_page.say(text)
         card._words.setText(text)
-        qtbot.wait(1)
-        assert card.plot.mapTo(window, QPoint(0, 0)) == where
-    card.plot.held.emit(False)
+        in_window = plot.mapTo(window, at) + QPoint(-12 * step, 0)  # the hand keeps its height on the desk
+        QTest.mouseMove(plot, plot.mapFrom(window, in_window))
+        qtbot.wait(20)
+        assert plot.mapTo(window, QPoint(0, 0)) == where
+    assert recipe().pitch_mm != before.pitch_mm
+    assert recipe().speed_mm_s == pytest.approx(before.speed_mm_s, abs=5)  # as near as a pixel tells
+    QTest.mouseRelease(plot, Qt.MouseButton.LeftButton, pos=at + QPoint(-36, 0))
+    assert not plot.is_held
+    settle(window)
+
+
+def test_a_drag_ends_with_the_plot_that_it_is_on(with_plate, qtbot):
+    window = with_plate
+    window.go_to(Stage.BURN)
+    card = next(iter(window.burn_page.advice_cards.values()))
+    qtbot.waitUntil(lambda: card.plot.window_shown is not None, timeout=20_000)
+    QTest.mousePress(card.plot, Qt.MouseButton.LeftButton, pos=card.plot.area.center().toPoint())
+    assert card.plot.is_held
+    window.go_to(Stage.SHEET)  # by a key, the button still down
+    assert not card.plot.is_held
 
 
 def test_nothing_beside_the_faces_comes_or_goes_while_a_button_is_held(with_plate, qtbot):
