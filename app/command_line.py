@@ -32,6 +32,7 @@ COMMANDS = {
     "paint": "app.commands.paint",
     "runsheet": "app.commands.runsheet",
     "trouble": "app.commands.trouble",
+    "trial": "app.commands.trial",
 }
 
 

@@ -132,7 +132,9 @@ _ALL = [
     *_kinds("paint", "note", "order-names-unused"),
     # what came out wrong
     *_kinds("paint", "warning", "came-out-wrong-before", "marks-contradict", "paint-not-known"),
+    *_kinds("paint", "warning", "too-few-patches", "wait-not-kept"),
     *_kinds("paint", "note", "no-cause-fits", "no-job"),
+    *_kinds("paint", "note", "trial-extended", "trial-finds", "trial-half-read", "trial-scale"),
     *_kinds("burn", "warning", "burned-wrong-before"),
 ]  # fmt: skip
 

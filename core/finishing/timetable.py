@@ -91,7 +91,7 @@ class Timetable:
 
 def timetable(steps: Sequence[PaintStep], finishing: Finishing) -> Timetable:
     """The timetable of a paint plan's steps. Raises UnreadableError when the start is no date and time."""
-    start = _start(finishing.workday)
+    start = start_of(finishing.workday)
     if not steps:
         return Timetable(tasks=(), done=(), dated=bool(finishing.workday.start), notes=())
     paints = {paint.name: paint for paint in finishing.paints}
@@ -177,7 +177,8 @@ _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def _start(day: Workday) -> datetime:
+def start_of(day: Workday) -> datetime:
+    """When work begins. Raises UnreadableError when that is no date and time."""
     if not day.start:
         return FIRST_DAY + timedelta(hours=day.opens_h)
     start = None

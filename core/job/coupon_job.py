@@ -1,11 +1,13 @@
-"""A coupon as an ordinary job: its artwork, and one layer for each recipe that is tried."""
+"""A coupon, or another labelled test piece, as an ordinary job: its artwork, and a layer for each recipe on it."""
 
 import colorsys
+from typing import Protocol
 from xml.sax.saxutils import quoteattr
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
-from core.burning.coupons import Coupon, Patch
+from core.burning.coupons import Label, Patch, Side
+from core.burning.machines import Machine
 from core.burning.row_combs import PAIRS, bars_of_comb, lines_of_comb
 from core.burning.score_letters import text_path
 from core.geometry.affine import IDENTITY, Affine
@@ -13,17 +15,58 @@ from core.geometry.flattening import flatten
 from core.geometry.path import Path, joined
 from core.job.job import Job, Layer
 from core.sheet.faces import turn_matrix
-from core.sheet.placement import Placement, Sheet
+from core.sheet.placement import Placement, Sheet, Turn
 from core.sheet.recipes import Recipe
+from core.sheet.stock import Stock
 
 LABELS = "labels"
 _GOLDEN_TURN = 0.618034
 _LONG_LINE_MM = 0.8
 
 
-def coupon_job(coupon: Coupon) -> Job:
-    """The job that burns the coupon on a piece of its own size: patches first, then labels, cuts last."""
-    source = coupon_artwork(coupon)
+class BurnedPiece(Protocol):
+    """What a test piece has to have: laid out in the frame that it is read in, labels and all."""
+
+    @property
+    def code(self) -> str:
+        """What finds it again."""
+
+    @property
+    def width_mm(self) -> float:
+        """Of the offcut."""
+
+    @property
+    def height_mm(self) -> float:
+        """Of the offcut."""
+
+    @property
+    def read_from(self) -> Side:
+        """The side that its labels are read from."""
+
+    @property
+    def turn(self) -> Turn:
+        """How the sheet is turned over."""
+
+    @property
+    def stock(self) -> Stock:
+        """What it is burned on."""
+
+    @property
+    def machine(self) -> Machine:
+        """What it is burned by."""
+
+    @property
+    def patches(self) -> tuple[Patch, ...]:
+        """What is tried."""
+
+    @property
+    def labels(self) -> tuple[Label, ...]:
+        """What is scored beside them."""
+
+
+def coupon_job(coupon: BurnedPiece, *, called: str = "coupon") -> Job:
+    """The job that burns the piece at its own size: patches first, then labels, cuts last. called: what it is."""
+    source = coupon_artwork(coupon, called=called)
     shapes = read_artwork(source, ReadOptions()).shapes
     layers = [*(_layer_of(coupon, patch) for patch in coupon.patches), LABELS]  # in the order they are drawn
     return Job(
@@ -38,14 +81,14 @@ def coupon_job(coupon: Coupon) -> Job:
     )
 
 
-def coupon_artwork(coupon: Coupon) -> ArtworkSource:
-    """The coupon drawn as SVG in the front frame, in mm; labels for the back are turned with everything else."""
+def coupon_artwork(coupon: BurnedPiece, *, called: str = "coupon") -> ArtworkSource:
+    """The piece drawn as SVG in the front frame, in mm; labels for the back are turned with everything else."""
     to_front = _to_front(coupon)
     colour_of = {layer.id: layer.colour for layer in _layers(coupon)}
     size = f'width="{coupon.width_mm:g}mm" height="{coupon.height_mm:g}mm"'
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {coupon.width_mm:g} {coupon.height_mm:g}">',
-        f"<title>Coupon {coupon.code}</title>",
+        f"<title>{called.capitalize()} {coupon.code}</title>",
     ]
     for patch in coupon.patches:
         paint = _paint(colour_of[_layer_of(coupon, patch)], filled=patch.purpose == "fill")
@@ -57,14 +100,14 @@ def coupon_artwork(coupon: Coupon) -> ArtworkSource:
         f'<path id="{LABELS}" {_paint(colour_of[LABELS], filled=False)} d="{_strokes(text, to_front)} {ticks}"/>'
     )
     lines.append("</svg>")
-    return ArtworkSource(name=f"coupon-{coupon.code}.svg", data="\n".join(lines).encode())
+    return ArtworkSource(name=f"{called}-{coupon.code}.svg", data="\n".join(lines).encode())
 
 
-def _sheet(coupon: Coupon) -> Sheet:
+def _sheet(coupon: BurnedPiece) -> Sheet:
     return Sheet(width_mm=coupon.width_mm, height_mm=coupon.height_mm, thickness_mm=coupon.stock.thickness_mm)
 
 
-def _to_front(coupon: Coupon) -> Affine:
+def _to_front(coupon: BurnedPiece) -> Affine:
     """The frame the coupon is read in to the front frame."""
     return turn_matrix(coupon.turn, _sheet(coupon)) if coupon.read_from == "back" else IDENTITY
 
@@ -73,7 +116,7 @@ def _patch_id(patch: Patch) -> str:
     return f"patch-{patch.label}"
 
 
-def _layer_of(coupon: Coupon, patch: Patch) -> str:
+def _layer_of(coupon: BurnedPiece, patch: Patch) -> str:
     """Patches burned alike share the layer of the first of them."""
     for first in coupon.patches:
         if (first.purpose, first.recipe) == (patch.purpose, patch.recipe):
@@ -81,7 +124,7 @@ def _layer_of(coupon: Coupon, patch: Patch) -> str:
     raise AssertionError("a patch of another coupon")
 
 
-def _layers(coupon: Coupon) -> tuple[Layer, ...]:
+def _layers(coupon: BurnedPiece) -> tuple[Layer, ...]:
     """Fills, the labels' score, cuts; a colour of its own for each, so that receiving software can tell them apart."""
     alike: dict[tuple[str, Recipe], Patch] = {}
     for patch in coupon.patches:

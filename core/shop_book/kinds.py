@@ -20,6 +20,7 @@ from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.trouble.caution import LearnedCaution
+from core.trouble.trials.trial import Trial
 
 FOR_ALL = "all"
 """How rules for the files of all customers are named."""
@@ -86,6 +87,7 @@ KINDS: dict[str, type[Any]] = {
     "rates": Rates,
     "rule": KeptRule,
     "caution": LearnedCaution,
+    "trial": Trial,
 }
 
 SAME_NAMES = ("reading", "job", "bond")

@@ -87,3 +87,69 @@ def test_nothing_to_change_is_1(sign, tmp_path, capsys):
 def test_the_list_is_searched(sign, capsys):
     assert main(["trouble", "--list", "scratches"]) == 0
     assert capsys.readouterr().out.startswith("coat-marks")
+
+
+def test_a_trial_from_plan_to_caution(sign, tmp_path, capsys):
+    folder = tmp_path / "trial"
+    words = [sign, "--seen", "cracked", "--factor", "wait_min=10,60", "--repeats", 4, "--seed", 3, "--fit", "200x150"]
+    plan = ["trial", "plan", *map(str, words), "--start", "2026-12-01T09:00", "-o", str(folder), "--json"]
+    assert main(plan) == 0
+    trial = json.loads(capsys.readouterr().out)
+    code = trial["code"]
+    assert {path.suffix for path in folder.iterdir()} == {".svg", ".dxf", ".json", ".pdf", ".ics"}
+    assert main(plan) == 2  # the files are there
+    capsys.readouterr()
+    assert main([*plan, "--force"]) == 0
+    capsys.readouterr()
+    assert main(["trial", "tick", code, "burn", "--at", "2026-12-01T09:20"]) == 0
+    assert "[x]" in capsys.readouterr().out
+    bad = {one["patch"]["label"] for one in trial["patches"] if one["levels"] == ["10"]}
+    results = [f"{one['patch']['label']}={4 if one['patch']['label'] in bad else 0}" for one in trial["patches"]]
+    assert main(["trial", "read", code, *results[:3], "--json"]) == 0
+    half = json.loads(capsys.readouterr().out)
+    assert not half["complete"] and len(half["unread"]) == 5 and half["cautions"] == []
+    assert main(["trial", "read", code, *results[3:], "--json"]) == 0
+    whole = json.loads(capsys.readouterr().out)
+    assert whole["factors"][0]["found"] and whole["factors"][0]["p"] == pytest.approx(1 / 70)
+    caution = whole["cautions"][0]
+    assert caution["cause"] == "recoat-too-early" and caution["trial"] == code
+    assert caution["when"] == [{"figure": "wait_min", "relation": "at most", "value": 10.0}]
+    assert known_cautions()[0].trial == code
+    assert main(["trial", "list", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["trials"][0]["found"] == ["wait_min"]
+    assert main(["trial", "more", code, "--repeats", "2", "-o", str(folder)]) == 0
+    assert (folder / f"trial-{code}-2.bed.svg").exists()
+
+
+def test_a_trial_about_dose_teaches_the_stock(sign, tmp_path, capsys):
+    words = ["--bare", "--seen", "scan-lines", "--factor", "lpi=300,600", "--repeats", "3", "--scale", "fill"]
+    assert main(["trial", "plan", *words, "-o", str(tmp_path / "dose"), "--json"]) == 0
+    trial = json.loads(capsys.readouterr().out)
+    results = [f"{one['patch']['label']}={'1' if one['levels'] == ['0.0847'] else 'clean'}" for one in trial["patches"]]
+    assert main(["trial", "read", trial["code"], *results, "--json"]) == 0
+    read = json.loads(capsys.readouterr().out)
+    assert read["factors"][0]["found"], read
+    assert read["learned"] == ["mirrored acrylic 3 mm"] or read["not_learned"] == "", read
+    assert main(["trial", "read", trial["code"], "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["learned"] == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("plan", "--paint", "no such paint", "--factor", "coats=1,2"),
+        ("plan", "--paint", "white spray", "--factor", "zebra=1,2"),
+        ("plan", "--paint", "white spray", "--factor", "coats=1,2", "--fit", "0x0"),
+        ("plan", "--paint", "white spray", "--factor", "coats=1,2", "--expect", "coats=up"),
+        ("plan", "--paint", "white spray", "--factor", "paint=a,b", "--expect", "paint=low"),
+        ("plan", "--paint", "white spray", "--factor", "coats=1,2", "--limit", "9"),
+        ("plan", "--paint", "white spray", "--factor", "coats=1,2", "--start", "tomorrow"),
+        ("read", "ZZZZZ", "A1=0"),
+        ("tick", "ZZZZZ", "burn"),
+    ],
+)
+def test_trials_that_mean_nothing_are_2_and_leave_no_file(sign, tmp_path, capsys, words):
+    folder = tmp_path / "none"
+    assert main(["trial", *words, *(["-o", str(folder)] if words[0] == "plan" else [])]) in (1, 2)
+    assert capsys.readouterr().err.count("\n") == 1
+    assert not folder.exists() or not list(folder.iterdir())
