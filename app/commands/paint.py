@@ -26,6 +26,7 @@ from core.output.burn_files import burn_files
 from core.output.mask_files import MaskFile, mask_files, write_files
 from core.output.opening import open_job
 from core.sheet.datum import DatumKind
+from core.shop_book.speaking_up import with_cautions_spoken
 from core.units import duration_text
 
 SUMMARY = "Which colour first and why, a mask for each, when what is done, how much paint."
@@ -57,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan and write. Returns the exit code; raises TainError for the caller to say."""
-    plan = planned(arguments)
+    plan = with_cautions_spoken(planned(arguments))
     painting = paint_plan(plan)
     table = timetable(painting.steps, plan.job.finishing)
     if not painting.steps:
@@ -150,7 +151,10 @@ def _summary(plan: Plan, painting: PaintPlan, table: Timetable) -> str:
     for amount in painting.amounts:
         took = f"{amount.area_mm2 / 100:.0f} cm² of film" if amount.kind == "film" else f"{amount.volume_ml:.1f} ml"
         lines.append(f"  {amount.paint}: {amount.coats} coats, {took}")
-    lines += [f"{finding.severity}: {finding.message}" for finding in painting.findings]
+    remembered = [
+        finding for finding in plan.findings if finding.code in ("came-out-wrong-before", "burned-wrong-before")
+    ]
+    lines += [f"{finding.severity}: {finding.message}" for finding in (*painting.findings, *remembered)]
     return "\n".join(lines)
 
 

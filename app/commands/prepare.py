@@ -28,6 +28,7 @@ from core.output.proof import read_back_data
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
 from core.shop_book.beginning import begin_job, offered_profiles
+from core.shop_book.speaking_up import with_cautions_spoken
 from core.units import MM_PER_UNIT, parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "Artwork in; layers, coverage, run time; SVG, DXF or a job file out."
@@ -101,6 +102,7 @@ def run(arguments: argparse.Namespace) -> int:
         plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
         plan = _on_a_sheet_that_fits(plan)
+    plan = with_cautions_spoken(plan)
     stopping = problems(plan)
     # all bytes first: a fault in the second file must not leave the first one alone on disk
     held = bool(stopping or plan.questions)

@@ -26,8 +26,10 @@ Derive = Callable[[Job, Progress], Iterator[Plan]]
 def derive(job: Job, progress: Progress) -> Iterator[Plan]:
     """The plans a job comes to, the complete one last (loaded when first needed: it brings the whole core)."""
     from core.job.prepare import plan_steps
+    from core.shop_book.speaking_up import with_cautions_spoken
 
-    yield from plan_steps(job, progress=progress)
+    for plan in plan_steps(job, progress=progress):
+        yield with_cautions_spoken(plan) if plan.complete else plan
 
 
 class Session(QObject):

@@ -114,7 +114,9 @@ def _paint_mark(session: Session, plan: Plan) -> Mark:
         return Mark(state=State.DECIDE, why=f"{count} suggested by the artwork's colours")
     if not paints_of_shapes(plan)[1]:
         return Mark(state=State.DONE, why="Nothing is painted")
-    return WAITING if session.paint_findings is None else _mark_of(session, session.paint_findings)
+    if session.paint_findings is None:
+        return WAITING
+    return _worse(_mark_of(session, session.paint_findings), _mark_from_findings(session, plan, Stage.PAINT))
 
 
 def _hand_over_mark(session: Session, plan: Plan) -> Mark:

@@ -111,8 +111,8 @@ class PaintPage(PaintDesk):
         super().on_main_action()
 
     def stage_findings(self) -> list[Finding]:
-        """What painting the present job came to."""
-        return list(self.session.paint_findings or ())
+        """What painting the present job came to, and what the shop remembers of it."""
+        return [*super().stage_findings(), *(self.session.paint_findings or ())]
 
     @property
     def _suggested(self) -> bool:

@@ -153,3 +153,27 @@ def test_trials_that_mean_nothing_are_2_and_leave_no_file(sign, tmp_path, capsys
     assert main(["trial", *words, *(["-o", str(folder)] if words[0] == "plan" else [])]) in (1, 2)
     assert capsys.readouterr().err.count("\n") == 1
     assert not folder.exists() or not list(folder.iterdir())
+
+
+def test_what_was_found_speaks_up_in_the_next_job_that_would_repeat_it(sign, tmp_path, capsys):
+    soon = Condition(figure="wait_min", relation="at most", value=30)
+    found = {"about": "paint", "thing": "white", "fault": "cracked", "cause": "recoat-too-early", "trial": "ABCDE"}
+    with open_book() as book:
+        keep_caution(book, LearnedCaution(when=(soon,), **found))
+        keep_caution(book, LearnedCaution(about="stock", thing="another stock", fault="frosted", cause="dose-too-high"))
+    assert main(["prepare", str(sign), "-o", str(tmp_path / "a.tain"), "--json"]) == 0
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    told = [one["message"] for one in findings if one["code"] == "came-out-wrong-before"]
+    assert len(told) == 1 and "at most 30 min between coats" in told[0] and "trial ABCDE" in told[0]
+    assert not [one for one in findings if one["code"] == "burned-wrong-before"]
+    assert main(["paint", str(sign)]) == 0
+    assert told[0] in capsys.readouterr().out
+    change = ["--seen", "cracked", "--paint", "white", "--noted", "between-coats-min=5", "--change", "recoat-too-early"]
+    assert main(["trouble", str(sign), *change, "-o", str(tmp_path / "b.tain")]) == 0
+    capsys.readouterr()
+    for name, still in (("a.tain", True), ("b.tain", False)):  # 20 min would repeat it, 30 is at most 30, 45 would not
+        job = load_job(tmp_path / name)
+        waits = {paint.between_coats_min for paint in job.finishing.paints}
+        assert main(["prepare", str(tmp_path / name), "-o", str(tmp_path / f"{name}.svg"), "--json"]) == 0
+        codes = {one["code"] for one in json.loads(capsys.readouterr().out)["findings"]}
+        assert ("came-out-wrong-before" in codes) is (still or min(waits) <= 30)
