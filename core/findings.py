@@ -99,8 +99,11 @@ _ALL = [
         "layers", "warning",
         "list-separators", "list-formula", "list-unreadable-row", "list-ragged", "list-line-break", "list-control",
         "list-bad-letters", "list-long-cell", "text-not-fitted", "text-too-long",
+        "row-doubled", "row-empty", "row-count", "row-no-number", "field-no-column", "field-out-of-reach",
     ),
-    *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup", "text-fitted"),
+    *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup", "text-fitted", "row-off", "row-none",
+            "column-no-field"),
+    *_kinds("sheet", "problem", "part-no-room"),
     # the sheet and where things lie on it
     *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum", "in-zone"),
     *_kinds(

@@ -5,7 +5,8 @@ from lxml import etree
 from core.burning.score_letters import text_path, text_width_mm
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, translation
-from core.output.svg_writer import SVG, path_data, polygon_data, polygons
+from core.geometry.svg_data import path_data, polygon_data, polygons
+from core.output.svg_writer import SVG
 from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placement import Turn

@@ -23,10 +23,11 @@ from core.finishing.steps import PaintPlan, PaintStep
 from core.geometry.affine import Affine, apply_to_region
 from core.geometry.few_segments import in_few_segments
 from core.geometry.path import Path, ellipse
+from core.geometry.svg_data import path_data, polygon_data, polygons
 from core.job.plan import Plan
 from core.output.dxf_writer import add_subpath, without_dates
 from core.output.mask_film import FOLLOWED_MM, TEXT_MM, Film, film_of
-from core.output.svg_writer import SVG, path_data, polygon_data, polygons
+from core.output.svg_writer import SVG
 
 SUFFIXES = (".svg", ".dxf")
 LAYERS = {

@@ -5,15 +5,13 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-import shapely
 from lxml import etree
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.own_export import NAMESPACE
 from core.figures import figures_for, said
 from core.geometry.affine import Affine, apply, apply_to_region
-from core.geometry.path import ARC, LINE, Floats, Path
+from core.geometry.path import Floats
+from core.geometry.svg_data import number, path_data, polygon_data, polygons
 from core.job.plan import LayerPlan, Plan
 from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
@@ -31,9 +29,9 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     turn = turn_matrix(plan.job.turn, sheet)
     root = etree.Element(f"{{{SVG}}}svg", nsmap={None: SVG, "tain": NAMESPACE})  # type: ignore[dict-item]  # lxml takes None
     root.set("version", "1.1")
-    root.set("width", f"{_number(sheet.width_mm)}mm")
-    root.set("height", f"{_number(sheet.height_mm)}mm")
-    root.set("viewBox", f"0 0 {_number(sheet.width_mm)} {_number(sheet.height_mm)}")
+    root.set("width", f"{number(sheet.width_mm)}mm")
+    root.set("height", f"{number(sheet.height_mm)}mm")
+    root.set("viewBox", f"0 0 {number(sheet.width_mm)} {number(sheet.height_mm)}")
     stage = f", {plan.stage}" if plan.stage else ""
     _child(root, "title").text = _xml_text(f"{document['artwork']['name'] or 'Job'}: bed face, back up{stage}")
     job = etree.SubElement(_child(root, "metadata"), f"{{{NAMESPACE}}}job")
@@ -67,7 +65,7 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         return
     group.set("fill", "none")
     group.set("stroke", layer.colour)
-    group.set("stroke-width", _number(LINE_WIDTH_MM))
+    group.set("stroke-width", number(LINE_WIDTH_MM))
     if rows is not None:
         for data in _row_data(apply(turn, rows.reshape(-1, 2)).reshape(-1, 2, 2)):
             _child(group, "path").set("d", data)
@@ -83,7 +81,7 @@ def _row_data(ends: Floats) -> Iterator[str]:
     """Path data of so many lines (n, 2, 2) at a time."""
     for start in range(0, len(ends), LINES_A_PATH):
         some = ends[start : start + LINES_A_PATH].reshape(-1, 4).tolist()
-        yield "".join(f"M{_number(a)} {_number(b)}L{_number(c)} {_number(d)}" for a, b, c, d in some)
+        yield "".join(f"M{number(a)} {number(b)}L{number(c)} {number(d)}" for a, b, c, d in some)
 
 
 def recipe_words(recipe: Recipe, purpose: str) -> str:
@@ -106,68 +104,6 @@ def _attribute(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:.10g}" if isinstance(value, float) else str(value)
-
-
-def polygons(region: BaseGeometry) -> list[shapely.Polygon]:
-    """The polygons of a region, largest pieces' order kept."""
-    parts = shapely.get_parts(region)
-    return [part for part in parts if isinstance(part, shapely.Polygon) and not part.is_empty]
-
-
-def polygon_data(polygon: shapely.Polygon) -> str:
-    """Path data of a polygon with its holes (even-odd)."""
-    return " ".join(_ring_data(shapely.get_coordinates(ring)) for ring in (polygon.exterior, *polygon.interiors))
-
-
-def path_data(path: Path) -> str:
-    """Path data of a path; circular and elliptical arcs stay arcs, cubics cubics."""
-    return " ".join(_subpath_data(subpath) for subpath in path.subpaths())
-
-
-def _subpath_data(path: Path) -> str:
-    start = path.start_points[0]
-    parts = [f"M{_number(start[0])} {_number(start[1])}"]
-    closed = bool(path.closed[0])
-    ends = path.end_points
-    for index, (kind, row) in enumerate(zip(path.kinds, path.segments, strict=True)):
-        last = closed and index == len(path) - 1
-        if kind == LINE:
-            if not last:  # the closing line is what Z draws
-                parts.append(f"L{_number(row[2])} {_number(row[3])}")
-        elif kind == ARC:
-            parts.append(_arc_data(row, start if last else ends[index]))
-        else:
-            parts.append("C" + " ".join(_number(value) for value in row[2:8]))
-    if closed:
-        parts.append("Z")
-    return "".join(parts)
-
-
-def _arc_data(row: np.ndarray, end: np.ndarray) -> str:
-    """A commands of one ARC row; split in two where it sweeps half a turn or more, since A is ambiguous there."""
-    centre, u, v = row[0:2], row[2:4], row[4:6]
-    t0, t1 = float(row[6]), float(row[7])
-    axes, scale, _ = np.linalg.svd(np.column_stack([u, v]))
-    tilt_deg = np.degrees(np.arctan2(axes[1, 0], axes[0, 0]))
-    sweep = int((t1 > t0) == (u[0] * v[1] - u[1] * v[0] > 0))
-    pieces = max(1, int(np.ceil(abs(t1 - t0) / 3.0)))
-    data = []
-    for piece in range(1, pieces + 1):
-        t = t0 + (t1 - t0) * piece / pieces
-        point = end if piece == pieces else centre + u * np.cos(t) + v * np.sin(t)
-        radii = f"{_number(scale[0])} {_number(scale[1])} {_number(tilt_deg)}"
-        data.append(f"A{radii} 0 {sweep} {_number(point[0])} {_number(point[1])}")
-    return "".join(data)
-
-
-def _ring_data(points: np.ndarray) -> str:
-    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points[:-1].tolist()) + "Z"
-
-
-def _number(value: float) -> str:
-    """To a millionth of a mm, without needless zeros."""
-    text = f"{value:.6f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def _child(parent: etree._Element, name: str) -> etree._Element:

@@ -12,11 +12,11 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.fonts.catalogue import find_face
 from core.artwork.painting import painted_regions
 from core.geometry.flattening import path_bounds_mm
+from core.geometry.svg_data import polygon_data, polygons
 from core.job.job import new_job
 from core.job.prepare import plan_steps
 from core.order.fields import Field
 from core.order.filling import Filler, template_of
-from core.output.svg_writer import polygon_data, polygons
 from tests.references.resvg_oracle import rendered
 
 NAMES = (

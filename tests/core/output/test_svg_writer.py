@@ -19,12 +19,12 @@ from PIL import Image
 from core.artwork.drawing import ArtworkSource
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import PathBuilder, ellipse, joined, polyline
+from core.geometry.svg_data import path_data
 from core.job.job import new_job
 from core.job.prepare import prepare
 from core.output.export import export_bytes
 from core.output.opening import embedded_settings, job_from_artwork
 from core.output.settings_document import schema, settings_document
-from core.output.svg_writer import path_data
 from core.sheet.placement import Sheet
 
 ASYMMETRIC = b"""<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="50mm" viewBox="0 0 80 50">

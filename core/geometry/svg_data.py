@@ -1,0 +1,69 @@
+"""Paths and regions as SVG path data (SVG 2, 9.3), curves kept."""
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.geometry.path import ARC, LINE, Path
+
+
+def polygons(region: BaseGeometry) -> list[shapely.Polygon]:
+    """The polygons of a region, largest pieces' order kept."""
+    parts = shapely.get_parts(region)
+    return [part for part in parts if isinstance(part, shapely.Polygon) and not part.is_empty]
+
+
+def polygon_data(polygon: shapely.Polygon) -> str:
+    """Path data of a polygon with its holes (even-odd)."""
+    return " ".join(_ring_data(shapely.get_coordinates(ring)) for ring in (polygon.exterior, *polygon.interiors))
+
+
+def path_data(path: Path) -> str:
+    """Path data of a path; circular and elliptical arcs stay arcs, cubics cubics."""
+    return " ".join(_subpath_data(subpath) for subpath in path.subpaths())
+
+
+def _subpath_data(path: Path) -> str:
+    start = path.start_points[0]
+    parts = [f"M{number(start[0])} {number(start[1])}"]
+    closed = bool(path.closed[0])
+    ends = path.end_points
+    for index, (kind, row) in enumerate(zip(path.kinds, path.segments, strict=True)):
+        last = closed and index == len(path) - 1
+        if kind == LINE:
+            if not last:  # the closing line is what Z draws
+                parts.append(f"L{number(row[2])} {number(row[3])}")
+        elif kind == ARC:
+            parts.append(_arc_data(row, start if last else ends[index]))
+        else:
+            parts.append("C" + " ".join(number(value) for value in row[2:8]))
+    if closed:
+        parts.append("Z")
+    return "".join(parts)
+
+
+def _arc_data(row: np.ndarray, end: np.ndarray) -> str:
+    """A commands of one ARC row; split in two where it sweeps half a turn or more, since A is ambiguous there."""
+    centre, u, v = row[0:2], row[2:4], row[4:6]
+    t0, t1 = float(row[6]), float(row[7])
+    axes, scale, _ = np.linalg.svd(np.column_stack([u, v]))
+    tilt_deg = np.degrees(np.arctan2(axes[1, 0], axes[0, 0]))
+    sweep = int((t1 > t0) == (u[0] * v[1] - u[1] * v[0] > 0))
+    pieces = max(1, int(np.ceil(abs(t1 - t0) / 3.0)))
+    data = []
+    for piece in range(1, pieces + 1):
+        t = t0 + (t1 - t0) * piece / pieces
+        point = end if piece == pieces else centre + u * np.cos(t) + v * np.sin(t)
+        radii = f"{number(scale[0])} {number(scale[1])} {number(tilt_deg)}"
+        data.append(f"A{radii} 0 {sweep} {number(point[0])} {number(point[1])}")
+    return "".join(data)
+
+
+def _ring_data(points: np.ndarray) -> str:
+    return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points[:-1].tolist()) + "Z"
+
+
+def number(value: float) -> str:
+    """To a millionth of a mm, without needless zeros."""
+    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

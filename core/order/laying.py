@@ -1,0 +1,257 @@
+"""Parts laid on as many pieces as it takes: offcuts first, in list order or as densely as they go.
+
+Flaws of a piece may lie under fills: a place where one would show is left out, part by part.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.artwork.painting import filled_region, painted_regions
+from core.errors import JobError, UnreadableError
+from core.geometry.affine import apply_to_region
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import joined
+from core.job.copying import copies_room, single_plan
+from core.job.fitting import job_footprint
+from core.job.job import Job, with_overrides
+from core.job.on_bed import placing_options
+from core.order.filling import FilledPart
+from core.order.order import LaidSheet, Order, PartPlace
+from core.order.parts import OrderedPart
+from core.order.row_findings import RowFinding
+from core.order.sheet_jobs import MARK_GAP_MM, MARK_MM
+from core.progress import Progress, part, silent
+from core.purposes import LEAVE_OUT
+from core.sheet.copies import Copy, Wanted, nested, rows_and_columns
+from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws
+from core.sheet.offcuts import Piece, piece_region, sheet_of
+from core.sheet.placement import Sheet, placement_matrix
+
+_SHOWS_MM2 = 0.01
+MAX_SHEETS = 500
+_QUARTERS = (0.0, 90.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """A piece to lay on: its label and id on the rack, both empty for a sheet as the design has it."""
+
+    sheet: Sheet
+    label: str = ""
+    piece_id: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidOut:
+    """The order with its sheets, and what found no room."""
+
+    order: Order
+    findings: tuple[RowFinding, ...]
+
+
+def rack_grounds(rack: Sequence[tuple[str, str, Piece]], design: Job) -> tuple[Ground, ...]:
+    """The rack's pieces of the design's stock, (id, name, piece) each: offcuts first, the smallest before others."""
+    stock, thickness_mm = design.stock.name, design.sheet.thickness_mm
+    same = [one for one in rack if one[2].stock == stock and abs(one[2].thickness_mm - thickness_mm) < 0.05]
+    ranked = sorted(same, key=lambda one: (one[2].full, piece_region(one[2]).area, one[1]))
+    return tuple(Ground(sheet=sheet_of(piece), label=name, piece_id=uuid) for uuid, name, piece in ranked)
+
+
+def lay(
+    order: Order,
+    parts: Sequence[OrderedPart],
+    filled: Mapping[int, FilledPart],
+    grounds: Sequence[Ground],
+    *,
+    progress: Progress = silent,
+) -> LaidOut:
+    """The order laid on these pieces in turn; without any, on sheets as the design has them, as many as it takes.
+
+    Raises UnreadableError for senseless figures, JobError when nothing is burned or a part has room nowhere, Cancelled.
+    """
+    if not (math.isfinite(order.spacing_mm) and 0 <= order.spacing_mm <= 1_000):
+        raise UnreadableError(f"{order.spacing_mm:g} mm between parts can't be.", hint="Give 0 to 1,000 mm.")
+    shapes = _Shapes(order, filled)
+    left = [one.number for one in parts]
+    sheets: list[LaidSheet] = []
+    known: dict[Sheet, list[Copy]] = {}
+    for ground in _in_turn(order.design, grounds):
+        if not left or len(sheets) >= MAX_SHEETS:
+            break
+        progress(1 - len(left) / len(parts), f"laying sheet {len(sheets) + 1}")
+        share = part(progress, 1 - len(left) / len(parts), 1 - len(left) / len(parts) / 2)
+        laid = _laid_on(order, shapes, ground, left, known, share)
+        if laid:
+            sheets.append(
+                LaidSheet(sheet=ground.sheet, places=tuple(laid), label=ground.label, piece_id=ground.piece_id)
+            )
+            gone = {place.part for place in laid}
+            left = [number for number in left if number not in gone]
+        elif not grounds:
+            raise JobError(
+                "Not one part fits on this sheet.", hint="Take a larger sheet, or less distance between parts."
+            )
+    if not sheets:
+        raise JobError("Not one part fits on the pieces that there are.", hint="Take larger ones.")
+    rows = {one.number: one for one in parts}
+    findings = []
+    for number in left:
+        row = rows[number].row
+        message = f"{f'Row {row}' if row else f'Part {number}'}: there is no room left for {rows[number].words}."
+        findings.append(RowFinding(code="part-no-room", message=message, severity="problem", row=row or None))
+    return LaidOut(order=replace(order, sheets=tuple(sheets)), findings=tuple(findings))
+
+
+def _in_turn(design: Job, grounds: Sequence[Ground]) -> Iterator[Ground]:
+    if grounds:
+        yield from grounds
+        return
+    while True:
+        yield Ground(sheet=design.sheet)
+
+
+class _Shapes:
+    """What each part takes of a sheet, in the design's frame: mostly all take the same."""
+
+    def __init__(self, order: Order, filled: Mapping[int, FilledPart]) -> None:
+        self.filled = filled
+        self._purposes = {layer.id: layer.purpose for layer in order.design.layers}
+        self._line_width_mm = order.design.sorting.line_width_mm
+        self.common = _common_footprint(order, next(iter(filled.values())), self._purposes)
+        if order.marks:
+            x0, y0, x1, _ = self.common.bounds
+            high_mm = MARK_MM + 2 * MARK_GAP_MM
+            self.common = shapely.union_all([self.common, shapely.box(x0, y0 - high_mm, x1, y0)])
+        self.own: dict[int, BaseGeometry] = {}
+        hull = shapely.buffer(self.common.envelope, 1e-6)
+        for number, one in filled.items():
+            box = _text_box(one)
+            if box is not None and not hull.covers(box):
+                self.own[number] = shapely.union_all([self.common, box])
+
+    def of(self, number: int) -> BaseGeometry:
+        return self.own.get(number, self.common)
+
+    def seen(self, number: int) -> tuple[BaseGeometry, BaseGeometry]:
+        """(finished, cleared) of a part, design's frame."""
+        one = self.filled[number]
+        pairs = list(zip(one.shapes, one.layer_ids, strict=True))
+        fills = [shape for shape, layer in pairs if self._purposes.get(layer) == "fill"]
+        cuts = [shape.path for shape, layer in pairs if self._purposes.get(layer) == "cut" and len(shape.path)]
+        cleared = shapely.union_all(
+            list(painted_regions(fills, tolerance_mm=0.02, line_width_mm=self._line_width_mm)[0])
+        )
+        inside = filled_region(joined(cuts), "evenodd", tolerance_mm=0.02) if cuts else self.of(number).envelope
+        return inside, cleared
+
+
+def _common_footprint(order: Order, one: FilledPart, purposes: Mapping[str, str]) -> BaseGeometry:
+    """What a part burns without its text, which most often lies within its outline."""
+    design = order.design
+    texts = [shape.id for shape in single_plan(design).drawing.shapes if shape.is_text]
+    try:
+        return job_footprint(single_plan(with_overrides(design, texts, LEAVE_OUT))).burned
+    except JobError:
+        pass
+    box = _text_box(one)
+    if box is None:
+        raise JobError("Nothing is burned in this design.", hint="Give it fills, cuts or scores.")
+    return box
+
+
+def _text_box(one: FilledPart) -> BaseGeometry | None:
+    paths = [shape.path for shape, layer in zip(one.shapes, one.layer_ids, strict=True)
+             if shape.is_text and layer != LEAVE_OUT and len(shape.path)]  # fmt: skip
+    return shapely.box(*path_bounds_mm(joined(paths))) if paths else None
+
+
+def _laid_on(
+    order: Order,
+    shapes: _Shapes,
+    ground: Ground,
+    left: Sequence[int],
+    known: dict[Sheet, list[Copy]],
+    progress: Progress,
+) -> list[PartPlace]:
+    """Places of the parts that come to lie on this piece."""
+    wanted = [shapes.of(number) for number in left]
+    alike = not any(number in shapes.own for number in left)
+    if alike and ground.sheet in known and len(known[ground.sheet]) <= len(left):
+        return _assigned(shapes, ground.sheet, known[ground.sheet], left)
+    clean = replace(ground.sheet, flaws=())
+    tries = [ground.sheet] if not ground.sheet.flaws else [ground.sheet, clean]
+    best: list[PartPlace] = []
+    for sheet in tries:
+        try:
+            room = copies_room(sheet, placing_options(replace(order.design, sheet=sheet)))
+        except JobError:
+            continue
+        copies = _copies(order, room, wanted, left, alike, progress)
+        laid = _assigned(shapes, ground.sheet, copies, left)
+        if len(laid) > len(best):
+            best = laid
+            if alike and len(tries) == 1 and len(copies) < len(left):
+                known[ground.sheet] = copies
+    return best
+
+
+def _copies(
+    order: Order,
+    room: BaseGeometry,
+    wanted: Sequence[BaseGeometry],
+    left: Sequence[int],
+    alike: bool,
+    progress: Progress,
+) -> list[Copy]:
+    """Places, in the order in which they are filled; named by the part where parts differ."""
+    if order.way == "list order" or alike:
+        shape = wanted[0] if alike else shapely.union_all(list({id(one): one for one in wanted}.values()))
+        one = Wanted(name="", shape=shape, count=len(left))
+        layouts = [
+            rows_and_columns(room, replace(one, angles_deg=(angle_deg,)), gap_mm=order.spacing_mm)
+            for angle_deg in _QUARTERS
+        ]
+        layout = min(layouts, key=lambda found: found.rank)
+        if order.way == "densest":
+            dense = nested(room, [one], spacing_mm=order.spacing_mm, progress=progress)
+            layout = min((layout, dense), key=lambda found: found.rank)
+            return sorted(layout.copies, key=lambda copy: _reading_place(copy, shape))
+        return list(layout.copies)
+    several = [Wanted(name=str(number), shape=shape) for number, shape in zip(left, wanted, strict=True)]
+    several = _as_many_as_may_fit(several, room)
+    return list(nested(room, several, spacing_mm=order.spacing_mm, progress=progress).copies)
+
+
+def _as_many_as_may_fit(wanted: list[Wanted], room: BaseGeometry) -> list[Wanted]:
+    """Not many more than there is area for: what is left over comes onto the next piece."""
+    areas = np.cumsum([one.shape.area for one in wanted])
+    return wanted[: int(np.searchsorted(areas, room.area)) + 1]
+
+
+def _reading_place(copy: Copy, shape: BaseGeometry) -> tuple[float, float]:
+    x0, y0, _, y1 = apply_to_region(placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg), shape).bounds
+    return round((y0 + y1) / 2 / max(y1 - y0, 1e-6)), x0
+
+
+def _assigned(shapes: _Shapes, sheet: Sheet, copies: Sequence[Copy], left: Sequence[int]) -> list[PartPlace]:
+    """Parts in order onto the places; one where a flaw would show is left out."""
+    flawed = [flaw_region(flaw, sheet) for flaw in sheet.flaws]
+    places: list[PartPlace] = []
+    waiting = list(left)
+    for copy in copies:
+        if not waiting:
+            break
+        number = int(copy.name) if copy.name else waiting[0]
+        to_front = placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg)
+        if flawed and any(apply_to_region(to_front, shapes.of(number)).intersects(flaw) for flaw in flawed):
+            finished, cleared = (apply_to_region(to_front, region) for region in shapes.seen(number))
+            if shown_area_mm2(shown_flaws(sheet, finished, cleared)) > _SHOWS_MM2:
+                continue
+        places.append(PartPlace(part=number, x_mm=copy.x_mm, y_mm=copy.y_mm, rotation_deg=copy.rotation_deg))
+        waiting.remove(number)
+    return places
