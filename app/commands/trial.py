@@ -209,7 +209,7 @@ def _write(book: ShopBook, arguments: argparse.Namespace, trial: Trial, piece: i
 
 
 def _step_lines(trial: Trial) -> list[str]:
-    dated, done = bool(trial.workday.start), {tick.key for tick in trial.done}
+    dated, done = bool(trial.workday.start), {tick.key for tick in trial.ticks}
     lines = []
     for step in steps_of(trial):
         wait = f" ({'exactly' if step.exact else 'at least'} {step.wait_min:g} min after)" if step.wait_min else ""

@@ -36,6 +36,8 @@ KIND_WORDS = {
     "piece": "Piece of sheet",
     "rates": "Rates",
     "rule": "Rule about purposes",
+    "caution": "Caution",
+    "trial": "Trial",
 }
 BEGUN_WITH = {"machine", "stock"}
 

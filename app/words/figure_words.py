@@ -25,10 +25,12 @@ WORDS: dict[str, tuple[str, str]] = {
         for kind in (Paint, Sheet, Machine, Stock, Recipe)
         for figure in all_figures_of(kind)
     },
+    "about": ("Kept with", ""),
     "adhesive": ("Adhesive", ""),
     "actual_s": ("Ran", "s"),
     "batch": ("Batch", ""),
     "backing": ("Backing", ""),
+    "cause": ("Cause", ""),
     "caution_codes": ("Cautions", ""),
     "coat": ("Coat", ""),
     "code": ("Code", ""),
@@ -39,6 +41,9 @@ WORDS: dict[str, tuple[str, str]] = {
     "cut": ("Cut", ""),
     "date": ("Date", ""),
     "done": ("Burned", ""),
+    "extended": ("Added to after reading", ""),
+    "factors": ("What is varied", ""),
+    "fault": ("What is seen", ""),
     "fill": ("Fill", ""),
     "film_back": ("Film on the back", ""),
     "film_front": ("Film on the front", ""),
@@ -47,16 +52,20 @@ WORDS: dict[str, tuple[str, str]] = {
     "pairs": ("Pairs of combs", ""),
     "full": ("Full sheet", ""),
     "handwork_per_h": ("Handwork, for an hour", ""),
+    "job": ("Of the job", ""),
     "joint": ("Joint", ""),
     "kind": ("Kind", ""),
+    "limit": ("Faulty from grade", ""),
     "machine": ("Machine", ""),
     "machine_per_h": ("Machine, for an hour", ""),
     "made": ("Made", ""),
     "margin_pct": ("Margin on a quote", "%"),
+    "marks": ("Grades", ""),
     "mask_film_per_m2": ("Mask film, for a square metre", ""),
     "note": ("Note", ""),
     "outline": ("Size across", ""),
     "origin": ("Where it comes from", ""),
+    "paint": ("Paint", ""),
     "paints": ("Painted with", ""),
     "patches": ("Patches", ""),
     "photo": ("Photo", ""),
@@ -68,24 +77,32 @@ WORDS: dict[str, tuple[str, str]] = {
     "read_from": ("Labels read from", ""),
     "recipe": ("Recipe", ""),
     "refused": ("Must not be burned", ""),
+    "repeats": ("Repeats", ""),
     "rule": ("Rule", ""),
+    "scale": ("Judged by", ""),
     "score": ("Score", ""),
+    "seed": ("Seed of the lot", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
     "stacks": ("Coat under paint", ""),
     "stock": ("Stock", ""),
+    "text": ("In words", ""),
+    "thing": ("About", ""),
+    "ticks": ("Steps done", ""),
+    "trial": ("Trial", ""),
     "trials": ("Trials", ""),
     "turn": ("Turned over", ""),
     "verdict": ("How it came out", ""),
     "zones": ("Clamps and guides", "mm"),
     "where": ("Lies at", ""),
+    "when": ("When", ""),
     "widths": ("Line widths", ""),
 }
 """Words and unit of every field that is shown."""
 
 NOT_SHOWN = (
     "name", "figure_origins", "batches", "learned_together", "learned_on", "settings", "timing", "stock_uuid",
-    "machine_uuid", "labels", "cut_from",
+    "machine_uuid", "labels", "cut_from", "titles", "captions", "workday", "sizes_mm",
 )  # fmt: skip
 """Said elsewhere, or for the program alone."""
 
@@ -145,7 +162,7 @@ def _value_text(name: str, unit: str, value: Any, *, error: float | None = None,
         return recipe_text(value, fill=name == "fill", inches=inches)
     if isinstance(value, Origin):
         return origin_words(value)
-    if isinstance(value, (Machine, Stock)):
+    if isinstance(value, (Machine, Stock, Paint)):
         return value.name
     if isinstance(value, tuple):
         return _many_text(name, value, inches=inches)
@@ -212,7 +229,13 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
     if name == "caution_codes":
         return ", ".join(code.replace("-", " ") for code in values)
     if name == "patches":
-        return ", ".join(f"{one.label} {one.look if hasattr(one, 'look') else one.caption}" for one in values)
+        return ", ".join(f"{one.label} {_patch_words(one)}" for one in values)
+    if name == "marks":
+        return ", ".join(f"{one.patch} {one.grade}" for one in values)
+    if name in ("when", "factors"):
+        return "; ".join(one.words for one in values)
+    if name == "ticks":
+        return count_text(len(values), "step", "steps")
     if name == "stacks":
         return "; ".join(
             f"{', '.join(one.paints)}: clears at {_plain(one.clearing_dose_j_mm2)} J/mm²" for one in values
@@ -225,6 +248,13 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
     if all(isinstance(one, str) for one in values):
         return ", ".join(values)
     return str(len(values))
+
+
+def _patch_words(patch: Any) -> str:
+    """What was seen on a patch, what stands under it, or how it is treated."""
+    if hasattr(patch, "levels"):
+        return " and ".join(patch.levels)
+    return str(patch.look if hasattr(patch, "look") else patch.caption)
 
 
 WIDE_GAPS_UNKNOWN = (

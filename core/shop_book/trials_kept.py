@@ -69,8 +69,8 @@ def ticked(book: ShopBook, code: str, key: str, *, at: str | None) -> Trial:
                 f"Trial {trial.code} has no step “{key}”.", hint=f"It has: {'; '.join(keys.values())}."
             )
         own = keys[key.casefold()]
-        others = tuple(tick for tick in trial.done if tick.key != own)
-        trial = replace(trial, done=others if at is None else (*others, StepDone(key=own, at=at)))
+        others = tuple(tick for tick in trial.ticks if tick.key != own)
+        trial = replace(trial, ticks=others if at is None else (*others, StepDone(key=own, at=at)))
         book.change(entry.uuid, trial)
     return trial
 

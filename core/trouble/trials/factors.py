@@ -46,6 +46,11 @@ class Factor:
         """Whether its levels have an order."""
         return self.kind.sort != "name"
 
+    @property
+    def words(self) -> str:
+        """What is varied, with its levels."""
+        return f"{self.kind.words}: {', '.join(self.levels)}{f' {self.kind.unit}' if self.kind.unit else ''}"
+
     def level_words(self, level: str) -> str:
         """``"wait 10 min"``, ``"no primer"``, ``"navy"``."""
         kind = self.kind

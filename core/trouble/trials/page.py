@@ -100,7 +100,7 @@ def _to_fill_in(trial: Trial, style: Style) -> list[Flowable]:
 
 def _steps(trial: Trial, style: Style) -> list[Flowable]:
     dated = bool(trial.workday.start)
-    ticked = {tick.key for tick in trial.done}
+    ticked = {tick.key for tick in trial.ticks}
     rows = [[text(word, style.strong) for word in ("", "when", "patch", "what", "wait")]]
     rows += [
         [Box(ticked=step.key in ticked), text(time_text(step.start, dated=dated), style.small),

@@ -121,7 +121,7 @@ def trial_calendar(trial: Trial, *, made: datetime | None = None) -> bytes:
 
 def waits_kept(trial: Trial, *, slack: float = 0.2) -> tuple[str, ...]:
     """A sentence for each wait that was ticked off otherwise than it was to be tried, by more than a fifth of it."""
-    ticked = {tick.key: _moment(tick) for tick in trial.done}
+    ticked = {tick.key: _moment(tick) for tick in trial.ticks}
     told = []
     for step in steps_of(trial):
         at, before = ticked.get(step.key), ticked.get(step.after)
@@ -141,7 +141,7 @@ def running(trial: Trial, now: datetime) -> tuple[tuple[Step, float], ...]:
 
     A wait counts from the tick of the step before; what waits for no tick is due as planned.
     """
-    ticked = {tick.key: _moment(tick) for tick in trial.done}
+    ticked = {tick.key: _moment(tick) for tick in trial.ticks}
     due: dict[tuple[str, ...], tuple[Step, float]] = {}
     for step in steps_of(trial):
         if step.key in ticked or step.patches in due:

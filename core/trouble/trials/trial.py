@@ -101,7 +101,7 @@ class Trial:
     patches: tuple[TrialPatch, ...]
     workday: Workday = field(default_factory=Workday)
     marks: tuple[Mark, ...] = ()
-    done: tuple[StepDone, ...] = ()
+    ticks: tuple[StepDone, ...] = ()
     extended: int = 0
 
     @property

@@ -17,6 +17,9 @@ from core.sheet.recipes import Origin, Recipe
 from core.sheet.stacks import StackFigures
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.kinds import KINDS, JobDone, KeptRule, RecipeNote
+from core.trouble.caution import Condition, LearnedCaution
+from core.trouble.trials.factors import factor_from
+from core.trouble.trials.planning import Ask, planned_trial
 
 COUPON = make_coupon(
     "pitch-ladder", MIRRORED_ACRYLIC_3, CO2_FLATBED, width_mm=120, height_mm=80, read_from="front", made="2026-05-01"
@@ -35,6 +38,23 @@ ENTRIES = {
     "job": JobDone(done="2026-05-02", stock="a", machine="b", predicted_s=400.0, actual_s=420.0),
     "paint": STARTING_PAINTS[0],
     "bond": BondTrial(joint="mirror to wood", adhesive="silicone", verdict="suits", stock="a", date="2026-05-02"),
+    "caution": LearnedCaution(
+        about="paint",
+        thing="white",
+        fault="cracked",
+        cause="recoat-too-early",
+        trial="ABCDE",
+        when=(Condition(figure="wait_min", relation="at most", value=30),),
+    ),
+    "trial": planned_trial(
+        Ask(
+            fault="cracked",
+            factors=(factor_from("wait_min=10,60", "cracked"),),
+            stock=MIRRORED_ACRYLIC_3,
+            machine=CO2_FLATBED,
+            paint=STARTING_PAINTS[0],
+        )
+    ),
     "rule": KeptRule(rule=PurposeRule(sort="layer", value="Fold", answer="score"), customer="Harbour club"),
 }
 

@@ -116,11 +116,11 @@ def test_ticks_start_timers_and_waits_that_were_not_kept_are_told():
     now = datetime(2026, 12, 1, 9, 20)
     assert running(trial, now)[0][0].key == "burn"
     label = next(one.label for one in trial.patches if one.levels == ("10",))
-    ticked = replace(trial, done=(StepDone(key="burn", at="2026-12-01T09:15:00"),
+    ticked = replace(trial, ticks=(StepDone(key="burn", at="2026-12-01T09:15:00"),
                                   StepDone(key=f"{label} coat 1", at="2026-12-01T09:18:00")))  # fmt: skip
     due = {step.key: minutes for step, minutes in running(ticked, now)}
     assert due[f"{label} coat 2"] == pytest.approx(8.0)
-    late = replace(ticked, done=(*ticked.done, StepDone(key=f"{label} coat 2", at="2026-12-01T09:51:00")))
+    late = replace(ticked, ticks=(*ticked.ticks, StepDone(key=f"{label} coat 2", at="2026-12-01T09:51:00")))
     assert waits_kept(late) == (f"{label} coat 2: 30 min after the step before, 10 were to be tried.",)
     assert "wait-not-kept" in {finding.code for finding in read_trial(late).findings}
     assert waits_kept(ticked) == ()
