@@ -423,10 +423,6 @@ class FacesView(Guarded, QWidget):
             self._refresh()
         return super().event(event)
 
-    def focusNextPrevChild(self, forwards: bool) -> bool:
-        """Qt: Tab. It goes from shape to shape, and on to the next widget after the last one."""
-        return self._keys.next_shape(forwards) or super().focusNextPrevChild(forwards)
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Qt: a key goes down."""
         if not self._keys.pressed(event):

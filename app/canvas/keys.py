@@ -1,4 +1,4 @@
-"""What the keyboard does to the faces: pan, zoom, go from shape to shape, select, nudge the artwork."""
+"""What the keyboard does to the faces: pan, zoom, walk from shape to shape, select, nudge the artwork."""
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
@@ -6,7 +6,7 @@ from PySide6.QtGui import QKeyEvent
 from app.canvas.hands import Hands
 from app.canvas.placing import FINE_NUDGE_MM, NUDGE_MM
 
-PAN_PX = 48.0
+PAN_PX = 96.0
 ZOOM_STEP = 1.25
 _ARROWS = {
     Qt.Key.Key_Left: (-1.0, 0.0),
@@ -14,21 +14,27 @@ _ARROWS = {
     Qt.Key.Key_Up: (0.0, -1.0),
     Qt.Key.Key_Down: (0.0, 1.0),
 }
+_ORDER = {
+    Qt.Key.Key_Home: "first",
+    Qt.Key.Key_End: "last",
+    Qt.Key.Key_PageUp: "previous",
+    Qt.Key.Key_PageDown: "next",
+}
 
 
 class Keys:
     """Keys of a ``FacesView``.
 
-    Arrows pan (Shift: further); in the sheet mode Ctrl with an arrow moves the artwork by 1 mm, with Shift too by
-    0.1 mm. + - 0 zoom in, out, fit. Tab goes from shape to shape, Space selects, Enter activates, Escape gives up:
-    what the pointer is about, then the selection, then the walk from shape to shape, so that Tab leaves the view.
+    Arrows walk to the next shape that way, Home, End, Page Up and Page Down through all in the drawing's order; Shift
+    with an arrow pans. In the sheet mode Ctrl with an arrow moves the artwork by 1 mm, with Shift too by 0.1 mm.
+    + - 0 zoom in, out, fit. Space selects the shape that was walked to, Enter activates it, Escape gives up: what the
+    pointer is about, then the selection, then the walk. Tab leaves the view in one step, as everywhere.
     """
 
     def __init__(self, view: Hands) -> None:
         self._view, self._state = view, view.state
         self.space_held = False
         self._space_panned = False
-        self._tab_leaves = False
 
     def pressed(self, event: QKeyEvent) -> bool:
         """A key went down; returns whether it was meant for the faces."""
@@ -39,6 +45,8 @@ class Keys:
             return True
         if key in _ARROWS:
             self._arrow(*_ARROWS[Qt.Key(key)], modifiers)
+        elif key in _ORDER:
+            self._walk_order(_ORDER[Qt.Key(key)])
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self._view.zoom_by(ZOOM_STEP)
         elif key in (Qt.Key.Key_Minus, Qt.Key.Key_Underscore):
@@ -75,26 +83,37 @@ class Keys:
 
     def let_go(self) -> None:
         """Forget keys that are held."""
-        self._tab_leaves = False
         if self.space_held:
             self.space_held = False
             self._view.show_cursor(None)
 
-    def next_shape(self, forwards: bool) -> bool:
-        """Go to the next or previous shape; False at the end of the row, when Tab leaves the view."""
+    def _walk_order(self, to: str) -> None:
+        """To the first, last, previous or next shape as they were drawn; it stays at the ends."""
         ids = self._state.shape_ids()
-        if not ids or self._tab_leaves:
-            self._tab_leaves = False
-            return False
-        hovered = self._state.hovered
-        step = 1 if forwards else -1
-        at = ids.index(hovered) + step if hovered in ids else (0 if forwards else len(ids) - 1)
-        if not 0 <= at < len(ids):
-            self._view.set_hovered(None)
-            return False
-        self._view.set_hovered(ids[at])
-        self._view.bring_into_view(ids[at])
-        return True
+        if not ids:
+            return
+        at = ids.index(self._state.hovered) if self._state.hovered in ids else None
+        if to == "first" or (to == "next" and at is None):
+            wanted = 0
+        elif to == "last" or at is None:
+            wanted = len(ids) - 1
+        else:
+            wanted = max(0, min(len(ids) - 1, at + (1 if to == "next" else -1)))
+        self._go_to(ids[wanted])
+
+    def _walk_towards(self, dx: float, dy: float) -> None:
+        """To the shape that lies nearest that way; to the first one where the walk has not begun."""
+        ids = self._state.shape_ids()
+        if self._state.hovered in ids:
+            wanted = self._state.shape_towards(self._state.hovered, dx, dy)
+        else:
+            wanted = ids[0] if ids else None
+        if wanted is not None:
+            self._go_to(wanted)
+
+    def _go_to(self, shape: str) -> None:
+        self._view.set_hovered(shape)
+        self._view.bring_into_view(shape)
 
     def context_wanted(self) -> None:
         """The menu key: a menu for what is selected, or for the shape that the keys are at."""
@@ -113,8 +132,10 @@ class Keys:
                 step_mm = FINE_NUDGE_MM if far else NUDGE_MM
                 self._view.placement_dragged.emit(dx * step_mm, dy * step_mm, True)
             return
-        step_px = PAN_PX * (4 if far else 1)
-        self._view.pan_by(self._state.faces[0], -dx * step_px, -dy * step_px)
+        if far:
+            self._view.pan_by(self._state.faces[0], -dx * PAN_PX, -dy * PAN_PX)
+        else:
+            self._walk_towards(dx, dy)
 
     def _escape(self) -> bool:
         if self._view.give_up():
@@ -122,6 +143,5 @@ class Keys:
         if self._state.selection:
             self._view.select(())
             return True
-        self._tab_leaves = True
         self._view.set_hovered(None)
         return False

@@ -19,6 +19,9 @@ from core.artwork.drawing import Finding
 from core.geometry.affine import apply, compose, inverse
 from core.job.plan import Plan
 
+NEAR_MM = 1e-6
+ASIDE = 0.5
+"""A shape lies that way where it is at least half as far along as aside."""
 HIT_REACH_PX = 5.0
 MOST_LETTERS = 200
 FitTarget = Literal["artwork", "selection", "sheet"]
@@ -238,6 +241,20 @@ class FacesState:
             return None
         x0, y0, x1, y1 = self.scene.picker.boxes[self.scene.index_of[shape_id]].tolist()
         return (x0, y0, x1, y1) if x0 == x0 else None
+
+    def shape_towards(self, shape_id: str, dx: float, dy: float) -> str | None:
+        """The shape that lies nearest to this one that way (a unit step, front frame), by their middles; None: none."""
+        if self.scene is None or shape_id not in self.scene.index_of:
+            return None
+        boxes, here = self.scene.picker.boxes, self.scene.index_of[shape_id]
+        away = (boxes[:, :2] + boxes[:, 2:]) / 2
+        away = away - away[here]
+        along, across = away[:, 0] * dx + away[:, 1] * dy, np.abs(away[:, 0] * dy) + np.abs(away[:, 1] * dx)
+        that_way = (along > NEAR_MM) & (along >= ASIDE * across)
+        if not that_way.any():
+            return None
+        found = int(np.argmin(np.where(that_way, along + 2 * across, np.inf)))
+        return self.scene.plan.drawing.shapes[found].id
 
     def selected_in_order(self) -> tuple[str, ...]:
         """Ids of the shapes selected, in the drawing's order."""

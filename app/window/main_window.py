@@ -4,6 +4,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent, QEventLoop, QPoint, Qt, QTimer, QUrl
 from PySide6.QtGui import (
@@ -61,6 +62,8 @@ from app.widgets import messages
 from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
 from app.window.faces_bar import FacesBar
+from app.window.first_job import FirstJob
+from app.window.first_job_steps import first_job_steps
 from app.window.job_commands import JobCommands
 from app.window.kept_pictures import KeptPictures
 from app.window.loupe_bar import LoupeBar
@@ -74,6 +77,9 @@ from core.burning.coupons import Coupon
 from core.errors import TainError
 from core.job.cautions import cautions_for
 from core.job.job import Job
+
+if TYPE_CHECKING:
+    from app.dialogs.help_reader import HelpReader
 
 NARROW_PX = 1000
 FINDING_SPAN_MM = 20.0
@@ -108,6 +114,7 @@ class MainWindow(Guarded, QMainWindow):
         self._marked: list[Finding] = []
         self._telling_fault = False
         self._after_fault = False
+        self.help_reader: HelpReader | None = None
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
         self.rail = StageRail()
@@ -118,6 +125,7 @@ class MainWindow(Guarded, QMainWindow):
         self.faces_bar = FacesBar()
         pictures = FilePictures(data_folder)
         self.welcome = Welcome(settings, sample_files(), pictures)
+        self.first_job = FirstJob()
         self.kept_pictures = KeptPictures(session, self.files, self.faces, pictures)
         self.banner = Banner()
         self.findings = FindingsList("All findings")
@@ -184,6 +192,7 @@ class MainWindow(Guarded, QMainWindow):
         middle.float_over(self.welcome, "all")
         middle.float_over(self.banner, "head")
         middle.float_over(self.loupe_bar, "foot")
+        middle.float_over(self.first_job, "foot")
         by_key = self.menus.actions
         self.faces_bar.add_commands([[by_key[key] for key in keys] for keys in FACES_TOOLS])
         self._stack = QStackedWidget()
@@ -245,6 +254,7 @@ class MainWindow(Guarded, QMainWindow):
         self.artwork_page.replace_wanted.connect(files.ask_replace)
         self.welcome.open_wanted.connect(files.ask_open)
         self.welcome.chosen.connect(files.open)
+        self.welcome.first_job_wanted.connect(self._begin_first_job)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
         self.paint_page.looks_changed.connect(faces.set_region_looks)
         self.hand_over_page.export_wanted.connect(files.ask_export)
@@ -280,6 +290,8 @@ class MainWindow(Guarded, QMainWindow):
             "to faces": lambda: faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
             "to page": self._focus_page,
             "stop": self.stop_work,
+            "help": self.show_help,
+            "first job": self._begin_first_job,
             "keys": lambda: self._run(keys_dialog(self, key_sections())),
             "cautions": lambda: self._run(cautions_dialog(self, cautions_for(session.job))),
             "about": lambda: self._run(about_dialog(self)),
@@ -546,6 +558,23 @@ class MainWindow(Guarded, QMainWindow):
         """Stop what is being worked out or read."""
         self.files.stop()
         self.session.stop()
+
+    def show_help(self) -> None:
+        """Help of the page at hand, beside the window; of how to begin while it is empty."""
+        from app.dialogs.help_reader import HelpReader
+        from app.help.page_texts import page_of_stage
+
+        if self.help_reader is None:
+            self.help_reader = HelpReader(self)
+        self.help_reader.show_page("start" if self.welcome.on else page_of_stage(self.stage.value))
+        self.help_reader.show()
+        self.help_reader.raise_()
+        self.help_reader.activateWindow()
+
+    def _begin_first_job(self) -> None:
+        if self.session.job.source is None:
+            self.go_to(Stage.ARTWORK)
+        self.first_job.begin(first_job_steps(self))
 
     def _run(self, dialog: QDialog) -> None:
         messages.run(dialog)

@@ -182,7 +182,9 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
     (
         "&Help",
         (
-            Command(key="keys", text="&Keys", keys="F1"),
+            Command(key="help", text="&Help for this page", keys="F1", icon="help"),
+            Command(key="first job", text="Your &first job, step by step"),
+            Command(key="keys", text="&Keys", keys="Shift+F1"),
             Command(key="cautions", text="&Cautions of this job"),
             Command(key="about", text="&About Tain"),
         ),
@@ -192,10 +194,12 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
 FACES_KEYS = (
     "On the faces",
     [
-        ("Go from shape to shape", "Tab and Shift+Tab"),
-        ("Select the shape gone to", "Space"),
+        ("Walk to the shape that lies that way", "Arrow keys"),
+        ("Walk through all shapes, as drawn", "Page Up and Page Down, Home, End"),
+        ("Select the shape walked to", "Space"),
         ("What to do with it", "Enter or the menu key"),
-        ("Look elsewhere", "Arrow keys, with Shift further"),
+        ("Look elsewhere", "Shift with arrow keys"),
+        ("On to the tools and the page", "Tab"),
         ("Move the artwork by 1 mm (Sheet)", "Ctrl with arrow keys"),
         ("Move the artwork by 0.1 mm (Sheet)", "Ctrl+Shift with arrow keys"),
         ("End a flaw that is noted (Sheet), one place back", "Enter, Backspace"),

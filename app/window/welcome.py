@@ -199,7 +199,7 @@ class Welcome(Scrolled):
         super().__init__("Begin with a file")
         self.content.setProperty("role", "welcome")
         self._settings = settings
-        self.on = False
+        self.on = self.pictures_shown = False
         self.zone = DropZone()
         self.open_button = QPushButton("Open a file…")
         self.open_button.setProperty("role", "main")
@@ -208,7 +208,6 @@ class Welcome(Scrolled):
         self.open_button.clicked.connect(self.open_wanted)
         self.first_job = small_button("Your first job, step by step", tip="Short steps that point at the controls")
         self.first_job.setObjectName("first job")
-        self.first_job.hide()
         self.first_job.clicked.connect(self.first_job_wanted)
         self.zone.buttons.addWidget(self.open_button)
         self.zone.buttons.addWidget(self.first_job)
@@ -243,3 +242,4 @@ class Welcome(Scrolled):
     def _show_pictures(self) -> None:
         self.recents.show_pictures()
         self.samples.show_pictures()
+        self.pictures_shown = True

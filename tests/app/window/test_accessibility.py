@@ -261,3 +261,22 @@ def test_f6_and_f7_go_between_faces_and_page(with_plate):
     press(window, Qt.Key.Key_F6)
     focused = QApplication.focusWidget()
     assert focused is window.faces or window.faces.isAncestorOf(focused)
+
+
+def test_tab_leaves_the_faces_in_one_step_however_far_the_walk_went(with_plate):
+    window = with_plate
+    window.activateWindow()
+    window.faces.setFocus()
+    press(window, Qt.Key.Key_PageDown)
+    press(window, Qt.Key.Key_Right)
+    assert window.faces.hasFocus() and window.faces.state.hovered is not None
+    press(window, Qt.Key.Key_Tab)
+    assert not window.faces.hasFocus()
+
+
+def test_a_newcomer_comes_to_a_sample_by_tab_and_opens_it_by_space(window, settle):
+    window.activateWindow()
+    tab_to(window, "Open the sample Crest (SVG)")
+    press(window, Qt.Key.Key_Space)
+    settle(window)
+    assert window.session.job.source.name == "crest.svg" and window.faces.hasFocus()

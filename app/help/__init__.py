@@ -1,0 +1,1 @@
+"""Help: pages to read, and pictures that are shipped."""
