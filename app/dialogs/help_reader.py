@@ -24,6 +24,7 @@ from app.widgets.fields import words
 
 MARGIN_PX = 24
 LIST_PX = 240
+BAR_PX = 16
 MOST_PICTURE_PX = 620
 
 
@@ -34,6 +35,7 @@ class HelpBrowser(Guarded, QTextBrowser):
         super().__init__()
         self.setAccessibleName("Page of help")
         self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setOpenLinks(False)
         self.setOpenExternalLinks(False)
         self.document().setDocumentMargin(MARGIN_PX)
@@ -46,18 +48,19 @@ class HelpBrowser(Guarded, QTextBrowser):
         self.document().setDefaultStyleSheet(
             f"body {{ color: {palette.text}; }} h1 {{ font-size: 18pt; font-weight: 600; }}"
             f"h2 {{ font-size: 12pt; font-weight: 600; }} a {{ color: {palette.accent}; }}"
-            "p, li { margin-bottom: 8px; line-height: 135%; }"
+            "p, li { margin-bottom: 8px; line-height: 135%; } p.picture { line-height: 100%; }"
         )
         self.setHtml(f"<body>{page.markup}</body>")
 
-    def loadResource(self, kind: int, name: QUrl) -> Any:
+    def loadResource(self, kind: int, name: QUrl | str) -> Any:
         """Qt asks for a picture of the page."""
-        if kind != QTextDocument.ResourceType.ImageResource.value or "/" in name.path():
+        path = name.path() if isinstance(name, QUrl) else name
+        if kind != QTextDocument.ResourceType.ImageResource.value or "/" in path:
             return None
-        picture = QImage(str(FOLDER / name.path()))
+        picture = QImage(str(FOLDER / path))
         if picture.isNull():
             return None
-        wide = min(MOST_PICTURE_PX, self.viewport().width() - 2 * MARGIN_PX - 8)
+        wide = min(MOST_PICTURE_PX, self.viewport().width() - 2 * MARGIN_PX - BAR_PX)
         density = self.devicePixelRatioF()
         smooth = Qt.TransformationMode.SmoothTransformation
         scaled = picture.scaledToWidth(max(200, min(round(wide * density), picture.width())), smooth)

@@ -6,8 +6,8 @@ A step is done when what it asks for has happened, by whatever way; where nothin
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPoint, QRect, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QPoint, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QRegion
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.qt.guarded import Guarded
@@ -16,6 +16,7 @@ from app.widgets.fields import show_role, small_button, words
 
 LOOK_EVERY_MS = 120
 RING_PX = 6
+LEAST_WIDE_PX = 240
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,18 +38,20 @@ class Ring(Guarded, QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.hide()
 
-    def show_around(self, target: QWidget | None) -> None:
-        """Lie round this control as far as it is seen; None hides the ring."""
+    def show_around(self, target: QWidget | None, *, below: QWidget) -> None:
+        """Lie round this control as far as it is seen, and below that widget; None hides the ring."""
         if target is None or not target.isVisible():
             self.hide()
             return
         seen = target.visibleRegion().boundingRect()
-        window = self.parentWidget()
+        window = self.window()
         box = QRect(target.mapTo(window, seen.topLeft()), seen.size()) if not seen.isEmpty() else QRect()
         if box.isEmpty():
             self.hide()
             return
         self.setGeometry(box.adjusted(-RING_PX, -RING_PX, RING_PX, RING_PX).intersected(window.rect()))
+        covered = QRect(below.mapTo(window, QPoint(0, 0)) - self.pos(), below.size())
+        self.setMask(QRegion(self.rect()) - QRegion(covered))
         self.raise_()
         self.show()
 
@@ -61,7 +64,7 @@ class Ring(Guarded, QWidget):
         painter.end()
 
 
-class FirstJob(QFrame):
+class FirstJob(Guarded, QFrame):
     """The plate with the words; ``begin(steps)`` starts, ``left`` tells that it is over."""
 
     left = Signal()
@@ -95,6 +98,10 @@ class FirstJob(QFrame):
         self._look = QTimer(self)
         self._look.setInterval(LOOK_EVERY_MS)
         self._look.timeout.connect(self._follow)
+
+    def minimumSizeHint(self) -> QSize:
+        """Qt: the least size; how tall it is follows from how wide it lies."""
+        return QSize(LEAST_WIDE_PX, 0)
 
     @property
     def step(self) -> Step | None:
@@ -148,7 +155,7 @@ class FirstJob(QFrame):
         self.next.setAccessibleName(self.next.text().replace("&", ""))
         show_role(self.next, "" if asks else "main")
         self.setAccessibleDescription(f"{step.title}. {step.text}")
-        self.adjustSize()
+        self.updateGeometry()
         self._follow()
 
     def _follow(self) -> None:
@@ -159,7 +166,7 @@ class FirstJob(QFrame):
         if step.done is not None and step.done():
             self.go_on()
             return
-        self._ring.show_around(step.target())
+        self._ring.show_around(step.target(), below=self)
 
     def ring_box(self) -> QRect | None:
         """Where the ring lies in the window; None while it points at nothing."""

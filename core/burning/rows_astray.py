@@ -7,7 +7,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from core.burning.coverage import Coverage
 from core.burning.scan_rows import ScanRows
@@ -32,7 +32,7 @@ def gap_left_mm(pitch_mm: float, *, cleared_width_mm: float, line_error_mm: floa
     if deviation == 0.0:
         return max(bare, 0.0)
     z = bare / deviation
-    return bare * float(ndtr(z)) + deviation * math.exp(-z * z / 2) / math.sqrt(2 * math.pi)
+    return bare * float(scipy.special.ndtr(z)) + deviation * math.exp(-z * z / 2) / math.sqrt(2 * math.pi)
 
 
 def with_rows_astray(coverage: Coverage, rows: ScanRows, *, line_error_mm: float) -> Coverage:
