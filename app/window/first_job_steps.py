@@ -1,18 +1,33 @@
 """The steps of the first job, bound to the controls of a window."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 from PySide6.QtWidgets import QWidget
 
+from app.session.session import Session
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.window.first_job import Step
+from app.window.stage_rail import StageRail
+from app.window.welcome import Welcome
 from core.job.cautions import missing_ticks
 
-if TYPE_CHECKING:
-    from app.window.main_window import MainWindow
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Controls:
+    """What the steps point at. stage: the stage at hand."""
+
+    session: Session
+    stage: Callable[[], Stage]
+    welcome: Welcome
+    faces: QWidget
+    tools: QWidget
+    rail: StageRail
+    pages: Mapping[Stage, Page]
 
 
-def first_job_steps(window: "MainWindow") -> tuple[Step, ...]:
+def first_job_steps(window: Controls) -> tuple[Step, ...]:
     """From the empty window to exported files."""
     session = window.session
 
@@ -21,12 +36,12 @@ def first_job_steps(window: "MainWindow") -> tuple[Step, ...]:
         return Step(
             title=title,
             text=text,
-            target=lambda: window.pages[stage].main_action if window.stage is stage else window.rail.button(stage),
-            done=lambda: order.index(window.stage) > order.index(stage),
+            target=lambda: window.pages[stage].main_action if window.stage() is stage else window.rail.button(stage),
+            done=lambda: order.index(window.stage()) > order.index(stage),
         )
 
     def page() -> QWidget:
-        return window.pages[window.stage]
+        return window.pages[window.stage()]
 
     return (
         Step(
@@ -44,7 +59,7 @@ def first_job_steps(window: "MainWindow") -> tuple[Step, ...]:
         Step(
             title="What the front shows",
             text="As the file was sent, as the finished piece will look, or what is burned. Try all three.",
-            target=lambda: window.faces_bar.pictures["as it will look"].parentWidget(),
+            target=lambda: window.tools,
         ),
         go_on(
             Stage.ARTWORK,
@@ -83,7 +98,7 @@ def first_job_steps(window: "MainWindow") -> tuple[Step, ...]:
             text="Read every caution and tick it once you have seen to it. The machine's manual and your local codes "
             "come first.",
             target=page,
-            done=lambda: window.stage is Stage.HAND_OVER and not missing_ticks(session.job),
+            done=lambda: window.stage() is Stage.HAND_OVER and not missing_ticks(session.job),
         ),
         Step(
             title="Hand it over",

@@ -63,7 +63,7 @@ from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
 from app.window.faces_bar import FacesBar
 from app.window.first_job import FirstJob
-from app.window.first_job_steps import first_job_steps
+from app.window.first_job_steps import Controls, first_job_steps
 from app.window.job_commands import JobCommands
 from app.window.kept_pictures import KeptPictures
 from app.window.loupe_bar import LoupeBar
@@ -574,7 +574,16 @@ class MainWindow(Guarded, QMainWindow):
     def _begin_first_job(self) -> None:
         if self.session.job.source is None:
             self.go_to(Stage.ARTWORK)
-        self.first_job.begin(first_job_steps(self))
+        controls = Controls(
+            session=self.session,
+            stage=lambda: self.stage,
+            welcome=self.welcome,
+            faces=self.faces,
+            tools=self.faces_bar,
+            rail=self.rail,
+            pages=self.pages,
+        )
+        self.first_job.begin(first_job_steps(controls))
 
     def _run(self, dialog: QDialog) -> None:
         messages.run(dialog)
