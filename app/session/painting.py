@@ -10,6 +10,7 @@ from app.session.background import Background, Question, once
 from core.errors import TainError
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
+from core.job.painting.bench import BenchStep
 from core.job.painting.burning import BurnPlan
 from core.job.plan import Plan
 from core.progress import Progress
@@ -17,12 +18,16 @@ from core.progress import Progress
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Painted:
-    """A plan with all that finishing it comes to. burning: its burns, None where it is all done in one or can't be."""
+    """A plan with all that finishing it comes to.
+
+    burning: its burns, None where it is all done in one or can't be. bench: all that is done, step by step.
+    """
 
     plan: Plan
     painting: PaintPlan
     table: Timetable
     burning: BurnPlan | None = None
+    bench: tuple[BenchStep, ...] = ()
 
 
 class Painting(QObject):
@@ -92,11 +97,14 @@ class Painting(QObject):
 def work_out(plan: Plan, progress: Progress) -> Painted:
     """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
     from core.finishing.timetable import timetable
+    from core.job.painting.bench import bench_steps
     from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
     table = timetable(painting.steps, plan.job.finishing)
-    return Painted(plan=plan, painting=painting, table=table, burning=_burns(plan, painting, progress))
+    burning = _burns(plan, painting, progress)
+    steps = bench_steps(plan, painting, burning, table)
+    return Painted(plan=plan, painting=painting, table=table, burning=burning, bench=steps)
 
 
 def _burns(plan: Plan, painting: PaintPlan, progress: Progress) -> "BurnPlan | None":

@@ -1,7 +1,7 @@
 """What all pages share: a heading, a body that scrolls, a note line and one main action at the foot."""
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
@@ -50,6 +50,7 @@ class Page(Guarded, QWidget):
         self._lead = words(lead, role="quiet")
         self.body.addWidget(self._lead)
         self.rooms: list[Room] = []
+        self._door_of: dict[Room, QPushButton] = {}
         self._shown = QStackedWidget()
         self._shown.addWidget(self.front)
         layout.addWidget(self._shown, 1)
@@ -97,6 +98,10 @@ class Page(Guarded, QWidget):
         findings = plan.findings if plan is not None else ()
         return [one for one in findings if stage_of(one) is self.stage and one.code not in ASKED_CODES]
 
+    def listed_findings(self) -> list[Finding]:
+        """Those of them that the page lists; others it may show in a way of its own."""
+        return self.stage_findings()
+
     def unseen(self) -> list[Finding]:
         """Warnings of this page that the maker has not gone past yet."""
         found = self.stage_findings()
@@ -112,7 +117,7 @@ class Page(Guarded, QWidget):
 
     def show_findings_card(self) -> None:
         """Bring the card of findings up to date."""
-        found = self.stage_findings()
+        found = self.listed_findings()
         self._findings_card.setVisible(bool(found))
         self._findings_list.show_findings(found, inches=self.inches)
 
@@ -135,7 +140,15 @@ class Page(Guarded, QWidget):
         room.left.connect(lambda: self.leave_room(door))
         self._shown.addWidget(room)
         self.rooms.append(room)
+        self._door_of[room] = door
         return room, door
+
+    def show_doors(self, rooms: Sequence[Room]) -> None:
+        """Show the doors to these rooms only; who stands in another one is led back to the front."""
+        for room, door in self._door_of.items():
+            door.setVisible(room in rooms)
+            if room not in rooms and self.seen_part is room:
+                self.leave_room()
 
     def open_room(self, room: Room) -> None:
         """Show a room of the page."""

@@ -72,6 +72,12 @@ QToolButton[role="tile"] {
 }
 QToolButton[role="tile"]:hover { border-color: $accent; background: $surface; }
 QToolButton[role="tile"]:focus { border: 2px solid $accent; padding: 3px; }
+QToolButton[role="step"] {
+    background: $surface; border: 1px solid $border; border-radius: 6px; padding: 4px 2px;
+}
+QToolButton[role="step"]:hover { background: $pressed; border-color: $border; }
+QToolButton[role="step"]:checked { background: $accent_soft; border-color: $accent; }
+QToolButton[role="step"]:focus { border: 2px solid $accent; padding: 3px 1px; }
 QToolButton::menu-indicator { image: none; }
 QPushButton::menu-indicator { image: url("$chevron_down"); subcontrol-position: right center; right: 6px; }
 

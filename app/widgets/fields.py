@@ -13,11 +13,13 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QSizePolicy,
+    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.qt.guarded import Guarded
+from app.theme.icons import icon
 from app.widgets.plain_text import plain_label, plain_tip
 from core.errors import UnreadableError
 from core.units import MM_PER_INCH, parse_length_mm
@@ -277,6 +279,16 @@ def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
     button.setAccessibleName(name or text.replace("&", ""))
     if tip:
         button.setToolTip(plain_tip(tip))
+    return button
+
+
+def step_button(sign: str, name: str, *, tip: str = "") -> QToolButton:
+    """A button that shows a sign only, for a step on or back."""
+    button = QToolButton()
+    button.setIcon(icon(sign))
+    button.setAccessibleName(name)
+    button.setToolTip(plain_tip(tip or name))
+    button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     return button
 
 

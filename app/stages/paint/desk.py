@@ -20,9 +20,13 @@ from core.job.plan import Plan
 
 
 class PaintDesk(Page):
-    """The page without its cards. looks_wanted: the faces shall show something else of the same paint plan."""
+    """The page without its cards.
+
+    looks_wanted: the faces shall show something else of the same paint plan. run_sheet_wanted: to be shown.
+    """
 
     looks_wanted = Signal()
+    run_sheet_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(
@@ -34,6 +38,7 @@ class PaintDesk(Page):
         self.painting = Painting(self)
         self.files = FinishingFiles(self.painting, self)
         self.chosen = ""
+        self._shown_at: int | None = None
         self._kept: tuple[Paint, ...] | None = None
 
     @property
@@ -57,10 +62,26 @@ class PaintDesk(Page):
         return next((step for step in steps if step.area.paint.name == self.chosen), steps[0] if steps else None)
 
     def choose_paint(self, name: str) -> None:
-        """Have the cards and the mask on the faces be about this paint."""
+        """Have the cards be about this paint; a picture of a step goes on to its first step."""
         if name != self.chosen:
             self.chosen = name
+            if self.shown_at is not None and self.painted is not None:
+                own = [n for n, step in enumerate(self.painted.bench) if step.colour == name]
+                self._shown_at = own[0] if own else None
             self.touch()
+
+    @property
+    def shown_at(self) -> int | None:
+        """Which step at the bench the faces show the piece after, from 0; None for the finished piece."""
+        steps = self.painted.bench if self.painted is not None else ()
+        return self._shown_at if self._shown_at is not None and self._shown_at < len(steps) else None
+
+    def show_at(self, number: int | None) -> None:
+        """Have the faces show the piece after a step at the bench, and the cards be about its colour."""
+        self._shown_at = number
+        if number is not None and self.painted is not None:
+            self.chosen = self.painted.bench[number].colour
+        self.touch()
 
     def decide(self, change: Callable[[Plan], Job], label: str, *, merge_key: str | None = None) -> None:
         """Commit a change to the present job as soon as its plan is there."""

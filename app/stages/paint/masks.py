@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtGui import QStandardItem, QStandardItemModel
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QListView
+from PySide6.QtWidgets import QCheckBox
 
 from app.session.painting import Painted
-from app.stages.paint.colours import mask_words
 from app.stages.paint.desk import PaintDesk
-from app.widgets.fields import Card, LengthField, small_button, words
-from app.widgets.findings_list import WrappedRows
+from app.widgets.fields import Card, LengthField, step_button, words
+from app.widgets.plain_text import plain_tip
+from app.words.paint_words import mask_words
 from app.words.wording import count_text, length_text, unbroken
 from core.finishing.tight_places import TightPlace
 from core.job.painting.decisions import with_masks
 
 PLACE_SPAN_MM = 12.0
-MOST_PLACES = 200
 LENGTHS = (
     ("bleed_mm", "Bleed", "How far an opening reaches beyond its own area, over standing coat"),
     ("clearance_mm", "Clearance", "How far it stays off areas that still wait"),
@@ -47,9 +44,6 @@ class MasksCard(Card):
         self._film.setToolTip("The sheet's own film is burned through with the coat and is the first mask")
         self._film.toggled.connect(lambda on: self._change("film_stays_on", on))
         self.body.addWidget(self._film)
-        self._save = small_button("Save masks…", tip="SVG and DXF of every mask, as seen from the back")
-        self._save.clicked.connect(self._save_masks)
-        self.body.addWidget(self._save)
 
     def show_painted(self, painted: Painted) -> None:
         """Show the masks and how they are cut."""
@@ -61,7 +55,6 @@ class MasksCard(Card):
         self._film.blockSignals(True)
         self._film.setChecked(masks.film_stays_on)
         self._film.blockSignals(False)
-        self._save.setEnabled(any(step.made_by == "knife" or not step.patches.is_empty for step in steps))
 
     def _change(self, key: str, value: object) -> None:
         self._page.decide(
@@ -70,60 +63,67 @@ class MasksCard(Card):
             merge_key=f"masks {key}",
         )
 
-    def _save_masks(self) -> None:
-        if self._page.painted is not None:
-            self._page.files.save_masks(self._page.painted)
-
 
 class TightCard(Card):
-    """Places closer than the film's least bridge; a click zooms to one and tells the ways out."""
+    """Places closer than the film's least bridge: a count that steps through them, closest first, and the ways out."""
 
     def __init__(self, page: PaintDesk) -> None:
         super().__init__()
         self._page = page
-        self._shown: tuple[TightPlace, ...] | None = None
+        self._places: tuple[TightPlace, ...] | None = None
+        self._at: int | None = None
         self._title = words(role="heading")
-        self.body.addWidget(self._title)
-        self._model = QStandardItemModel(self)
-        self._list = QListView()
-        self._list.setAccessibleName("Tight places")
-        self._list.setModel(self._model)
-        self._list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self._list.setItemDelegate(WrappedRows(self._list))
-        self._list.setResizeMode(QListView.ResizeMode.Adjust)
-        self._list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._list.setFixedHeight(132)
-        self._list.clicked.connect(self._pick)
-        self._list.activated.connect(self._pick)
-        self.body.addWidget(self._list)
-        self._ways = words()
-        self.body.addWidget(self._ways)
+        self._title.setToolTip(plain_tip("Closer than the film's least bridge; step through them, the closest first"))
+        self._back, self._on = (
+            step_button("chevron-left", "Tight place before"),
+            step_button("chevron-right", "Tight place after"),
+        )
+        self._back.clicked.connect(lambda: self._go(-1))
+        self._on.clicked.connect(lambda: self._go(1))
+        head = self.line(self._title, self._back, self._on)
+        head.setStretch(0, 1)
+        self._told = words()
+        self.body.addWidget(self._told)
+
+    @property
+    def told(self) -> str:
+        """What is told of the place at hand."""
+        return self._told.text()
 
     def show_painted(self, painted: Painted) -> None:
-        """List the places, closest first."""
+        """Count the places."""
         places = sorted(
             (place for step in painted.painting.steps for place in step.tight_places),
             key=lambda place: place.distance_mm,
         )
         self.setVisible(bool(places))
-        if self._shown == tuple(places):
+        if self._places == tuple(places):
             return
-        self._shown = tuple(places)
-        self._title.setText(count_text(len(places), "tight place", "tight places"))
-        self._model.clear()
-        for place in places[:MOST_PLACES]:
-            item = QStandardItem(self._place_words(place))
-            item.setData(place, Qt.ItemDataRole.UserRole)
-            self._model.appendRow(item)
-        self._ways.setText("A click shows the place and tells the ways out.")
+        self._places, self._at = tuple(places), None
+        self._show()
 
-    def _place_words(self, place: TightPlace) -> str:
+    def _show(self) -> None:
+        places, at = self._places or (), self._at
+        counted = count_text(len(places), "tight place", "tight places") + " for film"
+        self._title.setText(counted if at is None else f"Tight place {at + 1} of {len(places)}")
+        self._back.setEnabled(at is not None)
+        self._on.setEnabled(at is None or at + 1 < len(places))
+        if at is None:
+            self._told.hide()
+            return
+        place = places[at]
         gap = length_text(place.distance_mm, inches=self._page.inches, places=2)
         stretch = length_text(place.stretch_mm, inches=self._page.inches)
-        return unbroken(f"{place.own} beside {place.kept_off}: {gap}, {stretch} long")
+        where = unbroken(f"{place.own} beside {place.kept_off}: {gap} apart, {stretch} long")
+        self._told.setText("\n".join([where, *(f"• {way}" for way in place.ways_out)]))
+        self._told.show()
 
-    def _pick(self, index: QModelIndex) -> None:
-        place = index.data(Qt.ItemDataRole.UserRole)
-        self._ways.setText("\n".join(f"• {way}" for way in place.ways_out))
-        self._page.place_wanted.emit(place.x_mm, place.y_mm, PLACE_SPAN_MM)
+    def _go(self, by: int) -> None:
+        """To the next place or the one before; before the first stands the count."""
+        places = self._places or ()
+        at = (0 if by > 0 else -1) if self._at is None else self._at + by
+        self._at = at if 0 <= at < len(places) else None
+        self._show()
+        if self._at is not None:
+            place = places[self._at]
+            self._page.place_wanted.emit(place.x_mm, place.y_mm, PLACE_SPAN_MM)

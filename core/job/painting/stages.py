@@ -18,25 +18,38 @@ from core.job.plan import LayerPlan, Plan
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stage:
-    """One thing that is done: a burn or the painting of one colour. wait_h: how long before it nothing must be done."""
+    """One thing that is done: a burn or the painting of one colour. wait_h: how long before it nothing must be done.
+
+    bares: what a burn bares, front frame; nothing where a colour is painted.
+    """
 
     kind: Literal["burn", "paint"]
     words: str
     wait_h: float
     burn: Burn | None = None
     step: PaintStep | None = None
+    bares: BaseGeometry = NOTHING
 
 
-def stages_of(painting: PaintPlan, burning: BurnPlan) -> tuple[Stage, ...]:
-    """Burn, paint, cure, burn the next: all that is done to the piece before it is cut (or after, by its edge)."""
-    stages = []
+def stages_of(painting: PaintPlan, burning: BurnPlan | None) -> tuple[Stage, ...]:
+    """Burn, paint, cure, burn the next: all that is done to the piece before it is cut (or after, by its edge).
+
+    Without a plan of burns all is bared in one.
+    """
+    if burning is None:
+        whole = Stage(kind="burn", words="burn all of it", wait_h=0.0, bares=painting.colouring.filled)
+        return (whole, *(_painted(step) for step in painting.steps))
+    stages: list[Stage] = []
     for burn in burning.burns:
-        stages.append(Stage(kind="burn", words=burn.words, wait_h=burn.wait_h, burn=burn))
-        for step in (step for step in painting.steps if step.burn == burn.number):
-            how = "over the whole back" if step.floods else "behind its mask" if step.opening is not None else "no mask"
-            words = f"paint {step.area.paint.name}, {step.area.paint.coats} coats, {how}"
-            stages.append(Stage(kind="paint", words=words, wait_h=0.0, step=step))
+        stages.append(Stage(kind="burn", words=burn.words, wait_h=burn.wait_h, burn=burn, bares=burn.region))
+        stages += [_painted(step) for step in painting.steps if step.burn == burn.number]
     return tuple(stages)
+
+
+def _painted(step: PaintStep) -> Stage:
+    how = "over the whole back" if step.floods else "behind its mask" if step.opening is not None else "no mask"
+    words = f"paint {step.area.paint.name}, {step.area.paint.coats} coats, {how}"
+    return Stage(kind="paint", words=words, wait_h=0.0, step=step)
 
 
 def looks_after(plan: Plan, painting: PaintPlan, stages: Sequence[Stage]) -> tuple[FrontArea, ...]:
@@ -50,8 +63,8 @@ def looks_after(plan: Plan, painting: PaintPlan, stages: Sequence[Stage]) -> tup
     shown: dict[str, BaseGeometry] = {}
     colours = {step.area.paint.name: step.area.paint.colour for step in painting.steps}
     for stage in stages:
-        if stage.burn is not None:
-            region = shared(stage.burn.region, outline)
+        if stage.kind == "burn":
+            region = shared(stage.bares, outline)
             bared, bare = united([bared, region]), united([bare, region])
             shown = {name: subtracted(there, region) for name, there in shown.items()}
         elif stage.step is not None:

@@ -1,16 +1,16 @@
 """The Paint stage through the real window: colours, order, masks, timetable, run sheet."""
 
+import itertools
 from pathlib import Path
 
 import icalendar
 import pypdfium2
 import pytest
-from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLineEdit, QListWidget, QPushButton
+from PySide6.QtWidgets import QCheckBox, QLineEdit, QListWidget, QPushButton, QToolButton
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
-from app.stages.paint.times import TimesCard
 from app.stages.stage import Stage, State, marks
 from app.widgets.fields import ChoiceField, NumberField
 from core.finishing.paints import BARE
@@ -64,6 +64,12 @@ def rows(window):
     return [listed.item(row).text() for row in range(listed.count())]
 
 
+def strip_of(window):
+    """The buttons of the steps that are shown."""
+    buttons = window.paint_page.findChildren(QToolButton)
+    return [one for one in buttons if one.property("role") == "step" and one.isVisible()]
+
+
 def label_of(window, *labels):
     return {shape.id for shape in window.session.plan.drawing.shapes if shape.label in labels}
 
@@ -75,7 +81,7 @@ def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, se
     named(window, ChoiceField, "Paint of the selected areas").chosen.emit("coral")
     painting = painted(window)
     assert painting.colouring.paint_of[next(iter(label_of(window, "gull")))] == "coral"
-    assert [row.split(",")[0] for row in rows(window)] == [f"{n}. {p}" for n, p in enumerate(painting.order, start=1)]
+    assert rows(window) == [f"{n}. {p}" for n, p in enumerate(painting.order, start=1)]
     best_min = painting.effort_min
     assert "goes last" in " ".join(painting.reasons)
 
@@ -88,7 +94,8 @@ def test_the_crest_from_colours_to_files(with_crest, painted, dialogs, qtbot, se
 
     named(window, NumberField, "Pieces finished together").setValue(2)
     painted(window)
-    window.paint_page.findChild(TimesCard)._dated.click()
+    (dated,) = [one for one in window.paint_page.findChildren(QCheckBox) if one.text() == "On a day of the calendar"]
+    dated.click()
     painted(window)
     assert window.session.job.finishing.workday.start
 
@@ -150,15 +157,39 @@ def test_the_rail_tells_how_painting_stands(window, settle, painted):
     assert mark(window).state is State.DECIDE
 
 
-def test_the_faces_show_the_finished_piece_and_a_mask(with_crest, painted):
+def test_the_picture_shows_the_piece_after_the_chosen_step(with_crest, painted):
+    """Burn, mask, colour, wait, peel of the first colour: bare sheet, film with openings, one paint; then all of it."""
     window = with_crest
-    looks = window.faces.state.looks
-    assert {look.colour for look in looks} == {"#d8a23a", "#1b8a8f", "#16324f", "#cf4f3a"}
-    window.paint_page._order._mask_shown.click()
-    film = window.faces.state.looks[-1]
-    step = window.paint_page.chosen_step
-    assert film.pattern == "hatch"
-    assert film.region.intersection(step.opening).area == pytest.approx(0.0, abs=1e-6)
+    finished = {"#d8a23a", "#1b8a8f", "#16324f", "#cf4f3a"}
+    assert {look.colour for look in window.faces.state.looks} == finished
+    steps = {one.text().split("\n")[0]: one for one in strip_of(window)}
+    assert list(steps) == ["burn", "mask", "colour", "wait", "peel"]
+    steps["burn"].click()
+    assert window.faces.state.looks == ()
+    steps["mask"].click()
+    (film,) = window.faces.state.looks
+    opening = window.paint_page.chosen_step.opening
+    assert film.pattern == "hatch" and film.region.intersection(opening).area == pytest.approx(0.0, abs=1e-6)
+    steps["colour"].click()
+    assert [look.colour for look in window.faces.state.looks] == ["#d8a23a", film.colour]
+    steps["peel"].click()
+    assert [look.colour for look in window.faces.state.looks] == ["#d8a23a"]
+    steps["peel"].click()
+    assert {look.colour for look in window.faces.state.looks} == finished
+
+
+def test_the_steps_go_on_into_the_next_colour_and_to_the_end(with_crest, painted):
+    window = with_crest
+    (on,) = [one for one in window.paint_page.findChildren(QToolButton) if one.accessibleName() == "Step after"]
+    colours, seen = [], []
+    while on.isEnabled():
+        on.click()
+        colours.append(window.paint_page.chosen)
+        seen.append({look.colour for look in window.faces.state.looks if look.pattern == "plain"})
+    order = window.paint_page.painted.painting.order
+    assert list(dict.fromkeys(colours)) == list(order)
+    assert seen[-1] == {"#d8a23a", "#1b8a8f", "#16324f", "#cf4f3a"}
+    assert all(before <= after for before, after in itertools.pairwise(seen))
 
 
 def test_areas_get_another_paint_by_click_by_colour_and_stay_bare(with_crest, painted):
@@ -245,25 +276,30 @@ def test_a_name_that_is_taken_is_turned_down_in_words(with_crest, painted):
     assert "navy" in window.paint_page.note.text() and window.paint_page.note.isVisible()
 
 
-def test_tight_places_zoom_and_tell_the_ways_out(with_crest, qtbot):
+def test_tight_places_are_a_count_that_steps_through_them(with_crest, qtbot):
     window = with_crest
-    card = window.paint_page._tight
-    index = card._model.index(0, 0, QModelIndex())
+    tight = window.paint_page.tight
+    (on,) = [one for one in tight.findChildren(QToolButton) if one.accessibleName() == "Tight place after"]
     with qtbot.waitSignal(window.paint_page.place_wanted):
-        card._list.clicked.emit(index)
-    assert "Hard edge" in card._ways.text() and "Second burn" in card._ways.text()
+        on.click()
+    assert "Hard edge" in tight.told and "Second burn" in tight.told
+    first = tight.told
+    with qtbot.waitSignal(window.paint_page.place_wanted):
+        on.click()
+    assert tight.told != first
 
 
 def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
     window = with_crest
-    window.paint_page._cards[4]._film.click()
+    (film,) = [one for one in window.paint_page.findChildren(QCheckBox) if one.text().startswith("Film stays on")]
+    film.click()
     assert painted(window).steps[0].made_by == "laser"
     named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
     painted(window)
     named(window, ChoiceField, "Adhesive").chosen.emit("thickened solvent cement")
     painted(window)
-    assert window.paint_page._bond._verdict.text() == "Avoid"
-    assert "blister" in window.paint_page._bond._advice.text()
+    assert window.paint_page.bond._verdict.text() == "Avoid"
+    assert "blister" in window.paint_page.bond._advice.text()
 
     def fill_in(dialog):
         dialog.verdict.show_value("avoid")
@@ -272,7 +308,7 @@ def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
 
     dialogs.expect("run", fill_in)
     press(window, "Add a bonding trial")
-    assert "avoid. blistered within a day" in window.paint_page._bond._advice.text()
+    assert "avoid. blistered within a day" in window.paint_page.bond._advice.text()
     (trial,) = known_bond_trials()
     assert (trial.joint, trial.adhesive, trial.verdict) == ("mirror coat", "thickened solvent cement", "avoid")
 
@@ -293,7 +329,7 @@ def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, pa
     (home / "shop-book.sqlite").write_bytes(b"this is no book" * 100)
     named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
     painted(window)
-    assert window.paint_page._bond._verdict.text() == "Suits"
+    assert window.paint_page.bond._verdict.text() == "Suits"
     assert "damaged or no shop book" in window.paint_page.note.text()
     press(window, "Keep this paint in the shop book")
     assert "damaged or no shop book" in window.paint_page.note.text()

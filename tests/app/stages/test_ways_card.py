@@ -1,7 +1,7 @@
 """The datum and the two ways to paint, chosen in the real window."""
 
 import pytest
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QLineEdit, QPushButton, QToolButton
 
 from app.stages.stage import Stage
 from app.widgets.fields import ChoiceField
@@ -60,17 +60,19 @@ def test_datum_ways_previews_and_files(window, settle, wait, dialogs, qtbot, tmp
     wait(window)
     named(window, SwitchField, "Safety data sheet read of the chosen paint").click()
     wait(window)
-    maker = window.paint_page.ways_card.maker
+    (maker,) = [one for one in window.paint_page.findChildren(QLineEdit) if one.accessibleName() == "Maker"]
     maker.setText("Harbour Paints")
     maker.editingFinished.emit()
     wait(window)
     assert not [one.message for one in window.session.paint_findings if one.code == "burn-refused"]
-    # the front after the first burn shows no paint, after all of it the finished piece
-    seen = []
-    window.paint_page.looks_changed.connect(seen.append)
-    choose(window, "Front after a step", 1)
-    choose(window, "Front after a step", 2)
-    assert len(seen[-2]) == 1 and len(seen[-1]) == 2
+    # burn, flood, cure: after the first burn the coat of the second stands and no paint is there; then there is
+    steps = [one for one in window.paint_page.findChildren(QToolButton) if one.property("role") == "step"]
+    by_name = {one.text().split("\n")[0]: one for one in steps if one.isVisible()}
+    assert list(by_name)[:2] == ["burn", "mask"] or list(by_name) == ["burn", "flood", "cure"]
+    by_name["burn"].click()
+    assert [look.pattern for look in window.faces.state.looks] == ["plain"]
+    next(one for name, one in by_name.items() if name in ("flood", "colour")).click()
+    assert len([look for look in window.faces.state.looks if look.pattern == "plain"]) == 2
     folder = tmp_path / "burns"
     dialogs.expect("save", folder)
     save = named(window, QPushButton, "Save burn files…")

@@ -1,4 +1,4 @@
-"""Cards of the Paint page about colours: their order, the selected areas, the paint that is chosen."""
+"""Card of the Paint page with the figures of the chosen paint, as its can says them."""
 
 from __future__ import annotations
 
@@ -6,174 +6,20 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QIcon
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLabel, QLineEdit, QListWidget, QListWidgetItem
+from PySide6.QtWidgets import QLabel, QLineEdit
 
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
 from app.widgets.plain_text import plain_tip
-from app.widgets.swatch import CHIP_PX, colour_chip
-from app.words.wording import area_text, count_text, unbroken
+from app.widgets.swatch import colour_chip
 from core.errors import TainError
 from core.finishing.amounts import spreading_rate_m2_l
-from core.finishing.paints import BARE, PAINT_KINDS, Paint
-from core.finishing.steps import PaintStep
-from core.job.painting.colouring import filled_shapes, source_colour
-from core.job.painting.decisions import with_backing, with_new_paint, with_order, with_paint, with_paint_of
-from core.job.plan import Plan
+from core.finishing.paints import PAINT_KINDS, Paint
+from core.job.painting.decisions import with_backing, with_paint
 from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint
-
-ROW_PX = 28
-STAYS_BARE = "Stays bare, light shows through"
-
-
-class OrderCard(Card):
-    """Colours from first to last; drag them, or move them with the buttons, and see what it costs."""
-
-    def __init__(self, page: PaintDesk) -> None:
-        super().__init__("Order of colours")
-        self._page = page
-        self._list = QListWidget()
-        self._list.setAccessibleName("Colours, first to last")
-        self._list.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
-        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._list.currentRowChanged.connect(self._choose)
-        self._list.model().rowsMoved.connect(self._take_order, Qt.ConnectionType.QueuedConnection)
-        self.body.addWidget(self._list)
-        self._earlier = small_button("Earlier", "Chosen colour earlier")
-        self._earlier.clicked.connect(lambda: self._move(-1))
-        self._later = small_button("Later", "Chosen colour later")
-        self._later.clicked.connect(lambda: self._move(1))
-        self._cheapest = small_button("Cheapest order", tip="The order that costs least masking")
-        self._cheapest.clicked.connect(self._take_cheapest)
-        self.line(self._earlier, self._later, self._cheapest)
-        self._mask_shown = QCheckBox("Show the chosen colour's mask on the faces")
-        self._mask_shown.toggled.connect(page.looks_wanted)
-        self.body.addWidget(self._mask_shown)
-        self._why = words()
-        self.body.addWidget(self._why)
-
-    @property
-    def mask_shown(self) -> bool:
-        """Whether the faces show the mask of the chosen colour."""
-        return self._mask_shown.isChecked()
-
-    def show_painted(self, painted: Painted) -> None:
-        """Show the order and why."""
-        painting = painted.painting
-        chosen = self._page.chosen_step
-        self._list.blockSignals(True)
-        self._list.clear()
-        for step in painting.steps:
-            item = QListWidgetItem(_true_chip(step.area.paint.colour), self._row_words(step))
-            item.setData(Qt.ItemDataRole.UserRole, step.area.paint.name)
-            item.setToolTip(plain_tip(f"{step.number}. {step.area.paint.name}: {mask_words(step)}"))
-            self._list.addItem(item)
-            if step is chosen:
-                self._list.setCurrentItem(item)
-        self._list.setFixedHeight(ROW_PX * max(len(painting.steps), 1) + 8)
-        self._list.blockSignals(False)
-        row, last = self._list.currentRow(), len(painting.steps) - 1
-        self._earlier.setEnabled(row > 0)
-        self._later.setEnabled(0 <= row < last)
-        own = bool(painted.plan.job.finishing.order)
-        self._cheapest.setEnabled(own)
-        self._why.setText("\n".join(f"• {unbroken(reason)}" for reason in painting.reasons))
-
-    def _row_words(self, step: PaintStep) -> str:
-        extent = area_text(step.area.region.area, inches=self._page.inches)
-        return f"{step.number}. {step.area.paint.name}, {extent}"
-
-    def _choose(self, row: int) -> None:
-        item = self._list.item(row)
-        if item is not None:
-            self._page.choose_paint(str(item.data(Qt.ItemDataRole.UserRole)))
-
-    def _names(self) -> list[str]:
-        return [str(self._list.item(row).data(Qt.ItemDataRole.UserRole)) for row in range(self._list.count())]
-
-    def _take_order(self) -> None:
-        names = self._names()
-        self._page.decide(lambda plan: with_order(plan, names), "Order of colours")
-
-    def _move(self, by: int) -> None:
-        names, row = self._names(), self._list.currentRow()
-        if 0 <= row + by < len(names):
-            names.insert(row + by, names.pop(row))
-            self._page.decide(lambda plan: with_order(plan, names), "Order of colours")
-
-    def _take_cheapest(self) -> None:
-        self._page.decide(lambda plan: with_order(plan, ()), "Cheapest order of colours")
-
-
-class SelectedCard(Card):
-    """The paint of the areas that are selected on the faces."""
-
-    def __init__(self, page: PaintDesk) -> None:
-        super().__init__()
-        self._page = page
-        self._title = words(role="heading")
-        self.body.addWidget(self._title)
-        self._hint = words("Click a painted area on a face to give it another paint.", role="quiet")
-        self.body.addWidget(self._hint)
-        self._paint = ChoiceField("Paint of the selected areas")
-        self._paint.chosen.connect(self._put)
-        self.body.addWidget(self._paint)
-        self._alike = small_button("All of this colour", tip="Everything that has this colour in the artwork")
-        self._alike.clicked.connect(self._select_colour)
-        self._layer = small_button("All on this layer", tip="Every area on the same fill layer")
-        self._layer.clicked.connect(self._select_layer)
-        self._new = small_button("New paint…", "New paint for the selected areas")
-        self._new.clicked.connect(self._new_paint)
-        self.line(self._alike, self._layer, self._new)
-
-    def show_painted(self, painted: Painted) -> None:
-        """Show what the selection is painted with."""
-        paint_of = painted.painting.colouring.paint_of
-        chosen = self._chosen(painted.plan)
-        self._title.setText(f"{count_text(len(chosen), 'area', 'areas')} selected" if chosen else "No area selected")
-        self._hint.setVisible(not chosen)
-        for widget in (self._paint, self._alike, self._layer, self._new):
-            widget.setVisible(bool(chosen))
-        finishing = painted.plan.job.finishing
-        names = dict.fromkeys([*painted.painting.order, *(paint.name for paint in finishing.paints)])
-        self._paint.offer([*((name, name) for name in names), (STAYS_BARE, BARE)])
-        used = {paint_of.get(shape) for shape in chosen}
-        self._paint.show_value(used.pop() if len(used) == 1 else None)
-
-    def _chosen(self, plan: Plan) -> list[str]:
-        """The selected shapes that are filled."""
-        filled = {shape.id for shape in filled_shapes(plan)}
-        return sorted(self._page.session.selection & filled)
-
-    def _put(self, name: object) -> None:
-        self._page.decide(
-            lambda plan: with_paint_of(plan, self._chosen(plan), str(name)),
-            "Areas stay bare" if name == BARE else f"Paint areas {name}",
-        )
-
-    def _select_colour(self) -> None:
-        plan = self._page.session.plan
-        if plan is not None:
-            selection = self._page.session.selection
-            shapes = filled_shapes(plan)
-            colours = {source_colour(shape) for shape in shapes if shape.id in selection}
-            self._page.session.select(shape.id for shape in shapes if source_colour(shape) in colours)
-
-    def _select_layer(self) -> None:
-        plan = self._page.session.plan
-        if plan is not None:
-            layers = {plan.layer_of[shape] for shape in self._chosen(plan)}
-            self._page.session.select(s.id for s in filled_shapes(plan) if plan.layer_of[s.id] in layers)
-
-    def _new_paint(self) -> None:
-        colour = messages.choose_colour(self._page, "Colour of the new paint", "#888888")
-        if colour is not None:
-            self._page.decide(lambda plan: with_new_paint(plan, self._chosen(plan), colour), "New paint")
 
 
 class PaintCard(Card):
@@ -355,24 +201,6 @@ FIGURES: tuple[tuple[str, str, str, float, float, int, str], ...] = (
 BACKING_COATS = ("backing_coats", "Backing coats", "", 1.0, 50.0, 0, "Coats of the backing through the same mask")
 TEXTS = (("conditions", "The can says"), ("note", "Note"))
 NOT_A_FIGURE = ("kind", "conditions", "note")
-
-
-def _true_chip(colour: str) -> QIcon:
-    """A patch of the colour that stays as it is where its row is selected."""
-    chip = colour_chip(colour)
-    chip.addPixmap(chip.pixmap(CHIP_PX, CHIP_PX), QIcon.Mode.Selected)
-    return chip
-
-
-def mask_words(step: PaintStep) -> str:
-    """What a step's mask is, in a few words."""
-    if step.made_by == "none":
-        return "no mask, nothing waits any more"
-    if step.made_by == "laser":
-        return "the sheet's own film is the mask"
-    figures = step.figures
-    openings = count_text(figures.openings, "opening", "openings")
-    return f"mask with {openings}, {figures.cut_length_mm:.0f} mm to cut, covers {', '.join(step.kept_off)}"
 
 
 def _by_hand(paint: Paint) -> Origin:
