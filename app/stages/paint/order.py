@@ -116,8 +116,8 @@ class _Rows(QStyledItemDelegate):
     ) -> None:
         """Qt: draw a row."""
         figures = str(index.data(FIGURES_ROLE) or "")
-        metrics = option.fontMetrics  # type: ignore[attr-defined]
-        row: QRect = option.rect  # type: ignore[attr-defined]
+        metrics = option.fontMetrics
+        row: QRect = option.rect
         wide = metrics.horizontalAdvance(figures)
         place = row.adjusted(row.width() - wide - GAP_PX, 0, -GAP_PX, 0)
         super().paint(painter, option, index)
@@ -129,10 +129,10 @@ class _Rows(QStyledItemDelegate):
     def initStyleOption(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> None:
         """Qt: what the row shows."""
         super().initStyleOption(option, index)
-        metrics = option.fontMetrics  # type: ignore[attr-defined]
+        metrics = option.fontMetrics
         taken = metrics.horizontalAdvance(str(index.data(FIGURES_ROLE) or "")) + CHIP_PX + 5 * GAP_PX
-        room = option.rect.width() - taken  # type: ignore[attr-defined]
-        option.text = metrics.elidedText(option.text, Qt.TextElideMode.ElideRight, room)  # type: ignore[attr-defined]
+        room = option.rect.width() - taken
+        option.text = metrics.elidedText(option.text, Qt.TextElideMode.ElideRight, room)
 
 
 def _true_chip(colour: str) -> QIcon:
