@@ -31,6 +31,7 @@ COMMANDS = {
     "rates": "app.commands.rates",
     "paint": "app.commands.paint",
     "runsheet": "app.commands.runsheet",
+    "pieces": "app.commands.pieces",
     "trouble": "app.commands.trouble",
     "trial": "app.commands.trial",
 }

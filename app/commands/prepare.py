@@ -54,6 +54,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="OUT",
         help="OUT.svg, OUT.dxf or OUT.tain; may be given several times",
     )
+    add_job_arguments(parser)
+    parser.add_argument(
+        "--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)"
+    )
+    parser.add_argument("--report", type=Path, metavar="REPORT.json", help="write the report there")
+    parser.add_argument("--json", action="store_true", help="print the report as JSON")
+    parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+
+
+def add_job_arguments(parser: argparse.ArgumentParser) -> None:
+    """What may be said of a job: sheet, stock, machine, turn, figures, purposes, how the artwork is read."""
     parser.add_argument("--sheet", metavar="300x200x3", help="width x height x thickness, mm unless said otherwise")
     parser.add_argument("--stock", metavar="NAME", help="the sheet's kind")
     parser.add_argument("--machine", metavar="NAME", help="the machine")
@@ -75,17 +86,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="move cut lines by half the stock's kerf, so that parts keep their size",
     )
     parser.add_argument(
-        "--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)"
-    )
-    parser.add_argument(
         "--units", choices=tuple(MM_PER_UNIT), help="what one unit of the artwork is, where it does not say"
     )
     parser.add_argument("--reversed", action="store_true", help="the artwork arrives drawn as seen from the back")
     parser.add_argument("--page", type=int, metavar="N", help="page of a PDF")
     add_picture_arguments(parser)
-    parser.add_argument("--report", type=Path, metavar="REPORT.json", help="write the report there")
-    parser.add_argument("--json", action="store_true", help="print the report as JSON")
-    parser.add_argument("--force", action="store_true", help="overwrite files that exist")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -125,6 +130,11 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
     """The job that the arguments describe. Raises UnreadableError."""
     job, problem = begin_job(arguments.artwork)
     job = with_settings_of(job, arguments.artwork, arguments.settings)
+    return decided_job(job, arguments, problem)
+
+
+def decided_job(job: Job, arguments: argparse.Namespace, problem: TainError | None = None) -> Job:
+    """The job with all that the arguments say of it. problem: why the shop book could not be used, if so."""
     if arguments.machine or arguments.stock:
         machines, stocks, problem = offered_profiles()
     warn_of_book(problem)
@@ -142,7 +152,7 @@ def job_from_arguments(arguments: argparse.Namespace) -> Job:
         )
     if arguments.turn:
         job = replace(job, turn=arguments.turn)
-    if arguments.place:
+    if getattr(arguments, "place", None):
         job = replace(job, placement=_placement(arguments.place, job.placement.rotation_deg))
     reading = job.reading
     if arguments.units:

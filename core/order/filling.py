@@ -4,6 +4,7 @@ The design is read once; of a part only the texts with fields are. What they com
 text stood in the painting order, on its layers, so that colour and layer follow the text.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -31,6 +32,7 @@ _OF_FONTS = (
     "font-missing", "font-style-missing", "glyph-missing", "glyph-borrowed", "no-font",
     "dxf-font-missing", "dxf-no-font", "dxf-no-glyph", "dxf-glyph-borrowed", "dxf-text-too-long",
 )  # fmt: skip
+_OF_TEXT = re.compile(r"<(?:text|tspan)(?: id=\"[^\"]*\"|> in line \d+|)>?")
 _SERIOUS = ("no-font", "glyph-missing", "glyph-borrowed", "dxf-no-glyph", "dxf-no-font", "dxf-glyph-borrowed")
 
 
@@ -45,11 +47,15 @@ class Told:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FilledPart:
-    """One part: its shapes in painting order in the design's own frame, their layers, how its lines were fitted."""
+    """One part: its shapes in painting order in the design's own frame, their layers, how its lines were fitted.
+
+    origins: of each shape, the id of the design's shape that it is or stands for.
+    """
 
     values: tuple[tuple[str, str], ...]
     shapes: tuple[Shape, ...]
     layer_ids: tuple[str, ...]
+    origins: tuple[str, ...]
     fits: tuple[LineFit, ...]
     told: tuple[Told, ...]
 
@@ -135,20 +141,29 @@ class Filler:
             by_holder.setdefault(shape.source_id, []).append(shape)
         shapes: list[Shape] = []
         layers: list[str] = []
+        origins: list[str] = []
         done: set[str] = set()
         for shape in self._base:
             holder = self._holder_of.get(shape.id)
             if holder is None:
                 shapes.append(shape)
                 layers.append(self._plan.layer_of[shape.id])
+                origins.append(shape.id)
             elif holder not in done:
                 done.add(holder)
                 own = by_holder.get(holder, [])
                 shapes += own
-                layers += _layers_for(own, self._layers_of[holder])
+                like = _alike(own, self._layers_of[holder])
+                layers += [layer for _, layer in like]
+                origins += [model.id for model, _ in like]
         told = [*_font_told(drawing.findings), *(one for fit in fits for one in _fit_told(fit))]
         return FilledPart(
-            values=tuple(values.items()), shapes=tuple(shapes), layer_ids=tuple(layers), fits=fits, told=tuple(told)
+            values=tuple(values.items()),
+            shapes=tuple(shapes),
+            layer_ids=tuple(layers),
+            origins=tuple(origins),
+            fits=fits,
+            told=tuple(told),
         )
 
     def _fit(self, line: Line, values: Mapping[str, str]) -> LineFit:
@@ -197,13 +212,12 @@ class Filler:
 _REMEMBERED = 2_000
 
 
-def _layers_for(shapes: Sequence[Shape], like: Sequence[tuple[Shape, str]]) -> list[str]:
-    """The layers of a filled text's shapes: those of the design's own, one by one or by how they look."""
-    if len(shapes) == len(like):
-        return [layer for _, layer in like]
-    by_look = {_look(shape): layer for shape, layer in reversed(like)}
-    first = like[0][1] if like else UNDECIDED
-    return [by_look.get(_look(shape), first) for shape in shapes]
+def _alike(shapes: Sequence[Shape], models: Sequence[tuple[Shape, str]]) -> list[tuple[Shape, str]]:
+    """For each shape of a filled text the design's own with its layer: one by one, or by how they look."""
+    if len(shapes) == len(models):
+        return list(models)
+    by_look = {_look(model): (model, layer) for model, layer in reversed(models)}
+    return [by_look.get(_look(shape), models[0]) for shape in shapes]
 
 
 def _look(shape: Shape) -> tuple[str | None, str | None]:
@@ -214,7 +228,7 @@ def _font_told(findings: Sequence[Finding]) -> list[Told]:
     return [
         Told(
             code=finding.code,
-            message=finding.message,
+            message=_OF_TEXT.sub("the text", finding.message),
             severity="warning" if finding.code in _SERIOUS and finding.severity == "note" else finding.severity,
         )
         for finding in findings
@@ -230,7 +244,7 @@ def _fit_told(fit: LineFit) -> list[Told]:
     if fit.too_long:
         room = f"{fit.room_mm:.1f} mm" if fit.room_mm is not None else "too little"
         how = f" though it was {fit.words}" if fit.words else ""
-        message = f"{names}: the text is {fit.width_mm:.1f} mm long, but there is room for {room}{how}."
+        message = f"{names}: the text takes {fit.needed_mm:.1f} mm, but there is room for {room}{how}."
         told.append(Told(code="text-too-long", message=message))
     elif fit.words:
         told.append(Told(code="text-fitted", message=f"{names}: {fit.words}.", severity="note"))

@@ -27,7 +27,7 @@ from core.order.row_findings import RowFinding
 from core.order.sheet_jobs import MARK_GAP_MM, MARK_MM
 from core.progress import Progress, part, silent
 from core.purposes import LEAVE_OUT
-from core.sheet.copies import Copy, Wanted, nested, rows_and_columns
+from core.sheet.copies import Copy, Layout, Wanted, nested, rows_and_columns
 from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placement import Sheet, placement_matrix
@@ -179,19 +179,17 @@ def _laid_on(
     progress: Progress,
 ) -> list[PartPlace]:
     """Places of the parts that come to lie on this piece."""
-    wanted = [shapes.of(number) for number in left]
     alike = not any(number in shapes.own for number in left)
     if alike and ground.sheet in known and len(known[ground.sheet]) <= len(left):
         return _assigned(shapes, ground.sheet, known[ground.sheet], left)
-    clean = replace(ground.sheet, flaws=())
-    tries = [ground.sheet] if not ground.sheet.flaws else [ground.sheet, clean]
+    tries = [ground.sheet] if not ground.sheet.flaws else [ground.sheet, replace(ground.sheet, flaws=())]
     best: list[PartPlace] = []
     for sheet in tries:
         try:
             room = copies_room(sheet, placing_options(replace(order.design, sheet=sheet)))
         except JobError:
             continue
-        copies = _copies(order, room, wanted, left, alike, progress)
+        copies = _copies(order, room, shapes, left, progress)
         laid = _assigned(shapes, ground.sheet, copies, left)
         if len(laid) > len(best):
             best = laid
@@ -200,31 +198,49 @@ def _laid_on(
     return best
 
 
-def _copies(
-    order: Order,
-    room: BaseGeometry,
-    wanted: Sequence[BaseGeometry],
-    left: Sequence[int],
-    alike: bool,
-    progress: Progress,
-) -> list[Copy]:
-    """Places, in the order in which they are filled; named by the part where parts differ."""
-    if order.way == "list order" or alike:
-        shape = wanted[0] if alike else shapely.union_all(list({id(one): one for one in wanted}.values()))
-        one = Wanted(name="", shape=shape, count=len(left))
-        layouts = [
-            rows_and_columns(room, replace(one, angles_deg=(angle_deg,)), gap_mm=order.spacing_mm)
-            for angle_deg in _QUARTERS
-        ]
-        layout = min(layouts, key=lambda found: found.rank)
+def _copies(order: Order, room: BaseGeometry, shapes: _Shapes, left: Sequence[int], progress: Progress) -> list[Copy]:
+    """Places, in the order in which they are filled; named by the part where it takes more than the others."""
+    usual = [number for number in left if number not in shapes.own]
+    large = [number for number in left if number in shapes.own]
+    if order.way == "densest" and large:
+        several = [Wanted(name=str(number), shape=shapes.of(number)) for number in left]
+        some = _as_many_as_may_fit(several, room)
+        return list(nested(room, some, spacing_mm=order.spacing_mm, progress=progress).copies)
+    copies: list[Copy] = []
+    if usual:
+        one = Wanted(name="", shape=shapes.common, count=len(usual))
+        layout = _in_rows(room, one, order.spacing_mm)
+        copies = list(layout.copies)
         if order.way == "densest":
             dense = nested(room, [one], spacing_mm=order.spacing_mm, progress=progress)
             layout = min((layout, dense), key=lambda found: found.rank)
-            return sorted(layout.copies, key=lambda copy: _reading_place(copy, shape))
-        return list(layout.copies)
-    several = [Wanted(name=str(number), shape=shape) for number, shape in zip(left, wanted, strict=True)]
-    several = _as_many_as_may_fit(several, room)
-    return list(nested(room, several, spacing_mm=order.spacing_mm, progress=progress).copies)
+            copies = sorted(layout.copies, key=lambda copy: _reading_place(copy, shapes.common))
+    if len(copies) < len(usual):
+        return copies
+    for number in large:  # what takes more than the others comes behind them, where there is room left
+        room = shapely.difference(room, _taken(copies, shapes, order.spacing_mm))
+        if room.is_empty:
+            break
+        copies += _in_rows(room, Wanted(name=str(number), shape=shapes.of(number)), order.spacing_mm).copies
+    return copies
+
+
+def _in_rows(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Layout:
+    layouts = [
+        rows_and_columns(room, replace(wanted, angles_deg=(angle_deg,)), gap_mm=spacing_mm) for angle_deg in _QUARTERS
+    ]
+    return min(layouts, key=lambda found: found.rank)
+
+
+def _taken(copies: Sequence[Copy], shapes: _Shapes, spacing_mm: float) -> BaseGeometry:
+    laid = [
+        apply_to_region(
+            placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg),
+            shapes.of(int(copy.name)) if copy.name else shapes.common,
+        ).envelope
+        for copy in copies
+    ]
+    return shapely.buffer(shapely.union_all(laid), spacing_mm, join_style="mitre")
 
 
 def _as_many_as_may_fit(wanted: list[Wanted], room: BaseGeometry) -> list[Wanted]:
@@ -246,7 +262,9 @@ def _assigned(shapes: _Shapes, sheet: Sheet, copies: Sequence[Copy], left: Seque
     for copy in copies:
         if not waiting:
             break
-        number = int(copy.name) if copy.name else waiting[0]
+        number = int(copy.name) if copy.name else next((one for one in waiting if one not in shapes.own), 0)
+        if number not in waiting:
+            continue
         to_front = placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg)
         if flawed and any(apply_to_region(to_front, shapes.of(number)).intersects(flaw) for flaw in flawed):
             finished, cleared = (apply_to_region(to_front, region) for region in shapes.seen(number))

@@ -19,7 +19,7 @@ from core.order.templates import PLAIN, Line, Probe, Setting, Template
 
 Anchor = Literal["start", "middle", "end"]
 _FAR_MM = 1e5
-_FITS = 1.0005
+_FITS = 1.002
 _STEP = 0.03
 _TOLERANCE_MM = 0.005
 
@@ -38,12 +38,16 @@ class Course:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineFit:
-    """What was done to a line so that it fits. width_mm: along the line; room_mm: what there was, None: not known."""
+    """What was done to a line so that it fits.
+
+    width_mm: of its ink; room_mm: what there was, None: not known; needed_mm: what it takes, its anchor where it is.
+    """
 
     line: Line
     setting: Setting
     width_mm: float
     room_mm: float | None
+    needed_mm: float = 0.0
     too_long: bool = False
     why_not: str = ""
 
@@ -116,12 +120,14 @@ def fitted_line(
     room = _Room(course, field, apply_to_region(course.to_line, free))
 
     def fit(setting: Setting, inked: _Ink, *, why_not: str = "") -> LineFit:
+        length_mm, share = room.length(inked), room.share(inked)
         return LineFit(
             line=line,
             setting=setting,
             width_mm=inked.right - inked.left,
-            room_mm=room.length(inked),
-            too_long=room.share(inked) < 1.0 / _FITS,
+            room_mm=length_mm,
+            needed_mm=length_mm / share if share > 0 else inked.right - inked.left,
+            too_long=share < 1.0 / _FITS,
             why_not=why_not,
         )
 

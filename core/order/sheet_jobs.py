@@ -5,8 +5,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
-import shapely
-
 from core.artwork.drawing import ArtworkSource, ReadOptions, Shape
 from core.artwork.painting import painted_region
 from core.artwork.reading import read_artwork
@@ -14,6 +12,8 @@ from core.artwork.transforming import transformed_shape
 from core.burning.score_letters import text_path
 from core.errors import JobError
 from core.geometry.affine import compose, translation
+from core.geometry.flattening import path_bounds_mm
+from core.geometry.path import joined
 from core.geometry.svg_data import number, path_data, polygon_data, polygons
 from core.job.fitting import with_piece
 from core.job.job import Job
@@ -46,12 +46,16 @@ def sheet_job(
     design = order.design
     by_number = {part.number: part for part in parts}
     score = next((layer.id for layer in design.layers if layer.purpose == "score"), None)
-    lines, layer_ids = [], []
+    paint_of = dict(design.finishing.paint_of)
+    lines: list[str] = []
+    layer_ids: list[str] = []
+    paints: list[str | None] = []
     for place in laid.places:
         part = by_number[place.part]
         to_front = placement_matrix(place.x_mm, place.y_mm, place.rotation_deg)
         lines.append(f'<g id="part-{part.number}"><title>{escape(_xml(part.words))}</title>')
-        for shape, layer in zip(filled[part.number].shapes, filled[part.number].layer_ids, strict=True):
+        made = filled[part.number]
+        for shape, layer, origin in zip(made.shapes, made.layer_ids, made.origins, strict=True):
             if layer == LEAVE_OUT:
                 continue
             if layer == UNDECIDED:
@@ -60,17 +64,21 @@ def sheet_job(
             if element:
                 lines.append(element)
                 layer_ids.append(layer)
+                paints.append(paint_of.get(origin))
         lines.append("</g>")
         if order.marks and score is not None:
             at = translation(box_mm[0], box_mm[1] - MARK_GAP_MM - MARK_MM)
             mark = text_path(str(part.number), height_mm=MARK_MM, matrix=compose(to_front, at))
-            lines.append(f'<path id="number-{part.number}" fill="none" stroke="#000000" stroke-width="0.05" '
-                         f'd="{path_data(mark)}"/>')  # fmt: skip
+            look = 'fill="none" stroke="#000000" stroke-width="0.05"'
+            lines.append(f'<path id="number-{part.number}" {look} d="{path_data(mark)}"/>')
             layer_ids.append(score)
+            paints.append(None)
     source = ArtworkSource(name=f"{name}.svg", data=_document(laid, lines, name))
     shapes = read_artwork(source, ReadOptions()).shapes
+    of_shapes = tuple((shape.id, paint) for shape, paint in zip(shapes, paints, strict=True) if paint is not None)
     job = replace(
         design,
+        finishing=replace(design.finishing, paint_of=of_shapes),
         source=source,
         reading=ReadOptions(),
         overrides=tuple(sorted((shape.id, layer) for shape, layer in zip(shapes, layer_ids, strict=True))),
@@ -133,10 +141,10 @@ def _xml(text: str) -> str:
     return "".join(letter for letter in text if letter >= " " and letter not in "\ufffe\uffff")
 
 
-def shapes_box_mm(parts: Sequence[FilledPart]) -> tuple[float, float, float, float]:
-    """The box round all parts, each in the design's frame."""
-    from core.order.filling import part_bounds_mm
-
-    bounds = [part_bounds_mm(part) for part in parts]
-    found = shapely.total_bounds([shapely.box(*one) for one in bounds if math.isfinite(one[0])])
-    return tuple(float(value) for value in found)  # type: ignore[return-value]  # four of them
+def body_box_mm(part: FilledPart) -> tuple[float, float, float, float]:
+    """The box round what is burned of a part besides its text (with it where there is nothing else), design's frame."""
+    pairs = [
+        pair for pair in zip(part.shapes, part.layer_ids, strict=True) if pair[1] != LEAVE_OUT and len(pair[0].path)
+    ]
+    body = [shape.path for shape, _ in pairs if not shape.is_text] or [shape.path for shape, _ in pairs]
+    return path_bounds_mm(joined(body)) if body else (0.0, 0.0, 0.0, 0.0)

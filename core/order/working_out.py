@@ -15,7 +15,7 @@ from core.order.laying import Ground, lay
 from core.order.order import LaidSheet, Order
 from core.order.parts import OrderedPart, parts_of, with_matched_fields
 from core.order.row_findings import RowFinding
-from core.order.sheet_jobs import shapes_box_mm, sheet_job
+from core.order.sheet_jobs import body_box_mm, sheet_job
 from core.order.templates import Template
 from core.progress import Progress, part, silent
 from core.sheet.offcuts import Piece
@@ -127,7 +127,7 @@ def work_out(
 
 def sheet_jobs(filled: FilledOrder, pieces: Mapping[str, Piece]) -> tuple[Job, ...]:
     """A job for each sheet of a laid order."""
-    box_mm = shapes_box_mm(list(filled.filled.values()))
+    box_mm = body_box_mm(next(iter(filled.filled.values())))
     order = filled.order
     return tuple(
         sheet_job(

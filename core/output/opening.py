@@ -1,4 +1,4 @@
-"""Any file the maker opens becomes a Job: artwork, a job file, or a file that Tain itself exported."""
+"""Any file the maker opens becomes a Job: artwork, a job file, or what Tain itself exported; or an Order."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +12,8 @@ from core.job.as_data import from_data
 from core.job.datum import DATUM_LAYERS
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
+from core.order.order import Order
+from core.order.order_file import holds_order, order_from_bytes
 from core.output.settings_document import Document, check_document, settings_document
 from core.purposes import Purpose
 from core.sheet.datum import Datum
@@ -22,9 +24,21 @@ from core.sheet.stock import Stock
 JOB_SUFFIX = ".tain"
 
 
+def open_order(path: Path) -> Order:
+    """The order in the file, or one begun with the job or the artwork in it. Raises UnreadableError."""
+    source = load_source(path)
+    if holds_order(source.data):
+        return order_from_bytes(source.data, name=path.name)
+    return Order(design=open_job(path))
+
+
 def open_job(path: Path) -> Job:
     """The job in, or begun by, the file. Raises UnreadableError."""
     source = load_source(path)
+    if holds_order(source.data):
+        raise UnreadableError(
+            f"{path.name} holds an order of many parts, not one job.", hint=f"Use it with: tain pieces {path.name}."
+        )
     if path.suffix.lower() == JOB_SUFFIX or _looks_like_job(source):
         return job_from_bytes(source.data, name=path.name)
     return job_from_artwork(source)

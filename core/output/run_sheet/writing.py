@@ -6,11 +6,9 @@ cautions. Then what is painted: the finished front, masks in order, timetable, p
 
 import io
 from functools import partial
-from typing import Any
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate
 
 from core.finishing.steps import PaintPlan
@@ -22,7 +20,10 @@ from core.output.run_sheet.beside import Beside
 from core.output.run_sheet.burning import burning_part
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import MARGIN, WIDTH, Style
+from core.output.run_sheet.numbered import NumberedCanvas
 from core.output.run_sheet.painting import painting_part
+
+BURNED = "burned on ________________ by ________________"
 
 
 def run_sheet(
@@ -47,36 +48,9 @@ def run_sheet(
     no_padding = {f"{side}Padding": 0 for side in ("left", "right", "top", "bottom")}
     frame = Frame(MARGIN, 14 * mm, WIDTH, A4[1] - 25 * mm, **no_padding)
     document.addPageTemplates(PageTemplate(frames=[frame]))
-    document.build(
-        story, canvasmaker=partial(_NumberedCanvas, foot=f"{name}   {job_code(plan.job)}", font=fonts.regular)
-    )
+    foot = f"{name}   {job_code(plan.job)}"
+    document.build(story, canvasmaker=partial(NumberedCanvas, signed=BURNED, foot=foot, font=fonts.regular))
     return buffer.getvalue()
-
-
-class _NumberedCanvas(Canvas):  # type: ignore[misc]  # the library has no types
-    """Writes the foot of each page once it is known how many there are."""
-
-    def __init__(self, *arguments: Any, foot: str, font: str, **options: Any) -> None:
-        super().__init__(*arguments, **options)
-        self._foot, self._foot_font = foot, font
-        self._pages: list[dict[str, Any]] = []
-
-    def showPage(self) -> None:  # noqa: N802  # the library's name
-        """Keep the page until the last one is made."""
-        self._pages.append(dict(self.__dict__))
-        self._startPage()
-
-    def save(self) -> None:
-        """Write all pages with their feet."""
-        for number, page in enumerate(self._pages, start=1):
-            self.__dict__.update(page)
-            self.setFont(self._foot_font, 9)
-            self.drawString(MARGIN, 8 * mm, self._foot)
-            if number == 1:
-                self.drawCentredString(A4[0] / 2, 8 * mm, "burned on ________________ by ________________")
-            self.drawRightString(A4[0] - MARGIN, 8 * mm, f"page {number} of {len(self._pages)}")
-            super().showPage()
-        super().save()
 
 
 def _all_words(plan: Plan, painting: PaintPlan) -> list[str]:

@@ -1,0 +1,338 @@
+"""``tain pieces``: one design, a list of names, as many sheets as it takes."""
+
+import argparse
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from app.commands.prepare import add_job_arguments, decided_job
+from app.commands.purposes import refuse_undecided, settled
+from core.errors import JobError, UnreadableError
+from core.finishing.timetable import timetable
+from core.job.cost import Cost, job_cost, joined
+from core.job.painting.planning import paint_plan
+from core.job.prepare import plan_steps
+from core.job.pricing import price, price_words, unpriced_words
+from core.job.rates import Rates
+from core.job.timing import range_text
+from core.order.fields import FITS, Field, Fit, Picked, check_field
+from core.order.filling import field_names
+from core.order.laying import Ground, rack_grounds
+from core.order.list_reading import load_list
+from core.order.order import WAYS, Order
+from core.order.order_file import order_file_bytes
+from core.order.parts import with_matched_fields
+from core.order.running import parse_running
+from core.order.working_out import WorkedOrder, WorkedSheet, design_template, work_out
+from core.output.export import exported, problems
+from core.output.mask_files import MaskFile, write_files
+from core.output.opening import open_order
+from core.output.orders.map_pages import label_pages, map_pages
+from core.output.orders.order_data import order_data
+from core.output.run_sheet.beside import Beside, HandedFile
+from core.output.run_sheet.writing import run_sheet
+from core.sheet.offcuts import Piece
+from core.shop_book.beginning import begin_job
+from core.shop_book.rack import rack_pieces
+from core.shop_book.rates import rates_of
+from core.shop_book.store import open_book
+from core.units import parse_length_mm
+
+SUMMARY = "One design and a list of names: laid on as many sheets as it takes, with map, labels, run sheets."
+EXAMPLES = (
+    "tain pieces badge.svg --list club.csv -o badges --sheet 600x300x3 --fit name=narrower",
+    "tain pieces tag.svg --numbers 'n=1 to 24' -o tags --rack --densest --marks",
+    "tain pieces badges/order.tain --list club.csv -o again --force",
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain pieces``."""
+    parser.add_argument("artwork", type=Path, metavar="ART", help="a design (SVG, DXF), a job or an order (.tain)")
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="FOLDER", help="where all files go")
+    parser.add_argument("--list", type=Path, metavar="LIST", help="names: CSV, TSV or XLSX")
+    parser.add_argument("--header", choices=("yes", "no"), help="whether the list's first row names its columns")
+    parser.add_argument("--list-sheet", metavar="NAME", help="which sheet of a workbook holds the list")
+    parser.add_argument(
+        "--field",
+        action="append",
+        default=[],
+        metavar="NAME=COLUMN",
+        help="the column that fills a field; may be empty",
+    )
+    parser.add_argument(
+        "--numbers",
+        action="append",
+        default=[],
+        metavar="NAME=1 to 24",
+        help="a field that numbers run in: 001 …, A to F",
+    )
+    parser.add_argument(
+        "--fit",
+        action="append",
+        default=[],
+        metavar="NAME=WAY[:LIMIT]",
+        help=f"how long text is fitted: {', '.join(FITS)}; the limit in per cent",
+    )
+    parser.add_argument("--room", action="append", default=[], metavar="NAME=MM", help="how long a field's text may be")
+    parser.add_argument(
+        "--pick", action="append", default=[], metavar="N=NAME", help="make the design's N-th text a field (from 1)"
+    )
+    parser.add_argument("--count", metavar="COLUMN", help="the column that says how many of each row")
+    parser.add_argument("--off", default="", metavar="ROW,ROW", help="rows that nothing is made of")
+    parser.add_argument("--rack", action="store_true", help="lay on pieces of the rack, offcuts first")
+    parser.add_argument("--densest", action="store_true", help="as densely as it goes, not row by row in list order")
+    parser.add_argument("--spacing", metavar="MM", help="between neighbouring parts")
+    parser.add_argument("--marks", action="store_true", help="score the parts' numbers into the waste")
+    add_job_arguments(parser)
+    parser.add_argument("--json", action="store_true", help="print pieces.json")
+    parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Lay, work out and write. Returns the exit code; raises TainError for the caller to say."""
+    order = order_from_arguments(arguments)
+    with open_book() as book:
+        rack = rack_pieces(book) if arguments.rack else ()
+        rates = rates_of(book)
+    grounds: tuple[Ground, ...] = ()
+    if arguments.rack:
+        grounds = rack_grounds(rack, order.design)
+        if not grounds:
+            raise JobError(
+                f"No piece on the rack is {order.design.stock.name}, {order.design.sheet.thickness_mm:g} mm.",
+                hint="See tain rack list, or name a sheet with --sheet.",
+            )
+    pieces = {uuid: piece for uuid, _, piece in rack}
+    worked = work_out(order, grounds, pieces, progress=_progress)
+    stopping = _stopping(worked)
+    costs = _costs(worked, rates, pieces)
+    files = [] if stopping else _files(worked, pieces)
+    names = {sheet.name: [one.name for one in files if _is_of(one, sheet)] for sheet in worked.sheets}
+    whole = joined(costs)
+    report = json.dumps(
+        order_data(worked, files=names, cost=whole, sheet_costs=costs), ensure_ascii=False, indent=1, allow_nan=False
+    )
+    if not stopping:
+        files.append(MaskFile(name="pieces.json", data=report.encode()))
+        write_files(files, arguments.output, overwrite=arguments.force)
+    print(report if arguments.json else _summary(worked, whole, len(files), arguments.output))
+    if stopping:
+        raise JobError(f"Nothing was written: {stopping[0]}")
+    return 0
+
+
+def _is_of(file: MaskFile, sheet: WorkedSheet) -> bool:
+    return file.name.startswith((f"{sheet.name}.", f"{sheet.name}-"))
+
+
+def order_from_arguments(arguments: argparse.Namespace) -> Order:
+    """The order that the arguments describe. Raises UnreadableError, JobError."""
+    order = open_order(arguments.artwork)
+    if order == Order(design=order.design):
+        design, problem = begin_job(arguments.artwork)
+        order = replace(order, design=decided_job(design, arguments, problem))
+    else:
+        order = replace(order, design=decided_job(order.design, arguments))
+    if arguments.pick:
+        order = replace(order, picked=tuple(_picked(text) for text in arguments.pick))
+    template = design_template(order)
+    wanted = field_names(template)
+    if not wanted:
+        raise UnreadableError(
+            f"{arguments.artwork.name} holds no field.",
+            hint="Write one into its text, like {name}, or pick a text: --pick 1=name.",
+        )
+    if arguments.list is not None:
+        header = None if arguments.header is None else arguments.header == "yes"
+        columns = [text.partition("=")[2] for text in arguments.field]
+        names = load_list(
+            arguments.list, wanted=[*wanted, *filter(None, columns)], has_header=header, sheet=arguments.list_sheet
+        )
+        order = replace(order, names=names, sheets=())
+    if arguments.count is not None:
+        order = replace(order, count_column=_column(order, arguments.count))
+    order = replace(
+        order,
+        rows_off=_rows_off(arguments.off) or order.rows_off,
+        way="densest" if arguments.densest else order.way,
+        marks=arguments.marks or order.marks,
+        spacing_mm=parse_length_mm(arguments.spacing) if arguments.spacing else order.spacing_mm,
+        fields=_fields(with_matched_fields(order, wanted), [one.name for one in order.fields], arguments),
+    )
+    assert order.way in WAYS
+    plan = next(plan_steps(order.design))
+    if (decided := settled(plan, arguments)) is not None:
+        order, plan = replace(order, design=decided), next(plan_steps(decided))
+    refuse_undecided(plan)
+    return order
+
+
+def _fields(order: Order, known: Sequence[str], arguments: argparse.Namespace) -> tuple[Field, ...]:
+    fields = {one.name: one for one in order.fields}
+    told = set(known)
+    for text in arguments.field:
+        name, column = _pair(text, fields)
+        told.add(name)
+        fields[name] = replace(fields[name], column=_column(order, column) if column else "", running=None)
+    for text in arguments.numbers:
+        name, run = _pair(text, fields)
+        fields[name] = replace(fields[name], column="", running=parse_running(run))
+    for text in arguments.fit:
+        name, words = _pair(text, fields)
+        way, _, limit = words.partition(":")
+        limit_pct = _number(limit) if limit else fields[name].limit_pct
+        fields[name] = replace(fields[name], fit=_way(way.strip()), limit_pct=limit_pct)
+    for text in arguments.room:
+        name, room = _pair(text, fields)
+        fields[name] = replace(fields[name], room_mm=parse_length_mm(room))
+    for one in fields.values():
+        check_field(one)
+        if not one.column and one.running is None and one.name not in told:
+            columns = f"The list has: {', '.join(order.names.columns)}. " if order.names else ""
+            raise UnreadableError(
+                f"The field {{{one.name}}} is in no column.",
+                hint=f"{columns}Say --field {one.name}=COLUMN, --numbers '{one.name}=1 to 24', or --field {one.name}=.",
+            )
+    return tuple(fields.values())
+
+
+def _pair(text: str, fields: Mapping[str, Field]) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise UnreadableError(f"“{text}” says nothing of a field.", hint="Write it like name=Column.")
+    found = [one for one in fields if one.casefold() == name.strip().casefold()]
+    if not found:
+        raise UnreadableError(f"The design has no field “{name.strip()}”.", hint=f"It has: {', '.join(fields)}.")
+    return found[0], value.strip()
+
+
+def _way(text: str) -> Fit:
+    ways: dict[str, Fit] = {way: way for way in FITS}
+    if text not in ways:
+        raise UnreadableError(f"“{text}” is no way to fit text.", hint=f"Take one of: {', '.join(FITS)}.")
+    return ways[text]
+
+
+def _column(order: Order, name: str) -> str:
+    columns = order.names.columns if order.names else ()
+    found = [one for one in columns if one.casefold() == name.strip().casefold()]
+    if not found:
+        there = f"It has: {', '.join(columns)}." if columns else "Give one with --list."
+        raise UnreadableError(f"The list has no column “{name}”." if columns else "There is no list.", hint=there)
+    return found[0]
+
+
+def _picked(text: str) -> Picked:
+    number, equals, name = text.partition("=")
+    if not equals or not number.strip().isdigit() or int(number) < 1 or not name.strip():
+        raise UnreadableError(f"“{text}” picks no text.", hint="Write it like 2=name.")
+    return Picked(text=int(number) - 1, name=name.strip())
+
+
+def _rows_off(text: str) -> tuple[int, ...]:
+    rows = [word.strip() for word in text.split(",") if word.strip()]
+    if not all(word.isdigit() for word in rows):
+        raise UnreadableError(f"“{text}” are no rows.", hint="Write their numbers, like 3,8.")
+    return tuple(sorted({int(word) for word in rows}))
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text.strip().rstrip("%"))
+    except ValueError:
+        raise UnreadableError(f"“{text}” is no number.", hint="Write per cent, like 70.") from None
+
+
+# --- results ---------------------------------------------------------------------------------------------------------
+
+
+def _stopping(worked: WorkedOrder) -> list[str]:
+    found = [one.message for one in worked.findings if one.severity == "problem"]
+    return found + [f"{sheet.name}: {one.message}" for sheet in worked.sheets for one in problems(sheet.plan)]
+
+
+def _costs(worked: WorkedOrder, rates: Rates, pieces: Mapping[str, Piece]) -> list[Cost]:
+    costs = []
+    for sheet in worked.sheets:
+        cost = job_cost(sheet.plan, rates, piece=pieces.get(sheet.laid.piece_id), painting=paint_plan(sheet.plan))
+        costs.append(replace(cost, copies=len(sheet.laid.places)))
+    return costs
+
+
+def _files(worked: WorkedOrder, pieces: Mapping[str, Piece]) -> list[MaskFile]:
+    files: list[MaskFile] = []
+    for at, sheet in enumerate(worked.sheets, start=1):
+        _progress((at - 1) / len(worked.sheets), f"writing {sheet.name}")
+        files += _sheet_files(sheet, pieces)
+    files.append(MaskFile(name="map.pdf", data=map_pages(worked)))
+    files.append(MaskFile(name="labels.pdf", data=label_pages(worked)))
+    files.append(MaskFile(name="order.tain", data=order_file_bytes(worked.order)))
+    return files
+
+
+def _sheet_files(sheet: WorkedSheet, pieces: Mapping[str, Piece]) -> list[MaskFile]:
+    made = {suffix: exported(sheet.plan, suffix) for suffix in (".svg", ".dxf")}
+    handed = tuple(
+        HandedFile(
+            name=f"{sheet.name}{suffix}", what="for the machine", proof=one.read_back.words if one.read_back else ""
+        )
+        for suffix, one in made.items()
+    )
+    painting = paint_plan(sheet.plan)
+    beside = Beside(label=sheet.laid.label, piece=pieces.get(sheet.laid.piece_id), files=handed)
+    table = timetable(painting.steps, sheet.plan.job.finishing)
+    page = run_sheet(sheet.plan, painting, table, read_back=made[".svg"].read_back, beside=beside)
+    return [
+        *(MaskFile(name=f"{sheet.name}{suffix}", data=one.data) for suffix, one in made.items()),
+        MaskFile(name=f"{sheet.name}.tain", data=exported(sheet.plan, ".tain").data),
+        MaskFile(name=f"{sheet.name}-run.pdf", data=page),
+    ]
+
+
+def _summary(worked: WorkedOrder, cost: Cost, files: int, folder: Path) -> str:
+    order = worked.order
+    lines = []
+    if order.names is not None:
+        lines.append(f"{order.names.name}: {order.names.form.words}; {len(order.names.rows)} rows")
+    filled = [
+        f"{{{one.name}}} from {one.column or (one.running.words if one.running else 'nothing')}" for one in order.fields
+    ]
+    lines.append(f"  fields: {', '.join(filled)}")
+    lines.append(f"  {_many(len(worked.filled.parts), 'part')} on {_many(len(worked.sheets), 'sheet')}")
+    for sheet in worked.sheets:
+        size = sheet.job.sheet
+        label = f"{sheet.laid.label}, " if sheet.laid.label else ""
+        count = _many(len(sheet.laid.places), "part")
+        time = range_text(sheet.plan.time_range)
+        lines.append(f"  {sheet.name}: {label}{size.width_mm:g} x {size.height_mm:g} mm, {count}, {time}")
+    if cost.total:
+        lines.append(f"  {price_words(price(cost, cost.copies), cost.rates.currency)}")
+    if unpriced_words(cost):
+        lines.append(f"  {unpriced_words(cost)}")
+    lines += _findings(worked)
+    if files:
+        lines.append(f"wrote {_many(files, 'file')} to {folder}")
+    return "\n".join(lines)
+
+
+def _findings(worked: WorkedOrder) -> Sequence[str]:
+    lines = [f"{one.severity}: {one.message}" for one in worked.findings]
+    of_sheets: dict[str, list[str]] = {}
+    for sheet in worked.sheets:
+        for one in sheet.plan.findings:
+            of_sheets.setdefault(f"{one.severity}: {one.message}", []).append(sheet.name)
+    return lines + [f"{words} ({', '.join(names)})" for words, names in of_sheets.items()]
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _progress(share: float, doing: str) -> None:
+    """How far it is, on a terminal only."""
+    if sys.stderr.isatty():
+        end = "\n" if share >= 1 else ""
+        print(f"\r{100 * share:3.0f} % {doing:<60.60}", end=end, file=sys.stderr)

@@ -1,0 +1,1 @@
+"""What an order hands over: map, labels, proof, offer, and its figures."""
