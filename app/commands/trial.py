@@ -10,28 +10,26 @@ from typing import Any
 
 from app.commands.coupon import machine_named
 from core.artwork.drawing import Finding
-from core.errors import JobError, UnreadableError
+from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday
 from core.finishing.timetable import time_text
 from core.job.as_data import to_data
 from core.job.painting.colouring import paints_of_shapes
 from core.job.plan import Plan
-from core.job.prepare import plan_steps, prepare
-from core.output.export import export_bytes, problems
-from core.output.mask_files import MaskFile, write_files
+from core.job.prepare import plan_steps
+from core.output.mask_files import write_files
 from core.shop_book.beginning import begin_job
 from core.shop_book.profiles import known_paints
 from core.shop_book.store import ShopBook, open_book
 from core.shop_book.trials_kept import KIND, KeptTrial, keep_trial, marked, ticked
 from core.trouble.faults import fault_named
 from core.trouble.trials.factors import Factor, factor_from, worse_from
-from core.trouble.trials.layout import trial_job
-from core.trouble.trials.page import trial_page
-from core.trouble.trials.planning import Ask, extended_trial, planned_trial, told_before
+from core.trouble.trials.files import trial_files
+from core.trouble.trials.planning import Ask, ask_of_job, extended_trial, planned_trial, told_before
 from core.trouble.trials.reading import FactorReading, read_trial
 from core.trouble.trials.scales import SCALES, scale_named, scale_of
-from core.trouble.trials.steps import steps_of, trial_calendar
-from core.trouble.trials.trial import Trial, trial_bytes
+from core.trouble.trials.steps import steps_of
+from core.trouble.trials.trial import Trial
 from core.units import parse_sheet_size_mm
 
 SUMMARY = "The scrap that settles it: plan a trial of one or two factors by lot, tick its steps, read it, list trials."
@@ -139,13 +137,7 @@ def _asked(book: ShopBook, arguments: argparse.Namespace) -> Ask:
     job, _ = begin_job(arguments.job)
     plan = next(plan_steps(job))
     paint = None if arguments.bare else _paint_in(plan, arguments.paint)
-    fills = [layer for layer in plan.layers if layer.verdict is not None and layer.shape_ids]
-    workday = replace(job.finishing.workday, start=arguments.start or job.finishing.workday.start)
-    return Ask(
-        fault="", factors=(), stock=job.stock, machine=job.machine, paint=paint, workday=workday,
-        fill=fills[0].layer.recipe if fills else None, job=job.source.name if job.source else "", turn=job.turn,
-        read_from="back" if paint else "front",
-    )  # fmt: skip
+    return ask_of_job(job, plan, paint, start=arguments.start)
 
 
 def _paint_in(plan: Plan, name: str) -> Paint | None:
@@ -180,17 +172,7 @@ def _more(book: ShopBook, arguments: argparse.Namespace) -> int:
 
 
 def _write(book: ShopBook, arguments: argparse.Namespace, trial: Trial, piece: int) -> int:
-    plan = prepare(trial_job(trial, piece))
-    if stopping := problems(plan):
-        raise JobError(f"Nothing was written: {stopping[0].message}")
-    name = f"trial-{trial.piece(piece).code}"
-    files = [MaskFile(name=f"{name}.bed{suffix}", data=export_bytes(plan, suffix)) for suffix in (".svg", ".dxf")]
-    files += [
-        MaskFile(name=f"{name}.json", data=trial_bytes(trial)),
-        MaskFile(name=f"{name}.pdf", data=trial_page(trial)),
-    ]
-    if trial.workday.start:  # a calendar needs a day
-        files.append(MaskFile(name=f"{name}.ics", data=trial_calendar(trial)))
+    plan, files = trial_files(trial, piece)
     written = write_files(files, arguments.output, overwrite=arguments.force)
     keep_trial(book, trial)
     told = told_before(trial)

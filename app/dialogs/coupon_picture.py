@@ -1,4 +1,4 @@
-"""A coupon as it is read: its patches, what stands under them, what was seen on them."""
+"""A coupon, or an offcut of a trial, as it is read: its patches, what stands under them, what was seen on them."""
 
 from collections.abc import Mapping
 
@@ -10,6 +10,7 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.coupons import Coupon
+from core.trouble.trials.trial import TrialPiece
 
 RIM_PX = 8
 
@@ -19,14 +20,14 @@ class CouponPicture(Guarded, QWidget):
 
     clicked = Signal(str)
 
-    def __init__(self) -> None:
+    def __init__(self, name: str = "The coupon") -> None:
         super().__init__()
-        self.setAccessibleName("The coupon")
+        self.setAccessibleName(name)
         self.setMinimumSize(QSize(320, 200))
-        self._coupon: Coupon | None = None
+        self._coupon: Coupon | TrialPiece | None = None
         self._seen: dict[str, str] = {}
 
-    def show_coupon(self, coupon: Coupon | None, seen: Mapping[str, str] | None = None) -> None:
+    def show_coupon(self, coupon: Coupon | TrialPiece | None, seen: Mapping[str, str] | None = None) -> None:
         """Show this coupon; ``seen`` says in a word what was seen on patches, by their labels."""
         self._coupon, self._seen = coupon, dict(seen or {})
         self.setAccessibleDescription(f"Coupon {coupon.code}, {len(coupon.patches)} patches" if coupon else "")

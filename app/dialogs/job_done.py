@@ -1,6 +1,6 @@
 """A job that was burned: how long it ran, how it came out, what it left of its piece."""
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from app.dialogs.job_left import JobLeftCard, WorkOut
 from app.dialogs.kept_fields import KeptFields
@@ -38,6 +38,8 @@ class JobDoneDialog(Guarded, KeptFields):
         self.time = self.line("It ran", hint="minutes:seconds, like 6:40; empty if not timed")
         self.verdict = self.line("How it came out", hint="like: clean, no frosting")
         self.note = self.line("Note")
+        self.wrong = QCheckBox("It came out &wrong: find out why")
+        self.form.addRow("", self.wrong)
         self.left = JobLeftCard(used, work_out, inches=inches) if used is not None else None
         if self.left is not None:
             self.beside_fields(self.left)

@@ -38,6 +38,7 @@ KIND_WORDS = {
     "rule": "Rule about purposes",
     "caution": "Caution",
     "trial": "Trial",
+    "fault": "Came out wrong",
 }
 BEGUN_WITH = {"machine", "stock"}
 

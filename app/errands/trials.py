@@ -29,10 +29,11 @@ BOOK_FILTER = "Shop book (*.json)"
 class Trials(QObject):
     """``by_key`` holds the commands by the keys of the menus. told: words on what was done.
 
-    told_with_undo: words on what was done, and a function that takes it back.
+    told_with_undo: words on what was done, and a function that takes it back. wrong_wanted: it came out wrong.
     """
 
     told = Signal(str)
+    wrong_wanted = Signal()
     told_with_undo = Signal(str, object)
 
     def __init__(self, session: Session, settings: Settings, files: Files, shop: Shop, window: QWidget) -> None:
@@ -127,6 +128,8 @@ class Trials(QObject):
             return note_done(book, plan, name, value, used, labels)
 
         self._do("The job was not noted", work, lambda noted: self._tell_noted(name, noted))
+        if dialog.wrong.isChecked():
+            self.wrong_wanted.emit()
 
     def _labels_folder(self, name: str) -> Path | None:
         folder = Path(self._settings.get("folder") or Path.home())

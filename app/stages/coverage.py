@@ -63,6 +63,7 @@ class CoveragePage(Page):
         self._none = words("No fill in this job, so no coat to clear.", role="quiet")
         self.body.addWidget(self._none)
         self.body.addLayout(self._layers)
+        self.add_wrong_button()
         self.end_body()
 
     def refresh(self) -> None:

@@ -12,7 +12,7 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.room import MARGIN_PX, Room, Scrolled, door_button
 from app.stages.stage import Stage, stage_of
-from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, words
+from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.widgets.steady import hold_layouts
 from app.words.wording import count_text
@@ -27,12 +27,14 @@ ASKED_CODES = frozenset({"undecided", "white-over-dark"})
 class Page(Guarded, QWidget):
     """The page of one stage. It shows the session and sends whole new jobs; it holds no data of its own.
 
-    go_to: another stage is wanted. place_wanted: (x, y, span) mm in the front frame to zoom to. finding_picked: a
+    go_to: another stage is wanted. wrong_wanted: a piece came out wrong. place_wanted: (x, y, span) mm in the front
+    frame to zoom to. finding_picked: a
     finding of the page's list. Subclasses fill ``body`` in ``__init__`` and bring it up to date in ``refresh``, which
     runs only while the page is seen.
     """
 
     go_to = Signal(object)
+    wrong_wanted = Signal()
     place_wanted = Signal(float, float, float)
     finding_picked = Signal(object)
 
@@ -106,6 +108,12 @@ class Page(Guarded, QWidget):
         """Warnings of this page that the maker has not gone past yet."""
         found = self.stage_findings()
         return [one for one in found if one.severity == "warning" and not self.session.was_looked_at(one)]
+
+    def add_wrong_button(self) -> None:
+        """A way to what may have gone wrong with a finished piece."""
+        button = small_button("It came out wrong…", tip="From what is seen on the piece to its cause, and a trial")
+        button.clicked.connect(lambda: self.wrong_wanted.emit())
+        self.body.addWidget(button)
 
     def add_findings_card(self) -> None:
         """A card, seen only when there is something in it, with what was found for this stage."""

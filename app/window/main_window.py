@@ -38,6 +38,7 @@ from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
+from app.errands.trouble import Trouble
 from app.qt.guarded import Guarded
 from app.session.background import busy_within, close_all
 from app.session.faults import Fault, Faults
@@ -104,6 +105,7 @@ class MainWindow(Guarded, QMainWindow):
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
         self.trials = Trials(session, settings, self.files, self.shop, self)
+        self.trouble = Trouble(session, settings, self.files, self.shop, self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
         )
@@ -242,6 +244,8 @@ class MainWindow(Guarded, QMainWindow):
         files.without_book.connect(self._tell_without_book)
         self.trials.coupons.opened.connect(self._tell_coupon)
         self.trials.told.connect(self._tell_of_book)
+        self.trials.wrong_wanted.connect(self.trouble.show_page)
+        self.trouble.told.connect(self._tell_of_book)
         self.trials.told_with_undo.connect(lambda text, undo: self._tell_of_book(text, action="Undo", do=undo))
         files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
         files.progressed.connect(self.status.show_progress)
@@ -249,6 +253,7 @@ class MainWindow(Guarded, QMainWindow):
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
             page.finding_picked.connect(self.show_finding)
+            page.wrong_wanted.connect(self.trouble.show_page)
         self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)
@@ -267,6 +272,7 @@ class MainWindow(Guarded, QMainWindow):
         commands: dict[str, Callable[[], object]] = {
             **self.job_commands.by_key,
             **self.trials.by_key,
+            **self.trouble.by_key,
             "open": files.ask_open,
             "replace artwork": files.ask_replace,
             "save": files.save,

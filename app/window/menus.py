@@ -164,6 +164,8 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
             Command(key="recipes", text="Re&cipes…"),
             SEPARATOR,
             Command(key="calibrate", text="Calibrate the run &time…"),
+            SEPARATOR,
+            Command(key="trials", text="&Steps and patches of trials…"),
         ),
     ),
     (
@@ -173,6 +175,7 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
             Command(key="profiles", text="M&achines and stocks…", icon="settings"),
             Command(key="cost", text="Cost and &quote…"),
             Command(key="job done", text="&Note this job as done…", icon="done"),
+            Command(key="came out wrong", text="It came out &wrong…", icon="problem"),
             SEPARATOR,
             Command(key="shop book", text="&Shop book…", icon="shop"),
             Command(key="export book", text="&Export the shop book…"),

@@ -17,6 +17,7 @@ from core.sheet.placement import Sheet
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
+from core.trouble.noted import Noted
 from core.units import MM_PER_INCH
 
 WORDS: dict[str, tuple[str, str]] = {
@@ -44,6 +45,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "extended": ("Added to after reading", ""),
     "factors": ("What is varied", ""),
     "fault": ("What is seen", ""),
+    "faults": ("What is seen", ""),
     "fill": ("Fill", ""),
     "film_back": ("Film on the back", ""),
     "film_front": ("Film on the front", ""),
@@ -63,6 +65,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "marks": ("Grades", ""),
     "mask_film_per_m2": ("Mask film, for a square metre", ""),
     "note": ("Note", ""),
+    "noted": ("Noted", ""),
     "outline": ("Size across", ""),
     "origin": ("Where it comes from", ""),
     "paint": ("Paint", ""),
@@ -162,6 +165,8 @@ def _value_text(name: str, unit: str, value: Any, *, error: float | None = None,
         return recipe_text(value, fill=name == "fill", inches=inches)
     if isinstance(value, Origin):
         return origin_words(value)
+    if isinstance(value, Noted):
+        return value.words
     if isinstance(value, (Machine, Stock, Paint)):
         return value.name
     if isinstance(value, tuple):

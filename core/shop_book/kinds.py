@@ -20,6 +20,7 @@ from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 from core.trouble.caution import LearnedCaution
+from core.trouble.noted import FaultNoted
 from core.trouble.trials.trial import Trial
 
 FOR_ALL = "all"
@@ -88,7 +89,8 @@ KINDS: dict[str, type[Any]] = {
     "rule": KeptRule,
     "caution": LearnedCaution,
     "trial": Trial,
+    "fault": FaultNoted,
 }
 
-SAME_NAMES = ("reading", "job", "bond")
+SAME_NAMES = ("reading", "job", "bond", "fault")
 """Kinds of which several entries may have one name: a coupon is read twice, a job burned again."""

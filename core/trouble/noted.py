@@ -70,6 +70,18 @@ class Noted:
         return answers.pop() if len(answers) == 1 else None
 
     @property
+    def words(self) -> str:
+        """All of it in one line: figures, looks, note, photos."""
+        told = [f"paint {self.paint}" if self.paint else ""]
+        told += [
+            f"{one.words.lower()} {self.value(one.name):g} {one.unit}".rstrip()
+            for one in FIGURES
+            if self.value(one.name) is not None
+        ]
+        told += [f"{look.code.replace('-', ' ')}: {'yes' if look.yes else 'no'}" for look in self.looks]
+        return "; ".join(filter(None, (*told, self.note, *self.photos))) or "nothing"
+
+    @property
     def contradicted(self) -> tuple[str, ...]:
         """Codes of looks that were answered both ways."""
         codes = dict.fromkeys(look.code for look in self.looks)
@@ -86,3 +98,19 @@ def with_noted(noted: Noted, text: str) -> Noted:
             f"“{text}” is nothing that can be noted.", hint=f"Write NAME=NUMBER with one of: {names}."
         )
     return replace(noted, done=replace(noted.done, **{figure.name: parsed(figure, value)}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultNoted:
+    """A piece that came out wrong, as kept in the shop book. faults: their codes; photos are in ``noted``."""
+
+    faults: tuple[str, ...]
+    noted: Noted
+    stock: str = ""
+    job: str = ""
+    date: str = ""
+
+    @property
+    def name(self) -> str:
+        """The entry's name."""
+        return f"{self.job or 'without a job'}: {', '.join(self.faults)}"

@@ -67,6 +67,7 @@ class PaintPage(PaintDesk):
         inspection = Card()
         inspection.body.addWidget(self._checks)
         self.checks_room = self._room("Look at the sheet first", inspection)
+        self.add_wrong_button()
         self.end_body()
         self._run_sheet_waits = False
         self.run_sheet_wanted.connect(self._show_run_sheet)

@@ -8,6 +8,8 @@ from core.burning.coupons import Patch, Side, recipe_in_reach
 from core.burning.machines import Machine
 from core.errors import JobError
 from core.finishing.paints import Paint, Workday
+from core.job.job import Job
+from core.job.plan import Plan
 from core.purposes import Purpose
 from core.sheet.placement import Turn
 from core.sheet.recipes import Recipe
@@ -41,6 +43,26 @@ class Ask:
     turn: Turn = "sideways"
     workday: Workday = field(default_factory=Workday)
     made: str = ""
+
+
+def ask_of_job(job: Job, plan: Plan | None, paint: Paint | None, *, start: str = "") -> Ask:
+    """What a job says of a trial: stock, machine, fill recipe, turn, hours; fault and factors are still to be said.
+
+    Painted patches have labels that are read from the back, as they are worked on from there.
+    """
+    fills = [one for one in plan.layers if one.verdict is not None and one.shape_ids] if plan is not None else []
+    return Ask(
+        fault="",
+        factors=(),
+        stock=job.stock,
+        machine=job.machine,
+        paint=paint,
+        fill=fills[0].layer.recipe if fills else None,
+        job=job.source.name if job.source else "",
+        turn=job.turn,
+        read_from="back" if paint is not None else "front",
+        workday=replace(job.finishing.workday, start=start or job.finishing.workday.start),
+    )
 
 
 def planned_trial(ask: Ask) -> Trial:

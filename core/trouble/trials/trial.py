@@ -55,6 +55,17 @@ class TrialPiece:
     patches: tuple[Patch, ...]
     labels: tuple[Label, ...]
 
+    def patch(self, label: str) -> Patch:
+        """The patch of that label. Raises KeyError."""
+        return {patch.label: patch for patch in self.patches}[label]
+
+    def patch_at(self, x_mm: float, y_mm: float) -> Patch | None:
+        """The patch at a place of the frame that it is read in; None beside all of them."""
+        for patch in self.patches:
+            if 0 <= x_mm - patch.x_mm <= patch.width_mm and 0 <= y_mm - patch.y_mm <= patch.height_mm:
+                return patch
+        return None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:

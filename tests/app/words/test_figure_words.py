@@ -18,6 +18,7 @@ from core.sheet.stacks import StackFigures
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.kinds import KINDS, JobDone, KeptRule, RecipeNote
 from core.trouble.caution import Condition, LearnedCaution
+from core.trouble.noted import FaultNoted, Noted, with_noted
 from core.trouble.trials.factors import factor_from
 from core.trouble.trials.planning import Ask, planned_trial
 
@@ -38,6 +39,9 @@ ENTRIES = {
     "job": JobDone(done="2026-05-02", stock="a", machine="b", predicted_s=400.0, actual_s=420.0),
     "paint": STARTING_PAINTS[0],
     "bond": BondTrial(joint="mirror to wood", adhesive="silicone", verdict="suits", stock="a", date="2026-05-02"),
+    "fault": FaultNoted(
+        faults=("cracked",), noted=with_noted(Noted(), "temperature-c=9"), stock="a", date="2026-05-02"
+    ),
     "caution": LearnedCaution(
         about="paint",
         thing="white",

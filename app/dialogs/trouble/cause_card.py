@@ -1,0 +1,39 @@
+"""One cause: how likely, what speaks for and against it, what can be saved, what to change, its trial."""
+
+from PySide6.QtCore import Signal
+
+from app.widgets.fields import Card, small_button, words
+from core.trouble.changes import Change
+from core.trouble.ranking import RankedCause
+
+
+class CauseCard(Card):
+    """change_wanted: the change it offers. trial_wanted: the cause that a trial is to settle."""
+
+    change_wanted = Signal(object)
+    trial_wanted = Signal(object)
+
+    def __init__(self, number: int, one: RankedCause, change: Change | None) -> None:
+        super().__init__()
+        self.cause = one.cause
+        self.body.setSpacing(6)
+        self.body.addWidget(words(f"{number}. {one.cause.name}", role="heading"))
+        self.body.addWidget(words(f"{one.likely[:1].upper()}{one.likely[1:]} · {one.cause.source}", role="quiet"))
+        for sign, items in (("+", one.speaks_for), ("−", one.speaks_against)):
+            for item in items:
+                self.body.addWidget(words(f"{sign}  {item.words} ({item.source})"))
+        self.body.addWidget(words(f"Now: {one.cause.rescue}"))
+        self.body.addWidget(words(f"Next time: {one.cause.prevent}"))
+        self.change, self.trial = None, None
+        buttons = []
+        if change is not None:
+            self.body.addWidget(words(f"In this job: {change.words}.".replace("..", "."), role="quiet"))
+            self.change = small_button("Change it for next time", f"Change it for next time: {one.cause.name}")
+            self.change.clicked.connect(lambda: self.change_wanted.emit(change))
+            buttons.append(self.change)
+        if one.cause.factors:
+            self.trial = small_button("Plan a trial…", f"Plan a trial: {one.cause.name}")
+            self.trial.clicked.connect(lambda: self.trial_wanted.emit(one.cause))
+            buttons.append(self.trial)
+        if buttons:
+            self.line(*buttons).addStretch(1)

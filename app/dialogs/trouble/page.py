@@ -1,0 +1,161 @@
+"""It came out wrong: what is seen at the left, the likeliest cause on top in the middle, notes at the right."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from app.dialogs.book_dialog import BookDialog
+from app.dialogs.trouble.cause_card import CauseCard
+from app.dialogs.trouble.faults_list import FaultsList
+from app.dialogs.trouble.notes import Notes
+from app.session.session import Session
+from app.session.shop import Shop
+from app.widgets.fields import clear, words
+from core.job.plan import Plan
+from core.trouble.case import Case, case_of, case_without_job
+from core.trouble.causes.cause import Cause
+from core.trouble.caution import LearnedCaution
+from core.trouble.changes import Change, change_for
+from core.trouble.noted import FaultNoted
+from core.trouble.ranking import Diagnosis, ranked
+from core.trouble.report import SURE
+
+if TYPE_CHECKING:
+    from core.shop_book.store import ShopBook
+
+SHOWN = 6
+"""So many causes are shown in full; the others are named below them."""
+SIZE_PX = (1180, 760)
+
+
+class TroublePage(BookDialog):
+    """diagnosis: what it says now; None before anything is ticked. trial_wanted: (faults, cause, paint's name)."""
+
+    trial_wanted = Signal(object, object, str)
+
+    def __init__(self, parent: QWidget | None, session: Session, shop: Shop, *, job: str, seen: Sequence[str]) -> None:
+        super().__init__(parent, shop, "It came out wrong")
+        self._session, self._job = session, job
+        plan = session.plan if session.current else None
+        self._plan: Plan | None = plan
+        self.case: Case = case_without_job()
+        self._learned: tuple[LearnedCaution, ...] = ()
+        self.diagnosis: Diagnosis | None = None
+        self.cards: list[CauseCard] = []
+        about = f"For {job or 'this job'}, with its figures." if plan is not None else "Without a job: what is usual."
+        self._lead = words(f"{about} {SURE}", role="quiet")
+        self.column.addWidget(self._lead)
+        columns = QHBoxLayout()
+        columns.setSpacing(16)
+        self.faults = FaultsList()
+        self.faults.changed.connect(self._refresh)
+        self.faults.setFixedWidth(300)
+        columns.addWidget(self.faults)
+        columns.addWidget(self._causes_column(), 3)
+        self.notes = Notes(())
+        self.notes.changed.connect(self._refresh)
+        columns.addWidget(_scrolled("What was noted", self.notes), 2)
+        self.column.addLayout(columns, 1)
+        self._foot()
+        self.resize(*SIZE_PX)
+        self.faults.tick(seen)
+        self.do(lambda book: _known(book, plan), self._take)
+        self._refresh()
+
+    def _causes_column(self) -> QWidget:
+        content = QWidget()
+        self._causes = QVBoxLayout(content)
+        self._causes.setContentsMargins(0, 0, 8, 0)
+        self._causes.setSpacing(12)
+        return _scrolled("Causes, likeliest first", content)
+
+    def _foot(self) -> None:
+        line = QHBoxLayout()
+        self.told = words(role="quiet")
+        self.keep = QPushButton("&Keep in the shop book")
+        self.keep.setToolTip("What is seen and noted, photos by their paths")
+        self.keep.clicked.connect(self._keep)
+        close = QPushButton("&Close")
+        close.clicked.connect(self.accept)
+        line.addWidget(self.told, 1)
+        line.addWidget(self.keep)
+        line.addWidget(close)
+        self.column.addLayout(line)
+
+    def _take(self, known: tuple[Case, tuple[LearnedCaution, ...]]) -> None:
+        self.case, self._learned = known
+        self.notes.offer_paints([paint.name for paint in self.case.paints])
+        self._refresh()
+
+    def _refresh(self) -> None:
+        """Rank anew and show it."""
+        faults = self.faults.ticked
+        clear(self._causes)
+        self.cards = []
+        self.keep.setEnabled(bool(faults))
+        if not faults:
+            self.diagnosis = None
+            self._causes.addWidget(words("Tick what is seen; several belong to one piece.", role="quiet"))
+            self._causes.addStretch(1)
+            self.notes.show_looks(())
+            return
+        noted = self.notes.noted
+        self.diagnosis = found = ranked(replace(self.case, noted=noted), faults, self._learned)
+        for finding in found.findings:
+            self._causes.addWidget(words(finding.message, role="refusal" if finding.severity == "warning" else "quiet"))
+        for number, one in enumerate(found.causes[:SHOWN], start=1):
+            change = change_for(self._plan, one.cause, noted) if self._plan is not None else None
+            card = CauseCard(number, one, change)
+            card.change_wanted.connect(self._change)
+            card.trial_wanted.connect(self._want_trial)
+            self.cards.append(card)
+            self._causes.addWidget(card)
+        rest = found.causes[SHOWN:]
+        if rest:
+            named = "; ".join(one.cause.name for one in rest)
+            self._causes.addWidget(words(f"Less likely: {named}.", role="quiet"))
+        self._causes.addStretch(1)
+        self.notes.show_looks(found.looks)
+
+    def _change(self, change: Change) -> None:
+        """The job as it is to be next time; undo takes it back."""
+        if self._plan is None or self._session.job != self._plan.job:
+            self.told.setText("The job has changed meanwhile: close this and open it again.")
+            return
+        self._session.commit(change.job, change.words)
+        self.told.setText(f"Changed: {change.words}. Undo takes it back.")
+        self._plan = None  # what was worked out is about the job as it was
+        self._refresh()
+
+    def _want_trial(self, cause: Cause) -> None:
+        self.trial_wanted.emit(self.faults.ticked, cause, self.notes.noted.paint)
+
+    def _keep(self) -> None:
+        kept = FaultNoted(
+            faults=tuple(fault.code for fault in self.faults.ticked), noted=self.notes.noted, stock=self.case.stock,
+            job=self._job, date=date.today().isoformat(),
+        )  # fmt: skip
+        self.do(
+            lambda book: book.add("fault", kept.name, kept),
+            lambda entry: self.told.setText(f"The shop book has “{entry.name}”."),
+            writes=True,
+        )
+
+
+def _known(book: "ShopBook", plan: Plan | None) -> tuple[Case, tuple[LearnedCaution, ...]]:
+    case = case_without_job() if plan is None else case_of(plan)
+    return case, book.values("caution")
+
+
+def _scrolled(name: str, content: QWidget) -> QScrollArea:
+    content.setProperty("role", "page")
+    scroll = QScrollArea()
+    scroll.setAccessibleName(name)
+    scroll.setWidgetResizable(True)
+    scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    scroll.setWidget(content)
+    return scroll

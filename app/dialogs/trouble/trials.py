@@ -1,0 +1,196 @@
+"""The shop's trials: steps ticked off with timers that run, patches graded by clicks, what they say in words."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QSignalBlocker, Qt, QTimer
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
+
+from app.dialogs.book_dialog import BookDialog
+from app.dialogs.coupon_picture import CouponPicture
+from app.session.shop import Shop
+from app.widgets.fields import ChoiceField, words
+from core.errors import TainError
+from core.finishing.timetable import time_text
+from core.trouble.trials.reading import TrialReading, read_trial
+from core.trouble.trials.scales import SCALES
+from core.trouble.trials.steps import Step, running, steps_of
+from core.trouble.trials.trial import Trial
+
+if TYPE_CHECKING:
+    from core.shop_book.store import ShopBook
+    from core.shop_book.trials_kept import KeptTrial
+
+SIZE_PX = (1080, 740)
+KEY_ROLE = Qt.ItemDataRole.UserRole
+LOOK_EVERY_MS = 1_000
+
+
+class TrialsDialog(BookDialog):
+    """trial: the one that is shown, None where there is none."""
+
+    def __init__(self, parent: QWidget | None, shop: Shop) -> None:
+        super().__init__(parent, shop, "Trials")
+        self.trial: Trial | None = None
+        self.reading: TrialReading | None = None
+        self._steps: tuple[Step, ...] = ()
+        self.which = ChoiceField("Trial")
+        self.which.chosen.connect(self._show)
+        self.column.addWidget(self.which)
+        self._head = words("There is no trial yet: plan one from “It came out wrong”.", role="quiet")
+        self.column.addWidget(self._head)
+        columns = QHBoxLayout()
+        columns.setSpacing(16)
+        left, right = QVBoxLayout(), QVBoxLayout()
+        left.addWidget(words("Steps", role="heading"))
+        self.due = words()
+        left.addWidget(self.due)
+        self.steps = QListWidget()
+        self.steps.setAccessibleName("Steps of the trial, ticked when done")
+        self.steps.setWordWrap(True)
+        self.steps.itemChanged.connect(self._ticked)
+        left.addWidget(self.steps, 1)
+        right.addWidget(words("Patches", role="heading"))
+        right.addWidget(words("Click a patch for the next grade; after the last one it is not judged.", role="quiet"))
+        self.piece = ChoiceField("Offcut")
+        self.piece.chosen.connect(lambda number: self._show_patches())
+        right.addWidget(self.piece)
+        self.picture = CouponPicture("The trial's offcut")
+        self.picture.clicked.connect(self.next_grade)
+        right.addWidget(self.picture, 1)
+        self._grades = words(role="quiet")
+        right.addWidget(self._grades)
+        self.told = words()
+        right.addWidget(self.told)
+        columns.addLayout(left, 2)
+        columns.addLayout(right, 3)
+        self.column.addLayout(columns, 1)
+        foot = QHBoxLayout()
+        foot.addStretch(1)
+        close = QPushButton("&Close")
+        close.clicked.connect(self.accept)
+        foot.addWidget(close)
+        self.column.addLayout(foot)
+        self.resize(*SIZE_PX)
+        self._clock = QTimer(self)
+        self._clock.timeout.connect(self.show_due)
+        self._clock.start(LOOK_EVERY_MS)
+        self.do(lambda book: book.values("trial"), self._offer)
+
+    def _offer(self, trials: Sequence[Trial]) -> None:
+        newest = sorted(trials, key=lambda one: (one.made, one.code), reverse=True)
+        self.which.offer([(f"{one.code}, {one.made}: {one.about}", one) for one in newest])
+        if newest:
+            self._show(newest[0])
+
+    def _show(self, trial: Trial) -> None:
+        self.trial = trial
+        scale = SCALES[trial.scale]
+        self._head.setText(f"{trial.about}, on {trial.stock.name}. {scale.title}: {scale.source}.")
+        self.piece.offer([(f"Offcut {number}", number) for number in range(1, len(trial.sizes_mm) + 1)])
+        self.piece.setVisible(len(trial.sizes_mm) > 1)
+        words_of = scale.words or tuple(map(str, range(len(scale.grades))))
+        told = "; ".join(f"{word}: {grade}" for word, grade in zip(words_of, scale.grades, strict=True))
+        self._grades.setText(f"{told}. From {words_of[trial.limit]} on a patch counts as faulty.")
+        try:
+            self._steps = steps_of(trial)
+        except TainError as error:  # a start that is no date, typed by hand into a document
+            self._steps = ()
+            self.due.setText(str(error))
+        self._list_steps()
+        self._show_patches()
+        self.show_due()
+
+    def _list_steps(self) -> None:
+        assert self.trial is not None
+        done = {tick.key: tick.at for tick in self.trial.ticks}
+        dated = bool(self.trial.workday.start)
+        with QSignalBlocker(self.steps):
+            self.steps.clear()
+            for step in self._steps:
+                wait = (
+                    f", {'exactly' if step.exact else 'at least'} {step.wait_min:g} min after" if step.wait_min else ""
+                )
+                when = f"done {done[step.key][11:16]}" if step.key in done else time_text(step.start, dated=dated)
+                item = QListWidgetItem(f"{when}  {step.key}{wait}\n{step.words}")
+                item.setData(KEY_ROLE, step.key)
+                item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
+                item.setCheckState(Qt.CheckState.Checked if step.key in done else Qt.CheckState.Unchecked)
+                self.steps.addItem(item)
+
+    def show_due(self) -> None:
+        """The next steps, with the time until each is due; called every second."""
+        if self.trial is None or not self._steps:
+            return
+        if not self.trial.ticks:
+            self.due.setText("Tick a step when it is done: the wait of the next one runs from there.")
+            return
+        waiting = [(step, minutes) for step, minutes in running(self.trial, datetime.now()) if step.after]
+        told = [f"{step.key}: {_until(minutes)}" for step, minutes in waiting[:4] if minutes != float("inf")]
+        self.due.setText("\n".join(told) or "Nothing runs.")
+
+    def _ticked(self, item: QListWidgetItem) -> None:
+        assert self.trial is not None
+        code, key = self.trial.code, str(item.data(KEY_ROLE))
+        on = item.checkState() == Qt.CheckState.Checked
+        at = datetime.now().isoformat(timespec="seconds") if on else None
+
+        def work(book: "ShopBook") -> Trial:
+            from core.shop_book.trials_kept import ticked
+
+            return ticked(book, code, key, at=at)
+
+        self.do(work, self._take_trial, writes=True)
+
+    def _take_trial(self, trial: Trial) -> None:
+        self.trial = trial
+        row = self.steps.currentRow()
+        self._list_steps()
+        self.steps.setCurrentRow(row)
+        self._show_patches()
+        self.show_due()
+
+    def next_grade(self, label: str) -> None:
+        """One grade more for a patch; after the last one it is not judged."""
+        if self.trial is None:
+            return
+        scale = SCALES[self.trial.scale]
+        now = self.trial.grades().get(label)
+        grade = 0 if now is None else now + 1
+        marks = ((label, None),) if grade >= len(scale.grades) else ((label, None), (label, grade))
+        code = self.trial.code
+
+        def work(book: "ShopBook") -> "KeptTrial":
+            from core.shop_book.trials_kept import marked
+
+            return marked(book, code, marks)
+
+        self.do(work, self._take_reading, writes=True)
+
+    def _take_reading(self, kept: "KeptTrial") -> None:
+        self.trial = kept.reading.trial
+        self._show_patches()
+        told = [self.told.text()]
+        told += [f"Remembered with {one.thing}: {one.words}." for one in kept.cautions]
+        told += [f"Learned doses: {', '.join(kept.learned)}."] if kept.learned else []
+        told += [f"No dose was learned: {kept.not_learned}"] if kept.not_learned else []
+        self.told.setText("\n".join(told))
+
+    def _show_patches(self) -> None:
+        assert self.trial is not None
+        scale, grades = SCALES[self.trial.scale], self.trial.grades()
+        seen = {label: scale.words[grade] if scale.words else str(grade) for label, grade in grades.items()}
+        seen |= dict.fromkeys(self.trial.contradicted, "?!")
+        self.picture.show_coupon(self.trial.piece(max(self.piece.currentIndex(), 0) + 1), seen)
+        self.reading = read_trial(self.trial)
+        told = [factor.words for factor in self.reading.factors]
+        told += [finding.message for finding in self.reading.findings if finding.code != "trial-scale"]
+        self.told.setText("\n".join(told))
+
+
+def _until(minutes: float) -> str:
+    """``"due in 8 min 12 s"``, ``"due since 3 min 5 s"``."""
+    seconds = round(abs(minutes) * 60)
+    clock = f"{seconds // 60} min {seconds % 60} s" if seconds >= 60 else f"{seconds} s"
+    return f"due in {clock}" if minutes >= 0 else f"due since {clock}"
