@@ -60,7 +60,7 @@ _ALL = [
         "dxf-paper-space",
         "dxf-recovered", "dxf-text-stacked", "dxf-text-too-long", "dxf-tilted", "dxf-too-many-copies",
         "pdf-bad-object", "pdf-differs", "pdf-hidden", "pdf-image", "pdf-pattern", "pdf-shading", "pdf-text",
-        "picture-coarse", "picture-look",
+        "picture-coarse", "picture-clipped", "picture-heavy", "picture-look",
         "pdf-too-deep", "pdf-too-large", "pdf-transparency",
     ),
     *_kinds(
@@ -70,7 +70,7 @@ _ALL = [
 
         "dxf-glyph-borrowed", "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
-        "pdf-unchecked", "picture-specks",
+        "pdf-unchecked", "picture-specks", "picture-tones",
     ),
     *_kinds("artwork", "problem", "no-font", "too-tangled", "dxf-cut-short", "dxf-numbers-guessed"),
     FindingKind(code="dxf-bad-entity", severities=("warning", "problem"), stage="artwork"),

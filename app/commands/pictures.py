@@ -68,7 +68,7 @@ def trace_from(text: str, trace: TraceOptions) -> TraceOptions:
     if re.fullmatch(r"\d{1,2}", word) and 2 <= int(word) <= MOST_COLOURS:
         return replace(trace, threshold=None, colours=int(word), levels=0)
     grey = float(word) if re.fullmatch(r"\d{1,3}(?:\.\d+)?|\.\d+", word) else 0.0
-    return _by_threshold(trace, grey * 255 if grey < 1 else grey, text)
+    return _by_threshold(trace, grey * 255 if grey < 1 else grey if grey > MOST_COLOURS else 0.0, text)
 
 
 def _by_threshold(trace: TraceOptions, grey: float, text: str) -> TraceOptions:

@@ -105,14 +105,24 @@ def scan_rows(
         region_bed = inset_region(region_bed, edge_inset_mm)
     edges = region_edges(region_in_scan_frame(region_bed, angle_deg))
     row_y_mm = _row_heights(edges, pitch_mm)
+    rows, x0, x1 = spans_of_rows(edges, row_y_mm, progress=progress)
+    return ScanRows(pitch_mm=pitch_mm, scan_angle_deg=angle_deg, row_y_mm=row_y_mm, row_index=rows, x0_mm=x0, x1_mm=x1)
+
+
+def spans_of_rows(
+    edges: RegionEdges, row_y_mm: Floats, *, progress: Progress = silent
+) -> tuple[NDArray[np.intp], Floats, Floats]:
+    """Where rows at rising heights run through a region, (row_index, x0, x1), sorted. Raises JobError as above."""
     first, last = rows_crossed(edges, row_y_mm)
-    _check_crossings(int((last - first).sum()), pitch_mm)
+    _check_crossings(int((last - first).sum()), row_y_mm)
     parts = []
     for row_a, row_b in _row_bands(first, last, len(row_y_mm)):
         progress(row_a / len(row_y_mm), "scan rows")
         parts.append(_spans_of_band(edges, first, last, row_y_mm, row_a, row_b))
-    rows, x0, x1 = (np.concatenate(column) for column in zip(*parts, strict=True)) if parts else _NO_SPANS
-    return ScanRows(pitch_mm=pitch_mm, scan_angle_deg=angle_deg, row_y_mm=row_y_mm, row_index=rows, x0_mm=x0, x1_mm=x1)
+    if not parts:
+        return _NO_SPANS
+    rows, x0, x1 = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return rows, x0, x1
 
 
 _NO_SPANS = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0))
@@ -208,8 +218,9 @@ def _row_heights(edges: RegionEdges, pitch_mm: float) -> Floats:
     return heights[heights < y1]
 
 
-def _check_crossings(crossings: int, pitch_mm: float) -> None:
+def _check_crossings(crossings: int, row_y_mm: Floats) -> None:
     if crossings > MAX_CROSSINGS:
+        pitch_mm = float(row_y_mm[1] - row_y_mm[0]) if len(row_y_mm) > 1 else 0.0
         factor = crossings / MAX_CROSSINGS
         raise JobError(
             f"A pitch of {pitch_mm:g} mm cuts this fill into {crossings // 2:,} spans.",

@@ -31,6 +31,7 @@ from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.rows_astray import with_rows_astray
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
 from core.burning.scan_rows import ScanRows, scan_rows
+from core.burning.screens.band_coverage import band_coverage
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.geometry.engine import united
@@ -41,6 +42,7 @@ from core.job.datum import with_datum_laid
 from core.job.job import Job, Layer
 from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
+from core.job.picturing import Pictured, pictured, rows_of_picture, screening_key
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
@@ -73,14 +75,24 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     by_rule = ruled(drawing, job.rules)
     sorted_shapes = _with_rules(sorted_shapes, by_rule)
     layer_of = layers_of_shapes(job, drawing, sorted_shapes, by_rule)
-    compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
+    screen_key = screening_key(job, drawing, layer_of)
+    made = cached(
+        ("pictured", _drawing_key(job), tuple(layer_of.items()) if screen_key else (), job.reading.picture),
+        lambda: pictured(job, drawing, layer_of, progress=part(progress, 0.35, 0.45)),
+        screen_key,
+    )
+    shapes_as_burned = made.drawing
+    compose_key = (
+        *("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers)),
+        screen_key,
+    )
     artworks, composing_findings = cached(
         compose_key,
-        lambda: compose_layers(drawing, layer_of, job.layers, job.sorting, progress=part(progress, 0.35, 0.5)),
+        lambda: compose_layers(shapes_as_burned, layer_of, job.layers, job.sorting, progress=part(progress, 0.45, 0.5)),
     )
     account = cached(
         ("account", compose_key),
-        lambda: _account(job, drawing, sorted_shapes, layer_of, artworks),
+        lambda: _account(job, shapes_as_burned, sorted_shapes, layer_of, artworks),
     )
     artworks, more_findings = as_burned(job, artworks, compose_key)
     to_front = drawing_to_front(job, artworks)
@@ -89,6 +101,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
     findings = (
         *drawing.findings,
+        *made.findings,
         *composing_findings,
         *more_findings,
         *checkup,
@@ -113,7 +126,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     for index, layer in enumerate(laid):
         share = part(progress, 0.55 + 0.45 * index / len(laid), 0.55 + 0.45 * (index + 1) / len(laid))
         layer_key = (compose_key, job.repeats, _kerf_key(job) if layer.layer.purpose == "cut" else None)
-        burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, progress=share))
+        burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, made, progress=share))
     yield replace(
         plan,
         layers=tuple(burned),
@@ -290,11 +303,13 @@ def chance_of(job: Job, layer: Layer) -> Chance:
     return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
-def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress) -> LayerPlan:
+def _burned(
+    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, made: Pictured, *, progress: Progress
+) -> LayerPlan:
     """The layer with rows, coverage, line order and run time."""
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
-        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
+        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, made, progress=progress)
         return replace(
             planned,
             rows=rows,
@@ -319,7 +334,7 @@ def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable
 
 
 def _rows_and_coverage(
-    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress
+    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, made: Pictured, *, progress: Progress
 ) -> tuple[ScanRows, Coverage, Compensated | None]:
     """Rows and coverage in the bed frame, and what is burned in place of the region, in the front frame.
 
@@ -331,6 +346,9 @@ def _rows_and_coverage(
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
 
     def work() -> tuple[ScanRows, Coverage, Compensated | None]:
+        if (asked := rows_of_picture(job, made, planned.shape_ids, recipe)) is not None:
+            laid = as_laid(asked, recipe, job.machine)
+            return laid, band_coverage(asked, laid, line, progress=progress), None
         region = apply_to_region(unplaced, artwork.region)
         moved, inset_mm = None, recipe.edge_inset_mm
         if recipe.edges == "compensated":

@@ -1,0 +1,77 @@
+"""A line screen along the scan rows: each row in cells of one length, in each cell one span as long as its tone asks.
+
+Cells of every second row stand half a cell off. Tones lighter than the shortest span, or darker than the narrowest gap,
+are made by leaving spans or gaps out in an even order (``ordered``).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.burning.dose import Floats
+from core.burning.screens.ordered import thresholds
+from core.burning.screens.spans import Spans, merged
+from core.burning.screens.tone_source import ToneSource
+
+_ORDER = 3
+_TILE = 2**_ORDER
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineScreen:
+    """cell_mm: length of a cell; span_mm, gap_mm: the shortest span and the narrowest gap that are made."""
+
+    pitch_mm: float
+    cell_mm: float
+    span_mm: float
+    gap_mm: float
+
+    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats]) -> Spans:
+        """The spans of a picture; ``nominal`` maps wanted shares to shares of the cell."""
+        x0, y0, x1, y1 = source.bounds_mm
+        rows = max(1, round((y1 - y0) / self.pitch_mm))
+        columns = int(np.ceil((x1 - x0) / self.cell_mm)) + 1
+        first_y = y0 + self.pitch_mm / 2
+        y = first_y + self.pitch_mm * np.arange(rows, dtype=float)[:, None]
+        shift = np.where(np.arange(rows) % 2 == 1, 0.5, 0.0)[:, None]
+        middle = x0 + (np.arange(columns, dtype=float)[None, :] + 0.5 - shift) * self.cell_mm
+        y, middle = np.broadcast_arrays(y, middle)
+        wanted = source.cell_means(middle, y, width_mm=self.cell_mm, height_mm=self.pitch_mm)
+        length = self._lengths(nominal(wanted.astype(np.float64)))
+        row, column = np.nonzero(length > 0)
+        own, at = length[row, column], middle[row, column]
+        # in dark cells the gap stands at one end, so that a gap beside a cell without one keeps its width
+        dark = self.cell_mm - own <= self.gap_mm * 1.001
+        begin = np.where(dark, at - self.cell_mm / 2, at - own / 2)
+        begin, end = np.clip(begin, x0, x1), np.clip(begin + own, x0, x1)
+        real = end - begin > self.span_mm / 2
+        row, begin, end = merged(row[real], begin[real], end[real], least_gap_mm=self.gap_mm / 4)
+        return Spans(pitch_mm=self.pitch_mm, y0_mm=first_y, row_count=rows, row=row, x0_mm=begin, x1_mm=end)
+
+    def _lengths(self, share: Floats) -> Floats:
+        """Length of each cell's span, (rows, columns), for shares of the cell."""
+        rank = thresholds(*share.shape, order=_ORDER)
+        length = share * self.cell_mm
+        short = length < self.span_mm
+        length = np.where(short, np.where(length / self.span_mm > rank, self.span_mm, 0.0), length)
+        gap = self.cell_mm - length
+        narrow = gap < self.gap_mm
+        gapped = np.where(gap / self.gap_mm > rank, self.cell_mm - self.gap_mm, self.cell_mm)
+        result: Floats = np.where(narrow, gapped, length)
+        return result
+
+    @property
+    def patch_mm(self) -> tuple[float, float]:
+        """Width and height of a patch that repeats, with a margin."""
+        return (_TILE + 4) * self.cell_mm, (_TILE + 6) * self.pitch_mm
+
+    @property
+    def seen(self) -> tuple[float, float, tuple[int, int]]:
+        """What of a patch is measured: from x, to x, rows."""
+        return 2 * self.cell_mm, (2 + _TILE) * self.cell_mm, (3, 3 + _TILE)
+
+    @property
+    def knots(self) -> tuple[float, ...]:
+        """Shares at which the way a tone is made changes."""
+        return self.span_mm / self.cell_mm, 1 - self.gap_mm / self.cell_mm

@@ -1,0 +1,102 @@
+"""Screened tones against the dose itself, on a raster, and dot gain as the trade tells it.
+
+A wedge of 21 steps is screened for three recipes; every span's own dose (``D(x, y)`` of a line from a to b, the time
+integral of a moving Gaussian: A. E. Siegman, Lasers, 1986, ch. 17) is worked out on a grid of points and a place counts
+as bared where one span alone reaches the clearing dose. Nothing of the screens' own figures is used.
+
+Murray-Davies (A. Murray, J. Franklin Inst. 221, 721 (1936); from memory): the share of dark in a screen follows from
+densities, a = (1 - 10^-Dt) / (1 - 10^-Ds); with Yule-Nielsen's n = 1 that is the same.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.special import erf
+
+from core.artwork.pictures.decisions import ScreenOptions
+from core.artwork.pictures.tone_map import Tones
+from core.burning.beam import clearing_line
+from core.burning.dose import ClearingLine
+from core.burning.machines import CO2_FLATBED
+from core.burning.screens.screening import Screened, screened
+from core.burning.screens.spans import Spans
+from core.geometry.affine import IDENTITY
+from core.sheet.stock import MIRRORED_ACRYLIC_3
+
+STEP_MM = 6.0
+RECIPES = {"300 LPI": (300, 800.0, 20.0), "600 LPI": (600, 800.0, 20.0), "400 LPI, slower": (400, 600.0, 20.0)}
+KINDS = ("lines", "dots", "grain")
+
+
+def line_of(recipe: str) -> tuple[ClearingLine, float]:
+    lpi, speed_mm_s, power_pct = RECIPES[recipe]
+    settings = replace(MIRRORED_ACRYLIC_3.fill, pitch_mm=25.4 / lpi, speed_mm_s=speed_mm_s, power_pct=power_pct)
+    return clearing_line(settings, CO2_FLATBED, MIRRORED_ACRYLIC_3), settings.pitch_mm
+
+
+def wedge() -> Tones:
+    """21 squares from nothing to all, side by side."""
+    wanted = np.repeat(np.linspace(0, 1, 21, dtype=np.float32), 20)[None, :].repeat(20, axis=0)
+    return Tones(wanted=wanted, to_mm=(STEP_MM / 20, 0.0, 0.0, STEP_MM / 20, 0.0, 0.0))
+
+
+def of_recipe(recipe: str, options: ScreenOptions) -> tuple[Screened, ClearingLine]:
+    line, pitch_mm = line_of(recipe)
+    return screened(wedge(), options, line, pitch_mm=pitch_mm, drawing_to_scan=IDENTITY), line
+
+
+def bared_by_raster(spans: Spans, line: ClearingLine, left: float, right: float, top: float, bottom: float) -> float:
+    """Share of a window in which a span alone reaches the clearing dose, by points 4 µm apart."""
+    radius, step = line.spot_mm / 2, 0.004
+    x = np.arange(left + step / 2, right, step)
+    y = np.arange(top + step / 2, bottom, step)
+    bared = np.zeros((len(y), len(x)), bool)
+    reach = line.spot_mm
+    for row, x0, x1 in zip(spans.row.tolist(), spans.x0_mm.tolist(), spans.x1_mm.tolist(), strict=True):
+        axis = spans.y0_mm + row * spans.pitch_mm
+        if x1 < left - reach or x0 > right + reach or not top - reach < axis < bottom + reach:
+            continue
+        i = slice(*np.searchsorted(x, [x0 - reach, x1 + reach]))
+        j = slice(*np.searchsorted(y, [axis - reach, axis + reach]))
+        along = (erf(np.sqrt(2) * (x[i] - x0) / radius) - erf(np.sqrt(2) * (x[i] - x1) / radius)) / 2
+        across = np.exp(-2 * (y[j] - axis) ** 2 / radius**2)
+        bared[j, i] |= line.peak_j_mm2 * across[:, None] * along[None, :] >= line.clearing_dose_j_mm2
+    return float(bared.mean())
+
+
+def steps_bared(made: Screened, line: ClearingLine) -> np.ndarray:
+    """Bared share of each step, its borders left out: whole blocks of eight cells, over which thresholds repeat."""
+    block_mm = 8 * 25.4 / made.lines_per_inch
+    width_mm = block_mm * np.floor((STEP_MM - 0.5) / block_mm)
+    height_mm = 8 * made.spans.pitch_mm * np.floor((STEP_MM - 0.5) / 8 / made.spans.pitch_mm)
+    left, top = (STEP_MM - width_mm) / 2, (STEP_MM - height_mm) / 2
+    return np.array(
+        [
+            bared_by_raster(made.spans, line, n * STEP_MM + left, n * STEP_MM + left + width_mm, top, top + height_mm)
+            for n in range(21)
+        ]
+    )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("recipe", list(RECIPES))
+def test_a_wedge_bares_what_is_wanted(recipe: str, kind: str) -> None:
+    made, line = of_recipe(recipe, ScreenOptions(kind=kind))  # type: ignore[arg-type]
+    wanted = np.minimum(np.linspace(0, 1, 21), made.curve.darkest)
+    found = steps_bared(made, line)
+    assert np.abs(found - wanted).max() < 0.02
+
+
+def test_dot_gain_that_would_be_without_compensation() -> None:
+    # the starting recipe at 300 lines: half of each cell burned bares a quarter; Murray-Davies from the densities that
+    # a meter with bared places of 4 % and a coat of 80 % reflectance would see gives the same share
+    made, _ = of_recipe("300 LPI", ScreenOptions(kind="lines"))
+    left_alone = float(made.curve.without(np.array([0.5]))[0])
+    assert 0.2 < left_alone < 0.3
+    reflectance = left_alone * 0.04 + (1 - left_alone) * 0.80
+    tint, solid = -np.log10(reflectance / 0.80), -np.log10(0.04 / 0.80)
+    assert (1 - 10**-tint) / (1 - 10**-solid) == pytest.approx(left_alone, rel=1e-9)
+    assert pytest.approx(0.515102, rel=1e-5) == (1 - 10**-0.3) / (1 - 10**-1.5)  # a worked figure of the formula
+    asked = float(made.curve.nominal(np.array([0.5]))[0])
+    assert asked > 0.75, "to bare half, most of each cell is burned"
