@@ -15,15 +15,19 @@ from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.dose_window import Remedy, remedies
 from core.burning.headline import Headline
+from core.burning.machines import Machine
 from core.burning.next_coupon import CouponOffer, next_coupon
 from core.burning.recipe_advice import RecipeAdvice, fastest_recipe, pitch_advice
 from core.geometry.affine import apply_to_region
 from core.job.as_data import to_data
 from core.job.headlines import layer_headline
 from core.job.plan import LayerPlan, Plan
+from core.job.prepare import cached
 from core.job.report import chance_data
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
+from core.sheet.recipes import Recipe
+from core.sheet.stock import Stock
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +65,7 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     machine, stock = job.machine, job.stock
     assert layer.verdict is not None and layer.chance is not None
     unsure = layer.chance.clean < wanted and not stock.refused
-    scrap = next_coupon(recipe, machine, stock, layer.chance, progress=part(progress, 0.95, 1.0)) if unsure else None
+    scrap = _scrap(layer.chance, recipe, machine, stock, part(progress, 0.95, 1.0)) if unsure else None
     whole = layer.coverage if recipe.edge_inset_mm == 0 else None
     return LayerAdvice(
         layer_id=layer.layer.id,
@@ -76,6 +80,13 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
         inset=edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=part(progress, 0.6, 0.9)),
         thin_parts=thin_parts(region_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
+    )
+
+
+def _scrap(now: Chance, recipe: Recipe, machine: Machine, stock: Stock, progress: Progress) -> CouponOffer | None:
+    """Most of the advice's work, and the same whatever the artwork is: worked out once for a recipe."""
+    return cached(
+        ("next coupon", recipe), lambda: next_coupon(recipe, machine, stock, now, progress=progress), machine, stock
     )
 
 
