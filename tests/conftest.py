@@ -1,10 +1,13 @@
 """What all tests share: no screen, and window tests only where Qt's own system libraries are installed."""
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from core.burning import line_order
 
 # how long one example takes depends on what else the machine does: time is measured in tests/benchmarks
 # everybody judges by the same examples every time; TAIN_EXPLORE=1 looks for new ones
@@ -26,6 +29,14 @@ except ImportError as error:
 
 if not QT_MISSING:
     pytest_plugins = ["pytestqt.plugin"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def lines_ordered_without_kicks() -> Iterator[None]:
+    """Half a minute of processor time: how short the way between lines gets is tested in test_line_order alone."""
+    before, line_order.MOST_KICKS = line_order.MOST_KICKS, 0
+    yield
+    line_order.MOST_KICKS = before
 
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:

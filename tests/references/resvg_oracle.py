@@ -7,6 +7,7 @@ renderer may abort or hang.
 
 import argparse
 import contextlib
+import hashlib
 import io
 import json
 import math
@@ -16,12 +17,16 @@ import subprocess
 import sys
 import threading
 import time
+import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+from core.atomic import write_atomically
+from core.errors import WriteError
 
 LONG_SIDE_PX = 1024
 FONTS_VARIABLE = "TAIN_ORACLE_FONTS"
@@ -54,11 +59,11 @@ class Comparison:
     codes: tuple[str, ...] = ()
 
 
-def compare(path: Path) -> Comparison:
-    """Compares one file in this process."""
+def compare(path: Path, *, kept: bool = False) -> Comparison:
+    """Compares one file in this process. kept: resvg's picture of last time will do, where there is one."""
     started = time.perf_counter()
     try:
-        oracle = rendered(path.read_bytes())
+        oracle = (kept_picture if kept else rendered)(path.read_bytes())
     except ValueError as error:
         return Comparison(path=str(path), iou=float("nan"), error=f"oracle: {error}"[:200])
     render_s = time.perf_counter() - started
@@ -77,6 +82,28 @@ def compare(path: Path) -> Comparison:
         render_s=render_s,
         codes=codes,
     )
+
+
+def kept_picture(data: bytes) -> NDArray[np.bool_]:
+    """As ``rendered``, kept beside the sets of files: the same bytes, version, size and fonts give the same picture."""
+    from importlib.metadata import version
+
+    from tests.references.corpora import cache
+
+    if b"<text" in data:  # depends on the machine's fonts
+        return rendered(data)
+    asked = f"{version('resvg_py')} {LONG_SIDE_PX} {os.environ.get(FONTS_VARIABLE, '')}".encode()
+    kept = cache() / "painted" / f"{hashlib.sha256(asked + data).hexdigest()}.npz"
+    with contextlib.suppress(OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile), np.load(kept) as known:
+        height, width = known["size"].tolist()
+        return np.unpackbits(known["bits"], count=height * width).reshape(height, width).astype(bool)
+    picture = rendered(data)
+    packed = io.BytesIO()
+    np.savez_compressed(packed, size=picture.shape, bits=np.packbits(picture))
+    with contextlib.suppress(OSError, WriteError):
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        write_atomically(kept, packed.getvalue(), overwrite=True)
+    return picture
 
 
 def rendered(data: bytes, *, as_it_is: bool = False) -> NDArray[np.bool_]:
@@ -148,18 +175,23 @@ def _path_data(region: object) -> str:
 
 
 def compare_all(
-    paths: Sequence[Path], *, workers: int = 2, timeout_s: float = 60.0, fonts: Path | None = None
+    paths: Sequence[Path],
+    *,
+    workers: int = 2,
+    timeout_s: float = 60.0,
+    fonts: Path | None = None,
+    kept: bool = False,
 ) -> Iterator[Comparison]:
     """Compares files in child processes, as they come; a child that dies or hangs costs its own file only.
 
-    fonts: a folder of fonts that both sides use instead of the machine's.
+    fonts: a folder of fonts that both sides use instead of the machine's. kept: see ``compare``.
     """
     jobs: queue.Queue[Path] = queue.Queue()
     for path in paths:
         jobs.put(path)
     done: queue.Queue[Comparison] = queue.Queue()
     threads = [
-        threading.Thread(target=_serve, args=(jobs, done, timeout_s, fonts), daemon=True) for _ in range(workers)
+        threading.Thread(target=_serve, args=(jobs, done, timeout_s, fonts, kept), daemon=True) for _ in range(workers)
     ]
     for thread in threads:
         thread.start()
@@ -167,7 +199,9 @@ def compare_all(
         yield done.get()
 
 
-def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s: float, fonts: Path | None) -> None:
+def _serve(
+    jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s: float, fonts: Path | None, kept: bool
+) -> None:
     child: subprocess.Popen[str] | None = None
     while True:
         try:
@@ -175,7 +209,7 @@ def _serve(jobs: "queue.Queue[Path]", done: "queue.Queue[Comparison]", timeout_s
         except queue.Empty:
             break
         if child is None:
-            child = _child(fonts)
+            child = _child(fonts, kept)
         assert child.stdin and child.stdout
         guard = threading.Timer(timeout_s, child.kill)
         guard.start()
@@ -208,9 +242,9 @@ def _end(child: "subprocess.Popen[str]") -> None:
     child.wait(10)
 
 
-def _child(fonts: Path | None) -> "subprocess.Popen[str]":
+def _child(fonts: Path | None, kept: bool) -> "subprocess.Popen[str]":
     return subprocess.Popen(
-        [sys.executable, "-m", "tests.references.resvg_oracle", "--serve"],
+        [sys.executable, "-m", "tests.references.resvg_oracle", "--serve", *(["--kept"] if kept else [])],
         cwd=ROOT,
         env={**os.environ, **({FONTS_VARIABLE: str(fonts)} if fonts else {})},
         stdin=subprocess.PIPE,
@@ -220,7 +254,7 @@ def _child(fonts: Path | None) -> "subprocess.Popen[str]":
     )
 
 
-def _serve_stdin(lines: Iterable[str]) -> None:
+def _serve_stdin(lines: Iterable[str], *, kept: bool) -> None:
     from core.errors import TainError
 
     if os.environ.get(FONTS_VARIABLE):
@@ -228,7 +262,7 @@ def _serve_stdin(lines: Iterable[str]) -> None:
     for line in lines:
         path = Path(line.rstrip("\n"))
         try:
-            result = compare(path)
+            result = compare(path, kept=kept)
         except TainError as error:
             result = Comparison(path=str(path), iou=float("nan"), error=f"ours: {error}"[:300])
         except Exception as error:  # noqa: BLE001 - a fault of the reader is a result here
@@ -251,10 +285,11 @@ def main() -> None:
     """``python -m tests.references.resvg_oracle FILE...``: prints one line a file, worst first."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--serve", action="store_true")
+    parser.add_argument("--kept", action="store_true")
     parser.add_argument("files", nargs="*", type=Path)
     asked = parser.parse_args()
     if asked.serve:
-        _serve_stdin(sys.stdin)
+        _serve_stdin(sys.stdin, kept=asked.kept)
         return
     results = sorted(compare_all(asked.files), key=lambda result: (result.iou == result.iou, result.iou))
     for result in results:

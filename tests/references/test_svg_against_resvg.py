@@ -40,7 +40,7 @@ def judged() -> Judged:
         except CorpusMissingError as error:
             missing[corpus.name] = f"Not compared: {error}"
     results: dict[str, list[Comparison]] = {}
-    for result in compare_all(list(set_of), timeout_s=HUNG_S):
+    for result in compare_all(list(set_of), timeout_s=HUNG_S, kept=True):
         results.setdefault(set_of[Path(result.path)], []).append(result)
     return Judged(results=results, missing=missing)
 

@@ -1,11 +1,13 @@
 import itertools
 import math
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.burning import line_order
 from core.burning.line_order import jumps_mm, ordered_paths
 from core.burning.near_points import nearest_points
 from core.burning.nesting import held_lines, parents_of
@@ -13,6 +15,16 @@ from core.errors import Cancelled
 from core.geometry.path import EMPTY, Path, ellipse, joined, polyline
 
 Point = tuple[float, float]
+AS_IN_THE_PROGRAM = line_order.MOST_KICKS
+
+
+@pytest.fixture(scope="module", autouse=True)
+def with_kicks() -> Iterator[None]:
+    """All other tests do without."""
+    before, line_order.MOST_KICKS = line_order.MOST_KICKS, AS_IN_THE_PROGRAM
+    yield
+    line_order.MOST_KICKS = before
+
 
 coordinates = st.floats(-100, 100).map(lambda v: round(v, 3))
 points = st.tuples(coordinates, coordinates)
@@ -138,6 +150,15 @@ def test_subpaths_are_burned_one_by_one() -> None:
     ring = joined([rectangle(0, 0, 50, 50), rectangle(10, 10, 30, 30)])
     assert [len(path.starts) for path in ordered_paths([ring])] == [1, 1]
     assert ordered_paths([ring])[0].segments[0, 0] == 10
+
+
+def test_kicks_shorten_what_the_first_moves_leave(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So they are at work here, and only here."""
+    assert AS_IN_THE_PROGRAM > 1000
+    dots = [ellipse(tuple(at), 0.2, 0.2) for at in np.random.default_rng(3).uniform(0, 100, (150, 2)).tolist()]
+    kicked = jumps_mm(ordered_paths(dots, (0, 0)), (0, 0))
+    monkeypatch.setattr(line_order, "MOST_KICKS", 0)
+    assert kicked < jumps_mm(ordered_paths(dots, (0, 0)), (0, 0))
 
 
 def test_nothing_to_order() -> None:
