@@ -156,9 +156,9 @@ def test_kicks_shorten_what_the_first_moves_leave(monkeypatch: pytest.MonkeyPatc
     """So they are at work here, and only here."""
     assert AS_IN_THE_PROGRAM > 1000
     dots = [ellipse(tuple(at), 0.2, 0.2) for at in np.random.default_rng(3).uniform(0, 100, (150, 2)).tolist()]
-    kicked = jumps_mm(ordered_paths(dots, (0, 0)), (0, 0))
+    kicked = jumps_mm(ordered_paths(dots), (0, 0))
     monkeypatch.setattr(line_order, "MOST_KICKS", 0)
-    assert kicked < jumps_mm(ordered_paths(dots, (0, 0)), (0, 0))
+    assert kicked < jumps_mm(ordered_paths(dots), (0, 0))
 
 
 def test_nothing_to_order() -> None:
