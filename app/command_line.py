@@ -19,6 +19,7 @@ COMMANDS = {
     "read": "app.commands.read",
     "prepare": "app.commands.prepare",
     "show": "app.commands.show",
+    "reread": "app.commands.reread",
     "advise": "app.commands.advise",
     "coupon": "app.commands.coupon",
     "book": "app.commands.book",

@@ -29,6 +29,7 @@ from core.output.proof import ReadBack
 from core.progress import Progress
 
 if TYPE_CHECKING:
+    from core.job.rereading import Reread
     from core.shop_book.foreign_settings import ForeignSetting
 
 JOB_SUFFIX = ".tain"
@@ -60,9 +61,11 @@ class Files(QObject):
     """Says what became of files.
 
     busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
-    without_book: the error that kept a new job from what the shop book has learned.
+    without_book: the error that kept a new job from what the shop book has learned. replaced: (path, what became of
+    the shapes).
     """
 
+    replaced = Signal(object, str)
     busy_changed = Signal()
     progressed = Signal(float, str)
     saved = Signal(object)
@@ -163,9 +166,24 @@ class Files(QObject):
         job = self._sized(result)
         if job is None:
             return
-        self.artwork_path = result.path
-        changed = replace(self._session.job, source=job.source, reading=job.reading, overrides=(), repairs=())
-        self._session.commit(changed, f"Put {result.path.name} in this job")
+        before, source, reading = self._session.job, job.source, job.reading
+        if before.source is None or source is None:
+            return
+
+        def work(progress: Progress) -> "Reread":
+            from core.job.rereading import reread
+
+            return reread(before, source, reading=reading, repairs=(), progress=progress)
+
+        def take(found: "Reread") -> None:
+            if self._session.job is not before:  # it was worked on meanwhile
+                self._replace(result)
+                return
+            self.artwork_path = result.path
+            self._session.commit(found.job, f"Put {result.path.name} in this job")
+            self.replaced.emit(result.path, found.words)
+
+        self._run(f"Putting {result.path.name} in this job", once(work), take, f"{result.path.name} can't be put in")
 
     def _sized(self, result: Opened) -> Job | None:
         """The job with its unit, asked for where the file does not say; None when the maker gave up."""

@@ -41,6 +41,7 @@ OPTIONS = {
         Option(key="page_width", default=360),
         Option(key="page_shown", default=True),
         Option(key="findings_shown", default=False),
+        Option(key="read_again", default=False),
     )
 }
 

@@ -36,6 +36,7 @@ from app.canvas.sheet_work import SheetWork
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
+from app.errands.living import LivingArtwork, artwork_beside
 from app.errands.mending import offer_mending
 from app.errands.trials import Trials
 from app.errands.trouble import Trouble
@@ -102,6 +103,7 @@ class MainWindow(Guarded, QMainWindow):
         session.setParent(self)
         settings.setParent(self)  # what hears of its changes goes with it
         self.files = Files(session, settings, self)
+        self.living = LivingArtwork(session, settings, self)
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
         self.trials = Trials(session, settings, self.files, self.shop, self)
@@ -212,6 +214,11 @@ class MainWindow(Guarded, QMainWindow):
         session.plan_changed.connect(self._plan_changed)
         session.busy_changed.connect(self._refresh_actions)
         files.busy_changed.connect(self._refresh_actions)
+        files.replaced.connect(self._tell_followed)
+        session.file_changed.connect(self._watch_artwork)
+        self.living.changed.connect(self._tell_changed)
+        self.living.reread.connect(self._tell_followed)
+        self.living.failed.connect(self._tell_not_reread)
         session.file_changed.connect(self._show_title)
         for changed in (session.file_changed, self.shop.wrote, self.autosave.written):
             changed.connect(self.banner.check)
@@ -275,6 +282,8 @@ class MainWindow(Guarded, QMainWindow):
             **self.trouble.by_key,
             "open": files.ask_open,
             "replace artwork": files.ask_replace,
+            "read again": self.living.read_again,
+            "read again itself": lambda: self._toggle("read_again"),
             "save": files.save,
             "save as": files.save_as,
             "export svg": lambda: self._export(".svg"),
@@ -398,7 +407,8 @@ class MainWindow(Guarded, QMainWindow):
         self._refresh()
 
     def _refresh_actions(self) -> None:
-        self.menus.refresh(self.session, file_work=self.files.busy)
+        on_disk = self.session.job.source is not None and self.living.path is not None
+        self.menus.refresh(self.session, file_work=self.files.busy, artwork_on_disk=on_disk)
         self.faces_bar.show_ready(self.session.plan is not None)
 
     def _show_welcome(self) -> None:
@@ -438,6 +448,8 @@ class MainWindow(Guarded, QMainWindow):
             self._show_page()
         if key in ("", "findings_shown"):
             self._show_findings_list()
+        if key in ("", "read_again"):
+            actions["read again itself"].setChecked(settings.get("read_again"))
 
     def _show_findings_list(self) -> None:
         wanted = self.settings.get("findings_shown")
@@ -509,6 +521,35 @@ class MainWindow(Guarded, QMainWindow):
         written, same_artwork = self.shop.written, self._same_artwork()
         holds = lambda: self.shop.written == written and same_artwork()  # noqa: E731
         self.banner.say("done", text, action=action, do=do, holds=holds)
+
+    def _watch_artwork(self) -> None:
+        """Follow the file that the present artwork came from, or the one of its name beside the job."""
+        source, path = self.session.job.source, self.files.artwork_path
+        if source is None or (path is not None and path.name != source.name):
+            path = None
+        if source is not None and path is None:
+            path = artwork_beside(self.session.path, source.name)
+        self.living.watch(path)
+        self._refresh_actions()
+
+    def _tell_changed(self, path: Path) -> None:
+        self.banner.say(
+            "note",
+            f"{path.name} was changed on disk.",
+            hint="What was decided about each shape stays with it.",
+            action="&Read it again",
+            do=self.living.read_again,
+            holds=self._same_artwork(),
+        )
+
+    def _tell_followed(self, path: Path, words: str) -> None:
+        self.banner.say(
+            "done", f"{path.name}: {words}", action="Undo", do=self.session.undo, holds=self._same_artwork()
+        )
+
+    def _tell_not_reread(self, path: Path, error: TainError) -> None:
+        told = f"{path.name} was changed and can't be read: {error.message}"
+        self.banner.say("problem", told, hint="The job is unchanged.", holds=self._same_artwork())
 
     def _same_job(self) -> Callable[[], bool]:
         job = self.session.job

@@ -53,6 +53,8 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
             Command(key="open", text="&Open…", keys="Ctrl+O", icon="open"),
             Submenu(text="Open &recent"),
             Submenu(text="Open a sa&mple"),
+            Command(key="read again", text="Read the artwork a&gain", keys="Ctrl+Shift+O", icon="read-again"),
+            Command(key="read again itself", text="Read it again by &itself when it changes", check=True),
             Command(key="replace artwork", text="Put other art&work in this job…"),
             SEPARATOR,
             Command(key="save", text="&Save the job", keys="Ctrl+S", icon="save"),
@@ -297,7 +299,7 @@ class Menus:
             menu.addAction(sample_name(path), partial(open_file, path))
         menu.setEnabled(bool(samples))
 
-    def refresh(self, session: Session, *, file_work: bool) -> None:
+    def refresh(self, session: Session, *, file_work: bool, artwork_on_disk: bool) -> None:
         """Name what undo and redo do, and enable what makes sense now."""
         actions, plan = self.actions, session.plan
         for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
@@ -312,6 +314,7 @@ class Menus:
             ("export svg", "export dxf"): not why_not_ready(session),
             ("job done", "cost"): has_shapes and session.complete,
             ("stop",): session.busy or file_work,
+            ("read again",): artwork_on_disk,
         }
         for keys, on in enabled.items():
             for key in keys:

@@ -1,0 +1,114 @@
+"""Artwork that changes on disk: told, read again on a press or by itself, every decision kept, undone in one step."""
+
+import os
+
+import pytest
+
+from core.job.decisions import with_new_layer
+from core.job.job import with_overrides
+
+STAR = '<circle id="star" cx="52" cy="30" r="3" fill="#000"/>'
+
+
+def add_star(path, *, by_renaming=False):
+    """Save the file anew, as programs do: in place, or beside and renamed."""
+    text = path.read_text("utf-8").replace("</svg>", f"{STAR}</svg>").replace('height="12"', 'height="13"', 1)
+    if by_renaming:
+        beside = path.with_suffix(".tmp")
+        beside.write_text(text, "utf-8")
+        os.replace(beside, path)
+    else:
+        path.write_text(text, "utf-8")
+
+
+def decide(window, settle):
+    """The middle rectangle becomes a guide."""
+    plan = window.session.plan
+    middle = next(shape.id for shape in plan.drawing.shapes if shape.source_id == "middle")
+    window.session.commit(with_overrides(window.session.job, [middle], "guide"), "Guide")
+    settle(window)
+
+
+def purpose_of(window, source_id):
+    plan = window.session.plan
+    return next(plan.layer_of[shape.id] for shape in plan.drawing.shapes if shape.source_id == source_id)
+
+
+@pytest.mark.parametrize("by_renaming", [False, True])
+def test_a_changed_file_is_told_and_read_again_on_a_press(with_plate, plate, settle, qtbot, by_renaming):
+    window = with_plate
+    decide(window, settle)
+    before = window.session.job
+    add_star(plate, by_renaming=by_renaming)
+    qtbot.waitUntil(lambda: window.banner.isVisible() and "changed on disk" in window.banner.text.text())
+    assert window.session.job is before
+    window.banner.action.click()
+    qtbot.waitUntil(lambda: window.session.job is not before)
+    settle(window)
+    assert "1 changed, 1 new" in window.banner.text.text()
+    assert (purpose_of(window, "middle"), purpose_of(window, "star")) == ("guide", "fill")
+    window.session.undo()
+    settle(window)
+    assert window.session.job == before
+
+
+def test_it_is_read_again_by_itself_if_so_set_and_the_next_change_too(with_plate, plate, settle, qtbot):
+    window = with_plate
+    window.menus.actions["read again itself"].trigger()
+    decide(window, settle)
+    add_star(plate, by_renaming=True)
+    qtbot.waitUntil(lambda: window.session.job.source.data == plate.read_bytes())
+    settle(window)
+    assert purpose_of(window, "middle") == "guide"
+    plate.write_text(plate.read_text("utf-8").replace(STAR, ""), "utf-8")
+    qtbot.waitUntil(lambda: window.session.job.source.data == plate.read_bytes())
+    settle(window)
+    assert "1 gone" in window.banner.text.text()
+
+
+def test_a_file_that_can_not_be_read_leaves_the_job_as_it_is(with_plate, plate, settle, qtbot):
+    window = with_plate
+    window.menus.actions["read again itself"].trigger()
+    before = window.session.job
+    plate.write_text("<svg", "utf-8")
+    qtbot.waitUntil(lambda: "can't be read" in window.banner.text.text())
+    assert window.session.job is before
+
+
+def test_a_saved_job_follows_the_artwork_beside_it(with_plate, plate, tmp_path, dialogs, settle, qtbot):
+    window = with_plate
+    dialogs.expect("save", tmp_path / "plate.tain")
+    window.files.save()
+    settle(window)
+    window.files.open(tmp_path / "plate.tain")
+    settle(window)
+    assert window.living.path == plate and window.menus.actions["read again"].isEnabled()
+
+
+def test_without_the_file_there_is_nothing_to_read_again(window, with_plate, plate, tmp_path, dialogs, settle):
+    folder = tmp_path / "elsewhere"
+    folder.mkdir()
+    dialogs.expect("save", folder / "plate.tain")
+    with_plate.files.save()
+    settle(with_plate)
+    with_plate.files.open(folder / "plate.tain")
+    settle(with_plate)
+    assert with_plate.living.path is None and not with_plate.menus.actions["read again"].isEnabled()
+
+
+def test_other_artwork_in_the_job_keeps_layers_and_decisions(with_plate, plate, tmp_path, dialogs, settle):
+    window = with_plate
+    middle = next(shape.id for shape in window.session.plan.drawing.shapes if shape.source_id == "middle")
+    window.session.commit(with_new_layer(window.session.job, "score", [middle]), "Score")
+    settle(window)
+    other = tmp_path / "revised.svg"
+    other.write_text(plate.read_text("utf-8"), "utf-8")
+    add_star(other)
+    dialogs.expect("open", other)
+    window.menus.actions["replace artwork"].trigger()
+    settle(window)
+    assert purpose_of(window, "middle") == "score-2"
+    assert "1 changed, 1 new" in window.banner.text.text() and window.living.path == other
+    window.session.undo()
+    settle(window)
+    assert window.session.job.source.name == "plate.svg" and window.living.path != other
