@@ -14,14 +14,17 @@ import time
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QEventLoop, QTimer
+from PySide6.QtCore import QAbstractEventDispatcher, QEvent, QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.session.session import Derive, derive
+from app.stages.stage import Stage
 from app.window.main_window import MainWindow
 from app.window.start import new_window
+from core.job.decisions import with_recipe
 
 SETTLED_WITHIN_MS = 60_000
 LOOK_EVERY_MS = 5
@@ -92,3 +95,64 @@ def be_rid_of(window: MainWindow) -> None:
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     del window
     gc.collect()
+
+
+class Watchdog:
+    """The longest bursts of processor time of the window's thread between two moments when its event loop was free.
+
+    longest_s: seconds by the words for what was done then.
+    """
+
+    def __init__(self) -> None:
+        self.longest_s: dict[str, float] = {}
+        self._doing = ""
+        self._since_s: float | None = None
+        self._dispatcher = QAbstractEventDispatcher.instance()
+        self._dispatcher.awake.connect(self._awake)
+        self._dispatcher.aboutToBlock.connect(self._block)
+
+    def do(self, window: MainWindow, words: str, action: Callable[[], object]) -> None:
+        """Do it from the event loop, then let the window work until it has nothing left to do."""
+        self._doing = words
+        begun: list[bool] = []
+        QTimer.singleShot(0, lambda: (begun.append(True), action()))
+        wait_until(lambda: bool(begun) and window.settled, within_ms=300_000)
+        self._doing = ""
+
+    def off(self) -> None:
+        """Watch no longer."""
+        self._dispatcher.awake.disconnect(self._awake)
+        self._dispatcher.aboutToBlock.disconnect(self._block)
+
+    def _awake(self) -> None:
+        now_s = time.thread_time()
+        self._note(now_s)
+        self._since_s = now_s
+
+    def _block(self) -> None:
+        self._note(time.thread_time())
+        self._since_s = None
+
+    def _note(self, now_s: float) -> None:
+        if self._since_s is not None and self._doing:
+            self.longest_s[self._doing] = max(self.longest_s.get(self._doing, 0.0), now_s - self._since_s)
+
+
+def every_action(window: MainWindow, file: Path) -> Iterator[tuple[str, Callable[[], object]]]:
+    """Words and a call for what a maker does with a file, one after the other, without dialogs."""
+    yield "open", lambda: window.files.open(file)
+    for stage in (*Stage, *reversed(Stage)):
+        yield f"stage {stage}", lambda stage=stage: window.go_to(stage)
+    actions = window.menus.actions
+    yield "to layers", lambda: window.go_to(Stage.LAYERS)
+    for key in (
+        "zoom in", "zoom in", "zoom out", "fit", "fit sheet", "other picture", "loupe", "faces stacked",
+        "faces side by side", "select all", "put cut", "undo", "redo", "undo", "invert", "select none", "turn", "undo",
+        "rotate", "undo", "units inch", "units mm", "page", "page",
+    ):  # fmt: skip
+        yield key, actions[key].trigger
+    yield "larger", lambda: window.resize(1600, 1000)
+    yield "smaller", lambda: window.resize(1024, 700)
+    fill = next(layer for layer in window.session.job.layers if layer.purpose == "fill")
+    wider = replace(fill.recipe, pitch_mm=fill.recipe.pitch_mm * 1.1)
+    yield "pitch", lambda: window.session.commit(with_recipe(window.session.job, fill.id, wider), "Pitch")

@@ -38,7 +38,10 @@ def _system_changed(app: QApplication) -> None:
 def _put_in_force(app: QApplication, chosen: Theme) -> None:
     use(chosen)
     app.setPalette(_qt_palette(chosen.palette))
-    app.setStyleSheet(style_sheet(chosen.palette, style_images()))
+    sheet = style_sheet(chosen.palette, style_images())
+    if sheet != app.styleSheet():
+        app.setStyleSheet("")  # over another sheet Qt polishes each widget once for each that it lies in
+        app.setStyleSheet(sheet)
     theme_changes().changed.emit()
 
 
