@@ -11,6 +11,7 @@ from app.widgets import messages
 from app.widgets.messages import Answer
 from core.atomic import write_atomically
 from core.errors import TainError
+from core.progress import Progress, part
 
 if TYPE_CHECKING:
     from core.output.run_sheet.beside import Beside
@@ -74,15 +75,22 @@ class FinishingFiles(QObject):
     def show_run_sheet(self, painted: Painted) -> None:
         """The run sheet on the screen, to be saved or not."""
 
-        def work(progress: object) -> bytes:
+        def work(progress: Progress) -> bytes:
             from core.output.export import proof_of
             from core.output.run_sheet.writing import run_sheet
 
             proof = proof_of(painted.plan)
-            beside = _beside_sheet(painted)
-            return run_sheet(painted.plan, painted.painting, painted.table, read_back=proof, beside=beside)
+            beside = _beside_sheet(painted, part(progress, 0.0, 0.6))
+            return run_sheet(
+                painted.plan,
+                painted.painting,
+                painted.table,
+                read_back=proof,
+                beside=beside,
+                progress=part(progress, 0.6, 1.0),
+            )
 
-        self._painting.do(work, lambda data: self._preview(painted, data), self._failed)
+        self._painting.make(work, lambda data: self._preview(painted, data), self._failed)
 
     def _preview(self, painted: Painted, data: bytes) -> None:
         from app.dialogs.run_sheet_preview import RunSheetPreview
@@ -129,12 +137,12 @@ def _beside(painted: Painted, what: str) -> Path:
     return Path.home() / f"{stem} {what}"
 
 
-def _beside_sheet(painted: Painted) -> "Beside":
+def _beside_sheet(painted: Painted, progress: Progress) -> "Beside":
     """The piece as the shop book has it now, where it is there, and the files that go along."""
     from core.output.run_sheet.beside import Beside, handed_files
     from core.shop_book.store import open_book
 
-    files = handed_files(painted.plan, painted.painting)
+    files = handed_files(painted.plan, painted.painting, progress=progress)
     if painted.plan.job.piece_id:
         try:
             with open_book() as book:

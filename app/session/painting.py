@@ -43,6 +43,8 @@ class Painting(QObject):
         self._background = Background("paint", self)
         self._question = Question(self._background, self)
         self._question.busy_changed.connect(self.changed)
+        self.making = Question(self._background, self)
+        """What is made of it and may be given up."""
         self._wanted: Plan | None = None
         self.painted: Painted | None = None
         self.error: TainError | None = None
@@ -72,6 +74,12 @@ class Painting(QObject):
     ) -> None:
         """Run work on the same thread and hand its result to ``take``; errors meant for the maker go to ``failed``."""
         self._background.start(once(work), on_value=take, on_failed=failed)
+
+    def make(
+        self, work: Callable[[Progress], Any], take: Callable[[Any], None], failed: Callable[[TainError], None]
+    ) -> None:
+        """The same for what may be given up: ``making`` tells how far it is and stops it."""
+        self.making.ask_once(work, take, failed)
 
     def stop(self) -> None:
         """Cancel what runs."""

@@ -254,8 +254,10 @@ class MainWindow(Guarded, QMainWindow):
         self.trials.wrong_wanted.connect(self.trouble.show_page)
         self.trouble.told.connect(self._tell_of_book)
         self.trials.told_with_undo.connect(lambda text, undo: self._tell_of_book(text, action="Undo", do=undo))
-        files.busy_changed.connect(lambda: self.status.show_file_work(files.doing if files.busy else ""))
-        files.progressed.connect(self.status.show_progress)
+        making = self.paint_page.painting.making
+        for work in (files, making):
+            work.busy_changed.connect(self._show_file_work)
+            work.progressed.connect(self.status.show_progress)
         for page in self.pages.values():
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
@@ -408,7 +410,8 @@ class MainWindow(Guarded, QMainWindow):
 
     def _refresh_actions(self) -> None:
         on_disk = self.session.job.source is not None and self.living.path is not None
-        self.menus.refresh(self.session, file_work=self.files.busy, artwork_on_disk=on_disk)
+        work = self.files.busy or self.paint_page.painting.making.busy
+        self.menus.refresh(self.session, file_work=work, artwork_on_disk=on_disk)
         self.faces_bar.show_ready(self.session.plan is not None)
 
     def _show_welcome(self) -> None:
@@ -417,6 +420,11 @@ class MainWindow(Guarded, QMainWindow):
         self.welcome.show_on(empty)
         if begun:
             self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_file_work(self) -> None:
+        making = self.paint_page.painting.making.busy
+        self.status.show_file_work(self.files.doing if self.files.busy else "Making the run sheet" if making else "")
+        self._refresh_actions()
 
     def _show_selection(self) -> None:
         self.faces.set_selection(self.session.selection)
@@ -602,8 +610,9 @@ class MainWindow(Guarded, QMainWindow):
         offer_mending(self, self.session, codes, finding)
 
     def stop_work(self) -> None:
-        """Stop what is being worked out or read."""
+        """Stop what is being worked out, read or drawn."""
         self.files.stop()
+        self.paint_page.painting.making.stop()
         self.session.stop()
 
     def show_help(self) -> None:

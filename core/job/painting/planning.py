@@ -150,7 +150,7 @@ def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -
         return shared(step.opening, outline)
     margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
     # part by part: ten thousand parts that come to overlap take a buffer of them all tens of gigabytes
-    parts = shapely.get_parts(step.area.region.simplify(margin_mm / 50))
+    parts = shapely.simplify(shapely.get_parts(step.area.region), margin_mm / 50)
     around = shapely.union_all(shapely.buffer(parts, margin_mm, quad_segs=4))
     return shared(united([step.area.region, around]), outline)
 

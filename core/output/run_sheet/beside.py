@@ -6,6 +6,7 @@ from pathlib import Path
 from core.finishing.steps import PaintPlan
 from core.job.plan import Plan
 from core.output.export import exported, proof_of
+from core.progress import Progress, silent
 from core.sheet.offcuts import Piece
 
 
@@ -36,16 +37,22 @@ class Beside:
         return f"Piece {self.label}{where}. Film: front {self.piece.film_front}, back {self.piece.film_back}.{note}"
 
 
-def handed_files(plan: Plan, painting: PaintPlan) -> tuple[HandedFile, ...]:
-    """The machine's file in both forms, read back, and the masks; none while the plan can't be exported."""
+def handed_files(plan: Plan, painting: PaintPlan, *, progress: Progress = silent) -> tuple[HandedFile, ...]:
+    """The machine's file in both forms, read back, and the masks; none while the plan can't be exported.
+
+    Raises Cancelled when the progress callback does.
+    """
+    progress(0.0, "reading the files back")
     if proof_of(plan) is None:
         return ()
     name = Path(plan.job.source.name).stem if plan.job.source else "job"
     files = []
-    for suffix in (".svg", ".dxf"):
+    for share, suffix in ((0.3, ".svg"), (0.4, ".dxf")):
+        progress(share, "reading the files back")
         proof = exported(plan, suffix).read_back
         words = proof.words if proof is not None else "not read back"
         files.append(HandedFile(name=f"{name}{suffix}", what="for the machine, one of the two", proof=words))
+    progress(1.0, "reading the files back")
     masks = [str(step.number) for step in painting.steps if step.made_by == "knife"]
     if masks:
         name = f"masks {', '.join(masks)}" if len(masks) > 1 else f"mask {masks[0]}"

@@ -37,11 +37,11 @@ class Picture(Flowable):  # type: ignore[misc]  # the library has no types
     def region(self, region: BaseGeometry, *, fill: Any = None, line: float | None = None, width: float = 0.4) -> None:
         """Draw a region, even-odd; ``fill`` is a grey or a "#rrggbb", ``line`` a grey, ``width`` in points."""
         path = self.canv.beginPath()
-        for part in shapely.get_parts(shapely.simplify(region, _PICTURE_TOLERANCE_MM)):
-            if not isinstance(part, shapely.Polygon):
-                continue
-            for ring in (part.exterior, *part.interiors):
-                self._trace(path, shapely.get_coordinates(ring)[:-1], closed=True)
+        areas = [part for part in shapely.get_parts(region) if isinstance(part, shapely.Polygon)]
+        # ring by ring, as even-odd lets them touch: thousands of rings at once take tens of gigabytes and minutes
+        rings = shapely.simplify(shapely.get_rings(areas), _PICTURE_TOLERANCE_MM, preserve_topology=False)
+        for ring in rings:
+            self._trace(path, shapely.get_coordinates(ring)[:-1], closed=True)
         if isinstance(fill, str):
             self.canv.setFillColor(fill)
         elif fill is not None:

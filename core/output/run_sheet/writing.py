@@ -6,6 +6,7 @@ cautions. Then what is painted: the finished front, masks in order, timetable, p
 
 import io
 from functools import partial
+from typing import Any
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
@@ -22,6 +23,7 @@ from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import MARGIN, WIDTH, Style
 from core.output.run_sheet.numbered import NumberedCanvas
 from core.output.run_sheet.painting import painting_part
+from core.progress import Progress, silent
 
 BURNED = "burned on ________________ by ________________"
 
@@ -33,8 +35,12 @@ def run_sheet(
     *,
     read_back: ReadBack | None = None,
     beside: Beside | None = None,
+    progress: Progress = silent,
 ) -> bytes:
-    """The PDF's bytes; the same inputs give the same bytes. read_back: how the file for the machine was proven."""
+    """The PDF's bytes; the same inputs give the same bytes. read_back: how the file for the machine was proven.
+
+    Raises Cancelled when the progress callback does.
+    """
     beside = beside or Beside()
     words = "".join([*_all_words(plan, painting), beside.piece_words, *(file.name for file in beside.files)])
     fonts = fonts_for(words)
@@ -44,13 +50,28 @@ def run_sheet(
         story += [PageBreak(), *painting_part(plan, painting, table, style)]
     buffer = io.BytesIO()
     name = plan.job.source.name if plan.job.source else "Job"
-    document = BaseDocTemplate(buffer, pagesize=A4, title=f"Run sheet: {name}", author="Tain", invariant=1)
+    document = _ToldDocument(
+        buffer, progress, len(story), pagesize=A4, title=f"Run sheet: {name}", author="Tain", invariant=1
+    )
     no_padding = {f"{side}Padding": 0 for side in ("left", "right", "top", "bottom")}
     frame = Frame(MARGIN, 14 * mm, WIDTH, A4[1] - 25 * mm, **no_padding)
     document.addPageTemplates(PageTemplate(frames=[frame]))
     foot = f"{name}   {job_code(plan.job)}"
     document.build(story, canvasmaker=partial(NumberedCanvas, signed=BURNED, foot=foot, font=fonts.regular))
     return buffer.getvalue()
+
+
+class _ToldDocument(BaseDocTemplate):  # type: ignore[misc]  # the library has no types
+    """Tells how far it is after each part that stands on a page."""
+
+    def __init__(self, buffer: io.BytesIO, progress: Progress, count: int, **options: Any) -> None:
+        super().__init__(buffer, **options)
+        self._tell, self._count, self._done = progress, count, 0
+
+    def afterFlowable(self, flowable: Any) -> None:  # noqa: N802  # the library's name
+        """A part was drawn."""
+        self._done += 1
+        self._tell(min(1.0, self._done / self._count), "drawing the run sheet")
 
 
 def _all_words(plan: Plan, painting: PaintPlan) -> list[str]:

@@ -51,3 +51,16 @@ def test_the_run_sheet_is_shown_at_hand_over_too(with_plate, dialogs, settle, qt
     ]
     button.click()
     qtbot.waitUntil(lambda: shown == [RunSheetPreview], timeout=60_000)
+
+
+def test_the_run_sheet_is_made_with_progress_and_can_be_stopped(with_plate, settle, qtbot):
+    window = with_plate
+    making, told = window.paint_page.painting.making, []
+    making.progressed.connect(lambda share, doing: told.append(doing))
+    stop = window.menus.actions["stop"]
+    making.progressed.connect(lambda *_: stop.trigger())
+    window.go_to(Stage.HAND_OVER)
+    settle(window)
+    window.paint_page.ask_run_sheet()
+    qtbot.waitUntil(lambda: bool(told) and not making.busy, timeout=60_000)
+    settle(window)  # no preview comes: that would be a dialog that nobody expects

@@ -1,6 +1,7 @@
 """The run sheet: what is on it, how many pages, and that it is the same each time."""
 
 import io
+import time
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -8,8 +9,10 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
+import shapely
 from reportlab.pdfgen.canvas import Canvas
 
+from core.errors import Cancelled
 from core.finishing.paints import Finishing, Workday, starting_paint
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
@@ -26,6 +29,7 @@ from core.output.opening import open_job
 from core.output.run_sheet.beside import Beside, handed_files
 from core.output.run_sheet.face_picture import FacePicture
 from core.output.run_sheet.fonts import Fonts, fonts_for
+from core.output.run_sheet.pictures import Picture
 from core.output.run_sheet.writing import run_sheet
 from core.sheet.offcuts import Piece
 from core.sheet.placement import Flaw
@@ -194,3 +198,32 @@ def test_the_outline_of_an_l_is_not_closed_to_a_box() -> None:
     assert ink(0, 200) and ink(250, 150) and ink(150, 200) and ink(70, 200)  # edges, and the hole's rim
     assert not ink(360, 200) and not ink(250, 260)  # the box round it
     assert ink(275, 40)  # the scratch
+
+
+def test_thousands_of_rings_are_drawn_ring_by_ring() -> None:
+    """Taken at once, 10,000 of these took over ten minutes and 20 GB."""
+    angles = np.linspace(0.0, 2.0 * np.pi, 100, endpoint=False)
+    radii = 1.6 + 0.3 * np.sin(9 * angles)
+    star = np.column_stack((radii * np.cos(angles), radii * np.sin(angles)))
+    places = np.array([(5 + 4.6 * (i % 125), 5 + 4.6 * (i // 125)) for i in range(3000)])
+    region = shapely.multipolygons(shapely.polygons(star[None] + places[:, None]))
+    picture = Picture((0.0, 0.0, 600.0, 400.0), 400.0, 300.0)
+    picture.canv = Canvas(io.BytesIO())
+    began = time.process_time()
+    picture.region(region, fill=0.2)
+    assert time.process_time() - began < 5.0
+    assert sum(line.count(" m ") for line in picture.canv._code) == 3000
+
+
+def test_the_run_sheet_can_be_given_up() -> None:
+    plan, told = sample("crest.svg"), []
+
+    def progress(share: float, doing: str) -> None:
+        told.append(share)
+        if share > 0.2:
+            raise Cancelled
+
+    painting = paint_plan(plan)
+    with pytest.raises(Cancelled):
+        run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), progress=progress)
+    assert told == sorted(told) and told[0] < 0.2 < told[-1] < 1.0
