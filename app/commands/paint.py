@@ -2,11 +2,13 @@
 
 import argparse
 import json
+import sys
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import get_args
 
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.figures import said
 from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.explaining import counted
@@ -14,8 +16,9 @@ from core.finishing.films import CHLORINE, FILMS
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text, timetable
 from core.job.datum import with_datum
+from core.job.job_file import save_job
 from core.job.painting.burning import BurnPlan, burn_plan
-from core.job.painting.decisions import with_way
+from core.job.painting.decisions import with_step_ticked, with_way
 from core.job.painting.offers import way_offers
 from core.job.painting.planning import paint_plan
 from core.job.painting.report import paint_report
@@ -51,6 +54,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--burn-later", metavar="NAME,NAME", help="colours cleared in a burn of their own, through coat and cured paint"
     )
     parser.add_argument("--datum", choices=get_args(DatumKind), help="what every file is laid by")
+    parser.add_argument("--tick", metavar="STEP", help="a step of the job file that is done: 'white: coat 1'")
+    parser.add_argument("--piece", type=int, default=1, metavar="N", help="of which piece it is done (%(default)s)")
+    parser.add_argument("--at", metavar="2026-03-02T09:18", help="when it was done; now where not given")
     parser.add_argument("--compare", action="store_true", help="hold masks and later burns against each other")
     parser.add_argument("--json", action="store_true", help="print the plan as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
@@ -63,6 +69,8 @@ def run(arguments: argparse.Namespace) -> int:
     table = timetable(painting.steps, plan.job.finishing)
     if not painting.steps:
         raise JobError("Nothing in this job is painted.", hint="Give a fill a paint, or open artwork with fills.")
+    if arguments.tick:
+        _tick(plan, table, arguments)
     by_stages = painting.burns > 1 or bool(plan.datum and plan.datum.places)
     burning = burn_plan(plan, painting) if by_stages else None
     offers = way_offers(plan) if arguments.compare else ()
@@ -103,6 +111,21 @@ def planned(arguments: argparse.Namespace) -> Plan:
         if name.strip():
             plan = next(plan_steps(with_way(plan, name.strip(), "burn")))
     return plan
+
+
+def _tick(plan: Plan, table: Timetable, arguments: argparse.Namespace) -> None:
+    """The step ticked off in the job file itself. Raises UnreadableError where there is none such."""
+    if arguments.job.suffix.lower() != ".tain":
+        raise UnreadableError(
+            f"{arguments.job.name} is no job file.", hint="Save the job first: tain prepare ... -o JOB.tain."
+        )
+    labels = {task.label.casefold(): task.label for task in table.tasks if task.piece == arguments.piece}
+    label = labels.get(arguments.tick.strip().casefold())
+    if label is None:
+        raise UnreadableError(f"There is no step “{arguments.tick}”.", hint=f"There is: {'; '.join(labels.values())}.")
+    at = arguments.at or datetime.now().isoformat(timespec="seconds")
+    save_job(with_step_ticked(open_job(arguments.job), label, arguments.piece, at), arguments.job, overwrite=True)
+    print(f"{label}: done {at}", file=sys.stderr)
 
 
 def _burn_words(plan: Plan, painting: PaintPlan, burning: BurnPlan) -> str:

@@ -11,6 +11,7 @@ from typing import Literal
 from core.figures import COLOUR, figure
 from core.finishing.binders import Binder
 from core.finishing.films import CutBy, FilmKind
+from core.finishing.ticking import StepTick
 from core.sheet.recipes import Origin
 
 PaintKind = Literal["spray", "brush", "marker", "film"]
@@ -160,7 +161,7 @@ class Finishing:
     paints: embedded, so that the job file stands alone. paint_of_colour: colour in the artwork to paint name or
     ``BARE``; paint_of: shape id to the same, which wins. order: paint names as the maker wants them; empty: the order
     that costs least masking. pieces: how many are finished together. ways: paint name (or ``BARE``) to how it is kept
-    off what waits; masks where nothing is said. joint, adhesive: what is bonded and how, or "".
+    off what waits; masks where nothing is said. joint, adhesive: what is bonded and how, or "". ticks: what is done.
     """
 
     paints: tuple[Paint, ...] = ()
@@ -173,6 +174,7 @@ class Finishing:
     joint: str = ""
     adhesive: str = ""
     ways: tuple[tuple[str, Way], ...] = field(default=(), metadata={"omit_default": True})
+    ticks: tuple[StepTick, ...] = field(default=(), metadata={"omit_default": True})
 
     def burned_later(self, name: str) -> bool:
         """Whether areas of that paint (or ``BARE``) are cleared in a burn of their own, after what comes before."""

@@ -4,15 +4,16 @@ Nothing is guessed: what a job does not say is None, and no cause gains or loses
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from core.artwork.drawing import Finding
 from core.burning.chance import Chance
 from core.errors import TainError
 from core.finishing.bonding import bond_advice
-from core.finishing.paints import Paint, PaintKind, is_weak, relative_luminance, shows_through
+from core.finishing.paints import Finishing, Paint, PaintKind, is_weak, relative_luminance, shows_through
 from core.finishing.steps import PaintPlan
+from core.finishing.ticking import ticked_coats, ticked_waits_min
 from core.finishing.timetable import Task, Timetable, timetable
 from core.job.painting.burning import datum_play
 from core.job.painting.planning import paint_plan
@@ -42,7 +43,8 @@ class PaintFacts:
     """One paint of the job as planned. wait_min: least between coats in the timetable; longest_wait_min: most.
 
     wet_film_um: of one coat, 1000 over its spreading rate. behind: paints that come to lie behind it and would show.
-    known: whether its figures are the can's or measured, not starting ones.
+    known: whether its figures are the can's or measured, not starting ones. ticked_...: shortest and longest wait, and
+    coats put on, as steps were ticked off; None where none were.
     """
 
     name: str
@@ -63,6 +65,9 @@ class PaintFacts:
     behind: tuple[str, ...] = ()
     masked_after: bool = False
     known: bool = False
+    ticked_wait_min: float | None = None
+    ticked_longest_min: float | None = None
+    ticked_coats: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +145,7 @@ def case_of(plan: Plan, noted: Noted | None = None, painting: PaintPlan | None =
         coat=job.stock.coat,
         machine=job.machine.name,
         fills=tuple(_fill_facts(plan, layer) for layer in plan.layers if layer.verdict is not None and layer.shape_ids),
-        paints=_paints(painting, table),
+        paints=tuple(_as_ticked(facts, job.finishing) for facts in _paints(painting, table)),
         cuts=tuple(_cut_facts(plan, layer) for layer in plan.layers if layer.layer.purpose == "cut" and layer.paths),
         kerf_mm=job.stock.kerf_mm,
         joint=job.finishing.joint,
@@ -226,6 +231,20 @@ def _paints(painting: PaintPlan, table: Timetable | None) -> tuple[PaintFacts, .
         tasks = () if table is None else tuple(task for task in table.tasks if task.link.step == step.number)
         facts.append(_paint_facts(step.area.paint, tasks, behind, masked_after))
     return tuple(facts)
+
+
+def _as_ticked(facts: PaintFacts, finishing: Finishing) -> PaintFacts:
+    """The facts with what was ticked off."""
+    coats = ticked_coats(finishing.ticks, facts.name)
+    waits = ticked_waits_min(finishing.ticks, facts.name, coat_min=finishing.workday.coat_min)
+    if not coats:
+        return facts
+    return replace(
+        facts,
+        ticked_coats=min(map(len, coats)),
+        ticked_wait_min=min(waits, default=None),
+        ticked_longest_min=max(waits, default=None),
+    )
 
 
 def _paint_facts(

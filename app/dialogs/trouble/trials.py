@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker, Qt, QTimer
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.coupon_picture import CouponPicture
 from app.session.shop import Shop
+from app.widgets.checklist import Checklist, CheckRow, until
 from app.widgets.fields import ChoiceField, words
 from core.errors import TainError
 from core.finishing.timetable import time_text
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from core.shop_book.trials_kept import KeptTrial
 
 SIZE_PX = (1080, 740)
-KEY_ROLE = Qt.ItemDataRole.UserRole
-LOOK_EVERY_MS = 1_000
 
 
 class TrialsDialog(BookDialog):
@@ -35,6 +33,7 @@ class TrialsDialog(BookDialog):
         self.trial: Trial | None = None
         self.reading: TrialReading | None = None
         self._steps: tuple[Step, ...] = ()
+        self._no_steps = ""
         self.which = ChoiceField("Trial")
         self.which.chosen.connect(self._show)
         self.column.addWidget(self.which)
@@ -44,12 +43,8 @@ class TrialsDialog(BookDialog):
         columns.setSpacing(16)
         left, right = QVBoxLayout(), QVBoxLayout()
         left.addWidget(words("Steps", role="heading"))
-        self.due = words()
-        left.addWidget(self.due)
-        self.steps = QListWidget()
-        self.steps.setAccessibleName("Steps of the trial, ticked when done")
-        self.steps.setWordWrap(True)
-        self.steps.itemChanged.connect(self._ticked)
+        self.steps = Checklist("Steps of the trial, ticked when done", self._told_due)
+        self.steps.ticked.connect(self._ticked)
         left.addWidget(self.steps, 1)
         right.addWidget(words("Patches", role="heading"))
         right.addWidget(words("Click a patch for the next grade; after the last one it is not judged.", role="quiet"))
@@ -73,9 +68,6 @@ class TrialsDialog(BookDialog):
         foot.addWidget(close)
         self.column.addLayout(foot)
         self.resize(*SIZE_PX)
-        self._clock = QTimer(self)
-        self._clock.timeout.connect(self.show_due)
-        self._clock.start(LOOK_EVERY_MS)
         self.do(lambda book: book.values("trial"), self._offer)
 
     def _offer(self, trials: Sequence[Trial]) -> None:
@@ -96,44 +88,36 @@ class TrialsDialog(BookDialog):
         try:
             self._steps = steps_of(trial)
         except TainError as error:  # a start that is no date, typed by hand into a document
-            self._steps = ()
-            self.due.setText(str(error))
+            self._steps, self._no_steps = (), str(error)
         self._list_steps()
         self._show_patches()
-        self.show_due()
 
     def _list_steps(self) -> None:
         assert self.trial is not None
         done = {tick.key: tick.at for tick in self.trial.ticks}
         dated = bool(self.trial.workday.start)
-        with QSignalBlocker(self.steps):
-            self.steps.clear()
-            for step in self._steps:
-                wait = (
-                    f", {'exactly' if step.exact else 'at least'} {step.wait_min:g} min after" if step.wait_min else ""
-                )
-                when = f"done {done[step.key][11:16]}" if step.key in done else time_text(step.start, dated=dated)
-                item = QListWidgetItem(f"{when}  {step.key}{wait}\n{step.words}")
-                item.setData(KEY_ROLE, step.key)
-                item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
-                item.setCheckState(Qt.CheckState.Checked if step.key in done else Qt.CheckState.Unchecked)
-                self.steps.addItem(item)
+        rows = []
+        for step in self._steps:
+            how = "exactly" if step.exact else "at least"
+            wait = f", {how} {step.wait_min:g} min after" if step.wait_min else ""
+            when = f"done {done[step.key][11:16]}" if step.key in done else time_text(step.start, dated=dated)
+            text = f"{when}  {step.key}{wait}\n{step.words}"
+            rows.append(CheckRow(key=step.key, text=text, done=step.key in done))
+        self.steps.show_rows(rows)
 
-    def show_due(self) -> None:
-        """The next steps, with the time until each is due; called every second."""
+    def _told_due(self) -> str:
+        """The next steps, with the time until each is due."""
         if self.trial is None or not self._steps:
-            return
+            return self._no_steps
         if not self.trial.ticks:
-            self.due.setText("Tick a step when it is done: the wait of the next one runs from there.")
-            return
+            return "Tick a step when it is done: the wait of the next one runs from there."
         waiting = [(step, minutes) for step, minutes in running(self.trial, datetime.now()) if step.after]
-        told = [f"{step.key}: {_until(minutes)}" for step, minutes in waiting[:4] if minutes != float("inf")]
-        self.due.setText("\n".join(told) or "Nothing runs.")
+        told = [f"{step.key}: {until(minutes)}" for step, minutes in waiting[:4] if minutes != float("inf")]
+        return "\n".join(told) or "Nothing runs."
 
-    def _ticked(self, item: QListWidgetItem) -> None:
+    def _ticked(self, key: str, on: bool) -> None:
         assert self.trial is not None
-        code, key = self.trial.code, str(item.data(KEY_ROLE))
-        on = item.checkState() == Qt.CheckState.Checked
+        code = self.trial.code
         at = datetime.now().isoformat(timespec="seconds") if on else None
 
         def work(book: "ShopBook") -> Trial:
@@ -145,11 +129,8 @@ class TrialsDialog(BookDialog):
 
     def _take_trial(self, trial: Trial) -> None:
         self.trial = trial
-        row = self.steps.currentRow()
         self._list_steps()
-        self.steps.setCurrentRow(row)
         self._show_patches()
-        self.show_due()
 
     def next_grade(self, label: str) -> None:
         """One grade more for a patch; after the last one it is not judged."""
@@ -187,10 +168,3 @@ class TrialsDialog(BookDialog):
         told = [factor.words for factor in self.reading.factors]
         told += [finding.message for finding in self.reading.findings if finding.code != "trial-scale"]
         self.told.setText("\n".join(told))
-
-
-def _until(minutes: float) -> str:
-    """``"due in 8 min 12 s"``, ``"due since 3 min 5 s"``."""
-    seconds = round(abs(minutes) * 60)
-    clock = f"{seconds // 60} min {seconds % 60} s" if seconds >= 60 else f"{seconds} s"
-    return f"due in {clock}" if minutes >= 0 else f"due since {clock}"

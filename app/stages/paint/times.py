@@ -65,7 +65,9 @@ class TimesCard(Card):
         self.body.addWidget(self._notes)
         self._save = small_button("Save for a calendar…", tip="An iCalendar file with every step")
         self._save.clicked.connect(self._save_calendar)
-        self.body.addWidget(self._save)
+        self.tick_off = small_button("&Tick off steps…", tip="What is done, when, and what is due next")
+        self.tick_off.clicked.connect(self._tick_off)
+        self.line(self._save, self.tick_off).addStretch(1)
         self.body.addWidget(words("Paint needed", role="heading"))
         self._amounts = words()
         self.body.addWidget(self._amounts)
@@ -119,6 +121,14 @@ class TimesCard(Card):
             "Working hours",
             merge_key=f"hours {key}",
         )
+
+    def _tick_off(self) -> None:
+        from app.dialogs.trouble.steps import StepsDialog
+
+        if self._page.painted is not None:
+            dialog = StepsDialog(self, self._page.session, self._page.painted.table)
+            messages.run(dialog)
+            dialog.deleteLater()
 
     def _save_calendar(self) -> None:
         if self._page.painted is not None:

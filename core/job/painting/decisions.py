@@ -9,6 +9,7 @@ from dataclasses import replace
 from core.errors import JobError
 from core.finishing.checks import check_finishing
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, Way, Workday, free_name, starting_paint
+from core.finishing.ticking import StepTick, moment_of
 from core.job.cautions import BURN_LATER_CAUTIONS
 from core.job.job import Job
 from core.job.painting.colouring import filled_shapes, paints_of_shapes, source_colour
@@ -144,6 +145,13 @@ def with_way(plan: Plan, name: str, way: Way) -> Job:
     kept = {one: how for one, how in ways.items() if later and (how == "burn" or one == BARE)}
     ticks = plan.job.cautions_ticked - frozenset(BURN_LATER_CAUTIONS)
     return replace(_checked(plan.job, replace(finishing, ways=tuple(sorted(kept.items())))), cautions_ticked=ticks)
+
+
+def with_step_ticked(job: Job, label: str, piece: int, at: str | None) -> Job:
+    """A step of painting done at an ISO date and time, or not done after all. Raises UnreadableError."""
+    others = tuple(tick for tick in job.finishing.ticks if (tick.label, tick.piece) != (label, piece))
+    new = () if at is None else (StepTick(label=label, piece=piece, at=moment_of(at).isoformat(timespec="seconds")),)
+    return replace(job, finishing=replace(job.finishing, ticks=(*others, *new)))
 
 
 def with_bond(job: Job, *, joint: str, adhesive: str) -> Job:

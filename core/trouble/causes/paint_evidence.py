@@ -22,7 +22,7 @@ def _shortest(case: Case) -> tuple[PaintFacts, float] | None:
     """The paint whose wait between coats is shortest beside what its can asks, and that wait, as noted or planned."""
     several = [paint for paint in case.paints_meant if paint.coats > 1 and paint.kind != "film"]
     noted = case.noted.value("between_coats_min")
-    waits = [(paint, noted if noted is not None else paint.wait_min) for paint in several]
+    waits = [(paint, _first(noted, paint.ticked_wait_min, paint.wait_min)) for paint in several]
     known = [(paint, wait) for paint, wait in waits if wait is not None]
     return min(known, key=lambda one: one[1] - one[0].can_wait_min) if known else None
 
@@ -40,7 +40,8 @@ def wait_too_short(case: Case) -> Evidence | None:
         )
     paint, wait = found
     source = CAN if paint.known else "common practice, no source"
-    told = "were noted" if noted is not None else "are planned"
+    told = _told(noted, paint.ticked_wait_min)
+    real = noted is not None or paint.ticked_wait_min is not None
     words = _named(paint, f"{wait:g} min between coats {told}, {paint.can_wait_min:g} asked")
     if wait < 0.75 * paint.can_wait_min:
         return evidence(words, 2, source)
@@ -48,14 +49,23 @@ def wait_too_short(case: Case) -> Evidence | None:
         return evidence(words, 1, source)
     if paint.kind == "spray" and wait < LEAST_SPRAY_WAIT_MIN:
         return evidence(f"{words}; 15 to 20 are usual for light spray coats", 1)
-    return evidence(words, -2 if noted is not None else -1, source)
+    return evidence(words, -2 if real else -1, source)
+
+
+def _first(*values: float | None) -> float | None:
+    """The first that is known: noted by hand before ticked off before planned."""
+    return next((value for value in values if value is not None), None)
+
+
+def _told(noted: float | None, ticked: float | None) -> str:
+    return "were noted" if noted is not None else "were ticked off" if ticked is not None else "are planned"
 
 
 def wait_too_long(case: Case) -> Evidence | None:
     """The longest wait beside the latest that the can allows."""
     noted = case.noted.value("longest_between_coats_min")
     for paint in sorted(case.paints_meant, key=lambda one: not one.late):
-        wait = noted if noted is not None else paint.longest_wait_min
+        wait = _first(noted, paint.ticked_longest_min, paint.longest_wait_min)
         if wait is None or paint.coats < 2:
             continue
         if not paint.recoat_within_min:
@@ -133,8 +143,9 @@ def coats_few(case: Case) -> Evidence | None:
     for paint in case.paints_meant:
         if paint.kind == "film":
             continue
-        coats = noted if noted is not None else paint.coats
-        told = "put on" if noted is not None else "planned"
+        ticked = None if paint.ticked_coats is None else float(paint.ticked_coats)
+        coats = _first(noted, ticked, float(paint.coats)) or 0.0
+        told = "put on" if noted is not None else "ticked off" if ticked is not None else "planned"
         words = _named(paint, f"{coats:g} coats {told}, it hides in {paint.hides_in_coats}")
         lacking = 0 if paint.backed else paint.hides_in_coats - coats
         found.append((lacking, words + (", and has a backing" if paint.backed else "")))

@@ -177,3 +177,20 @@ def test_what_was_found_speaks_up_in_the_next_job_that_would_repeat_it(sign, tmp
         assert main(["prepare", str(tmp_path / name), "-o", str(tmp_path / f"{name}.svg"), "--json"]) == 0
         codes = {one["code"] for one in json.loads(capsys.readouterr().out)["findings"]}
         assert ("came-out-wrong-before" in codes) is (still or min(waits) <= 30)
+
+
+def test_steps_ticked_off_in_the_job_file_speak(sign, tmp_path, capsys):
+    job = tmp_path / "sign.tain"
+    assert main(["prepare", str(sign), "-o", str(job)]) == 0
+    for coat, clock in ((1, "09:03"), (2, "09:10")):
+        assert main(["paint", str(job), "--tick", f"White: coat {coat}", "--at", f"2026-12-01T{clock}"]) == 0
+    capsys.readouterr()
+    words = [one["words"] for one in told(capsys, job, "--seen", "cracked")["causes"][0]["for"]]
+    assert any("4 min between coats were ticked off, 20 asked" in one for one in words)
+    for bad in (
+        ("--tick", "zebra"),
+        ("--tick", "white: coat 1", "--at", "noon"),
+        ("--tick", "white: coat 1", "--piece", "9"),
+    ):
+        assert main(["paint", str(job), *bad]) == 2
+    assert main(["paint", str(sign), "--tick", "white: coat 1"]) == 2

@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
 
 from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.trouble.page import TroublePage
+from app.dialogs.trouble.steps import StepsDialog
 from app.dialogs.trouble.trial_plan import TrialPlanDialog
 from app.dialogs.trouble.trials import TrialsDialog
 from app.stages.stage import Stage
@@ -137,10 +139,10 @@ def test_a_trial_is_planned_worked_through_read_and_speaks_up(opened, dialogs, q
         qtbot.waitUntil(lambda: dialog.trial is not None and not window.shop.busy)
         assert nameless(dialog) == []
         for row in (0, 1):
-            dialog.steps.item(row).setCheckState(Qt.CheckState.Checked)
+            dialog.steps.rows.item(row).setCheckState(Qt.CheckState.Checked)
             qtbot.waitUntil(lambda: not window.shop.busy)
-        dialog.show_due()
-        assert "due" in dialog.due.text() and len(dialog.trial.ticks) == 2
+        dialog.steps.show_due()
+        assert "due" in dialog.steps.due.text() and len(dialog.trial.ticks) == 2
         for one in dialog.trial.patches:
             for _ in range(4 if one.levels == ("20",) else 1):
                 dialog.next_grade(one.label)
@@ -171,3 +173,27 @@ def test_a_job_marked_done_leads_to_it(opened, dialogs, qtbot):
 
     dialogs.expect("run", note)
     open_page(lambda page: None, trigger=lambda: window.menus.actions["job done"].trigger())
+
+
+def test_steps_of_the_job_are_ticked_off_and_their_waits_run(with_plate, dialogs, settle):
+    window = with_plate
+    window.session.commit(with_suggested_paints(window.session.plan), "paints")
+    window.go_to(Stage.PAINT)
+    settle(window)
+
+    def work(dialog):
+        assert isinstance(dialog, StepsDialog) and nameless(dialog) == []
+        for row in (0, 1):
+            dialog.steps.rows.item(row).setCheckState(Qt.CheckState.Checked)
+        dialog.steps.show_due()
+        assert "due" in dialog.steps.due.text()
+        dialog.steps.rows.item(1).setCheckState(Qt.CheckState.Unchecked)
+        return True
+
+    dialogs.expect("run", work)
+    next(button for button in window.findChildren(QPushButton) if button.text() == "&Tick off steps…").click()
+    settle(window)
+    assert len(window.session.job.finishing.ticks) == 1
+    window.session.undo()
+    assert len(window.session.job.finishing.ticks) == 2
+    settle(window)

@@ -132,3 +132,16 @@ def test_words_that_mean_nothing_are_refused():
         with pytest.raises(UnreadableError):
             look_answered(bad)
     assert with_noted(Noted(), "temperature-c=-3.5").value("temperature_c") == -3.5
+
+
+def test_what_was_ticked_off_counts_before_what_is_planned_and_after_what_is_noted():
+    ticked = Case(known=True, paints=(paint_facts(ticked_wait_min=6.0, ticked_longest_min=6.0, ticked_coats=2),))
+    top = ranked(ticked, [CRACKED]).causes[0]
+    assert top.cause.code == "recoat-too-early" and "6 min between coats were ticked off" in top.speaks_for[0].words
+    noted = replace(ticked, noted=Noted(done=Done(between_coats_min=60)))
+    found = next(one for one in ranked(noted, [CRACKED]).causes if one.cause.code == "recoat-too-early")
+    assert "60 min between coats were noted" in found.speaks_against[0].words
+    few = Case(known=True, paints=(paint_facts(ticked_coats=1),))
+    assert ranked(few, [BY_CODE["showing-through"]]).causes[0].speaks_for[0].words == (
+        "white: 1 coats ticked off, it hides in 2"
+    )
