@@ -26,16 +26,28 @@ THUMB = QSize(132, 84)
 
 
 class PieceChoiceDialog(BookDialog):
-    """``chosen`` is the piece taken; ``rack_wanted`` says that the rack is to be shown instead."""
+    """``chosen`` is the piece taken; ``rack_wanted`` says that the rack is to be shown instead.
+
+    prefer: id of the piece that is looked at first.
+    """
 
     def __init__(
-        self, parent: QWidget | None, shop: Shop, placing: Placing, plan: Plan, options: PlacingOptions, *, inches: bool
+        self,
+        parent: QWidget | None,
+        shop: Shop,
+        placing: Placing,
+        plan: Plan,
+        options: PlacingOptions,
+        *,
+        inches: bool,
+        prefer: str = "",
     ) -> None:
         super().__init__(parent, shop, "Take a piece from the rack")
         self._placing, self._plan, self._options, self._inches = placing, plan, options, inches
         self.served: tuple[Served, ...] = ()
         self.chosen: Served | None = None
         self.rack_wanted = False
+        self._preferred = prefer
         stock = plan.job.stock.name
         self.column.addWidget(words(f"Pieces of {stock}: no flaw showing first, then the cheapest.", role="quiet"))
         self.told = words(role="heading")
@@ -103,7 +115,7 @@ class PieceChoiceDialog(BookDialog):
     def _show_served(self, served: tuple[Served, ...]) -> None:
         """List the pieces; the one that the maker chose, else the best, is chosen."""
         row = self.list.currentRow()
-        chosen = self.served[row].choice.piece_id if row > 0 else ""
+        chosen = self.served[row].choice.piece_id if row > 0 else self._preferred
         self.served = served
         self.list.blockSignals(True)
         self.list.clear()

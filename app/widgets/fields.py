@@ -237,6 +237,28 @@ class Card(QFrame):
         self.body.addLayout(line)
         return name
 
+    def beside(self, *fields: tuple[str, QWidget, str]) -> QHBoxLayout:
+        """A compact row of (label, editor, help): label over editor; only the arrow keys step."""
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        for label, editor, help_text in fields:
+            column = QVBoxLayout()
+            column.setSpacing(4)
+            name = plain_label(label)
+            name.setProperty("role", "quiet")
+            name.setBuddy(editor)
+            if help_text:
+                editor.setToolTip(plain_tip(help_text))
+                editor.setAccessibleDescription(help_text)
+            if isinstance(editor, QAbstractSpinBox):
+                editor.setProperty("compact", True)
+                editor.setMinimumWidth(72)
+            column.addWidget(name)
+            column.addWidget(editor)
+            line.addLayout(column, 1)
+        self.body.addLayout(line)
+        return line
+
     def figure(self, label: str) -> QLabel:
         """A line: label at the left, a figure right-aligned. Gives the figure's label."""
         return figure_line(self.body, label)

@@ -34,7 +34,7 @@ class FlawsCard(Card):
     def __init__(
         self, session: Session, settings: Settings, work: SheetWork, *, commit: Commit, keep: Callable[[], None]
     ) -> None:
-        super().__init__("Flaws of the sheet")
+        super().__init__()
         self._session, self._settings, self._work, self._commit = session, settings, work, commit
         self._width_mm = 1.0
         self.none = words("None noted. A scratch in the coat shows only where coat stays.", role="quiet")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton
+from PySide6.QtWidgets import QVBoxLayout
 
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.companions import CompanionsDialog
@@ -19,33 +19,28 @@ from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.page import Page
 from app.stages.sheet.flaws import FlawsCard
-from app.stages.sheet.piece import PieceCard
+from app.stages.sheet.piece import PieceCard, that_could_serve
 from app.stages.sheet.place import PlaceCard
+from app.stages.sheet.turning import TurnCard
 from app.stages.stage import Stage
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, small_button, words
+from app.widgets.plain_text import plain_tip
 from core.burning.machines import Machine
 from core.errors import TainError
-from core.job.decisions import sheet_to_fit, with_machine, with_stock, with_stop_corner, with_turn
+from core.job.decisions import placed_bounds_mm, sheet_to_fit, with_machine, with_stock
 from core.job.fitting import place_job
 from core.job.job import Job
 from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
 from core.progress import Progress
-from core.sheet.faces import Corner, turned_corner
-from core.sheet.placement import Turn
 from core.sheet.placing import PlacingOptions
 from core.sheet.stock import Stock
 
 if TYPE_CHECKING:
+    from core.sheet.offcuts import Piece
     from core.sheet.placing import Placed
     from core.shop_book.store import Entry, ShopBook
-
-CORNERS: tuple[Corner, ...] = ("top left", "top right", "bottom left", "bottom right")
-TURN_WORDS: dict[Turn, str] = {
-    "sideways": "Like a page of a book: left and right change places.",
-    "endways": "Like a pad's leaf: top and bottom change places.",
-}
 
 
 class SheetPage(Page):
@@ -67,6 +62,7 @@ class SheetPage(Page):
         self._hinted: tuple[Plan, PlacingOptions] | None = None
         self._entry: Entry | None = None
         self._entry_asked = ""
+        self._rack: tuple[tuple[str, str, Piece], ...] | None = None
         shop.changed.connect(self.touch)
         shop.wrote.connect(self._rack_changed)
         self.add_findings_card()
@@ -77,12 +73,22 @@ class SheetPage(Page):
         )
         self.place_card = PlaceCard(self._place, work, self.placing, find_best=self.find_best)
         self.flaws_card = FlawsCard(session, settings, work, commit=self.commit, keep=self.keep_flaws)
-        self.body.addWidget(self._stock_card())
-        self.body.addWidget(self.piece_card)
-        self.body.addWidget(self.place_card)
-        self.body.addWidget(self._more_card())
-        self.body.addWidget(self.flaws_card)
-        self.body.addWidget(self._turn_card())
+        self.turn_card = TurnCard(self.commit, lambda: self.session.job)
+        for card in (self._stock_card(), self.piece_card, self.place_card, self.turn_card):
+            self.body.addWidget(card)
+        doors = QVBoxLayout()
+        doors.setSpacing(4)
+        self.body.addLayout(doors)
+        rooms = (
+            ("Flaws of the sheet", self.flaws_card),
+            ("Copies, other designs, jigs", self._more_card()),
+            ("How the best place is looked for", self.place_card.search),
+        )
+        for title, card in rooms:
+            room, door = self.add_room(title)
+            room.body.addWidget(card)
+            room.end()
+            doors.addWidget(door)
         self.watch(*self.piece_card.fields.values(), self.place_card.left, self.place_card.top)
         self.watch(self.place_card.rotation, self.place_card.edge, self.flaws_card.width_field)
         self.end_body()
@@ -90,7 +96,7 @@ class SheetPage(Page):
     # --- cards ---------------------------------------------------------------------------------------------------
 
     def _stock_card(self) -> Card:
-        card = Card("Stock and machine")
+        card = Card()
         self._stock = ChoiceField("Stock")
         self._stock.chosen.connect(
             lambda stock: self.commit(lambda: on_stock(self.session.job, stock), f"Stock: {stock.name}")
@@ -108,7 +114,7 @@ class SheetPage(Page):
         return card
 
     def _more_card(self) -> Card:
-        card = Card("More from this sheet")
+        card = Card()
         self.copies_words = words(role="quiet")
         card.body.addWidget(self.copies_words)
         self.copies = small_button("&Copies…", "Lay copies out on this sheet")
@@ -122,34 +128,6 @@ class SheetPage(Page):
         self.companions = small_button("Stops and backers…", tip="What is made to go with this job")
         self.companions.clicked.connect(self.make_companion)
         card.body.addWidget(self.companions)
-        return card
-
-    def _turn_card(self) -> Card:
-        card = Card("Turning the sheet over")
-        self._turns: dict[Turn, QPushButton] = {}
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        for turn in TURN_WORDS:
-            button = small_button(turn.capitalize(), f"Turn {turn}", tip=TURN_WORDS[turn])
-            button.setCheckable(True)
-            button.setProperty("role", "choice")
-            button.clicked.connect(
-                lambda checked=False, turn=turn: self.commit(lambda: with_turn(self.session.job, turn), f"Turn {turn}")
-            )
-            line.addWidget(button)
-            self._turns[turn] = button
-        card.body.addLayout(line)
-        self._turn_words = words(role="quiet")
-        card.body.addWidget(self._turn_words)
-        self._stop = ChoiceField(
-            "Corner of the bed with the stop", [(corner.capitalize(), corner) for corner in CORNERS]
-        )
-        self._stop.chosen.connect(
-            lambda corner: self.commit(lambda: with_stop_corner(self.session.job, corner), f"Stop: {corner} of the bed")
-        )
-        card.row("Stop corner", self._stop, help_text="The corner of the bed where the machine's stop is")
-        self._stop_words = words(role="quiet")
-        card.body.addWidget(self._stop_words)
         return card
 
     # --- showing -------------------------------------------------------------------------------------------------
@@ -171,12 +149,8 @@ class SheetPage(Page):
         self.designs.setEnabled(has_artwork)
         self.once.setVisible(bool(job.repeats))
         self.flaws_card.show_job(job, enabled=plan is not None, keepable=self._flaws_differ(job))
-        for turn, button in self._turns.items():
-            button.setChecked(job.turn == turn)
-        self._turn_words.setText(TURN_WORDS[job.turn])
-        self._stop.show_value(job.stop_corner)
-        of_front = turned_corner(job.stop_corner, job.turn)
-        self._stop_words.setText(f"The {of_front} corner of the front goes there.")
+        self.turn_card.show_job(job)
+        self._offer_pieces()
         self._hint_best_place()
 
     def _show_stock(self, job: Job) -> None:
@@ -188,18 +162,26 @@ class SheetPage(Page):
         self._refused.setVisible(bool(job.stock.refused))
         coat = f"Coat: {job.stock.coat}. " if job.stock.coat else "No coat. "
         cut = "" if job.stock.cut else "It must not be cut by the laser. "
-        self._coat.setText(f"{coat}{cut}Its figures: {job.stock.origin.kind}. {job.stock.origin.note}")
+        self._coat.setText(f"{coat}{cut}Its figures: {job.stock.origin.kind}.")
+        self._coat.setToolTip(plain_tip(job.stock.origin.note))
+        self._coat.setAccessibleDescription(job.stock.origin.note)
         self._coat.setVisible(not job.stock.refused)
 
     # --- the rack ------------------------------------------------------------------------------------------------
 
-    def take_piece(self) -> None:
-        """Ask for a piece of the rack and put the job on it, at its best place."""
-        self.session.when_current(self._take_piece)
+    def take_piece(self, prefer: str = "") -> None:
+        """Ask for a piece of the rack, the one of this id first, and put the job on it, at its best place."""
+        self.session.when_current(lambda plan: self._take_piece(plan, prefer))
 
-    def _take_piece(self, plan: Plan) -> None:
+    def _take_piece(self, plan: Plan, prefer: str) -> None:
         dialog = PieceChoiceDialog(
-            self.window(), self._shop, self.placing, plan, self.place_card.options(plan.job), inches=self.inches
+            self.window(),
+            self._shop,
+            self.placing,
+            plan,
+            self.place_card.options(plan.job),
+            inches=self.inches,
+            prefer=prefer,
         )
         taken = messages.run(dialog)
         wanted, served = dialog.rack_wanted, dialog.chosen
@@ -232,6 +214,26 @@ class SheetPage(Page):
 
     def _rack_changed(self) -> None:
         self._entry_asked = ""
+        self._rack = None
+        self.touch()
+
+    def _offer_pieces(self) -> None:
+        """Show pieces of the rack that the job could go on; the rack is read once, where there is one."""
+        plan = self.session.plan
+        bounds = placed_bounds_mm(plan) if plan is not None else None
+        if self._rack is None:
+            from core.shop_book.store import book_path
+
+            self._rack = ()
+            if book_path().exists():
+                self._shop.do(_rack_pieces, self._take_rack, lambda error: None)
+        if bounds is not None:
+            left, top, right, bottom = bounds
+            serving = that_could_serve(self._rack, self.session.job, right - left, bottom - top)
+            self.piece_card.offer(serving, inches=self.inches)
+
+    def _take_rack(self, pieces: "tuple[tuple[str, str, Piece], ...]") -> None:
+        self._rack = pieces
         self.touch()
 
     def _flaws_differ(self, job: Job) -> bool:
@@ -348,6 +350,12 @@ class SheetPage(Page):
 def on_stock(job: Job, stock: Stock) -> Job:
     """The job on another stock; a piece of the rack is of its own stock, so the sheet is none any more."""
     return replace(with_stock(job, stock), piece_id="" if stock.name != job.stock.name else job.piece_id)
+
+
+def _rack_pieces(book: "ShopBook") -> "tuple[tuple[str, str, Piece], ...]":
+    from core.shop_book.rack import rack_pieces
+
+    return rack_pieces(book)
 
 
 def _no_hint(error: TainError) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
@@ -67,23 +67,35 @@ class PlaceCard(Card):
         self.top.entered.connect(lambda value: place(lambda plan: moved_to(plan, None, value), MOVE, "top"))
         self.rotation = NumberField("Rotation", unit="°", low=-360, high=360, step=90, places=2)
         self.rotation.entered.connect(lambda value: self._rotate(value, "rotation"))
-        self.row("From &left", self.left, help_text="From the sheet's left edge to what is burned")
-        self.row("From to&p", self.top, help_text="From the sheet's top edge to what is burned")
-        self.row("&Rotation", self.rotation, help_text="Clockwise, seen from the front")
-        self._add_quarters()
+        self.beside(
+            ("From &left", self.left, "From the sheet's left edge to what is burned"),
+            ("From to&p", self.top, "From the sheet's top edge to what is burned"),
+            ("&Rotation", self.rotation, "Clockwise, seen from the front"),
+        )
         line = QHBoxLayout()
-        line.setSpacing(16)
+        line.setSpacing(12)
         line.addLayout(self._align_grid())
-        self.lies = words(role="quiet")
-        line.addWidget(self.lies, 1)
+        right = QVBoxLayout()
+        right.setSpacing(4)
+        right.addLayout(self._quarter_grid())
+        self.best = small_button(
+            "&Best place", "Put it to the best place", tip="No flaw showing, then the largest rest"
+        )
+        self.best.clicked.connect(find_best)
+        right.addWidget(self.best)
+        line.addLayout(right, 1)
         self.body.addLayout(line)
-        self._add_best(find_best)
+        self.body.addWidget(SearchBar(placing, "Looking for the best place", stop="Stop"))
+        self.lies = words(role="quiet")
+        self.search = self._search_card()
         work.laid_changed.connect(self.show_laid)
         placing.busy_changed.connect(self._show_busy)
         self._show_busy()
         self.show_laid()
 
-    def _add_quarters(self) -> None:
+    def _quarter_grid(self) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setSpacing(4)
         self._quarters: dict[int, QPushButton] = {}
         for angle in (0, 90, 180, 270):
             button = small_button(f"{angle}°", f"Rotate to {angle} degrees")
@@ -91,7 +103,9 @@ class PlaceCard(Card):
             button.setProperty("role", "choice")
             button.clicked.connect(lambda checked, angle=angle: self._rotate(float(angle), None))
             self._quarters[angle] = button
-        self.line(*self._quarters.values())
+        for place, button in enumerate(self._quarters.values()):
+            grid.addWidget(button, place // 2, place % 2)
+        return grid
 
     def _align_grid(self) -> QGridLayout:
         grid = QGridLayout()
@@ -112,21 +126,21 @@ class PlaceCard(Card):
             self._align_buttons.append(button)
         return grid
 
-    def _add_best(self, find_best: Callable[[], None]) -> None:
+    def _search_card(self) -> Card:
+        """How the best place is looked for; it stands behind a door."""
+        card = Card()
+        card.body.addWidget(self.lies)
         self.turning = ChoiceField("How the search may turn it", TURNINGS)
-        self.row("May turn", self.turning, help_text="How the search for the best place may turn the artwork")
+        card.row("May turn", self.turning, help_text="How the search for the best place may turn the artwork")
         self._edge_set = False
         self.edge = LengthField("Kept free along the edge by the search", low=0, high=200, step=0.5)
         self.edge.entered.connect(self._edge_entered)
-        self.row(
+        card.row(
             "Edge free",
             self.edge,
             help_text="Kept free along the piece's edge by the search; the margin of machine and stock to start with",
         )
-        self.best = small_button("Put it to the &best place", tip="No flaw showing, then the largest useful rest")
-        self.best.clicked.connect(find_best)
-        self.body.addWidget(self.best)
-        self.body.addWidget(SearchBar(self._placing, "Looking for the best place", stop="Stop"))
+        return card
 
     def options(self, job: Job) -> PlacingOptions:
         """What the search may do, as the fields say."""

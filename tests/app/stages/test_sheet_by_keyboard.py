@@ -103,12 +103,15 @@ def test_from_an_empty_rack_to_what_is_left_of_a_piece(with_plate, dialogs, sett
         return keys(form, until=steps)
 
     window.activateWindow()
+    tab_to(window, "Flaws of the sheet")
+    press(window, Qt.Key.Key_Space)
     tab_to(window, "Note a flaw by numbers")
     dialogs.expect("run", flaw)
     press(window, Qt.Key.Key_Space)
     idle()
     assert [one.code for one in window.session.plan.findings] == ["flaw-shows"]
     window.activateWindow()
+    press(window, Qt.Key.Key_Escape)
     tab_to(window, "Put it to the best place")
     press(window, Qt.Key.Key_Space)
     idle()
@@ -124,6 +127,8 @@ def test_from_an_empty_rack_to_what_is_left_of_a_piece(with_plate, dialogs, sett
     idle()
 
     # noting begins and ends by keys too
+    tab_to(window, "Flaws of the sheet")
+    press(window, Qt.Key.Key_Space)
     tab_to(window, "Note a line on a face")
     press(window, Qt.Key.Key_Space)
     assert window.sheet_work.noting == "line" and window.faces.hasFocus()

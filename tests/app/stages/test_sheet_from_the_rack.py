@@ -305,21 +305,21 @@ def test_flaws_are_noted_edited_and_taken_off_by_numbers(ready, dialogs):
     card.take_off.click()
     window.wait_all()
     assert window.session.job.sheet.flaws == () and window.session.undo_label == "Take flaw 1 off"
-    assert card.none.isVisible()
+    assert card.none.isVisibleTo(card)
 
 
 def test_flaws_noted_on_the_job_are_kept_with_the_piece_if_asked(ready, dialogs, qtbot):
     piece_id = put_on_rack("R1", ODD)
     take(ready, dialogs, qtbot, "R1")
     card = ready.sheet_page.flaws_card
-    assert not card.keep.isVisible()
+    assert not card.keep.isVisibleTo(card)
     flaws = (SCRATCH,)
     ready.session.commit(replace(ready.session.job, sheet=replace(ready.session.job.sheet, flaws=flaws)), "note")
     ready.wait_all()
-    assert card.keep.isVisible()
+    assert card.keep.isVisibleTo(card)
     card.keep.click()
     ready.wait_all()
-    qtbot.waitUntil(lambda: not card.keep.isVisible())
+    qtbot.waitUntil(lambda: not card.keep.isVisibleTo(card))
     with open_book() as book:
         assert {one[0]: one[2] for one in rack_pieces(book)}[piece_id].flaws == flaws
     assert "“R1”" in ready.banner.text.text()
