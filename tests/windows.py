@@ -108,8 +108,8 @@ class Watchdog:
         self._doing = ""
         self._since_s: float | None = None
         self._dispatcher = QAbstractEventDispatcher.instance()
-        self._dispatcher.awake.connect(self._awake)
-        self._dispatcher.aboutToBlock.connect(self._block)
+        self._dispatcher.awake.connect(self._turn)
+        self._dispatcher.aboutToBlock.connect(self._turn)
 
     def do(self, window: MainWindow, words: str, action: Callable[[], object]) -> None:
         """Do it from the event loop, then let the window work until it has nothing left to do."""
@@ -121,21 +121,15 @@ class Watchdog:
 
     def off(self) -> None:
         """Watch no longer."""
-        self._dispatcher.awake.disconnect(self._awake)
-        self._dispatcher.aboutToBlock.disconnect(self._block)
+        self._dispatcher.awake.disconnect(self._turn)
+        self._dispatcher.aboutToBlock.disconnect(self._turn)
 
-    def _awake(self) -> None:
+    def _turn(self) -> None:
+        """Events are dealt with before or after the loop sleeps, as the platform has it; asleep no time is spent."""
         now_s = time.thread_time()
-        self._note(now_s)
-        self._since_s = now_s
-
-    def _block(self) -> None:
-        self._note(time.thread_time())
-        self._since_s = None
-
-    def _note(self, now_s: float) -> None:
         if self._since_s is not None and self._doing:
             self.longest_s[self._doing] = max(self.longest_s.get(self._doing, 0.0), now_s - self._since_s)
+        self._since_s = now_s
 
 
 def every_action(window: MainWindow, file: Path) -> Iterator[tuple[str, Callable[[], object]]]:

@@ -4,6 +4,7 @@ What counts is processor time of the window's own thread in one burst, so that b
 work beside it, do not. The largest sample; the three large files are in ``tests.benchmarks.bench_stalls``.
 """
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,6 +24,21 @@ def watchdog(qapp: QApplication) -> Iterator[Watchdog]:
     one = Watchdog()
     yield one
     one.off()
+
+
+def test_the_watchdog_sees_a_stall(make_window, watchdog: Watchdog) -> None:
+    window = make_window()
+    window.show()
+    wait_until_settled(window)
+
+    def stall() -> None:
+        until_s = time.thread_time() + 0.15
+        while time.thread_time() < until_s:
+            pass
+
+    watchdog.do(window, "stall", stall)
+    watchdog.do(window, "nothing", lambda: None)
+    assert watchdog.longest_s["stall"] > 0.15 > watchdog.longest_s["nothing"]
 
 
 def test_no_action_on_the_largest_sample_stalls_the_window(make_window, watchdog: Watchdog) -> None:
