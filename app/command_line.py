@@ -31,6 +31,7 @@ COMMANDS = {
     "cost": "app.commands.cost",
     "rates": "app.commands.rates",
     "paint": "app.commands.paint",
+    "day": "app.commands.day",
     "runsheet": "app.commands.runsheet",
     "pieces": "app.commands.pieces",
     "trouble": "app.commands.trouble",

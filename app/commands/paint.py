@@ -14,17 +14,18 @@ from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.explaining import counted
 from core.finishing.films import CHLORINE, FILMS
 from core.finishing.steps import PaintPlan, PaintStep
-from core.finishing.timetable import Timetable, sessions, time_text, timetable
+from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.datum import with_datum
 from core.job.job_file import save_job
-from core.job.painting.burning import BurnPlan, burn_plan
+from core.job.painting.burning import BurnPlan
+from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.decisions import with_step_ticked, with_way
 from core.job.painting.offers import way_offers
 from core.job.painting.planning import paint_plan
 from core.job.painting.report import paint_report
 from core.job.painting.stages import stages_of
 from core.job.plan import Plan
-from core.job.prepare import plan_steps
+from core.job.prepare import plan_steps, prepare
 from core.output.burn_files import burn_files
 from core.output.mask_files import MaskFile, mask_files, write_files
 from core.output.opening import open_job
@@ -66,13 +67,15 @@ def run(arguments: argparse.Namespace) -> int:
     """Plan and write. Returns the exit code; raises TainError for the caller to say."""
     plan = with_cautions_spoken(planned(arguments))
     painting = paint_plan(plan)
-    table = timetable(painting.steps, plan.job.finishing)
     if not painting.steps:
         raise JobError("Nothing in this job is painted.", hint="Give a fill a paint, or open artwork with fills.")
+    if painting.burns > 1 or bool(plan.datum and plan.datum.places):
+        plan = with_cautions_spoken(prepare(plan.job))  # times of lines, too
+        painting = paint_plan(plan)
+    burning = stage_burns(plan, painting)
+    table = job_timetable(plan, painting, burning)
     if arguments.tick:
         _tick(plan, table, arguments)
-    by_stages = painting.burns > 1 or bool(plan.datum and plan.datum.places)
-    burning = burn_plan(plan, painting) if by_stages else None
     offers = way_offers(plan) if arguments.compare else ()
     written: tuple[Path, ...] = ()
     if arguments.output is not None:

@@ -6,8 +6,8 @@ from pathlib import Path
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.finishing.steps import PaintPlan
-from core.finishing.timetable import timetable
 from core.job.job_code import find_job_files, job_code
+from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import prepare
@@ -43,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError(f"{arguments.output.name} is no name for a PDF.", hint="End it in .pdf.")
     plan = prepare(open_job(arguments.job))
     painting = paint_plan(plan)
-    table = timetable(painting.steps, plan.job.finishing)
+    table = job_timetable(plan, painting, stage_burns(plan, painting))
     data = run_sheet(plan, painting, table, read_back=proof_of(plan), beside=_beside(plan, painting))
     write_atomically(arguments.output, data, overwrite=arguments.force)
     print(f"wrote {arguments.output}, code {job_code(plan.job)}")

@@ -58,7 +58,7 @@ class Painting(QObject):
         """Work this plan's paint out, unless that is done or under way; what runs for another is cancelled."""
         if plan is self._wanted:
             return
-        if plan is not None and self._wanted is not None and _same_for_painting(plan, self._wanted):
+        if plan is not None and self._wanted is not None and self._stands_for(plan, self._wanted):
             self._take_over(plan)
             return
         self._wanted = plan  # before anybody is told: who hears wants it too
@@ -87,6 +87,11 @@ class Painting(QObject):
             self._wanted = None
             self._question.stop()
 
+    def _stands_for(self, plan: Plan, wanted: Plan) -> bool:
+        """Whether what is known of one plan is so of another; the time of a cut that comes last is known late."""
+        timed = self.painted is not None and self.painted.burning is not None and plan.complete != wanted.complete
+        return not timed and _same_for_painting(plan, wanted)
+
     def _take_over(self, plan: Plan) -> None:
         """The same but for coverage and times: what is known stands."""
         self._wanted = plan
@@ -104,24 +109,15 @@ class Painting(QObject):
 
 def work_out(plan: Plan, progress: Progress) -> Painted:
     """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
-    from core.finishing.timetable import timetable
     from core.job.painting.bench import bench_steps
+    from core.job.painting.day import job_timetable, stage_burns
     from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
-    table = timetable(painting.steps, plan.job.finishing)
-    burning = _burns(plan, painting, progress)
+    burning = stage_burns(plan, painting)
+    table = job_timetable(plan, painting, burning)
     steps = bench_steps(plan, painting, burning, table)
     return Painted(plan=plan, painting=painting, table=table, burning=burning, bench=steps)
-
-
-def _burns(plan: Plan, painting: PaintPlan, progress: Progress) -> "BurnPlan | None":
-    """The burns where there are several, or where the cut comes last."""
-    from core.job.painting.burning import burn_plan
-
-    if not painting.steps or plan.datum is None or (painting.burns < 2 and not plan.datum.places):
-        return None
-    return burn_plan(plan, painting, progress=progress)
 
 
 def _same_for_painting(plan: Plan, other: Plan) -> bool:

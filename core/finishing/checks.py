@@ -26,9 +26,10 @@ def check_finishing(finishing: Finishing) -> None:
     day = finishing.workday
     _in_range(day.opens_h, "The hour work begins", 0.0, 24.0, "h")
     _in_range(day.closes_h, "The hour work ends", 0.0, 24.0, "h")
-    for value, what in ((day.mask_min, "Laying a mask"), (day.coat_min, "A coat"), (day.peel_min, "Peeling a mask")):
+    hands = ((day.mask_min, "Laying a mask"), (day.coat_min, "A coat"), (day.peel_min, "Peeling a mask"))
+    for value, what in (*hands, (day.abrade_min, "Abrading a coat")):
         _in_range(value, what, 0.0, 240.0, "min")
-    if day.closes_h - day.opens_h < max(1.0, max(day.mask_min, day.coat_min, day.peel_min) / 60):
+    if day.closes_h - day.opens_h < max(1.0, max(day.mask_min, day.abrade_min + day.coat_min, day.peel_min) / 60):
         raise UnreadableError("The working day is too short for one step.", hint="Let it last an hour or more.")
     if not 1 <= finishing.pieces <= MAX_PIECES:
         raise UnreadableError(f"{finishing.pieces} pieces can't be planned.", hint=f"Give 1 to {MAX_PIECES}.")

@@ -143,7 +143,8 @@ class Workday:
     """When hands are at work and how long they take; waiting goes on through the night. Invented starting points.
 
     start: ISO date and time without a zone, empty: the plan counts from the first day's opening. opens_h, closes_h:
-    hours of the day. mask_min: laying one mask; coat_min: one coat on one piece; peel_min: taking a mask off.
+    hours of the day. mask_min: laying one mask; coat_min: one coat on one piece; peel_min: taking a mask off;
+    abrade_min: abrading a coat that waited too long. watch_burns: hands stay at the machine while it burns.
     """
 
     start: str = ""
@@ -152,6 +153,8 @@ class Workday:
     mask_min: float = figure(10.0, words="Laying a mask", unit="min", least=0, most=10_000, always_kept=True)
     coat_min: float = figure(3.0, words="Putting a coat on", unit="min", least=0, most=10_000, always_kept=True)
     peel_min: float = figure(2.0, words="Taking a mask off", unit="min", least=0, most=10_000, always_kept=True)
+    abrade_min: float = figure(5.0, words="Abrading a coat", unit="min", least=0, most=10_000)
+    watch_burns: bool = figure(True, words="Hands stay at the machine while it burns")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

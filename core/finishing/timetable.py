@@ -1,86 +1,70 @@
-"""When what is done: several pieces, one pair of hands, waits that go on by themselves.
+"""When what is done: several pieces or jobs, one pair of hands, one machine, waits that go on by themselves.
 
-Each piece is a chain of handwork with a least wait before each link. Of all links that could come next, the hands take
-the one that can begin first; where several can, the one with the longest chain still before it, so that pieces are
-masked together and sprayed together. This is list scheduling by longest remaining path (R. L. Graham, "Bounds on
-multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969) 416-429): good, not proven shortest.
+Each piece is a chain of handwork and burns with a least wait before each link (``bench_work``); ``scheduling`` gives
+each link its time.
 """
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Literal
 
 from core.errors import UnreadableError
-from core.finishing.paints import Finishing, Paint, Workday
+from core.finishing.bench_work import Chain, Link, Task, TaskKind, label_of
+from core.finishing.paints import BARE, Finishing, Paint, Workday
+from core.finishing.scheduling import schedule
 from core.finishing.steps import PaintStep
 
-TaskKind = Literal["mask", "coat", "backing", "peel"]
 FIRST_DAY = datetime(2001, 1, 1)  # a Monday; stands for "day 1" where no date is given
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
-    """One piece of handwork in a piece's chain.
+class BurnTimes:
+    """Minutes of the machine for one piece.
 
-    wait_min: least time since the end of the link before. within_min: most time since then, 0 for no limit. step is
-    the colour's place in the order, from 1; coat counts from 1.
+    burns_min: of each burn, the first one first; cut_min: of the cut where it comes last, else None. put_back_min: of
+    hands, to lay the sheet on its datum before each but the first.
     """
 
-    step: int
-    paint: str
-    kind: TaskKind
-    coat: int
-    duration_min: float
-    wait_min: float
-    within_min: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """A link given its time on one piece (from 1). late: it begins after the can's latest time for the next coat."""
-
-    piece: int
-    link: Link
-    start: datetime
-    end: datetime
-    late: bool = False
-
-    @property
-    def label(self) -> str:
-        """What is done, for people: "navy, coat 2"."""
-        return label_of(self.link)
+    burns_min: tuple[float, ...]
+    cut_min: float | None = None
+    put_back_min: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Session:
-    """The same handwork on several pieces, one right after the other."""
+    """The same work on several pieces of a job, one right after the other."""
 
     link: Link
     pieces: tuple[int, ...]
     start: datetime
     end: datetime
     late: bool
+    job: str = ""
 
     @property
     def label(self) -> str:
         """What is done, for people."""
-        return label_of(self.link)
+        words = label_of(self.link, late=self.late)
+        return f"{self.job}, {words}" if self.job else words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Timetable:
-    """All handwork in order of time. done: when each piece has cured; dated: False where the day is only "day 1"."""
+    """All work in order of time. done: when each piece has cured; dated: False where the day is only "day 1".
+
+    rows: which piece of which job each of ``done`` is; a single job has no name.
+    """
 
     tasks: tuple[Task, ...]
     done: tuple[datetime, ...]
     dated: bool
     notes: tuple[str, ...]
+    rows: tuple[tuple[str, int], ...] = ()
 
     @property
     def start(self) -> datetime:
-        """When the first handwork begins."""
+        """When the first work begins."""
         return self.tasks[0].start if self.tasks else FIRST_DAY
 
     @property
@@ -88,55 +72,91 @@ class Timetable:
         """When the last piece has cured."""
         return max(self.done, default=self.start)
 
+    def tasks_of(self, row: int) -> tuple[Task, ...]:
+        """The tasks of one row."""
+        return tuple(task for task in self.tasks if (task.job, task.piece) == self.rows[row])
 
-def timetable(steps: Sequence[PaintStep], finishing: Finishing) -> Timetable:
-    """The timetable of a paint plan's steps. Raises UnreadableError when the start is no date and time."""
-    start = start_of(finishing.workday)
+
+def timetable(steps: Sequence[PaintStep], finishing: Finishing, *, burns: BurnTimes | None = None) -> Timetable:
+    """The timetable of a paint plan's steps, from the first burn's end. burns: how long later burns and the cut take.
+
+    Raises UnreadableError when the start is no date and time.
+    """
     if not steps:
-        return Timetable(tasks=(), done=(), dated=bool(finishing.workday.start), notes=())
+        return timetable_of((), finishing.workday)
     paints = {paint.name: paint for paint in finishing.paints}
-    chain = chain_of(steps, finishing.workday, paints)
-    tasks = _scheduled(chain, finishing, start)
-    done = tuple(_done(tasks, piece, steps, paints) for piece in range(1, finishing.pieces + 1))
+    links = chain_of(steps, finishing.workday, paints, burns)
+    chain = Chain(links=links, pieces=finishing.pieces)
+    return timetable_of((chain,), finishing.workday, notes=step_notes(steps))
+
+
+def timetable_of(chains: Sequence[Chain], day: Workday, *, notes: Sequence[str] = ()) -> Timetable:
+    """The timetable of the chains of one or several jobs, which share hands and machine. Raises UnreadableError."""
+    start = start_of(day)
+    tasks = schedule(chains, day, start)
+    rows = tuple((chain.job, piece) for chain in chains for piece in range(1, chain.pieces + 1))
+    done = dict.fromkeys(rows, start)
+    for task in tasks:
+        row = (task.job, task.piece)
+        done[row] = max(done[row], task.end + timedelta(minutes=task.link.after_min))
     return Timetable(
         tasks=tasks,
-        done=done,
-        dated=bool(finishing.workday.start),
-        notes=_notes(steps, tasks),
+        done=tuple(done[row] for row in rows),
+        dated=bool(day.start),
+        notes=(*dict.fromkeys(notes), *_late_notes(tasks)),
+        rows=rows,
     )
 
 
-def chain_of(steps: Sequence[PaintStep], day: Workday, paints: Mapping[str, Paint]) -> tuple[Link, ...]:
-    """The handwork of one piece, first to last."""
-    chain: list[Link] = []
+def chain_of(
+    steps: Sequence[PaintStep],
+    day: Workday,
+    paints: Mapping[str, Paint],
+    burns: BurnTimes | None = None,
+    *,
+    first_burn: bool = False,
+) -> tuple[Link, ...]:
+    """The work on one piece, first to last. first_burn: whether the burn before all painting is part of it."""
+    times = burns or BurnTimes(burns_min=())
+    chain: list[Link] = [_burn_link(1, "", 0.0, times, day)] if first_burn else []
     wait_min = 0.0
     burn, cure_h = 1, 0.0
     for step in steps:
+        paint, backing = step.area.paint, paints.get(step.area.paint.backing)
         if step.burn > burn:  # what comes before is burned through, so it has to be cured
-            burn, wait_min = step.burn, max(wait_min, 60.0 * cure_h)
-        cure_h = max(cure_h, step.area.paint.cure_h)
-        if step.area.paint.backing_coats and step.area.paint.backing in paints:
-            cure_h = max(cure_h, paints[step.area.paint.backing].cure_h)
-        paint, peels = step.area.paint, step.made_by == "knife" or not step.patches.is_empty
-        if peels:
+            burn = step.burn
+            chain.append(
+                replace(_burn_link(burn, paint.name, max(wait_min, 60.0 * cure_h), times, day), step=step.number)
+            )
+            wait_min = 0.0
+        cures_h = max(paint.cure_h, backing.cure_h if backing is not None and paint.backing_coats else 0.0)
+        cure_h = max(cure_h, cures_h)
+        if step.needs_film:
             chain.append(_link(step, "mask", 1, day.mask_min, wait_min))
             wait_min = 0.0
         for coat in range(1, paint.coats + 1):
             if coat > 1:
                 wait_min = paint.between_coats_min
             limit_min = paint.recoat_within_min if coat > 1 else 0.0
-            chain.append(replace(_link(step, "coat", coat, day.coat_min, wait_min), within_min=limit_min))
-        backing = paints.get(paint.backing)
+            link = _link(step, "coat", coat, day.coat_min, wait_min)
+            chain.append(replace(link, within_min=limit_min, after_min=60.0 * paint.cure_h))
         wait_after_min = paint.mask_after_min
         for coat in range(1, paint.backing_coats + 1 if backing else 1):
             assert backing is not None
             wait_min = paint.between_coats_min if coat == 1 else backing.between_coats_min
-            chain.append(_link(step, "backing", coat, day.coat_min, wait_min))
+            chain.append(replace(_link(step, "backing", coat, day.coat_min, wait_min), after_min=60.0 * cures_h))
             wait_after_min = max(paint.mask_after_min, backing.mask_after_min)
         wait_min = wait_after_min
-        if peels:
-            chain.append(_link(step, "peel", 1, day.peel_min, wait_min))
+        if step.is_peeled:
+            chain.append(_link(step, "peel" if step.made_by == "knife" else "film", 1, day.peel_min, wait_min))
             wait_min = 0.0
+    for number in range(burn + 1, len(times.burns_min) + 1):  # what stays bare is burned last
+        bare = _burn_link(number, BARE, max(wait_min, 60.0 * cure_h), times, day)
+        chain.append(replace(bare, step=len(steps) + 1))
+        wait_min = 0.0
+    if times.cut_min is not None:
+        cut = _burn_link(0, "", max(wait_min, 60.0 * cure_h), times, day)
+        chain.append(replace(cut, step=len(steps) + 1))
     return tuple(chain)
 
 
@@ -145,22 +165,34 @@ def sessions(tasks: Sequence[Task]) -> tuple[Session, ...]:
     result: list[Session] = []
     for task in tasks:
         last = result[-1] if result else None
-        if last is not None and last.link == task.link and last.end == task.start:
-            pieces, late = (*last.pieces, task.piece), last.late or task.late
-            result[-1] = replace(last, pieces=pieces, end=task.end, late=late)
+        same = last is not None and (last.link, last.job, last.late) == (task.link, task.job, task.late)
+        if last is not None and same and last.end == task.start:
+            result[-1] = replace(last, pieces=(*last.pieces, task.piece), end=task.end)
         else:
-            result.append(Session(link=task.link, pieces=(task.piece,), start=task.start, end=task.end, late=task.late))
+            result.append(
+                Session(
+                    link=task.link,
+                    pieces=(task.piece,),
+                    start=task.start,
+                    end=task.end,
+                    late=task.late,
+                    job=task.job,
+                )
+            )
     return tuple(result)
 
 
-def label_of(link: Link) -> str:
-    """What is done, for people."""
-    return {
-        "mask": f"{link.paint}: lay the mask",
-        "coat": f"{link.paint}: coat {link.coat}",
-        "backing": f"{link.paint}: backing, coat {link.coat}",
-        "peel": f"{link.paint}: peel the mask",
-    }[link.kind]
+def step_notes(steps: Sequence[PaintStep]) -> tuple[str, ...]:
+    """What the cans say, and what later burns wait for."""
+    said: dict[str, list[str]] = {}
+    for step in steps:
+        if step.area.paint.conditions:
+            said.setdefault(step.area.paint.conditions, []).append(step.area.paint.name)
+    notes = [f"{', '.join(names)}: {words}" if len(said) > 1 else words for words, names in said.items()]
+    for number in range(2, max((step.burn for step in steps), default=1) + 1):
+        first = next(step.area.paint.name for step in steps if step.burn == number)
+        notes.append(f"Burn {number} comes before {first}, once all paint before it has cured.")
+    return tuple(notes)
 
 
 def time_text(moment: datetime, *, dated: bool, with_day: bool = True) -> str:
@@ -189,6 +221,16 @@ def start_of(day: Workday) -> datetime:
     return start.replace(tzinfo=None)
 
 
+def _late_notes(tasks: Sequence[Task]) -> list[str]:
+    """Coats that come too late, and what to do before them."""
+    late = {(task.job, task.link.step, task.link.coat): task.link for task in tasks if task.late}
+    return [
+        f"{f'{job}, ' if job else ''}{label_of(link)} comes later than the can allows: abrade first, "
+        "wipe the dust off, and try it on a scrap."
+        for (job, _, _), link in sorted(late.items(), key=lambda one: one[0])
+    ]
+
+
 def _link(step: PaintStep, kind: TaskKind, coat: int, duration_min: float, wait_min: float) -> Link:
     return Link(
         step=step.number,
@@ -200,65 +242,19 @@ def _link(step: PaintStep, kind: TaskKind, coat: int, duration_min: float, wait_
     )
 
 
-def _scheduled(chain: Sequence[Link], finishing: Finishing, start: datetime) -> tuple[Task, ...]:
-    """Times for the chain of every piece, one pair of hands."""
-    day, count = finishing.workday, finishing.pieces
-    at = [0] * count
-    free = start
-    ended = [start] * count
-    tasks: list[Task] = []
-    while any(place < len(chain) for place in at):
-        begins = {
-            piece: _in_hours(max(free, ended[piece] + timedelta(minutes=link.wait_min)), link.duration_min, day)
-            for piece, place in enumerate(at)
-            if place < len(chain)
-            for link in (chain[place],)
-        }
-        piece = min(begins, key=lambda piece: (begins[piece], at[piece], piece))
-        link = chain[at[piece]]
-        end = begins[piece] + timedelta(minutes=link.duration_min)
-        late = 0 < link.within_min < (begins[piece] - ended[piece]).total_seconds() / 60
-        tasks.append(Task(piece=piece + 1, link=link, start=begins[piece], end=end, late=late))
-        at[piece] += 1
-        free = ended[piece] = end
-    return tuple(tasks)
-
-
-def _in_hours(moment: datetime, duration_min: float, day: Workday) -> datetime:
-    """The first moment from then on at which so long a task fits into the working day."""
-    midnight = moment.replace(hour=0, minute=0, second=0, microsecond=0)
-    opens, closes = midnight + timedelta(hours=day.opens_h), midnight + timedelta(hours=day.closes_h)
-    if moment < opens:
-        return opens
-    if moment + timedelta(minutes=duration_min) <= closes:
-        return moment
-    return opens + timedelta(days=1)
-
-
-def _done(tasks: Sequence[Task], piece: int, steps: Sequence[PaintStep], paints: Mapping[str, Paint]) -> datetime:
-    """When a piece may be handled: its last coats cured, backing too, and nothing left to peel."""
-    own = [task for task in tasks if task.piece == piece]
-    paint_of = {step.number: step.area.paint for step in steps}
-    cured = []
-    for task in own:
-        paint = paint_of[task.link.step]
-        if task.link.kind == "coat":
-            cured.append(task.end + timedelta(hours=paint.cure_h))
-        elif task.link.kind == "backing":
-            cured.append(task.end + timedelta(hours=max(paint.cure_h, paints[paint.backing].cure_h)))
-    return max(*cured, own[-1].end)
-
-
-def _notes(steps: Sequence[PaintStep], tasks: Sequence[Task]) -> tuple[str, ...]:
-    """What the cans say, and coats that come too late."""
-    said: dict[str, list[str]] = {}
-    for step in steps:
-        if step.area.paint.conditions:
-            said.setdefault(step.area.paint.conditions, []).append(step.area.paint.name)
-    notes = [f"{', '.join(names)}: {words}" if len(said) > 1 else words for words, names in said.items()]
-    for number in range(2, max((step.burn for step in steps), default=1) + 1):
-        first = next(step.area.paint.name for step in steps if step.burn == number)
-        notes.append(f"Burn {number} comes before {first}, once all paint before it has cured.")
-    late = sorted({(task.link.step, task.link.coat, task.label) for task in tasks if task.late})
-    notes += [f"{label} comes later than the can allows: abrade first, or try it on a scrap." for _, _, label in late]
-    return tuple(notes)
+def _burn_link(number: int, clears: str, wait_min: float, times: BurnTimes, day: Workday) -> Link:
+    """A burn, or the cut where number is 0. Burns through paint are watched, whatever the working day says."""
+    burns = times.burns_min
+    burn_min = (times.cut_min or 0.0) if number == 0 else burns[number - 1] if number <= len(burns) else 0.0
+    put_back_min = 0.0 if number == 1 else times.put_back_min
+    watched = day.watch_burns or number > 1
+    return Link(
+        step=0,
+        paint=clears,
+        kind="burn",
+        coat=number,
+        duration_min=put_back_min + burn_min,
+        wait_min=wait_min,
+        hands_min=None if watched else put_back_min,
+        machine=True,
+    )

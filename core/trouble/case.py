@@ -10,12 +10,14 @@ from itertools import pairwise
 from core.artwork.drawing import Finding
 from core.burning.chance import Chance
 from core.errors import TainError
+from core.finishing.bench_work import Task
 from core.finishing.bonding import bond_advice
 from core.finishing.paints import Finishing, Paint, PaintKind, is_weak, relative_luminance, shows_through
 from core.finishing.steps import PaintPlan
 from core.finishing.ticking import ticked_coats, ticked_waits_min
-from core.finishing.timetable import Task, Timetable, timetable
+from core.finishing.timetable import Timetable
 from core.job.painting.burning import datum_play
+from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.planning import paint_plan
 from core.job.plan import LayerPlan, Plan
 from core.trouble.noted import Noted
@@ -177,7 +179,7 @@ def _count(findings: Iterable[Finding], code: str) -> int:
 def _table(plan: Plan, painting: PaintPlan) -> Timetable | None:
     """None where the job's start is no date: the timetable says so itself."""
     try:
-        return timetable(painting.steps, plan.job.finishing)
+        return job_timetable(plan, painting, stage_burns(plan, painting))
     except TainError:
         return None
 

@@ -1,4 +1,4 @@
-"""The timetable as bars: one row a piece, coats filled, masking hollow, waits a thin line."""
+"""The timetable as bars: one row a piece, coats filled, burns grey, masking hollow, waits a thin line."""
 
 from datetime import datetime
 
@@ -56,7 +56,7 @@ class TimetableBars(Guarded, QWidget):
             return NAME_PX + (moment - start).total_seconds() / span_s * room_px
 
         for row in range(min(len(self._table.done), MOST_ROWS)):
-            own = [task for task in tasks if task.piece == row + 1]
+            own = self._table.tasks_of(row)
             middle = row * ROW_PX + ROW_PX / 2
             painter.setPen(QColor(palette.text))
             name = QRectF(0, row * ROW_PX, NAME_PX - 4, ROW_PX)
@@ -65,7 +65,8 @@ class TimetableBars(Guarded, QWidget):
             painter.drawLine(int(across(own[0].start)), int(middle), int(across(own[-1].end)), int(middle))
             for task in own:
                 coat = task.link.kind in ("coat", "backing")
-                painter.setBrush(QColor(palette.accent if coat else palette.surface))
+                burn = task.link.kind == "burn"
+                painter.setBrush(QColor(palette.accent if coat else palette.quiet if burn else palette.surface))
                 painter.setPen(QPen(QColor(palette.accent if coat else palette.border), 1))
                 left = across(task.start)
                 painter.drawRect(QRectF(left, middle - 6, max(across(task.end) - left, 2.0), 12))

@@ -7,9 +7,10 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.finishing.bench_work import Task
 from core.finishing.paints import Paint
 from core.finishing.steps import FrontArea, PaintPlan, PaintStep
-from core.finishing.timetable import Task, Timetable
+from core.finishing.timetable import Timetable
 from core.geometry.engine import shared, subtracted
 from core.geometry.rings import NOTHING
 from core.job.painting.burning import Burn, BurnPlan
@@ -21,7 +22,7 @@ _HANDS: dict[BenchKind, tuple[str, ...]] = {
     "mask": ("mask",),
     "colour": ("coat", "backing"),
     "flood": ("coat", "backing"),
-    "peel": ("peel",),
+    "peel": ("peel", "film"),
 }
 """The kinds of handwork in the timetable that a step stands for."""
 
@@ -114,9 +115,9 @@ def _of_colour(
 
     steps = [made("mask", "", done - 1, film)] if masked else []
     steps.append(made("flood" if step.floods else "colour", _coats(step.area.paint), done, film))
-    if wait_min and (masked or not cures):
+    if wait_min and (step.is_peeled or not cures):
         steps.append(made("wait", short_time(60 * wait_min), done, film))
-    if masked:
+    if step.is_peeled:
         steps.append(made("peel", "", done))
     if cures and cure_h:
         steps.append(made("cure", short_time(3600 * cure_h), done))

@@ -97,6 +97,7 @@ def timetable_data(table: Timetable) -> dict[str, Any]:
         "dated": table.dated,
         "tasks": [
             {
+                **({"job": task.job} if task.job else {}),
                 "piece": task.piece,
                 "step": task.link.step,
                 "what": task.label,

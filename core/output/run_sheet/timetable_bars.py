@@ -11,7 +11,7 @@ MOST_BARS = 8
 
 
 class TimetableBars(Flowable):  # type: ignore[misc]  # the library has no types
-    """One row a piece: coats black, masking and peeling hollow, waits a thin line."""
+    """One row a piece: coats black, burns grey, masking and peeling hollow, waits a thin line."""
 
     def __init__(self, table: Timetable, width: float, *, font: str, row_height: float = 13.0) -> None:
         super().__init__()
@@ -36,7 +36,7 @@ class TimetableBars(Flowable):  # type: ignore[misc]  # the library has no types
         self._hours(across, span_s)
         for piece in range(1, self._pieces + 1):
             y = self.height - piece * self._row
-            own = [task for task in tasks if task.piece == piece]
+            own = self._table.tasks_of(piece - 1)
             self.canv.setFont(self._font, 8.5)
             self.canv.setFillGray(0.0)
             self.canv.drawString(0.0, y + 2.5, f"piece {piece}")
@@ -46,7 +46,7 @@ class TimetableBars(Flowable):  # type: ignore[misc]  # the library has no types
             for task in own:
                 coat = task.link.kind in ("coat", "backing")
                 wide = max(across(task.end) - across(task.start), 1.2)
-                self.canv.setFillGray(0.0 if coat else 1.0)
+                self.canv.setFillGray(0.0 if coat else 0.6 if task.link.kind == "burn" else 1.0)
                 self.canv.rect(across(task.start), y + 1.0, wide, 8.0, fill=1, stroke=1)
 
     def _hours(self, across: Any, span_s: float) -> None:

@@ -51,6 +51,7 @@ BASE: dict[str, tuple[tuple[str, ...], ...]] = {
     "cost": (("job.tain",), ("empty.svg",)),
     "rates": ((),),
     "paint": (("job.tain",),),
+    "day": (("job.tain", "art.svg"),),
     "runsheet": (("job.tain", "-o", "OUT.pdf"), (".", "--find", "AAAA-BBBB")),
 }  # fmt: skip
 

@@ -11,11 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.errors import UnreadableError
+from core.finishing.bench_work import label_of
 from core.finishing.calendar_file import calendar_file, piece_words
 from core.finishing.masks import mask_figures
 from core.finishing.paints import Finishing, Paint, Workday, starting_paint
 from core.finishing.steps import PaintArea, PaintStep
-from core.finishing.timetable import chain_of, sessions, time_text, timetable
+from core.finishing.timetable import BurnTimes, chain_of, sessions, time_text, timetable
 
 ONE_DAY = Workday(start="2026-03-02T08:00", opens_h=0.0, closes_h=24.0)
 
@@ -92,12 +93,15 @@ def test_one_pair_of_hands_all_waits_only_in_hours(colours, pieces: int, hour: i
     steps = steps_of(*colours)
     table = timetable(steps, Finishing(workday=day, pieces=pieces))
     chain = chain_of(steps, day, {})
+    abraded = [replace(link, duration_min=link.duration_min + day.abrade_min) for link in chain]
     assert len(table.tasks) == pieces * len(chain)
     for before, after in pairwise(table.tasks):
         assert before.end <= after.start
     for piece in range(1, pieces + 1):
         own = [task for task in table.tasks if task.piece == piece]
-        assert tuple(task.link for task in own) == chain
+        assert [task.link for task in own] == [
+            late if task.late else link for task, link, late in zip(own, chain, abraded, strict=True)
+        ]
         for before, after in pairwise(own):
             waited_min = (after.start - before.end).total_seconds() / 60
             assert waited_min >= after.link.wait_min
@@ -118,11 +122,38 @@ def test_work_that_does_not_fit_before_closing_waits_for_the_morning() -> None:
 
 
 def test_a_coat_after_the_cans_latest_time_is_marked() -> None:
+    """A day of an hour and 70 min between coats: the second can only come on the next morning."""
+    slow = replace(starting_paint("a", "#111111"), recoat_within_min=90.0, between_coats_min=70.0)
+    day = Workday(start="2026-03-02T08:00", opens_h=8.0, closes_h=9.0, abrade_min=7.0)
+    table = timetable(steps_of(slow), Finishing(workday=day))
+    assert [task.late for task in table.tasks] == [False, True]
+    second = table.tasks[1]
+    assert second.label == "a: coat 2" and sessions(table.tasks)[1].label == "a: abrade, then coat 2"
+    assert second.start == datetime(2026, 3, 3, 8, 0)
+    assert second.end - second.start == timedelta(minutes=7 + 3)
+    assert any("later than the can allows" in note for note in table.notes)
+
+
+def test_a_first_coat_is_put_off_where_the_second_would_come_too_late() -> None:
     slow = replace(starting_paint("a", "#111111"), recoat_within_min=60.0)
     day = Workday(start="2026-03-02T17:57", opens_h=8.0, closes_h=18.0)
     table = timetable(steps_of(slow), Finishing(workday=day))
-    assert [task.late for task in table.tasks] == [False, True]
-    assert any("later than the can allows" in note for note in table.notes)
+    assert [task.late for task in table.tasks] == [False, False]
+    assert [task.start.hour for task in table.tasks] == [8, 8] and table.start.day == 3
+
+
+def test_twelve_pieces_of_four_coats_keep_a_limit_of_half_an_hour() -> None:
+    """Six pieces take 18 min a round, seven 21: batches of six with 13 to 27 min between their coats keep it."""
+    quick = replace(
+        starting_paint("a", "#111111"), coats=4, between_coats_min=12.0, recoat_within_min=30.0, mask_after_min=0.0
+    )
+    table = timetable(steps_of(quick), Finishing(workday=ONE_DAY, pieces=12))
+    assert len(table.tasks) == 48 and not any(task.late for task in table.tasks)
+    handwork = timedelta(minutes=12 * 4 * 3)
+    assert table.tasks[-1].end - table.start == handwork  # two batches of six: never a wait for hands
+    assert [session.pieces for session in sessions(table.tasks)] == [
+        tuple(range(first, first + 6)) for first in (1, 7) for _ in range(4)
+    ]
 
 
 def test_backing_goes_through_the_same_mask() -> None:
@@ -163,6 +194,39 @@ def test_the_calendar_file_reads_back_with_every_session() -> None:
     assert len({str(event["UID"]) for event in events}) == len(got)
     assert all(event["DTSTART"].dt.tzinfo is None for event in events)
     assert data == calendar_file(table, name="crest; hall, 2")
+
+
+def test_the_sheets_own_film_comes_off_after_the_first_colour() -> None:
+    first, second = steps_of(starting_paint("a", "#111111"), starting_paint("b", "#222222"))
+    chain = chain_of((replace(first, made_by="laser"), second), Workday(), {})
+    assert [link.kind for link in chain] == ["coat", "coat", "film", "coat", "coat"]
+    assert chain[2].wait_min == 60.0 and "the sheet's own film" in label_of(chain[2])
+    patched = replace(first, made_by="laser", patches=shapely.box(0, 0, 2, 2))
+    assert [link.kind for link in chain_of((patched, second), Workday(), {})][:4] == ["mask", "coat", "coat", "film"]
+
+
+def test_a_later_burn_is_a_task_and_waits_for_the_cure() -> None:
+    """coat 3, wait 20, coat 3 = 26 min; 12 h of cure; put back 6 and burn 9 min; coats; 12 h; put back 6, cut 4."""
+    first, second = steps_of(starting_paint("a", "#111111"), starting_paint("b", "#222222"))
+    first = replace(first, made_by="none", opening=None, floods=True)
+    burns = BurnTimes(burns_min=(30.0, 9.0), cut_min=4.0, put_back_min=6.0)
+    table = timetable((first, replace(second, burn=2)), Finishing(workday=ONE_DAY), burns=burns)
+    start = datetime(2026, 3, 2, 8)
+    burn, cut = (task for task in table.tasks if task.link.kind == "burn")
+    assert burn.label == "b: burn 2" and burn.start == start + timedelta(minutes=26, hours=12)
+    assert burn.end - burn.start == timedelta(minutes=15) and burn.link.machine
+    assert cut.label == "cut" and cut.start == burn.end + timedelta(minutes=26, hours=12)
+    assert table.end == cut.end == cut.start + timedelta(minutes=10)
+
+
+def test_burns_through_paint_are_watched_whatever_the_day_says() -> None:
+    first, second = steps_of(starting_paint("a", "#111111"), starting_paint("b", "#222222"))
+    day = Workday(watch_burns=False)
+    burns = BurnTimes(burns_min=(30.0, 9.0), put_back_min=6.0)
+    chain = chain_of((first, replace(second, burn=2)), day, {}, burns, first_burn=True)
+    once, again = (link for link in chain if link.kind == "burn")
+    assert once.hands_min == 0.0 and again.hands_min is None
+    assert chain_of((first,), Workday(), {}, burns, first_burn=True)[0].hands_min is None
 
 
 def test_pieces_in_words() -> None:
