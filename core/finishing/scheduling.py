@@ -435,7 +435,7 @@ def _number_of_orders(counts: Sequence[tuple[int, int]]) -> float:
     units = sum(count * pieces for count, pieces in counts)
     if units > 14:
         return math.inf
-    alike = math.prod(math.factorial(count) ** pieces * math.factorial(pieces) for count, pieces in counts)
+    alike: float = math.prod(math.factorial(count) ** pieces * math.factorial(pieces) for count, pieces in counts)
     return math.factorial(units) / alike
 
 
