@@ -7,8 +7,9 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from app.session.session import Session
 from app.widgets.checklist import Checklist, CheckRow, until
 from app.widgets.fields import words
+from core.finishing.bench_work import Task
 from core.finishing.ticking import moment_of
-from core.finishing.timetable import Task, Timetable, time_text
+from core.finishing.timetable import Timetable, time_text
 from core.job.painting.decisions import with_step_ticked
 
 SIZE_PX = (560, 640)
