@@ -33,6 +33,7 @@ COMMANDS = {
     "paint": "app.commands.paint",
     "day": "app.commands.day",
     "runsheet": "app.commands.runsheet",
+    "desktop": "app.commands.desktop",
     "pieces": "app.commands.pieces",
     "trouble": "app.commands.trouble",
     "trial": "app.commands.trial",

@@ -49,8 +49,8 @@ class Faults(QObject):
     def hook(self) -> None:
         """Have Python hand every exception that nobody caught to here."""
         self._before = (sys.excepthook, threading.excepthook)
-        sys.excepthook = self._take
-        threading.excepthook = lambda args: self._take(
+        sys.excepthook = self.take
+        threading.excepthook = lambda args: self.take(
             args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback
         )
 
@@ -82,7 +82,8 @@ class Faults(QObject):
         rescue = write_rescue_copy(job, self._folder / "reports" / f"{stem}.tain") if job is not None else None
         self.happened.emit(Fault(report=text, report_file=report_file, rescue_file=rescue))
 
-    def _take(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    def take(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        """An exception that nobody caught."""
         if issubclass(kind, KeyboardInterrupt):
             sys.__excepthook__(kind, error, trace)
             return

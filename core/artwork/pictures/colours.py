@@ -3,7 +3,7 @@ where that colour is nearest. Along an edge between two colours the field passes
 half the other, so the edge's place is known to parts of a pixel."""
 
 import numpy as np
-import scipy.ndimage
+import scipy
 from numpy.typing import NDArray
 from PIL import Image
 

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from scipy.special import erfinv
+import scipy
 
 from core.burning.dose import ClearingLine
 from core.units import MM_PER_INCH
@@ -58,9 +58,9 @@ def held_tones(line: ClearingLine, *, pitch_mm: float) -> Held | None:
     stands = max(0.0, 1 - 1 / (ratio * (1 + DOSE_IN_HAND)))  # of the missing dose in a gap's middle, all hits added
     return Held(
         pitch_mm=pitch_mm,
-        bares_from_mm=float(scale * erfinv(1 / ratio)),
-        span_mm=float(scale * erfinv(max(needed, 1 / ratio))),
-        gap_mm=max(float(scale * erfinv(stands)), line.spot_mm / 10),
+        bares_from_mm=float(scale * scipy.special.erfinv(1 / ratio)),
+        span_mm=float(scale * scipy.special.erfinv(max(needed, 1 / ratio))),
+        gap_mm=max(float(scale * scipy.special.erfinv(stands)), line.spot_mm / 10),
         step_mm=STEP_OF_SPOT * line.spot_mm,
         most=min(1.0, line.cleared_width_mm / pitch_mm),
     )

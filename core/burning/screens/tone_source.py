@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.ndimage
+import scipy
 from numpy.typing import NDArray
 
 from core.artwork.pictures.tone_map import Tones
