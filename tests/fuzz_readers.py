@@ -35,7 +35,7 @@ DOCUMENTS = ("job", "export", "book")
 
 READERS = {
     "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
-    "dxf": ("core.artwork.dxf", "read_dxf", ["core.artwork.dxf"]),
+    "dxf": ("core.artwork.dxf.reading", "read_dxf", ["core.artwork.dxf"]),
     "pdf": ("core.artwork.pdf.reading", "read_pdf", ["core.artwork.pdf.reading"]),
     "job": ("tests.fuzz_documents", "read_job", ["core.job.as_data", "core.job.job_file", "core.figures"]),
     "export": ("tests.fuzz_documents", "read_export", ["core.output.settings_document", "core.output.opening"]),

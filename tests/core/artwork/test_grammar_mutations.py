@@ -1,6 +1,7 @@
 """Files changed by their grammar: a reader gives a drawing or says why not, and nothing else. Inputs that once broke a
 reader are kept in ``tests/fuzz_seeds``."""
 
+import importlib
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from core.artwork.drawing import ReadOptions
 from core.artwork.dxf.reading import read_dxf
 from core.artwork.svg import read_svg
 from core.errors import UnreadableError
+from tests import fuzz_readers
 from tests.fuzz_grammars import mutated_dxf, mutated_svg
 from tests.fuzz_readers import MADE
 
@@ -39,3 +41,9 @@ def _read(read, data: bytes) -> None:  # type: ignore[no-untyped-def]
         assert error.message
         return
     assert drawing.width_mm >= 0
+
+
+@pytest.mark.parametrize("kind", fuzz_readers.READERS)
+def test_the_fuzzer_finds_every_reader(kind: str) -> None:
+    module, function, _ = fuzz_readers.READERS[kind]
+    assert callable(getattr(importlib.import_module(module), function))
