@@ -1,5 +1,7 @@
 """Paths and regions as SVG path data (SVG 2, 9.3), curves kept."""
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -67,3 +69,29 @@ def number(value: float) -> str:
     """To a millionth of a mm, without needless zeros."""
     text = f"{value:.6f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+MANY_POLYGONS = 5_000
+"""From so many on, as screens of pictures have them, they share paths like rows do, and are written to 0.1 µm."""
+
+
+def many_polygons_data(parts: list[shapely.Polygon], *, at_once: int) -> Iterator[str]:
+    """Path data of so many polygons without holes at a time; level and upright sides by H and V."""
+    rings = shapely.get_rings(np.array(parts, object))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    text_x, text_y = ([f"{value:.4f}".rstrip("0").rstrip(".") for value in column] for column in points.T.tolist())
+    starts = np.searchsorted(ring, np.arange(len(rings) + 1)).tolist()
+    for first in range(0, len(rings), at_once):
+        pieces = []
+        for own in range(first, min(first + at_once, len(rings))):
+            at, stop = starts[own], starts[own + 1] - 1
+            pieces.append(f"M{text_x[at]} {text_y[at]}")
+            for k in range(at + 1, stop):
+                if text_y[k] == text_y[k - 1]:
+                    pieces.append(f"H{text_x[k]}")
+                elif text_x[k] == text_x[k - 1]:
+                    pieces.append(f"V{text_y[k]}")
+                else:
+                    pieces.append(f"L{text_x[k]} {text_y[k]}")
+            pieces.append("Z")
+        yield "".join(pieces)

@@ -14,6 +14,7 @@ from core.burning.chance import Chance
 from core.burning.coverage import Coverage
 from core.burning.run_time import NO_TIME, TimeRange
 from core.burning.scan_rows import ScanRows
+from core.burning.screens.screening import Screened
 from core.geometry.affine import Affine, compose
 from core.geometry.path import Path
 from core.job.job import Job, Layer
@@ -74,7 +75,7 @@ class Plan:
     every shape of the drawing, in its order. layer_of: shape id to layer id, ``LEAVE_OUT`` or ``UNDECIDED``. findings:
     in the sheet's front frame. complete: False while coverage and run time are still missing. datum: None where there
     is no room for it; datum_layers: what of it is burned, before all layers. stage: which part of the work this is,
-    where it is done in several burns; empty for all of it.
+    where it is done in several burns; empty for all of it. screens: how each picture was screened, by its shape's id.
     """
 
     job: Job
@@ -91,6 +92,7 @@ class Plan:
     datum: LaidDatum | None = None
     datum_layers: tuple[LayerPlan, ...] = ()
     stage: str = ""
+    screens: Mapping[str, Screened] = field(default_factory=dict)
 
     @property
     def time_range(self) -> TimeRange:

@@ -119,6 +119,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         complete=False,
         account=account,
         questions=asked,
+        screens=made.screens,
     )
     plan = with_datum_laid(plan)
     yield plan

@@ -1,7 +1,10 @@
 """Hand-over to a file: SVG, DXF or the job itself, told by the name's ending."""
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
+
+import shapely
 
 from core.artwork.drawing import Finding
 from core.atomic import write_atomically
@@ -67,12 +70,31 @@ def _written(plan: Plan, suffix: str) -> bytes:
         )
     document = check_document(settings_document(plan))
     if suffix == ".dxf":
+        _check_dxf_size(plan)
         from core.output.dxf_writer import write_dxf
 
         return write_dxf(plan, document)
     from core.output.svg_writer import write_svg
 
     return write_svg(plan, document)
+
+
+DXF_BYTES_AN_OUTLINE = 300
+MOST_DXF_BYTES = 100_000_000
+
+
+def _check_dxf_size(plan: Plan) -> None:
+    """Raises JobError where a screened picture makes a DXF that nothing opens, naming the ruling that would do."""
+    outlines = sum(shapely.get_num_geometries(layer.outlines) for layer in plan.layers)
+    size = outlines * DXF_BYTES_AN_OUTLINE
+    if size <= MOST_DXF_BYTES:
+        return
+    hint = "Simplify the artwork, or write SVG."
+    if plan.screens:
+        # outlines go with the cells along the rows, whose number the pitch settles
+        ruling = max(made.lines_per_inch for made in plan.screens.values()) * MOST_DXF_BYTES / size
+        hint = f"Screen it at {max(2, math.floor(ruling))} an inch or coarser, or write SVG."
+    raise JobError(f"The {outlines:,} outlines would make a DXF of {size / 1e6:.0f} MB, over 100 MB.", hint=hint)
 
 
 def problems(plan: Plan) -> list[Finding]:

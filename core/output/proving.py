@@ -80,9 +80,10 @@ def _compared(found: FoundFile, plan: Plan, difference: Callable[[Path, FoundOut
         if len(layer.outlines) != len(outlines):
             count = f"{len(layer.outlines):,} lines instead of {len(outlines):,}"
             raise _DifferentError(f"layer “{one.layer.name}” has {count}")
-        for outline, path in zip(layer.outlines, outlines, strict=True):
+        for outline, drawn in zip(layer.outlines, outlines, strict=True):
             if outline.points is None:
                 continue
+            path = drawn if isinstance(drawn, Path) else polyline(drawn, closed=True)
             away_mm = difference(path, _moved(outline, to_front))
             if not away_mm <= ALLOWED_MM:
                 raise _DifferentError(f"a line on layer “{one.layer.name}” is {_away(away_mm)}")
@@ -144,8 +145,8 @@ def _short_ascii(text: str) -> str:
     return text.encode("ascii", "replace").decode().replace("\n", " ").replace("\r", " ")[:240]
 
 
-def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path]:
-    """What the plan says is burned on a layer, outline by outline, in the front frame."""
+def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path | Floats]:
+    """What the plan says is burned on a layer, outline by outline, in the front frame; of fills the rings' points."""
     if planned.layer.purpose != "fill":
         for path in planned.paths:
             yield from path.subpaths()
@@ -154,13 +155,15 @@ def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path]:
         for ends in row_lines_mm(planned, plan.job):
             yield polyline(ends, closed=False)
         return
-    for polygon in shapely.get_parts(planned.outlines):
-        if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:
-            for ring in (polygon.exterior, *polygon.interiors):
-                yield polyline(shapely.get_coordinates(ring), closed=True)
+    parts = shapely.get_parts(planned.outlines)
+    rings = shapely.get_rings(parts[(shapely.get_type_id(parts) == 3) & ~shapely.is_empty(parts)])
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    yield from np.split(points, np.searchsorted(ring, np.arange(1, len(rings))))
 
 
-def _has_length(path: Path) -> bool:
+def _has_length(path: Path | Floats) -> bool:
+    if not isinstance(path, Path):
+        return bool(np.ptp(path, axis=0).max() > 1e-9)
     return bool(np.ptp(path.segments[:, :4].reshape(-1, 2), axis=0).max() > 1e-9) or bool((path.kinds == ARC).any())
 
 

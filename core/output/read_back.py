@@ -72,7 +72,7 @@ def found_in_svg(data: bytes) -> FoundFile:
 def _counted_only(root: etree._Element) -> dict[str, int]:
     """Empties paths of a large file beyond what is compared; how many outlines each holds, by a mark left on it."""
     paths = list(root.iter("{*}path"))
-    sizes = [sum(map((path.get("d") or "").count, "LCAZ")) for path in paths]
+    sizes = [sum(map((path.get("d") or "").count, "LHVCAZ")) for path in paths]
     total = sum(sizes)
     counted: dict[str, int] = {}
     if total <= MAX_COMPARED:

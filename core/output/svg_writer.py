@@ -11,7 +11,7 @@ from core.artwork.own_export import NAMESPACE
 from core.figures import figures_for, said
 from core.geometry.affine import Affine, apply, apply_to_region
 from core.geometry.path import Floats
-from core.geometry.svg_data import number, path_data, polygon_data, polygons
+from core.geometry.svg_data import MANY_POLYGONS, many_polygons_data, number, path_data, polygon_data, polygons
 from core.job.plan import LayerPlan, Plan
 from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
@@ -60,7 +60,12 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
-        for polygon in polygons(apply_to_region(turn, planned.outlines)):
+        parts = polygons(apply_to_region(turn, planned.outlines))
+        if len(parts) > MANY_POLYGONS and not any(part.interiors for part in parts):
+            for data in many_polygons_data(parts, at_once=LINES_A_PATH):
+                _child(group, "path").set("d", data)
+            return
+        for polygon in parts:
             _child(group, "path").set("d", polygon_data(polygon))
         return
     group.set("fill", "none")

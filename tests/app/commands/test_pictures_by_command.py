@@ -77,3 +77,20 @@ def test_prepare_screens_and_a_job_keeps_the_bytes(tmp_path: Path, capsys: pytes
 def test_a_ruling_goes_with_a_screen(logo: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["read", str(logo), "--ruling", "60"]) == 2
     assert "--screen" in capsys.readouterr().err
+
+
+def test_many_spans_share_paths_and_a_dxf_too_large_names_the_ruling(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    photo = tmp_path / "photo.png"
+    photo.write_bytes(file_bytes(Image.linear_gradient("L")))
+    screen = ["--width-mm", "30", "--screen", "lines", "--ruling", "80", "--bared-is", "dark", "--lpi", "300"]
+    bed = tmp_path / "bed.svg"
+    assert main(["prepare", str(photo), *screen, "-o", str(bed), "--json"]) == 0
+    report = json.loads(capsys.readouterr().out)
+    assert report["read_back"]["largest_difference_mm"] < 1e-4
+    assert len(bed.read_bytes()) < 60 * 20_000 + 20_000 and bed.read_text().count("<path") < 60
+    monkeypatch.setattr("core.output.export.MOST_DXF_BYTES", 1_000_000)
+    assert main(["prepare", str(photo), *screen, "-o", str(tmp_path / "bed.dxf")]) == 1
+    assert "Screen it at" in capsys.readouterr().err
+    assert not (tmp_path / "bed.dxf").exists()
