@@ -35,6 +35,9 @@ COMMANDS = {
     "runsheet": "app.commands.runsheet",
     "desktop": "app.commands.desktop",
     "pieces": "app.commands.pieces",
+    "proof": "app.commands.proof",
+    "offer": "app.commands.offer",
+    "letterhead": "app.commands.letterhead",
     "trouble": "app.commands.trouble",
     "trial": "app.commands.trial",
 }

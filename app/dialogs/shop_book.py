@@ -35,6 +35,7 @@ KIND_WORDS = {
     "bond": "Bonding trial",
     "piece": "Piece of sheet",
     "rates": "Rates",
+    "letterhead": "Letterhead",
     "rule": "Rule about purposes",
     "caution": "Caution",
     "trial": "Trial",

@@ -14,6 +14,7 @@ from core.burning.machines import Machine
 from core.burning.run_time_fit import TimedJob
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
+from core.job.letterhead import Letterhead
 from core.job.rates import Rates
 from core.purposes import Purpose
 from core.sheet.offcuts import Piece
@@ -86,6 +87,7 @@ KINDS: dict[str, type[Any]] = {
     "bond": BondTrial,
     "piece": Piece,
     "rates": Rates,
+    "letterhead": Letterhead,
     "rule": KeptRule,
     "caution": LearnedCaution,
     "trial": Trial,

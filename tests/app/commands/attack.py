@@ -52,6 +52,10 @@ BASE: dict[str, tuple[tuple[str, ...], ...]] = {
     "rates": ((),),
     "paint": (("job.tain",),),
     "day": (("job.tain", "art.svg"),),
+    "pieces": (("plate.svg", "-o", "OUT.d", "--list", "names.csv", "--sheet", "60x50x3"),),
+    "proof": (("job.tain", "-o", "OUT.pdf"),),
+    "offer": (("job.tain", "-o", "OUT.pdf"),),
+    "letterhead": ((),),
     "runsheet": (("job.tain", "-o", "OUT.pdf"), (".", "--find", "AAAA-BBBB")),
 }  # fmt: skip
 
@@ -60,6 +64,8 @@ def prepared(folder: Path) -> None:
     """The files and the shop book that the calls work on."""
     (folder / "art.svg").write_bytes(ART)
     (folder / "empty.svg").write_bytes(EMPTY)
+    (folder / "plate.svg").write_bytes(ART.replace(b"</svg>", b'<text x="5" y="22" font-size="4">{name}</text></svg>'))
+    (folder / "names.csv").write_bytes(b"name\nAda\nBo\n")
     for words in (
         ["prepare", "art.svg", "-o", "job.tain", "-o", "bed.svg", "--sheet", "60x50x3"],
         ["rack", "add", "P1", "--size", "60x50x3", "--stock", "mirrored acrylic 3"],

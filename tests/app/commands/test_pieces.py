@@ -3,7 +3,10 @@
 import json
 from pathlib import Path
 
+import pikepdf
+import pypdfium2
 import pytest
+from PIL import Image
 
 from app.command_line import main
 from core.order.order_file import load_order
@@ -142,3 +145,74 @@ def test_what_is_strange_is_told_and_made(plate, tmp_path, capsys):
     assert {(row, code) for code, row in expected.items()} <= told
     assert [one["code"] for one in data["findings"]] == ["column-no-field"]
     assert [len(row["parts"]) for row in data["rows"]] == [1, 1, 1, 1, 0]
+
+
+@pytest.fixture
+def order(plate, names, tmp_path):
+    assert run(plate, "--list", names, "-o", tmp_path / "out", "--sheet", "120x60x3", "--count", "Count") == 0
+    return tmp_path / "out" / "order.tain"
+
+
+def words_of(path):
+    with pikepdf.open(path) as document:
+        assert document.docinfo["/Author"] == "Tain"
+        pages = len(document.pages)
+    pdf = pypdfium2.PdfDocument(path)
+    try:
+        return pages, "\n".join(page.get_textpage().get_text_range() for page in pdf)
+    finally:
+        pdf.close()
+
+
+def test_a_proof_shows_every_name_and_asks_for_a_signature(order, tmp_path, capsys):
+    capsys.readouterr()
+    assert main(["proof", str(order), "-o", str(tmp_path / "p.pdf"), "--customer", "Rowing club", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == {
+        "design": "plate.svg",
+        "quantity": 3,
+        "names": ["Anna", "Anna", "Bo"],
+    }
+    pages, words = words_of(tmp_path / "p.pdf")
+    assert pages == 1
+    for said in ("Proof", "for Rowing club", "true size", "49.8 x 15.8 mm", "mirrored acrylic 3 mm", "3 pieces",
+                 "check every letter", "What may differ", "checked and agreed", "black"):  # fmt: skip
+        assert said in words
+    assert main(["proof", str(order), "-o", str(tmp_path / "p.png")]) == 0
+    with Image.open(tmp_path / "p.png") as picture:
+        assert picture.size == (1191, 1684)
+    assert main(["proof", str(order), "-o", str(tmp_path / "p.txt")]) == 2
+
+
+def test_a_proof_of_a_job_too_large_for_the_page_tells_its_scale(tmp_path):
+    sign = tmp_path / "sign.svg"
+    large = PLATE.replace('width="50mm" height="16mm"', 'width="500mm" height="160mm"').replace('"0.1"/>', '"0.01"/>')
+    sign.write_text(large.replace("{name}", "Oak"))
+    assert main(["proof", str(sign), "-o", str(tmp_path / "p.pdf")]) == 0
+    _, words = words_of(tmp_path / "p.pdf")
+    assert "scale 1 : 2.7" in words or "scale 1 : 2.8" in words
+    assert "498.0 x 158.0 mm" in words
+
+
+def test_an_offer_follows_from_the_cost(order, tmp_path, capsys):
+    target = tmp_path / "offer.pdf"
+    assert main(["offer", str(order), "-o", str(target)]) == 1
+    assert "no price to offer" in capsys.readouterr().err
+    assert not target.exists()
+    assert main(["rates", "--machine-per-h", "60", "--currency", "EUR", "--tax-pct", "20", "--breaks", "10: 10"]) == 0
+    head = ("--name", "Gullwick Signs", "--address", "3 Landing Stage; Gullwick", "--valid-days", "14")
+    assert main(["letterhead", *head]) == 0
+    capsys.readouterr()
+    day = ("--date", "2026-03-02", "--number", "7", "--customer", "Rowing club", "--json")
+    assert main(["offer", str(order), "-o", str(target), *day]) == 0
+    data = json.loads(capsys.readouterr().out)
+    price = data["price"]
+    assert price["quantity"] == 3
+    assert price["net"] == pytest.approx(3 * price["each"])
+    assert price["tax"] == pytest.approx(0.2 * price["net"], abs=0.006)
+    assert [one["quantity"] for one in data["breaks"]] == [10]
+    pages, words = words_of(target)
+    assert pages == 1
+    for said in ("Offer 7", "for Rowing club", "Gullwick Signs", "3 Landing Stage", "2026-03-16", "Tax, 20 %",
+                 f"{price['gross']:.2f} EUR", "Other quantities"):  # fmt: skip
+        assert said in words
+    assert main(["offer", str(order), "-o", str(tmp_path / "o.pdf"), "--date", "tomorrow"]) == 2

@@ -1,0 +1,96 @@
+"""``tain offer``: a page with a price."""
+
+import argparse
+import json
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from core.atomic import check_writable, write_atomically
+from core.errors import UnreadableError
+from core.job.as_data import to_data
+from core.job.cost import Cost, job_cost, joined
+from core.job.painting.planning import paint_plan
+from core.job.plan import Plan
+from core.job.prepare import prepare
+from core.job.pricing import price_words
+from core.job.rates import Rates
+from core.order.order import Order
+from core.order.working_out import work_out
+from core.output.opening import open_order
+from core.output.orders.offer_page import offer_of, offer_page
+from core.sheet.offcuts import Piece
+from core.shop_book.beginning import begin_job
+from core.shop_book.letterheads import letterhead_of
+from core.shop_book.rack import rack_pieces
+from core.shop_book.rates import rates_of
+from core.shop_book.store import open_book
+
+SUMMARY = "An offer on one page: positions, price breaks, tax, how long it holds, the shop's own head."
+EXAMPLES = (
+    "tain offer sign.tain -o offer.pdf --quantity 12 --customer 'Rowing club'",
+    "tain offer badges/order.tain -o offer.pdf --number 2026-07",
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``tain offer``."""
+    parser.add_argument("job", type=Path, metavar="JOB", help="a job or an order (.tain), or artwork")
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="the file to write")
+    parser.add_argument("--quantity", type=int, metavar="N", help="how many parts; else as many as there are")
+    parser.add_argument("--what", default="", metavar="WORDS", help="what is offered, in words")
+    parser.add_argument("--customer", default="", metavar="NAME", help="whom it is for")
+    parser.add_argument("--number", default="", metavar="NUMBER", help="the offer's own number")
+    parser.add_argument("--date", metavar="2026-03-02", help="its day; else today")
+    parser.add_argument("--json", action="store_true", help="print it as JSON")
+    parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Reckon and write. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.output.suffix.lower() != ".pdf":
+        raise UnreadableError(f"{arguments.output.name} is no name for an offer.", hint="End it in .pdf.")
+    check_writable(arguments.output, overwrite=arguments.force)
+    day = _day(arguments.date)
+    with open_book() as book:
+        rates, letterhead = rates_of(book), letterhead_of(book)
+        pieces = {uuid: piece for uuid, _, piece in rack_pieces(book)}
+    order = open_order(arguments.job)
+    if order == Order(design=order.design):
+        plans = [prepare(begin_job(arguments.job)[0])]
+        cost = _cost(plans[0], rates, pieces)
+    else:
+        worked = work_out(order, pieces=pieces, lay_anew=False)
+        plans = [sheet.plan for sheet in worked.sheets]
+        costs = [_cost(sheet.plan, rates, pieces) for sheet in worked.sheets]
+        counts = [len(sheet.laid.places) for sheet in worked.sheets]
+        cost = joined([replace(one, copies=count) for one, count in zip(costs, counts, strict=True)])
+    job = order.design
+    name = job.source.name.rpartition(".")[0] if job.source else "Job"
+    words = arguments.what or f"{name}, {job.stock.name}, {job.sheet.thickness_mm:g} mm"
+    offer = offer_of(
+        cost, words, quantity=arguments.quantity, day=day, number=arguments.number, customer=arguments.customer
+    )
+    write_atomically(arguments.output, offer_page(offer, letterhead), overwrite=arguments.force)
+    first = offer.positions[0]
+    if arguments.json:
+        told = {"words": first.words, "price": to_data(first.price), "currency": offer.currency, "date": f"{day}"}
+        told |= {"breaks": [to_data(one) for one in offer.breaks], "not_reckoned": list(cost.unpriced)}
+        print(json.dumps(told, ensure_ascii=False, indent=1))
+    else:
+        print(f"{first.words}: {price_words(first.price, offer.currency)}")
+        if offer.missing:
+            print(f"note: {offer.missing}")
+        print(f"wrote {arguments.output}")
+    return 0
+
+
+def _cost(plan: Plan, rates: Rates, pieces: dict[str, Piece]) -> Cost:
+    return job_cost(plan, rates, piece=pieces.get(plan.job.piece_id), painting=paint_plan(plan))
+
+
+def _day(text: str | None) -> date:
+    try:
+        return date.fromisoformat(text) if text else date.today()
+    except ValueError:
+        raise UnreadableError(f"“{text}” is no day.", hint="Write it like 2026-03-02.") from None
