@@ -2,6 +2,8 @@
 
 import argparse
 import json
+import sys
+from datetime import date
 from pathlib import Path
 
 from app.commands.prepare import warn_of_book
@@ -11,16 +13,18 @@ from core.job.job_file import save_job
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.shop_book.beginning import begin_job
-from core.shop_book.cautions_kept import known_cautions
+from core.shop_book.cautions_kept import keep_caution, known_cautions
 from core.shop_book.profiles import known_paints
+from core.shop_book.store import open_book
 from core.trouble.case import Case, case_of, case_without_job
 from core.trouble.causes.table import cause_named
 from core.trouble.caution import LearnedCaution
 from core.trouble.changes import Change, change_for
-from core.trouble.faults import FAULTS, fault_named, faults_like
+from core.trouble.faults import FAULTS, Fault, fault_named, faults_like
 from core.trouble.looks import look_answered
-from core.trouble.noted import Noted, with_noted
+from core.trouble.noted import FaultNoted, Noted, with_noted
 from core.trouble.ranking import ranked
+from core.trouble.remembered import caution_by_hand
 from core.trouble.report import diagnosis_data, diagnosis_words
 
 SUMMARY = "It came out wrong: from what is seen to its likely causes, what can be saved, what to change next time."
@@ -50,6 +54,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--photo", action="append", default=[], metavar="PATH", help="kept by its path")
     parser.add_argument("--change", metavar="CAUSE", help="change for next time what that cause asks for; needs -o")
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.tain", help="where the changed job goes")
+    parser.add_argument("--remember", metavar="CAUSE", help="it was that: the next job that would repeat it is told")
+    parser.add_argument("--keep", action="store_true", help="keep what is seen and noted in the shop book")
     parser.add_argument("--json", action="store_true", help="print one JSON document")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
@@ -67,6 +73,7 @@ def run(arguments: argparse.Namespace) -> int:
     changes = {} if plan is None else _changes(plan, noted, [one.cause.code for one in diagnosis.causes])
     if arguments.change:
         _write_change(arguments, changes)
+    _into_the_book(arguments, case, faults)
     if arguments.json:
         print(json.dumps(diagnosis_data(diagnosis, changes), ensure_ascii=False, indent=1, allow_nan=False))
     else:
@@ -74,6 +81,28 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.change:
             print(f"wrote {arguments.output}: {changes[arguments.change].words}")
     return 0
+
+
+def _into_the_book(arguments: argparse.Namespace, case: Case, faults: tuple[Fault, ...]) -> None:
+    """What is to be kept and remembered. Raises JobError where it is not known what a caution would be about."""
+    today = date.today().isoformat()
+    if arguments.remember:
+        cause = cause_named(arguments.remember)
+        caution = caution_by_hand(case, case.noted, cause, faults, date=today)
+        if caution is None:
+            raise JobError(
+                f"Which {cause.about} it is about is not known.", hint="Name the job, and --paint for a paint."
+            )
+        with open_book() as book:
+            keep_caution(book, caution)
+        print(f"remembered with {caution.thing}: {caution.words}", file=sys.stderr)
+    if arguments.keep:
+        job = arguments.job.stem if arguments.job else ""
+        codes = tuple(fault.code for fault in faults)
+        kept = FaultNoted(faults=codes, noted=case.noted, stock=case.stock, job=job, date=today)
+        with open_book() as book:
+            book.add("fault", kept.name, kept)
+        print(f"kept: {kept.name}", file=sys.stderr)
 
 
 def _list(arguments: argparse.Namespace) -> int:

@@ -45,7 +45,8 @@ BEGUN_WITH = {"machine", "stock"}
 
 
 class ShopBookDialog(BookDialog):
-    """Reads and writes by the window's ``Shop``, off the GUI thread. left_for: the command it was left for."""
+    """Reads and writes by the window's ``Shop``, off the GUI thread. left_for: the command it was left for;
+    left_with: the entry that came out wrong."""
 
     def __init__(self, parent: QWidget | None, shop: Shop, *, inches: bool = False) -> None:
         super().__init__(parent, shop, "Shop book")
@@ -71,6 +72,7 @@ class ShopBookDialog(BookDialog):
         columns.addWidget(self.entries, 2)
         columns.addLayout(right, 3)
         self.left_for = ""
+        self.left_with: Entry | None = None
         layout.addWidget(self._first_steps())
         layout.addLayout(columns, 1)
         line = QHBoxLayout()
@@ -84,6 +86,10 @@ class ShopBookDialog(BookDialog):
         close.clicked.connect(self.accept)
         line.addWidget(self.revert)
         line.addWidget(self.rack)
+        self.wrong = QPushButton("It came out &wrong…")
+        self.wrong.setToolTip("Of a job that was done, or a fault that was kept: why")
+        self.wrong.clicked.connect(self._to_trouble)
+        line.addWidget(self.wrong)
         line.addStretch(1)
         line.addWidget(close)
         layout.addLayout(line)
@@ -115,6 +121,10 @@ class ShopBookDialog(BookDialog):
     def _to_rack(self) -> None:
         self._leave_for("rack")
 
+    def _to_trouble(self) -> None:
+        self.left_with = _value(self.entries)
+        self.accept()
+
     def _leave_for(self, command: str) -> None:
         self.left_for = command
         self.accept()
@@ -133,6 +143,9 @@ class ShopBookDialog(BookDialog):
 
     def _show_entry(self) -> None:
         entry = _value(self.entries)
+        self.wrong.setEnabled(
+            entry is not None and entry.kind in ("job", "fault") and not isinstance(entry.value, Damaged)
+        )
         if entry is None:
             _fill(self.states, [])
             return

@@ -29,11 +29,12 @@ BOOK_FILTER = "Shop book (*.json)"
 class Trials(QObject):
     """``by_key`` holds the commands by the keys of the menus. told: words on what was done.
 
-    told_with_undo: words on what was done, and a function that takes it back. wrong_wanted: it came out wrong.
+    told_with_undo: words on what was done, and a function that takes it back. wrong_wanted: the entry of the
+    book, or None for the present job, that came out wrong.
     """
 
     told = Signal(str)
-    wrong_wanted = Signal()
+    wrong_wanted = Signal(object)
     told_with_undo = Signal(str, object)
 
     def __init__(self, session: Session, settings: Settings, files: Files, shop: Shop, window: QWidget) -> None:
@@ -129,7 +130,7 @@ class Trials(QObject):
 
         self._do("The job was not noted", work, lambda noted: self._tell_noted(name, noted))
         if dialog.wrong.isChecked():
-            self.wrong_wanted.emit()
+            self.wrong_wanted.emit(None)
 
     def _labels_folder(self, name: str) -> Path | None:
         folder = Path(self._settings.get("folder") or Path.home())
@@ -185,7 +186,9 @@ class Trials(QObject):
 
         dialog = ShopBookDialog(self._window, self._shop, inches=self._settings.inches)
         self._run(dialog)
-        if dialog.left_for:
+        if dialog.left_with is not None:
+            self.wrong_wanted.emit(dialog.left_with)
+        elif dialog.left_for:
             self.by_key[dialog.left_for]()
 
     def show_rack(self) -> None:

@@ -14,7 +14,7 @@ from app.session.shop import Shop
 from app.widgets import messages
 
 if TYPE_CHECKING:
-    from core.shop_book.store import ShopBook
+    from core.shop_book.store import Entry, ShopBook
     from core.trouble.causes.cause import Cause
     from core.trouble.faults import Fault
     from core.trouble.trials.trial import Trial
@@ -30,16 +30,19 @@ class Trouble(QObject):
         self._session, self._settings, self._files, self._shop = session, settings, files, shop
         self._window = window
         self.by_key: dict[str, Callable[[], object]] = {
-            "came out wrong": self.show_page,
+            "came out wrong": lambda: self.show_page(),
             "trials": self.show_trials,
         }
 
-    def show_page(self, seen: Sequence[str] = ()) -> None:
-        """What is seen, why it may be so, what can be done."""
+    def show_page(self, kept: "Entry | None" = None) -> None:
+        """What is seen, why it may be so, what can be done; of the present job, or of one that the shop book kept."""
         from app.dialogs.trouble.page import TroublePage
 
         name = self._files.stem() if self._session.job.source is not None else ""
-        page = TroublePage(self._window, self._session, self._shop, job=name, seen=seen)
+        if kept is not None:
+            name = kept.value.job if kept.kind == "fault" else kept.name
+        value = kept.value if kept is not None else None
+        page = TroublePage(self._window, self._session, self._shop, job=name, kept=value)
         page.trial_wanted.connect(lambda faults, cause, paint: self._plan_trial(page, faults, cause, paint))
         self._run(page)
 

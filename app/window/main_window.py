@@ -262,7 +262,7 @@ class MainWindow(Guarded, QMainWindow):
             page.go_to.connect(self.go_to)
             page.place_wanted.connect(faces.zoom_to)
             page.finding_picked.connect(self.show_finding)
-            page.wrong_wanted.connect(self.trouble.show_page)
+            page.wrong_wanted.connect(lambda: self.trouble.show_page())
         self.burn_page.coupon_wanted.connect(self.trials.coupons.make)
         self.artwork_page.open_wanted.connect(files.ask_open)
         self.artwork_page.replace_wanted.connect(files.ask_replace)

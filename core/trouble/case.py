@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from core.artwork.drawing import Finding
+from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
 from core.errors import TainError
 from core.finishing.bench_work import Task
@@ -19,7 +20,9 @@ from core.finishing.timetable import Timetable
 from core.job.painting.burning import datum_play
 from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.planning import paint_plan
-from core.job.plan import LayerPlan, Plan
+from core.job.plan import Plan
+from core.sheet.recipes import Recipe
+from core.sheet.stock import Stock
 from core.trouble.noted import Noted
 
 
@@ -146,9 +149,17 @@ def case_of(plan: Plan, noted: Noted | None = None, painting: PaintPlan | None =
         stock_kind=job.stock.kind,
         coat=job.stock.coat,
         machine=job.machine.name,
-        fills=tuple(_fill_facts(plan, layer) for layer in plan.layers if layer.verdict is not None and layer.shape_ids),
+        fills=tuple(
+            fill_facts(one.layer.name, one.layer.recipe, job.stock, one.verdict, one.chance)
+            for one in plan.layers
+            if one.verdict is not None and one.shape_ids
+        ),
         paints=tuple(_as_ticked(facts, job.finishing) for facts in _paints(painting, table)),
-        cuts=tuple(_cut_facts(plan, layer) for layer in plan.layers if layer.layer.purpose == "cut" and layer.paths),
+        cuts=tuple(
+            cut_facts(one.layer.name, one.layer.recipe, job.stock, keeps_size=one.layer.keep_size)
+            for one in plan.layers
+            if one.layer.purpose == "cut" and one.paths
+        ),
         kerf_mm=job.stock.kerf_mm,
         joint=job.finishing.joint,
         adhesive=job.finishing.adhesive,
@@ -191,36 +202,36 @@ def _datum_off_mm(plan: Plan, painting: PaintPlan) -> float | None:
     return datum_play(plan, painting.colouring.filled).off_mm
 
 
-def _fill_facts(plan: Plan, layer: LayerPlan) -> FillFacts:
-    verdict, stock = layer.verdict, plan.job.stock
-    assert verdict is not None
-    measured = {name for name, origin in stock.figure_origins if origin.kind == "measured"}
+def fill_facts(name: str, recipe: Recipe, stock: Stock, verdict: FillVerdict, chance: Chance | None) -> FillFacts:
+    """What a fill's recipe and verdict say."""
+    measured = {figure for figure, origin in stock.figure_origins if origin.kind == "measured"}
     return FillFacts(
-        name=layer.layer.name,
-        pitch_mm=layer.layer.recipe.pitch_mm,
+        name=name,
+        pitch_mm=recipe.pitch_mm,
         cleared_width_mm=verdict.cleared_width_mm,
         peak_dose_j_mm2=verdict.peak_dose_j_mm2,
         frosting_dose_j_mm2=stock.frosting_dose_j_mm2,
         line_dose_j_mm2=verdict.line_peak_dose_j_mm2,
         clearing_dose_j_mm2=stock.clearing_dose_j_mm2,
-        focus_mm=layer.layer.recipe.focus_mm,
-        compensated=layer.layer.recipe.edges == "compensated",
+        focus_mm=recipe.focus_mm,
+        compensated=recipe.edges == "compensated",
         measured=bool(measured & {"clearing_dose_j_mm2", "frosting_dose_j_mm2"}),
-        chance=layer.chance,
+        chance=chance,
     )
 
 
-def _cut_facts(plan: Plan, layer: LayerPlan) -> CutFacts:
-    recipe, usual = layer.layer.recipe, plan.job.stock.cut or layer.layer.recipe
+def cut_facts(name: str, recipe: Recipe, stock: Stock, *, keeps_size: bool) -> CutFacts:
+    """What a cut's recipe says beside the stock's own."""
+    usual = stock.cut or recipe
     return CutFacts(
-        name=layer.layer.name,
+        name=name,
         speed_mm_s=recipe.speed_mm_s,
         power_pct=recipe.power_pct,
         passes=recipe.passes,
         usual_speed_mm_s=usual.speed_mm_s,
         usual_power_pct=usual.power_pct,
         air=recipe.air,
-        keeps_size=layer.layer.keep_size,
+        keeps_size=keeps_size,
     )
 
 

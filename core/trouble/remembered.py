@@ -1,11 +1,14 @@
 """Where a job would repeat what came out wrong before, the shop's cautions speak up."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from core.artwork.drawing import Finding
 from core.trouble.case import Case, PaintFacts
-from core.trouble.caution import Condition, ConditionFigure, LearnedCaution
+from core.trouble.causes.cause import Cause
+from core.trouble.caution import Condition, ConditionFigure, LearnedCaution, Relation
+from core.trouble.faults import Fault
+from core.trouble.noted import Noted
 
 
 def speaks(caution: LearnedCaution, case: Case) -> bool:
@@ -32,6 +35,54 @@ def repeated(case: Case, cautions: Iterable[LearnedCaution]) -> tuple[Finding, .
         else:
             findings.append(Finding(code="burned-wrong-before", message=message))
     return tuple(findings)
+
+
+def caution_by_hand(
+    case: Case, noted: Noted, cause: Cause, faults: Sequence[Fault], *, date: str = ""
+) -> LearnedCaution | None:
+    """The maker says it was this cause: a caution without a trial, of the thing that the cause is about.
+
+    None where it is not known which thing that is. What was noted or ticked off becomes its condition, so that it
+    speaks only where that would come again.
+    """
+    paints = [paint for paint in case.paints if not noted.paint or paint.name.casefold() == noted.paint.casefold()]
+    paint = paints[0] if len(paints) == 1 else None
+    named = paint.name if paint is not None else noted.paint
+    thing = {"paint": named, "stock": case.stock, "adhesive": case.adhesive, "machine": case.machine}[cause.about]
+    if not thing or not faults:
+        return None
+    return LearnedCaution(
+        about=cause.about,
+        thing=thing,
+        fault=faults[0].code,
+        cause=cause.code,
+        when=_conditions(case, noted, cause, paint),
+        date=date,
+    )
+
+
+_LIMITS: dict[str, tuple[tuple[str, ConditionFigure, Relation], ...]] = {
+    "recoat-too-early": (("between_coats_min", "wait_min", "at most"),),
+    "recoat-too-late": (("longest_between_coats_min", "wait_min", "at least"),),
+    "coat-too-thick": (("wet_film_um", "wet_um", "at least"),),
+    "too-few-coats": (("coats", "coats", "at most"),),
+    "bonded-too-soon": (("cure_h", "cure_h", "at most"),),
+}
+"""Which figure makes a cause come again, and which way."""
+
+
+def _conditions(case: Case, noted: Noted, cause: Cause, paint: PaintFacts | None) -> tuple[Condition, ...]:
+    if cause.code == "pitch-too-wide" and case.fills:
+        return (Condition(figure="pitch_mm", relation="at least", value=max(fill.pitch_mm for fill in case.fills)),)
+    found = []
+    for name, figure, relation in _LIMITS.get(cause.code, ()):
+        value = noted.value(name)
+        if value is None and paint is not None:
+            value = {"wait_min": paint.ticked_wait_min, "coats": paint.ticked_coats}.get(figure)
+            value = _value(figure, case, paint) if value is None else value
+        if value is not None:
+            found.append(Condition(figure=figure, relation=relation, value=float(value)))
+    return tuple(found)
 
 
 def _holds(condition: Condition, case: Case, paint: PaintFacts | None) -> bool:

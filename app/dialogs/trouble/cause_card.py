@@ -6,12 +6,15 @@ from app.widgets.fields import Card, small_button, words
 from core.trouble.changes import Change
 from core.trouble.ranking import RankedCause
 
+REMEMBERED = "Remembered with the paint, stock, adhesive or machine; the next job that would repeat it is told"
+
 
 class CauseCard(Card):
-    """change_wanted: the change it offers. trial_wanted: the cause that a trial is to settle."""
+    """change_wanted: the change it offers. trial_wanted: the cause to be settled. remember_wanted: the cause it was."""
 
     change_wanted = Signal(object)
     trial_wanted = Signal(object)
+    remember_wanted = Signal(object)
 
     def __init__(self, number: int, one: RankedCause, change: Change | None) -> None:
         super().__init__()
@@ -35,5 +38,6 @@ class CauseCard(Card):
             self.trial = small_button("Plan a trial…", f"Plan a trial: {one.cause.name}")
             self.trial.clicked.connect(lambda: self.trial_wanted.emit(one.cause))
             buttons.append(self.trial)
-        if buttons:
-            self.line(*buttons).addStretch(1)
+        self.remember = small_button("It was this", f"It was this: {one.cause.name}", tip=REMEMBERED)
+        self.remember.clicked.connect(lambda: self.remember_wanted.emit(one.cause))
+        self.line(*buttons, self.remember).addStretch(1)

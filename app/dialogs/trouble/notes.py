@@ -41,9 +41,23 @@ class Notes(QWidget):
 
     def offer_paints(self, names: Sequence[str]) -> None:
         """Which paints may be at fault."""
-        self._paints = ["", *names]
+        self._paints = ["", *dict.fromkeys((*names, *filter(None, (self.noted.paint,))))]
         self.paint.offer([(name or "not one in particular", name) for name in self._paints])
         self.paint.show_value(self.noted.paint)
+
+    def show_noted(self, noted: Noted) -> None:
+        """Show what was noted before; a look that was answered both ways stays open."""
+        self._answers = {look.code: look.yes for look in noted.looks if noted.answer(look.code) is not None}
+        for one in FIGURES:
+            value = noted.value(one.name)
+            self.figures[one.export_name].setText("" if value is None else f"{value:g}")
+        if noted.paint and noted.paint not in self._paints:
+            self._paints.append(noted.paint)
+        self.paint.offer([(name or "not one in particular", name) for name in self._paints])
+        self.paint.show_value(noted.paint)
+        self.photos.clear()
+        self.photos.addItems(list(noted.photos))
+        self._take()
 
     def show_looks(self, asked: Sequence[LookAt]) -> None:
         """Ask these; what was answered stays, above them."""

@@ -1,6 +1,5 @@
 """It came out wrong: what is seen at the left, the likeliest cause on top in the middle, notes at the right."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -17,14 +16,17 @@ from app.session.shop import Shop
 from app.widgets.fields import clear, words
 from core.job.plan import Plan
 from core.trouble.case import Case, case_of, case_without_job
+from core.trouble.case_kept import case_of_settings
 from core.trouble.causes.cause import Cause
 from core.trouble.caution import LearnedCaution
 from core.trouble.changes import Change, change_for
 from core.trouble.noted import FaultNoted
 from core.trouble.ranking import Diagnosis, ranked
+from core.trouble.remembered import caution_by_hand
 from core.trouble.report import SURE
 
 if TYPE_CHECKING:
+    from core.shop_book.kinds import JobDone
     from core.shop_book.store import ShopBook
 
 SHOWN = 6
@@ -37,16 +39,27 @@ class TroublePage(BookDialog):
 
     trial_wanted = Signal(object, object, str)
 
-    def __init__(self, parent: QWidget | None, session: Session, shop: Shop, *, job: str, seen: Sequence[str]) -> None:
+    def __init__(
+        self,
+        parent: QWidget | None,
+        session: Session,
+        shop: Shop,
+        *,
+        job: str,
+        kept: "JobDone | FaultNoted | None" = None,
+    ) -> None:
         super().__init__(parent, shop, "It came out wrong")
         self._session, self._job = session, job
-        plan = session.plan if session.current else None
+        plan = session.plan if session.current and kept is None else None
         self._plan: Plan | None = plan
+        noted = kept if isinstance(kept, FaultNoted) else None
+        settings = "" if kept is None or noted is not None else kept.settings  # type: ignore[union-attr]
         self.case: Case = case_without_job()
         self._learned: tuple[LearnedCaution, ...] = ()
         self.diagnosis: Diagnosis | None = None
         self.cards: list[CauseCard] = []
-        about = f"For {job or 'this job'}, with its figures." if plan is not None else "Without a job: what is usual."
+        figures = "with its figures" if plan is not None else "with the figures of its burn" if settings else ""
+        about = f"For {job or 'this job'}, {figures}." if figures else "Without a job: what is usual."
         self._lead = words(f"{about} {SURE}", role="quiet")
         self.column.addWidget(self._lead)
         columns = QHBoxLayout()
@@ -62,8 +75,10 @@ class TroublePage(BookDialog):
         self.column.addLayout(columns, 1)
         self._foot()
         self.resize(*SIZE_PX)
-        self.faults.tick(seen)
-        self.do(lambda book: _known(book, plan), self._take)
+        if noted is not None:
+            self.faults.tick(noted.faults)
+            self.notes.show_noted(noted.noted)
+        self.do(lambda book: _known(book, plan, settings), self._take)
         self._refresh()
 
     def _causes_column(self) -> QWidget:
@@ -112,6 +127,7 @@ class TroublePage(BookDialog):
             card = CauseCard(number, one, change)
             card.change_wanted.connect(self._change)
             card.trial_wanted.connect(self._want_trial)
+            card.remember_wanted.connect(self._remember)
             self.cards.append(card)
             self._causes.addWidget(card)
         rest = found.causes[SHOWN:]
@@ -134,6 +150,21 @@ class TroublePage(BookDialog):
     def _want_trial(self, cause: Cause) -> None:
         self.trial_wanted.emit(self.faults.ticked, cause, self.notes.noted.paint)
 
+    def _remember(self, cause: Cause) -> None:
+        """The cause as a caution of the thing that it is about, in the maker's name and without a trial."""
+        found = caution_by_hand(self.case, self.notes.noted, cause, self.faults.ticked, date=date.today().isoformat())
+        if found is None:
+            self.told.setText(f"Say which {cause.about} it is about: name the paint, or open the job.")
+            return
+
+        def work(book: "ShopBook") -> object:
+            from core.shop_book.cautions_kept import keep_caution
+
+            return keep_caution(book, found)
+
+        told = f"Remembered with {found.thing}: {found.words}. The next job that would repeat it is told."
+        self.do(work, lambda entry: self.told.setText(told), writes=True)
+
     def _keep(self) -> None:
         kept = FaultNoted(
             faults=tuple(fault.code for fault in self.faults.ticked), noted=self.notes.noted, stock=self.case.stock,
@@ -146,8 +177,11 @@ class TroublePage(BookDialog):
         )
 
 
-def _known(book: "ShopBook", plan: Plan | None) -> tuple[Case, tuple[LearnedCaution, ...]]:
-    case = case_without_job() if plan is None else case_of(plan)
+def _known(book: "ShopBook", plan: Plan | None, settings: str) -> tuple[Case, tuple[LearnedCaution, ...]]:
+    if plan is not None:
+        case = case_of(plan)
+    else:
+        case = case_of_settings(settings) if settings else case_without_job()
     return case, book.values("caution")
 
 

@@ -197,3 +197,51 @@ def test_steps_of_the_job_are_ticked_off_and_their_waits_run(with_plate, dialogs
     window.session.undo()
     assert len(window.session.job.finishing.ticks) == 2
     settle(window)
+
+
+def test_the_page_is_reached_from_a_job_and_a_fault_of_the_shop_book(opened, dialogs, qtbot):
+    window, open_page = opened
+    dialogs.expect("run", lambda dialog: True)
+    window.menus.actions["job done"].trigger()
+    qtbot.waitUntil(lambda: not dialogs.answers and not window.shop.busy)
+
+    def keep(page):
+        field = page.notes.figures["temperature-c"]
+        field.setText("9")
+        field.editingFinished.emit()
+        page.cards[0].remember.click()
+        qtbot.waitUntil(lambda: page.told.text() != "")
+        page.keep.click()
+        qtbot.waitUntil(lambda: "shop book has" in page.told.text())
+
+    open_page(keep)
+
+    def look_up(kind, then):
+        def run(dialog):
+            qtbot.waitUntil(lambda: dialog.entries.count() > 0 and not window.shop.busy)
+            names = [dialog.entries.item(row).text() for row in range(dialog.entries.count())]
+            dialog.entries.setCurrentRow(next(row for row, name in enumerate(names) if name.startswith(kind)))
+            assert dialog.wrong.isEnabled()
+            dialog.wrong.click()
+            return True
+
+        dialogs.expect("run", run)
+        dialogs.expect("run", then)
+        window.menus.actions["shop book"].trigger()
+
+    def of_fault(page):
+        assert page.notes.noted.value("temperature_c") == 9
+
+    def of_job(page):
+        assert page.case.known and page.case.fills and page.case.fills[0].chance is not None
+        assert not page.case.paints
+
+    for kind, act in (("Came out wrong", of_fault), ("Job done", of_job)):
+
+        def run(page, act=act):
+            qtbot.waitUntil(lambda: not window.shop.busy)
+            act(page)
+            return True
+
+        look_up(kind, run)
+        qtbot.waitUntil(lambda: not dialogs.answers and not window.shop.busy)
