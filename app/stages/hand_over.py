@@ -13,7 +13,7 @@ from app.stages.stage import Stage
 from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.widgets.plain_text import plain_label
-from app.words.wording import area_text, count_text, length_text, size_text
+from app.words.wording import area_text, count_text, length_text, size_text, unbroken
 from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
 from core.job.decisions import with_tick
 from core.job.plan import Caution, LayerPlan, Plan
@@ -44,15 +44,14 @@ class HandOverPage(Page):
     run_sheet_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings) -> None:
-        super().__init__(
-            Stage.HAND_OVER, "A last look, then the files for the machine's own software.", session, settings
-        )
+        super().__init__(Stage.HAND_OVER, "A last look, then the files.", session, settings)
         self._ticks: dict[str, QCheckBox] = {}
         self._shown_cautions: tuple[Caution, ...] = ()
         self._in_the_way = self._problems_card()
         self.body.addWidget(self._in_the_way)
         self.body.addWidget(self._summary_card())
         self.body.addWidget(self._cautions_card())
+        self.body.addWidget(self._at_machine_card())
         self.body.addWidget(self._files_card())
         self.end_body()
 
@@ -69,11 +68,8 @@ class HandOverPage(Page):
 
     def _summary_card(self) -> Card:
         card = Card("This job")
-        self._sheet = card.figure("Sheet")
-        self._stock = card.figure("Stock")
-        self._machine = card.figure("Machine")
-        self._turn = card.figure("Turned over")
-        self._corner = card.figure("Stop on the bed")
+        self._told = words()
+        card.body.addWidget(self._told)
         self._time = card.figure("Run time")
         self._cost = small_button("Cost and &quote…", tip="Sheet, machine, paint, film and handwork")
         self._cost.clicked.connect(self.cost_wanted)
@@ -88,7 +84,7 @@ class HandOverPage(Page):
         return card
 
     def _cautions_card(self) -> Card:
-        card = Card("Tick each once you have looked")
+        card = Card("True before files go out")
         self._cautions = QVBoxLayout()
         self._cautions.setSpacing(12)
         card.body.addLayout(self._cautions)
@@ -117,6 +113,19 @@ class HandOverPage(Page):
         line.addWidget(self._save)
         line.addStretch(1)
         card.body.addLayout(line)
+        return card
+
+    def _at_machine_card(self) -> Card:
+        card = Card("To be seen at the machine")
+        self._at_machine = words()
+        card.body.addWidget(self._at_machine)
+        self.at_machine_room, door = self.add_room("Read all of them")
+        self._each_at_machine = QVBoxLayout()
+        self._each_at_machine.setSpacing(12)
+        self.at_machine_room.body.addLayout(self._each_at_machine)
+        self.at_machine_room.body.addWidget(words(LAST_WORD, role="quiet"))
+        self.at_machine_room.end()
+        card.body.addWidget(door)
         return card
 
     # --- showing -------------------------------------------------------------------------------------------------
@@ -154,7 +163,15 @@ class HandOverPage(Page):
         if cautions != self._shown_cautions:
             self._shown_cautions = cautions
             clear(self._cautions)
-            self._ticks = {caution.code: self._caution_row(caution) for caution in cautions}
+            clear(self._each_at_machine)
+            self._ticks = {one.code: self._caution_row(one) for one in cautions if not one.at_machine}
+            there = [one for one in cautions if one.at_machine]
+            for one in there:
+                self._each_at_machine.addWidget(words(f"• {one.message}"))
+            self._at_machine.setText(
+                f"{count_text(len(there), 'caution', 'cautions')}, ticked there by hand on the run sheet, before "
+                f"anything is burned: {', '.join(one.subject for one in there)}."
+            )
             self.keep_tab_order()
         for code, tick in self._ticks.items():
             tick.blockSignals(True)
@@ -177,11 +194,13 @@ class HandOverPage(Page):
     def _show_summary(self, plan: Plan | None) -> None:
         job = self.session.job
         thickness = length_text(job.sheet.thickness_mm, inches=self.inches)
-        self._sheet.setText(f"{size_text(job.sheet.width_mm, job.sheet.height_mm, inches=self.inches)}, {thickness}")
-        self._stock.setText(job.stock.name)
-        self._machine.setText(job.machine.name)
-        self._turn.setText(job.turn)
-        self._corner.setText(f"{job.stop_corner} ({turned_corner(job.stop_corner, job.turn)} of the front)")
+        size = size_text(job.sheet.width_mm, job.sheet.height_mm, inches=self.inches)
+        of_front = turned_corner(job.stop_corner, job.turn)
+        stock, sheet = f"{job.stock.name[:1].upper()}{job.stock.name[1:]}", unbroken(f"{size}, {thickness}")
+        self._told.setText(
+            f"{stock}, {sheet}, on {job.machine.name}. Turned over {job.turn}: the {of_front} corner of the front goes "
+            f"to the stop, {job.stop_corner} on the bed."
+        )
         known = plan is not None and self.session.complete
         self._cost.setEnabled(known)
         self._run_sheet.setEnabled(known)

@@ -1,4 +1,4 @@
-"""The cautions that are ticked before hand-over.
+"""The cautions: what is true before files go out, and what is seen at the machine and ticked there on the run sheet.
 
 They remind; they replace nothing. Each leaves the last word to the machine's manual, local codes and licensed practice.
 """
@@ -25,6 +25,30 @@ _ALWAYS = {
     "enclosure": "Covers are shut and interlocks work: eye and skin protection as the machine's manual and licensed "
     "laser-safety practice ask (IEC 60825-1, ANSI Z136.1).",
 }
+
+RUN_SHEET_GOES_ALONG = "run-sheet-goes-along"
+_GOES_ALONG = (
+    "The run sheet goes to the machine with the files: what is seen there is ticked on it by hand, before anything is "
+    "burned, none of it from memory."
+)
+AT_THE_MACHINE = frozenset(
+    {
+        "back-up",
+        "right-face",
+        "film",
+        "focus",
+        "air-and-extraction",
+        "never-unattended",
+        "extinguisher",
+        "enclosure",
+        "paint-back-fill",
+        "glass-chips",
+        "paint-cured",
+        "paint-fumes",
+        "fire-watch",
+    }
+)
+"""What nobody can know at a desk: its boxes are empty on every run sheet. All others are ticked before files go out."""
 
 STOCK_CAUTIONS = {
     "reflection": "A metal coat throws the beam back: burn it only as the machine's maker allows.",
@@ -59,7 +83,7 @@ BURN_LATER_CAUTIONS = {
 
 
 def cautions_for(job: Job) -> tuple[Caution, ...]:
-    """What is to be ticked before this job is handed over, in the order of the work."""
+    """What is to be ticked: first what is true before files go out, then what is seen at the machine."""
     bed, front = job.stop_corner, turned_corner(job.stop_corner, job.turn)
     lines = {
         "back-up": "The sheet lies coated back up, shiny front down, as the machine's manual lets it be held.",
@@ -71,9 +95,12 @@ def cautions_for(job: Job) -> tuple[Caution, ...]:
     lines |= {code: STOCK_CAUTIONS[code] for code in codes if code in STOCK_CAUTIONS}
     if any(way == "burn" for _, way in job.finishing.ways):
         lines |= BURN_LATER_CAUTIONS
-    return tuple(Caution(code=code, message=message) for code, message in lines.items())
+    lines[RUN_SHEET_GOES_ALONG] = _GOES_ALONG
+    found = [Caution(code=code, message=told, at_machine=code in AT_THE_MACHINE) for code, told in lines.items()]
+    return tuple(sorted(found, key=lambda one: one.at_machine))
 
 
 def missing_ticks(job: Job) -> tuple[Caution, ...]:
-    """The cautions that are not ticked yet."""
-    return tuple(caution for caution in cautions_for(job) if caution.code not in job.cautions_ticked)
+    """The cautions that must be ticked before files go out and are not yet."""
+    ticked = job.cautions_ticked
+    return tuple(one for one in cautions_for(job) if not one.at_machine and one.code not in ticked)

@@ -13,6 +13,7 @@ from core.geometry.affine import apply
 from core.geometry.flattening import path_length_mm
 from core.geometry.path import Path, ellipse, polyline
 from core.job.burned import cut_away, inside_cuts, marked_region
+from core.job.cautions import RUN_SHEET_GOES_ALONG
 from core.job.job import Job, Layer, standard_layers
 from core.job.plan import LayerPlan, Plan
 from core.sheet.datum import (
@@ -40,7 +41,7 @@ _COLOUR = "#000000"
 
 def with_datum(job: Job, datum: Datum) -> Job:
     """The job laid by another datum; what hangs on its place has to be looked at again."""
-    stale = frozenset({"right-face"})
+    stale = frozenset({"right-face", RUN_SHEET_GOES_ALONG})
     return replace(job, datum=datum, cautions_ticked=job.cautions_ticked - stale)
 
 

@@ -17,6 +17,7 @@ from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply, inverse
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import joined
+from core.job.cautions import RUN_SHEET_GOES_ALONG
 from core.job.job import LAYER_COLOURS, Job, Layer, standard_layers, with_layer, with_overrides
 from core.job.plan import Plan
 from core.purposes import Purpose
@@ -245,7 +246,8 @@ def _placed(job: Job, x_mm: float, y_mm: float, rotation_deg: float) -> Job:
 
 
 def _unticked(job: Job, *codes: str) -> Job:
-    return replace(job, cautions_ticked=job.cautions_ticked - set(codes))
+    """A run sheet that was printed before is out of date then, too."""
+    return replace(job, cautions_ticked=job.cautions_ticked - {*codes, RUN_SHEET_GOES_ALONG})
 
 
 def _free_colour(job: Job, purpose: Purpose) -> str:

@@ -8,6 +8,7 @@ from core.burning.batches import of_batch
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, inverse
 from core.job.burned import burned_lines, cleared_region, finished_region
+from core.job.cautions import RUN_SHEET_GOES_ALONG
 from core.job.decisions import with_stock
 from core.job.job import Job
 from core.job.on_bed import placing_options
@@ -51,4 +52,5 @@ def with_piece(job: Job, piece: Piece, piece_id: str, stock: Stock) -> Job:
     stock = of_batch(stock, piece.batch)
     if stock != job.stock:
         job = with_stock(job, stock)
-    return replace(job, sheet=sheet_of(piece), piece_id=piece_id, cautions_ticked=job.cautions_ticked - {"film"})
+    ticked = job.cautions_ticked - {"film", RUN_SHEET_GOES_ALONG}
+    return replace(job, sheet=sheet_of(piece), piece_id=piece_id, cautions_ticked=ticked)

@@ -24,10 +24,16 @@ from core.sheet.placement import copy_matrices
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """One line to tick before hand-over."""
+    """One line to tick: before files go out, or (at_machine) by hand on the run sheet, where it can be seen."""
 
     code: str
     message: str
+    at_machine: bool = False
+
+    @property
+    def subject(self) -> str:
+        """What it is about, in a word or two."""
+        return self.code.replace("-", " ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -24,6 +24,7 @@ from core.job.plan import LayerPlan, Plan
 from core.purposes import LEAVE_OUT, UNDECIDED
 
 MAX_QUESTIONS = 6
+TABLE_PX = 200
 ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shift+R", "guide": "Ctrl+Shift+G"}
 
 
@@ -37,7 +38,7 @@ class LayersPage(Page):
             session,
             settings,
         )
-        self._layer_cards: dict[str, _LayerCard] = {}
+        self._layer_rows: dict[str, _LayerRow] = {}
         self._questions = Card("Needs your word")
         self._question_rows = QVBoxLayout()
         self._question_rows.setSpacing(12)
@@ -48,12 +49,23 @@ class LayersPage(Page):
         self.body.addWidget(self._white)
         self.body.addWidget(self._selected_card())
         self._rules = RulesCard(session, shop)
-        self.body.addWidget(self._rules)
+        self._rules.changed.connect(self._name_rules_door)
+        layers = Card("Layers, and their colour in the exported file")
         self._layers = QVBoxLayout()
-        self._layers.setSpacing(12)
-        self.body.addLayout(self._layers)
+        self._layers.setSpacing(8)
+        layers.body.addLayout(self._layers)
+        self.body.addWidget(layers)
         self.body.addWidget(self._shapes_card())
-        self.body.addWidget(self._options_card())
+        doors = QVBoxLayout()
+        doors.setSpacing(4)
+        self.body.addLayout(doors)
+        for title, card in (("Rules", self._rules), ("Lines and areas", self._options_card())):
+            room, door = self.add_room(title)
+            room.body.addWidget(card)
+            room.end()
+            doors.addWidget(door)
+            if card is self._rules:
+                self.rules_room, self._rules_door = room, door
         self.end_body()
         session.selection_changed.connect(self._show_selected)
 
@@ -96,12 +108,12 @@ class LayersPage(Page):
     def _shapes_card(self) -> Card:
         card = Card("All shapes")
         self._table = ShapesTable(self.session)
-        self._table.setMinimumHeight(220)
+        self._table.setMinimumHeight(TABLE_PX)
         card.body.addWidget(self._table)
         return card
 
     def _options_card(self) -> Card:
-        card = Card("Lines and areas")
+        card = Card()
         self._line_width = LengthField("Strokes up to this width are lines", low=0.0, high=100.0, step=0.05)
         self._line_width.entered.connect(self._choose_line_width)
         card.row(
@@ -129,6 +141,7 @@ class LayersPage(Page):
         self._line_width.show_value(job.sorting.line_width_mm)
         self._assign.show_layers(job.layers)
         self._rules.show_rules()
+        self._name_rules_door()
         self._show_selected()
         undecided = plan is not None and UNDECIDED in plan.layer_of.values()
         self.show_findings_card()
@@ -162,16 +175,21 @@ class LayersPage(Page):
         return box
 
     def _show_layers(self, job: Job, plan: Plan | None) -> None:
-        if list(self._layer_cards) != [layer.id for layer in job.layers]:
+        if list(self._layer_rows) != [layer.id for layer in job.layers]:
             clear(self._layers)
-            self._layer_cards = {layer.id: _LayerCard(self, layer) for layer in job.layers}
-            for card in self._layer_cards.values():
+            self._layer_rows = {layer.id: _LayerRow(self, layer) for layer in job.layers}
+            for card in self._layer_rows.values():
                 self._layers.addWidget(card)
             self.keep_tab_order()
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         for layer in job.layers:
             removable = sum(one.purpose == layer.purpose for one in job.layers) > 1
-            self._layer_cards[layer.id].show_layer(layer, planned.get(layer.id), removable=removable)
+            self._layer_rows[layer.id].show_layer(layer, planned.get(layer.id), removable=removable)
+
+    def _name_rules_door(self) -> None:
+        """Say at the door what waits behind it."""
+        offered = self._rules.offered_count
+        self._rules_door.setText(f"Rules: {offered} kept before would match" if offered else "Rules")
 
     def _show_selected(self) -> None:
         plan, selection = self.session.plan, self.session.selection
@@ -187,6 +205,10 @@ class LayersPage(Page):
         if plan is not None and count == 1:
             (chosen,) = selection
             item = next((one for one in plan.sorted if one.shape_id == chosen), None)
+            names = {layer.id: layer.name for layer in self.session.job.layers} | {LEAVE_OUT: "Left out"}
+            is_now = names.get(plan.layer_of.get(chosen, ""), "Undecided")
+            label = next((shape.label for shape in plan.drawing.shapes if shape.id == chosen), "") or "1 shape selected"
+            self._selected_title.setText(f"{label}: {is_now}")
             if item is not None:
                 why = f"Suggested: {item.purpose}. {item.why}"
         elif not count:
@@ -299,12 +321,15 @@ class AssignButtons(QWidget):
         return button
 
 
-class _LayerCard(Card):
-    """One layer: its sign, name and colour, and how much is on it."""
+class _LayerRow(QWidget):
+    """One layer: its sign, name, colour in the file, and how much is on it."""
 
     def __init__(self, page: LayersPage, layer: Layer) -> None:
         super().__init__()
         self._page, self._layer = page, layer
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
         top = QHBoxLayout()
         top.setSpacing(8)
         self._swatch = PurposeSwatch(layer.purpose)
@@ -313,21 +338,22 @@ class _LayerCard(Card):
         self._name.setMaxLength(60)
         self._name.editingFinished.connect(lambda: page.rename(self._layer, self._name.text()))
         top.addWidget(self._name, 1)
-        self._colour = small_button("", tip="Its colour in the exported file; free to choose")
+        self._colour = small_button("in file", tip="Its colour in the exported file; free to choose")
         self._colour.clicked.connect(lambda: page.recolour(self._layer))
         top.addWidget(self._colour)
-        self.body.addLayout(top)
+        column.addLayout(top)
         bottom = QHBoxLayout()
         bottom.setSpacing(8)
-        self._content = words()
+        self._content = words(role="quiet")
         bottom.addWidget(self._content, 1)
         self._remove = small_button("Remove")
         self._remove.clicked.connect(lambda: page.remove(self._layer))
-        bottom.addWidget(self._remove)
         self._select = small_button("Select")
         self._select.clicked.connect(lambda: page.select_all_of(self._layer.id))
-        bottom.addWidget(self._select)
-        self.body.addLayout(bottom)
+        for button in (self._remove, self._select):
+            button.setProperty("role", "plain")
+            bottom.addWidget(button)
+        column.addLayout(bottom)
 
     def show_layer(self, layer: Layer, planned: LayerPlan | None, *, removable: bool) -> None:
         """Show the layer as it now is."""

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.session.session import Session
@@ -21,14 +22,17 @@ if TYPE_CHECKING:
 
 
 class RulesCard(Card):
-    """Rules as sentences, each with what can be done about it. Seen only where there are any."""
+    """Rules as sentences, each with what can be done about it. changed: others match."""
+
+    changed = Signal()
 
     def __init__(self, session: Session, shop: Shop) -> None:
-        super().__init__("Rules")
+        super().__init__()
         self._session, self._shop = session, shop
         self._kept: tuple[KeptRule, ...] = ()
         self._asked = False
         self._shown: object = None
+        self.offered_count = 0
         self.body.addWidget(
             words("A rule says what all shapes of a layer or colour are for. It is followed only where you say so.")
         )
@@ -73,6 +77,8 @@ class RulesCard(Card):
         if shown == self._shown:
             return
         self._shown = shown
+        self.offered_count = len(offered)
+        self.changed.emit()
         clear(self._rows)
         for rule in followed:
             what = count_text(counts.get(rule, 0), "shape", "shapes")

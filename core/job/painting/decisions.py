@@ -10,7 +10,7 @@ from core.errors import JobError
 from core.finishing.checks import check_finishing
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, Way, Workday, free_name, starting_paint
 from core.finishing.ticking import StepTick, moment_of
-from core.job.cautions import BURN_LATER_CAUTIONS
+from core.job.cautions import BURN_LATER_CAUTIONS, RUN_SHEET_GOES_ALONG
 from core.job.job import Job
 from core.job.painting.colouring import filled_shapes, paints_of_shapes, source_colour
 from core.job.plan import Plan
@@ -143,7 +143,7 @@ def with_way(plan: Plan, name: str, way: Way) -> Job:
     if later:
         ways.setdefault(BARE, "burn")
     kept = {one: how for one, how in ways.items() if later and (how == "burn" or one == BARE)}
-    ticks = plan.job.cautions_ticked - frozenset(BURN_LATER_CAUTIONS)
+    ticks = plan.job.cautions_ticked - {*BURN_LATER_CAUTIONS, RUN_SHEET_GOES_ALONG}
     return replace(_checked(plan.job, replace(finishing, ways=tuple(sorted(kept.items())))), cautions_ticked=ticks)
 
 

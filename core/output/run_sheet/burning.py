@@ -36,7 +36,6 @@ def burning_part(plan: Plan, style: Style, read_back: ReadBack | None, beside: B
         *_first_edge(plan, style),
         *([text(f"The machine's file, {read_back.words}.", style.text)] if read_back and not beside.files else []),
         *_files(beside, style),
-        text("Before the sheet is burned", style.head),
         _cautions(plan, style),
         text(LAST_WORD, style.small),
         *_inspection(plan, style),
@@ -171,10 +170,14 @@ def _verdicts(plan: Plan, style: Style) -> list[Flowable]:
 
 
 def _cautions(plan: Plan, style: Style) -> Flowable:
-    rows = []
-    for caution in plan.cautions:
-        ticked = caution.code in plan.job.cautions_ticked
-        rows.append([Box(ticked=ticked), text(caution.message, style.small)])
+    """In two groups; the boxes of what is seen at the machine are empty, whatever was ticked elsewhere."""
+    rows: list[list[Flowable | str]] = []
+    for at_machine, head in ((False, "Before the files went out"), (True, "At the machine: tick here, by hand")):
+        own = [one for one in plan.cautions if one.at_machine == at_machine]
+        rows += [["", text(head, style.strong)]] if own else []
+        for caution in own:
+            ticked = caution.code in plan.job.cautions_ticked and not at_machine
+            rows.append([Box(ticked=ticked), text(caution.message, style.small)])
     return Table(rows, colWidths=[18, WIDTH - 18], style=[*TOP, *tight_cells(1.2)])
 
 

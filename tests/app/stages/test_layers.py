@@ -68,7 +68,7 @@ def test_white_over_dark_is_asked_about(open_art, settle, name, keeps):
 def test_a_layer_takes_another_name_and_colour(with_plate, dialogs, settle):
     window = with_plate
     window.go_to(Stage.LAYERS)
-    card = window.pages[Stage.LAYERS]._layer_cards["fill"]
+    card = window.pages[Stage.LAYERS]._layer_rows["fill"]
     card._name.setText("Letters")
     card._name.editingFinished.emit()
     dialogs.expect("colour", "#123456")
@@ -82,7 +82,7 @@ def test_a_layer_keeps_its_name_when_the_new_one_is_empty(with_plate):
     window = with_plate
     window.go_to(Stage.LAYERS)
     page = window.pages[Stage.LAYERS]
-    card = page._layer_cards["fill"]
+    card = page._layer_rows["fill"]
     card._name.setText("  ")
     card._name.editingFinished.emit()
     assert card._name.text() == "Fill" and "needs a name" in page.note.text()
@@ -100,7 +100,7 @@ def test_shapes_go_to_a_fill_layer_of_their_own_and_back(with_plate, settle):
     window.go_to(Stage.COVERAGE)
     assert len(window.pages[Stage.COVERAGE]._cards) == 2
     window.go_to(Stage.LAYERS)
-    page._layer_cards["fill-2"]._remove.click()
+    page._layer_rows["fill-2"]._remove.click()
     settle(window)
     assert window.session.plan.layer_of[dot] == "fill"
 

@@ -12,7 +12,7 @@ SIZE_PX = (1280, 800)
 MOST_SCREENS = 1.5
 
 
-@pytest.mark.parametrize("stage", [Stage.SHEET, Stage.BURN, Stage.COVERAGE, Stage.PAINT])
+@pytest.mark.parametrize("stage", list(Stage))
 def test_a_page_is_at_most_one_and_a_half_screens_long(with_plate, settle, qtbot, stage):
     window = with_plate
     window.resize(*SIZE_PX)

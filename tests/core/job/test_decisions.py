@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from core.artwork.drawing import ArtworkSource
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply, inverse
+from core.job.cautions import RUN_SHEET_GOES_ALONG as ALONG
 from core.job.cautions import cautions_for
 from core.job.decisions import (
     aligned,
@@ -127,13 +128,13 @@ def test_a_sheet_without_a_size_is_turned_down(sides):
 @pytest.mark.parametrize(
     ("decide", "taken_back"),
     [
-        (lambda job: with_turn(job, "endways"), {"right-face", "back-up"}),
-        (lambda job: with_stop_corner(job, "bottom right"), {"right-face"}),
-        (lambda job: with_sheet(job, replace(job.sheet, width_mm=250)), {"film"}),
-        (lambda job: with_recipe(job, "fill", replace(job.stock.fill, speed_mm_s=700)), {"scrap"}),
+        (lambda job: with_turn(job, "endways"), {"right-face", "back-up", ALONG}),
+        (lambda job: with_stop_corner(job, "bottom right"), {"right-face", ALONG}),
+        (lambda job: with_sheet(job, replace(job.sheet, width_mm=250)), {"film", ALONG}),
+        (lambda job: with_recipe(job, "fill", replace(job.stock.fill, speed_mm_s=700)), {"scrap", ALONG}),
         (
             lambda job: with_recipe(job, "fill", replace(job.stock.fill, air="high")),
-            {"scrap", "air-and-extraction"},
+            {"scrap", "air-and-extraction", ALONG},
         ),
     ],
 )

@@ -96,6 +96,16 @@ def test_the_same_job_makes_the_same_sheet() -> None:
     assert sheet_of(plan)[0] == sheet_of(plan)[0]
 
 
+def test_what_is_seen_at_the_machine_has_an_empty_box_whatever_was_ticked() -> None:
+    plan = sample("room-key-tags.svg")
+    there = frozenset(one.code for one in plan.cautions if one.at_machine)
+    assert {"right-face", "focus", "extinguisher", "never-unattended", "enclosure", "film"} <= there
+    ticked = replace(plan, job=replace(plan.job, cautions_ticked=there))
+    assert sheet_of(ticked)[0] == sheet_of(plan)[0]
+    text, _ = words_of(sheet_of(plan)[0])
+    assert text.index("Before the files went out") < text.index("At the machine: tick here, by hand")
+
+
 def test_ticks_are_printed_and_leave_the_code_alone() -> None:
     plan = sample("room-key-tags.svg")
     ticked = replace(plan, job=replace(plan.job, cautions_ticked=frozenset({"film", "scrap"})))
