@@ -105,7 +105,7 @@ _ALL = [
             "column-no-field"),
     *_kinds("sheet", "problem", "part-no-room"),
     # the sheet and where things lie on it
-    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "no-datum", "in-zone"),
+    *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "in-zone"),
     *_kinds(
         "sheet", "warning",
         "flaw-shows", "sheet-over-bed", "thickness-differs", "near-edge", "stop-corner-missing", "stop-loose",
@@ -127,7 +127,7 @@ _ALL = [
     ),
     *_kinds("coverage", "warning", "leaves-lines", "frosts", "not-reached", "missed-parts"),
     # after the laser
-    *_kinds("paint", "problem", "burn-refused", "turns-freely"),
+    *_kinds("paint", "problem", "burn-refused", "turns-freely", "no-datum"),
     *_kinds(
         "paint", "warning", "overlap-frosts", "stack-not-clean", "stack-not-tried", "no-backing",
         "paint-without-coat", "specks-dropped", "tight-mask", "weak-paint",

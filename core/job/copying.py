@@ -1,6 +1,6 @@
 """Copies of a job on its sheet, and several jobs on one sheet: where each lies, as jobs again.
 
-Flaws of the sheet are kept clear of altogether: with many copies nobody wants to turn each so that a fill hides one.
+Flaws of the sheet are kept clear of first; what finds no room so lies where its own fill hides those of the coat.
 """
 
 import math
@@ -13,17 +13,18 @@ from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError
 from core.geometry.affine import apply_to_region, compose, inverse
-from core.job.fitting import job_footprint
+from core.job.fitting import job_footprint, placement_of
 from core.job.job import Job
 from core.job.on_bed import placing_options
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.progress import Progress, silent
-from core.sheet.copies import Copy, Layout, Wanted, nested, rows_and_columns
+from core.sheet.copies import Copy, Layout, Wanted, laid_shapes, layout_of, nested, rows_and_columns
 from core.sheet.flaws import flaws_in
+from core.sheet.hiding import all_hidden, hidden_places
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Placement, Repeat, Sheet, placement_matrix
-from core.sheet.placing import PlacingOptions, free_room
+from core.sheet.placing import Footprint, Placed, PlacingOptions, free_room
 
 Way = Literal["rows", "nested"]
 
@@ -45,17 +46,64 @@ def copies_on_sheet(
     ``better`` hears of the best so far. Raises JobError, UnreadableError, Cancelled.
     """
     options = options or placing_options(job)
-    shape = job_footprint(single_plan(job)).burned
+    footprint = job_footprint(single_plan(job))
     room = copies_room(job.sheet, options)
-    wanted = Wanted(name="", shape=shape, count=count, angles_deg=options.angles_deg)
+    wanted = Wanted(name="", shape=footprint.burned, count=count, angles_deg=options.angles_deg)
     if way == "nested" and not share_cuts:
-        return nested(room, [wanted], spacing_mm=spacing_mm, better=better, progress=progress)
+        layout = nested(room, [wanted], spacing_mm=spacing_mm, better=better, progress=progress)
+        return _with_hiding(job, footprint, wanted, layout, room, options, spacing_mm, better, progress)
     gap_mm = -job.stock.kerf_mm if share_cuts else spacing_mm
     layouts = []
     for number, angle_deg in enumerate(options.angles_deg):
         progress(number / len(options.angles_deg), "setting rows")
         layouts.append(rows_and_columns(room, replace(wanted, angles_deg=(angle_deg,)), gap_mm=gap_mm))
-    return min(layouts, key=lambda layout: layout.rank)
+    best = min(layouts, key=lambda layout: layout.rank)
+    return (
+        best if share_cuts else _with_hiding(job, footprint, wanted, best, room, options, spacing_mm, better, progress)
+    )
+
+
+def _with_hiding(
+    job: Job,
+    footprint: Footprint,
+    wanted: Wanted,
+    layout: Layout,
+    room: BaseGeometry,
+    options: PlacingOptions,
+    spacing_mm: float,
+    better: Callable[[Layout], None] | None,
+    progress: Progress,
+) -> Layout:
+    """The layout with copies that found no room clear of the flaws, put where their fills hide those of the coat."""
+    if not layout.left_over or not _can_hide(job):
+        return layout
+    more = hidden_places(
+        [footprint] * layout.left_over,
+        laid_shapes(layout, [wanted]),
+        job.sheet,
+        options,
+        spacing_mm=spacing_mm,
+        progress=progress,
+    )
+    found = layout_of([*layout.copies, *_copies(more)], [wanted], room)
+    if found.left_over:
+        anew = all_hidden([footprint] * wanted.count, job.sheet, options, spacing_mm=spacing_mm, progress=progress)
+        found = min(found, layout_of(_copies(anew), [wanted], room), key=lambda one: one.left_over)
+    if found.left_over < layout.left_over:
+        layout = found
+        if better is not None:
+            better(layout)
+    return layout
+
+
+def _copies(found: Sequence[Placed | None]) -> list[Copy]:
+    return [
+        Copy(name="", x_mm=one.x_mm, y_mm=one.y_mm, rotation_deg=one.rotation_deg) for one in found if one is not None
+    ]
+
+
+def _can_hide(job: Job) -> bool:
+    return bool(job.stock.coat) and any(flaw.surface == "coat" for flaw in job.sheet.flaws)
 
 
 def with_copies(job: Job, layout: Layout) -> Job:
@@ -97,11 +145,28 @@ def jobs_on_sheet(
         for number, footprint in enumerate(footprints)
     ]
     layout = nested(copies_room(sheet, options), wanted, spacing_mm=spacing_mm, better=better, progress=progress)
-    if layout.left_over:
-        raise JobError(
-            f"Of {len(jobs)} designs {layout.left_over} found no room on this piece.", hint="Take a larger piece."
-        )
     places = {int(copy.name): _placement(copy) for copy in layout.copies}
+    missing = [number for number in range(len(jobs)) if number not in places]
+    if missing and _can_hide(replace(jobs[0], sheet=sheet)):
+        more = hidden_places(
+            [footprints[number] for number in missing],
+            laid_shapes(layout, wanted),
+            sheet,
+            options,
+            spacing_mm=spacing_mm,
+            progress=progress,
+        )
+        found = zip(missing, more, strict=True)
+        places |= {number: placement_of(placed) for number, placed in found if placed is not None}
+        if len(places) < len(jobs):
+            anew = all_hidden(footprints, sheet, options, spacing_mm=spacing_mm, progress=progress)
+            whole = [placement_of(placed) for placed in anew if placed is not None]
+            places = dict(enumerate(whole)) if len(whole) == len(jobs) else places
+    if len(places) < len(jobs):
+        raise JobError(
+            f"Of {len(jobs)} designs {len(jobs) - len(places)} found no room on this piece.",
+            hint="Take a larger piece.",
+        )
     return tuple(replace(job, sheet=sheet, placement=places[number]) for number, job in enumerate(jobs))
 
 

@@ -40,8 +40,12 @@ def place_job(plan: Plan, options: PlacingOptions | None = None, *, progress: Pr
 
 def with_place(job: Job, placed: Placed) -> Job:
     """The job put where the search found its best place."""
-    placement = Placement(x_mm=placed.x_mm, y_mm=placed.y_mm, rotation_deg=placed.rotation_deg, centred=False)
-    return replace(job, placement=placement)
+    return replace(job, placement=placement_of(placed))
+
+
+def placement_of(placed: Placed) -> Placement:
+    """A place that was found, as the job keeps it."""
+    return Placement(x_mm=placed.x_mm, y_mm=placed.y_mm, rotation_deg=placed.rotation_deg, centred=False)
 
 
 def with_piece(job: Job, piece: Piece, piece_id: str, stock: Stock) -> Job:

@@ -96,7 +96,7 @@ def rows_and_columns(room: BaseGeometry, wanted: Wanted, *, gap_mm: float = 0.0)
         raise UnreadableError(f"A gap of {gap_mm:g} mm can't be.", hint="Give 0 or more.")
     grid = translation_grid(room, shape, min(_ROWS_CELL_MM, pitch_x / _STARTS, pitch_y / _STARTS))
     if grid is None:
-        return _layout([], [wanted], room)
+        return layout_of([], [wanted], room)
     free = feasible(room, simpler(shape, math.inf), grid)
     grown = shapely.buffer(room, 1e-6)
     shapely.prepare(grown)
@@ -107,7 +107,7 @@ def rows_and_columns(room: BaseGeometry, wanted: Wanted, *, gap_mm: float = 0.0)
             for x_mm in np.arange(start_x, room.bounds[2] - u1 + 1e-6, pitch_x).tolist():
                 if len(copies) < wanted.count and grown.contains(apply_to_region(translation(x_mm, y_mm), shape)):
                     copies.append(Copy(name=wanted.name, x_mm=x_mm, y_mm=y_mm, rotation_deg=wanted.angles_deg[0]))
-        tried.append(_layout(copies, [wanted], room))
+        tried.append(layout_of(copies, [wanted], room))
     return min(tried, key=lambda layout: layout.rank)
 
 
@@ -217,7 +217,7 @@ def _layouts(
     cell_mm = grid_cell_mm([(one.shape, one.count) for one in wanted], cell_mm, fields=len(turned))
     meetings = Meetings(fields_of(room, turned, cell_mm, part(progress, 0.0, 0.1)), spacing_mm)
     if not meetings.fields:
-        yield _layout([], wanted, room)
+        yield layout_of([], wanted, room)
         return
     settling = Settling(room, meetings)
     best: tuple[tuple[int, float, float], list[Laid]] | None = None
@@ -320,11 +320,11 @@ def _exactly(
     for one in laid:
         grid = meetings.fields[one.field].grid
         spots.append((one.field, grid.x_mm + one.column * grid.cell_mm, grid.y_mm + one.row * grid.cell_mm))
-    rough = _layout(_copies(spots, meetings, wanted), wanted, room)
+    rough = layout_of(_copies(spots, meetings, wanted), wanted, room)
     if not spots or len(spots) > _MOST_UNTANGLED:
         return rough
     axis, _, _ = _strip_side(rough, wanted, room)
-    pushed = _layout(_copies(settling.settled(spots, (axis, 1 - axis)), meetings, wanted), wanted, room)
+    pushed = layout_of(_copies(settling.settled(spots, (axis, 1 - axis)), meetings, wanted), wanted, room)
     return min(rough, pushed, key=lambda one: one.rank)
 
 
@@ -358,7 +358,7 @@ def _in_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Itera
     )
     for places in ways:
         copies = [Copy(name=wanted.name, x_mm=x, y_mm=y, rotation_deg=angle) for x, y, angle in places]
-        yield _layout(copies, [wanted], room)
+        yield layout_of(copies, [wanted], room)
 
 
 def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:
@@ -423,7 +423,8 @@ def _bounds(copies: Sequence[Copy], wanted: Sequence[Wanted]) -> tuple[float, fl
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _layout(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry) -> Layout:
+def layout_of(copies: Sequence[Copy], wanted: Sequence[Wanted], room: BaseGeometry) -> Layout:
+    """The layout of copies that lie somewhere in the room."""
     whole = sum(one.count for one in wanted)
     draft = Layout(
         copies=tuple(copies), left_over=whole - len(copies), density=0.0, width_mm=0.0, height_mm=0.0, strip_mm2=0.0

@@ -111,3 +111,46 @@ def test_shared_cuts_are_burned_once():
     plan = prepare(with_copies(job, layout))
     assert len(layout.copies) == 3 and not wrong(plan)
     assert sum(layer.length_mm for layer in plan.layers) == pytest.approx(3 * 140 - 2 * 30, abs=0.01)
+
+
+FILLED = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
+<rect width="60" height="60" fill="none" stroke="#000" stroke-width=".1"/><path d="M10 10h40v40h-40z"/></svg>"""
+
+
+def scratched(width_mm, height_mm, *scratches, surface="coat"):
+    """A sheet that is just large enough, with scratches across its middle."""
+    flaws = tuple(Flaw(kind="line", points=points, surface=surface) for points in scratches)
+    job = new_job(ArtworkSource(name="tile.svg", data=FILLED))
+    return replace(job, sheet=replace(job.sheet, width_mm=width_mm, height_mm=height_mm, flaws=flaws))
+
+
+NO_MARGIN = PlacingOptions(edge_mm=0.0)
+
+
+@pytest.mark.parametrize("way", ["rows", "nested"])
+def test_copies_hide_scratches_of_the_coat_under_their_fills(way):
+    """Two tiles of 60 mm on 124 mm, a scratch of 10 mm under the place of each fill."""
+    job = scratched(124.0, 62.0, ((25.0, 30.0), (35.0, 30.0)), ((90.0, 30.0), (98.0, 32.0)))
+    layout = copies_on_sheet(job, 2, way=way, options=NO_MARGIN)
+    assert layout.left_over == 0
+    plan = next(plan_steps(with_copies(job, layout)))
+    assert not wrong(plan)
+    one, other = copy_regions(plan)
+    assert one.distance(other) >= 1.0 - 1e-6
+    on_face = scratched(124.0, 62.0, ((25.0, 30.0), (35.0, 30.0)), surface="clear face")
+    assert copies_on_sheet(on_face, 2, way=way, options=NO_MARGIN).left_over  # there no fill hides it
+
+
+def test_a_scratch_longer_than_a_fill_is_not_hidden():
+    job = scratched(62.0, 62.0, ((3.0, 30.0), (59.0, 30.0)))
+    assert copies_on_sheet(job, 1, options=NO_MARGIN).left_over == 1
+
+
+def test_several_designs_hide_scratches_too():
+    job = scratched(124.0, 62.0, ((25.0, 30.0), (35.0, 30.0)))
+    other = replace(job, source=ArtworkSource(name="other.svg", data=FILLED.replace(b"M10 10", b"M11 10")))
+    placed = jobs_on_sheet([job, other], job.sheet, options=NO_MARGIN)
+    plans = [next(plan_steps(one)) for one in placed]
+    assert not [finding for plan in plans for finding in wrong(plan)]
+    regions = [region for plan in plans for region in copy_regions(plan)]
+    assert regions[0].distance(regions[1]) >= 1.0 - 1e-6
