@@ -25,6 +25,7 @@ from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import KIND, rack_pieces
+from core.shop_book.reserving import check_free, names_of, reserve
 from core.shop_book.store import ShopBook, open_book
 from core.units import parse_length_mm
 
@@ -69,12 +70,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="OUT.tain",
         help="write the job, placed; for several designs once for each, in their order",
     )
+    parser.add_argument("--reserve", action="store_true", help="keep the piece for the job that is written")
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Place and write. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.reserve and (len(arguments.job) > 1 or not arguments.output):
+        raise UnreadableError("A piece is kept for one job that is written.", hint="Give -o OUT.tain.")
     for path in arguments.output:
         if path.suffix != ".tain":
             raise UnreadableError(f"{path} is no job file.", hint="Write to a name that ends in .tain.")
@@ -124,6 +128,8 @@ def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
         piece = book.entry(best.piece_id).value
         placed = with_place(with_piece(job, piece, best.piece_id, job.stock), best.placed)
         _write([placed], best.name, arguments)
+        if arguments.reserve:
+            reserve(book, best.piece_id, arguments.output[0].stem)
     return 0
 
 
@@ -211,6 +217,8 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
         print(f"{name}: {copies} on {size}, {100 * layout.density:.0f} % of it taken")
     if arguments.output:
         _write([with_copies(there, layout)], name, arguments)
+        if arguments.reserve:
+            reserve(book, there.piece_id, arguments.output[0].stem)
     return 0
 
 
@@ -260,10 +268,12 @@ def _options(arguments: argparse.Namespace, job: Job) -> PlacingOptions:
 
 def _on_rack(book: ShopBook, job: Job, arguments: argparse.Namespace) -> tuple[Job, Rack]:
     """The job on its stock, and the rack's pieces for it. Raises JobError where there are none."""
-    pieces = rack_pieces(book)
+    names = tuple(name for path in arguments.job for name in names_of(job, path))
+    pieces = rack_pieces(book, names=names)
     if arguments.piece:
-        by_id = [one for one in pieces if one[0] == arguments.piece]
-        entry = book.entry(arguments.piece) if by_id else book.find(KIND, arguments.piece)
+        by_id = [one for one in book.entries(KIND) if one.uuid == arguments.piece]
+        entry = by_id[0] if by_id else book.find(KIND, arguments.piece)
+        check_free(entry.name, entry.value, names)
         pieces = ((entry.uuid, entry.name, entry.value),)
         job = _on_stock(book, job, entry.value.stock)
     if arguments.stock:

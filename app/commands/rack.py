@@ -33,6 +33,7 @@ from core.sheet.piece_given import outline_in, points_mm
 from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
 from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
+from core.shop_book.reserving import check_free, give_back, names_of, reserve
 from core.shop_book.store import Entry, ShopBook, open_book
 from core.units import parse_length_mm, parse_sheet_size_mm
 
@@ -84,6 +85,7 @@ def piece_words(entry: Entry) -> str:
         words.append("1 flaw" if len(piece.flaws) == 1 else f"{len(piece.flaws)} flaws")
     words += [f"worth {piece.price:.2f}"] if piece.price else []
     words += [piece.where] if piece.where else []
+    words += [f"kept for {piece.reserved_for}"] if piece.reserved_for else []
     return ", ".join(words)
 
 
@@ -242,6 +244,23 @@ def _remove(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _add_reserve(parser: argparse.ArgumentParser) -> None:
+    _add_name(parser)
+    parser.add_argument("job", help="the job that it is kept for: its file, or a name")
+
+
+def _reserve(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = reserve(book, piece_named(book, arguments.name).uuid, Path(arguments.job).stem)
+    print(f"{entry.name} is kept for {entry.value.reserved_for} until it is done or given back")
+    return 0
+
+
+def _give_back(book: ShopBook, arguments: argparse.Namespace) -> int:
+    entry = give_back(book, piece_named(book, arguments.name).uuid)
+    print(f"{entry.name} is free for any job again")
+    return 0
+
+
 def _add_done(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "job", type=Path, nargs="+", metavar="JOB", help="the jobs that were cut, placed on one piece of the rack"
@@ -263,6 +282,8 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
     least_mm = parse_length_mm(arguments.least, least_mm=0, most_mm=10_000)
     entry = piece_named(book, arguments.piece) if arguments.piece else piece_of_job(book, jobs[0].piece_id)
+    check_free(entry.name, entry.value, [name for path, job in zip(arguments.job, jobs, strict=True)
+                                         for name in names_of(job, path)])  # fmt: skip
     plans = [next(plan_steps(job)) for job in jobs]
     taken = shapely.union_all([cut_away(plan) for plan in plans])
     if not held_whole(entry.value, taken):
@@ -311,6 +332,8 @@ ACTIONS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None], Callabl
     "show": ("one piece: usable rectangles and flaws", _add_show, _show),
     "add": ("put a sheet or an offcut on the rack", _add_add, _add),
     "flaw": ("note a scratch, chip or stain, or take one off", _add_flaw, _flaw),
+    "reserve": ("keep a piece for a job until it is done or given back", _add_reserve, _reserve),
+    "give-back": ("a piece that was kept for a job is free again", _add_name, _give_back),
     "remove": ("take a piece off the rack", _add_name, _remove),
     "done": ("a job was cut: the piece becomes what is left of it", _add_done, _done),
     "undo": ("put a used or removed piece back as it was", _add_undo, _undo),

@@ -14,6 +14,7 @@ from app.session.shop import Shop
 from app.widgets.fields import small_button, words
 from app.words.wording import area_text, count_text, length_text, sheet_area_text
 from core.errors import TainError
+from core.job.job import Job
 from core.job.laid_out import Served, pieces_that_serve
 from core.job.plan import Plan
 from core.sheet.placing import PlacingOptions
@@ -99,7 +100,8 @@ class PieceChoiceDialog(BookDialog):
                 better=self._show_so_far,
             )
 
-        self.do(_rack, take, failed=self._failed)
+        job = self._plan.job
+        self.do(lambda book: _rack(book, job), take, failed=self._failed)
 
     def _take(self, served: tuple[Served, ...]) -> None:
         if self._open:
@@ -154,10 +156,11 @@ class PieceChoiceDialog(BookDialog):
         self.reject()
 
 
-def _rack(book: "ShopBook") -> "tuple[tuple[str, str, Piece], ...]":
+def _rack(book: "ShopBook", job: Job) -> "tuple[tuple[str, str, Piece], ...]":
     from core.shop_book.rack import rack_pieces
+    from core.shop_book.reserving import names_of
 
-    return rack_pieces(book)
+    return rack_pieces(book, names=names_of(job))
 
 
 def outcome_words(one: Served, *, inches: bool) -> str:

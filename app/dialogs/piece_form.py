@@ -1,6 +1,7 @@
 """A piece of sheet as the rack keeps it: name, stock, outline by numbers or from a drawing, film, price, flaws."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -285,7 +286,8 @@ class PieceForm(Guarded, QDialog):
             super().accept()
 
     def _value(self) -> Piece:
-        return Piece(
+        return replace(
+            self.piece,
             stock=self.stock.currentText(),
             thickness_mm=self.thickness.value(),
             outline=self._outline,
@@ -294,7 +296,6 @@ class PieceForm(Guarded, QDialog):
             price=self.price.value(),
             where=self.where.text().strip(),
             flaws=self._flaws,
-            cut_from=self.piece.cut_from,
             full=self.full.isChecked(),
             note=self.note.text().strip(),
         )

@@ -37,12 +37,15 @@ ALL = "all stocks"
 class RackDialog(BookDialog):
     """Reads and writes by the window's ``Shop``, off the GUI thread; each change is kept at once, with its history.
 
-    usual: the stock that new pieces begin with.
+    usual: the stock that new pieces begin with. job_name: the window's job, for which a piece can be kept.
     """
 
-    def __init__(self, parent: QWidget | None, shop: Shop, *, usual: str = "", inches: bool = False) -> None:
+    def __init__(
+        self, parent: QWidget | None, shop: Shop, *, usual: str = "", job_name: str = "", inches: bool = False
+    ) -> None:
         super().__init__(parent, shop, "The rack")
         self._stocks, self._usual, self._inches, self._wanted_name = shop.stocks, usual, inches, ""
+        self._job_name = job_name
         self._all: tuple[Entry, ...] = ()
         self._shown: list[Entry] = []
         columns = QHBoxLayout()
@@ -100,10 +103,14 @@ class RackDialog(BookDialog):
         self.new = small_button("&New piece…")
         self.edit = small_button("&Edit…", "Edit this piece")
         self.remove = small_button("&Take it off", "Take this piece off the rack")
+        self.keep = small_button("&Keep it for this job", "Keep this piece for the job in the window")
+        self.give_back = small_button("&Give it back", "Let any job have this piece again")
         self.bring_back = small_button("&Bring it back", "Bring this piece back as it was")
         for button, do in (
             (self.new, self._add),
             (self.edit, self._edit),
+            (self.keep, self._keep),
+            (self.give_back, self._give_back),
             (self.remove, self._remove),
             (self.bring_back, self._bring_back),
         ):
@@ -172,6 +179,10 @@ class RackDialog(BookDialog):
         self.edit.setEnabled(entry is not None and not gone)
         self.remove.setEnabled(entry is not None and not gone)
         self.bring_back.setEnabled(entry is not None and gone)
+        kept = entry is not None and bool(entry.value.reserved_for)
+        self.keep.setEnabled(entry is not None and bool(self._job_name))
+        self.keep.setVisible(not gone and not kept)
+        self.give_back.setVisible(not gone and kept)
         self.remove.setVisible(not gone)
         self.bring_back.setVisible(gone)
 
@@ -204,6 +215,28 @@ class RackDialog(BookDialog):
         entry = self._entry
         if entry is not None:
             self._write(lambda book: book.remove(entry.uuid, note="taken off the rack"), "")
+
+    def _keep(self) -> None:
+        entry, job_name = self._entry, self._job_name
+        if entry is not None:
+
+            def work(book: "ShopBook") -> None:
+                from core.shop_book.reserving import reserve
+
+                reserve(book, entry.uuid, job_name)
+
+            self._write(work, entry.name)
+
+    def _give_back(self) -> None:
+        entry = self._entry
+        if entry is not None:
+
+            def work(book: "ShopBook") -> None:
+                from core.shop_book.reserving import give_back
+
+                give_back(book, entry.uuid)
+
+            self._write(work, entry.name)
 
     def _bring_back(self) -> None:
         entry = self._entry
@@ -250,6 +283,7 @@ def piece_words(entry: "Entry", *, inches: bool) -> str:
     known = [count_text(len(piece.flaws), "flaw", "flaws")] if piece.flaws else []
     known += [f"worth {piece.price:.2f}"] if piece.price else []
     known += [piece.where] if piece.where else []
+    known += [f"kept for {piece.reserved_for}"] if piece.reserved_for else []
     size = size_text(width_mm, height_mm, inches=inches)
     return "\n".join([f"{entry.name}, {size}", piece.stock, ", ".join(known)]).rstrip()
 
@@ -266,6 +300,7 @@ def entry_lines(entry: "Entry", *, inches: bool) -> list[str]:
     stands += [f"stands at {piece.where}"] if piece.where else []
     if stands:
         lines.append(", ".join(stands).capitalize() + ".")
+    lines += [f"Kept for {piece.reserved_for} until that is done or it is given back."] if piece.reserved_for else []
     lines += [f"Flaw {flaw_words(number, flaw)}." for number, flaw in enumerate(piece.flaws)]
     lines += [one for one in (piece.note, entry.note) if one]
     return lines

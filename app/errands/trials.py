@@ -193,10 +193,14 @@ class Trials(QObject):
 
     def show_rack(self) -> None:
         """The pieces of sheet on the rack."""
-        stock = self._session.job.stock.name
+        job = self._session.job
         from app.dialogs.rack import RackDialog
+        from core.shop_book.reserving import names_of
 
-        self._run(RackDialog(self._window, self._shop, usual=stock, inches=self._settings.inches))
+        name = next(iter(names_of(job)), "")
+        self._run(
+            RackDialog(self._window, self._shop, usual=job.stock.name, job_name=name, inches=self._settings.inches)
+        )
 
     # --- carrying ------------------------------------------------------------------------------------------------
 

@@ -87,6 +87,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "seed": ("Seed of the lot", ""),
     "setup_min": ("Setting up a job", "min"),
     "sheet_per_m2": ("Sheet off the rack, for a square metre", ""),
+    "reserved_for": ("Kept for", ""),
     "stacks": ("Coat under paint", ""),
     "stock": ("Stock", ""),
     "text": ("In words", ""),

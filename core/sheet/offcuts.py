@@ -25,7 +25,7 @@ class Piece:
 
     stock: the stock's name. outline: its rings, the outer one first, then holes. price: what the piece is worth, in
     the shop's own currency. where: shelf or slot. cut_from: the uuid of the piece it was left of. full: a sheet as
-    bought, not an offcut. batch: which delivery it is of.
+    bought, not an offcut. batch: which delivery it is of. reserved_for: the job that it is kept for, "" for any.
     """
 
     stock: str
@@ -40,6 +40,7 @@ class Piece:
     full: bool = False
     note: str = ""
     batch: Batch = field(default=NO_BATCH, metadata={"omit_default": True})
+    reserved_for: str = figure("", words="Kept for", most=200, about="The job that it is kept for")
 
 
 def rectangle(width_mm: float, height_mm: float) -> tuple[Points, ...]:

@@ -153,6 +153,7 @@ def _offcut(piece: Piece, price: float, part: BaseGeometry, marked: BaseGeometry
         flaws=tuple(_flaws_on(piece, part, marked, dx, dy)),
         full=False,
         note=note,
+        reserved_for="",
     )
 
 

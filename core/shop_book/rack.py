@@ -1,5 +1,6 @@
 """The rack: pieces of sheet in the shop book, taken for jobs, put back as what is left of them."""
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import shapely
@@ -9,14 +10,20 @@ from core.errors import JobError, UnreadableError
 from core.figures import check_figures
 from core.sheet.offcuts import Piece, checked_piece, piece_region
 from core.sheet.remainders import Remainders
+from core.shop_book.reserving import is_kept_from
 from core.shop_book.store import Entry, ShopBook
 
 KIND = "piece"
 
 
-def rack_pieces(book: ShopBook) -> tuple[tuple[str, str, Piece], ...]:
-    """(id, name, piece) of all pieces on the rack, by name."""
-    return tuple((entry.uuid, entry.name, entry.value) for entry in book.entries(KIND))
+def rack_pieces(book: ShopBook, *, names: Collection[str] = ()) -> tuple[tuple[str, str, Piece], ...]:
+    """(id, name, piece) of the pieces on the rack that a job of one of these names may have, by name.
+
+    Those kept for other jobs are left out.
+    """
+    return tuple(
+        (entry.uuid, entry.name, entry.value) for entry in book.entries(KIND) if not is_kept_from(entry.value, names)
+    )
 
 
 def piece_named(book: ShopBook, name: str) -> Entry:

@@ -226,7 +226,8 @@ class SheetPage(Page):
 
             self._rack = ()
             if book_path().exists():
-                self._shop.do(_rack_pieces, self._take_rack, lambda error: None)
+                job = self.session.job
+                self._shop.do(lambda book: _rack_pieces(book, job), self._take_rack, lambda error: None)
         if bounds is not None:
             left, top, right, bottom = bounds
             serving = that_could_serve(self._rack, self.session.job, right - left, bottom - top)
@@ -352,10 +353,11 @@ def on_stock(job: Job, stock: Stock) -> Job:
     return replace(with_stock(job, stock), piece_id="" if stock.name != job.stock.name else job.piece_id)
 
 
-def _rack_pieces(book: "ShopBook") -> "tuple[tuple[str, str, Piece], ...]":
+def _rack_pieces(book: "ShopBook", job: Job) -> "tuple[tuple[str, str, Piece], ...]":
     from core.shop_book.rack import rack_pieces
+    from core.shop_book.reserving import names_of
 
-    return rack_pieces(book)
+    return rack_pieces(book, names=names_of(job))
 
 
 def _no_hint(error: TainError) -> None:

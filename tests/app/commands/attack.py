@@ -43,6 +43,7 @@ BASE: dict[str, tuple[tuple[str, ...], ...]] = {
     "rack": (
         ("list",), ("add", "P9", "--size", "300x200x3", "--stock", "acrylic 3"), ("done", "job.tain", "--piece", "P1"),
         ("flaw", "P1", "point", "5,5"), ("show", "P1"), ("undo", "P1"), ("remove", "P2"),
+        ("reserve", "P1", "job.tain"), ("give-back", "P1"),
     ),
     "place": (("job.tain", "--piece", "P1"),),
     "stop": (("corner", "job.tain", "-o", "OUT.svg"), ("nest", "job.tain", "-o", "OUT.svg")),

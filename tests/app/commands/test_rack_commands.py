@@ -132,3 +132,30 @@ def test_flaws_are_taken_off_and_mistakes_are_told(capsys, tmp_path):
 def test_a_job_that_is_on_no_piece_is_not_done(capsys):
     sample = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
     assert "no piece" in told(capsys, 1, "rack", "done", sample)
+
+
+def test_a_piece_is_kept_for_a_job_until_it_is_done_or_given_back(capsys, plate, tmp_path):
+    for name in ("R1", "R2"):
+        done(capsys, "rack", "add", name, "--size", "90x70x3", "--stock", "mirrored acrylic 3", "--price", "5")
+    placed, other = tmp_path / "sign.tain", tmp_path / "other.tain"
+    done(capsys, "place", plate, "--piece", "R1", "-o", placed, "--reserve")
+    assert "kept for sign" in done(capsys, "rack", "list")
+    other_art = tmp_path / "tile.svg"
+    other_art.write_bytes(PLATE)
+    names = [one["name"] for one in json.loads(done(capsys, "place", other_art, "--json"))["choices"]]
+    assert names == ["R2"]  # another job is not offered it
+    code, _, err = run(capsys, "place", other_art, "--piece", "R1", "-o", other)
+    assert code == 1 and "kept for sign" in err and not other.exists()
+    code, _, err = run(capsys, "rack", "reserve", "R1", "tile")
+    assert code == 1 and "kept for sign" in err
+    done(capsys, "place", other_art, "--piece", "R2", "-o", other)
+    code, _, err = run(capsys, "rack", "done", other, "--piece", "R1")
+    assert code == 1 and "kept for sign" in err
+    done(capsys, "rack", "done", placed)
+    assert "kept for" not in done(capsys, "rack", "list")  # what is left of it is free
+    done(capsys, "rack", "reserve", "R2", other)
+    assert "free for any job" in done(capsys, "rack", "give-back", "R2")
+    code, _, err = run(capsys, "rack", "give-back", "R2")
+    assert code == 1 and "kept for no job" in err
+    code, _, err = run(capsys, "place", other_art, "--reserve")
+    assert code == 2

@@ -11,8 +11,10 @@ from app.dialogs.job_done import JobDoneDialog
 from app.dialogs.piece_form import PieceForm
 from app.dialogs.rack import RackDialog
 from app.dialogs.shop_book import ShopBookDialog
+from core.artwork.drawing import ArtworkSource
 from core.job.burned import cut_away
 from core.job.fitting import place_job, with_piece, with_place
+from core.sheet.batches import Batch
 from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Flaw
 from core.sheet.placing import PlacingOptions
@@ -22,6 +24,11 @@ from tests.app.window.test_accessibility import mnemonics, nameless
 
 STOCK = "mirrored acrylic 3 mm"
 PIECE = Piece(stock=STOCK, thickness_mm=3.0, outline=rectangle(200.0, 120.0), price=8.0, where="shelf 2")
+NAME_PLATE = ArtworkSource(
+    name="name-plate.svg",
+    data=b'<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
+    b'<path d="M2 2h9v9h-9z"/></svg>',
+)
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="70mm" viewBox="0 0 90 70">'
     '<path d="M5 5h80v60h-40l-40-20z" fill="none" stroke="#000" stroke-width=".1"/>'
@@ -354,3 +361,58 @@ def test_a_job_on_a_piece_that_is_gone_is_noted_without_it(on_piece, dialogs, id
     note_done(on_piece, dialogs, idle, steps)
     with open_book() as book:
         assert len(book.entries("job")) == 1
+
+
+def test_a_piece_is_kept_for_the_job_and_given_back(with_plate, dialogs, idle):
+    batch = Batch(supplier="Yard", delivery="3")
+    with open_book() as book:
+        add_piece(book, "R1", replace(PIECE, batch=batch))
+
+    def steps(dialog):
+        assert nameless(dialog) == [] and dialog.give_back.isHidden()
+        dialog.keep.click()
+        idle()
+        idle()
+        assert "kept for name-plate" in dialog.list.item(0).text() and "Kept for name-plate" in dialog.about.text()
+        assert dialog.keep.isHidden() and not dialog.give_back.isHidden()
+        return True
+
+    with_plate.session.commit(replace(with_plate.session.job, source=NAME_PLATE), "named")
+    show(with_plate, dialogs, idle, steps)
+    assert on_rack() == {}  # no other job is offered it
+    with open_book() as book:
+        ((_, name, piece),) = rack_pieces(book, names=("Name-Plate",))
+        assert name == "R1" and piece.batch == batch
+
+    def back(dialog):
+        dialog.give_back.click()
+        idle()
+        idle()
+        assert dialog.give_back.isHidden() and "kept for" not in dialog.list.item(0).text()
+        return True
+
+    show(with_plate, dialogs, idle, back)
+    assert on_rack() == {"R1": replace(PIECE, batch=batch)}
+
+
+def test_editing_a_piece_keeps_its_batch_and_whom_it_is_kept_for(with_plate, dialogs, idle):
+    piece = replace(PIECE, batch=Batch(supplier="Yard"), reserved_for="sign")
+    with open_book() as book:
+        add_piece(book, "R1", piece)
+
+    def form(dialog):
+        assert isinstance(dialog, PieceForm)
+        dialog.where.setText("shelf 9")
+        dialog.accept()
+        return True
+
+    def steps(dialog):
+        dialogs.expect("run", form)
+        dialog.edit.click()
+        idle()
+        return True
+
+    show(with_plate, dialogs, idle, steps)
+    with open_book() as book:
+        ((_, _, kept),) = rack_pieces(book, names=("sign",))
+    assert kept == replace(piece, where="shelf 9")
