@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QStyleOptionViewItem,
 )
 
+from app.qt.guarded import Guarded
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.theme.theme import theme
@@ -108,7 +109,7 @@ class OrderCard(Card):
         self._page.decide(lambda plan: with_order(plan, ()), "Cheapest order of colours")
 
 
-class _Rows(QStyledItemDelegate):
+class _Rows(Guarded, QStyledItemDelegate):
     """Name at the left, figures at the right; a long name gives way."""
 
     def paint(
