@@ -1,7 +1,7 @@
-"""``python -m tests.screenshots [readme|help|samples]``: pictures made through the real window, without a screen.
+"""``python -m tests.screenshots [all|readme|help|samples]``: pictures made through the real window, without a screen.
 
-readme: the README's; help: those of the pages of help; samples: those of an empty window.
-Each goes where the program has it, or to the folder named.
+all: every page and dialog at four sizes in both themes, not kept in the tree; readme: the README's; help: those of the
+pages of help; samples: those of an empty window. Each goes where the program has it, or to the folder named.
 """
 
 import os
@@ -15,11 +15,12 @@ from PySide6.QtWidgets import QApplication, QDialog
 
 from app.theme.in_force import apply_theme
 from app.widgets import messages
-from tests.screenshots import help_pages, readme, samples
+from tests.screenshots import everything, help_pages, readme, samples
 from tests.windows import a_window
 
 HELP = Path(__file__).parents[2] / "app" / "help"
 KINDS = {
+    "all": (everything.take, Path("out")),
     "readme": (readme.take, HELP / "screenshots"),
     "help": (help_pages.take, HELP / "pages"),
     "samples": (samples.take, HELP / "samples"),
