@@ -18,12 +18,15 @@ from core.job.painting.colouring import paints_of_shapes
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
 from core.output.mask_files import write_files
+from core.sheet.offcuts import piece_region
+from core.sheet.remainders import usable_rectangles
 from core.shop_book.beginning import begin_job
 from core.shop_book.profiles import known_paints
+from core.shop_book.rack import piece_named
 from core.shop_book.store import ShopBook, open_book
 from core.shop_book.trials_kept import KIND, KeptTrial, keep_trial, marked, ticked
 from core.trouble.faults import fault_named
-from core.trouble.trials.factors import Factor, factor_from, worse_from
+from core.trouble.trials.factors import BURNED, Factor, factor_from, worse_from
 from core.trouble.trials.files import trial_files
 from core.trouble.trials.planning import Ask, ask_of_job, extended_trial, planned_trial, told_before
 from core.trouble.trials.reading import FactorReading, read_trial
@@ -70,6 +73,9 @@ def _add_plan(parser: argparse.ArgumentParser) -> None:
                         help="which end is expected to come out worse; fixed before")  # fmt: skip
     parser.add_argument("--repeats", type=int, default=2, metavar="N", help="how many times all of it (%(default)s)")
     parser.add_argument("--fit", default="120x80", metavar="120x80", help="size of the offcut (%(default)s)")
+    parser.add_argument(
+        "--piece", metavar="NAME", help="a piece of the rack: the largest rectangle in it is the offcut"
+    )
     parser.add_argument("--seed", type=int, default=None, metavar="N", help="of the lot; drawn where it is not given")
     parser.add_argument("--scale", metavar="NAME", help=f"how patches are judged: {', '.join(SCALES)}")
     parser.add_argument("--limit", type=int, metavar="GRADE", help="from which grade on a patch counts as faulty")
@@ -90,12 +96,14 @@ def _plan(book: ShopBook, arguments: argparse.Namespace) -> int:
     sides = dict(worse_from(text) for text in arguments.expect)
     factors = tuple(factor_from(text, fault) for text in arguments.factor)
     factors = tuple(_expected(factor, sides) for factor in factors)
-    width_mm, height_mm, _ = parse_sheet_size_mm(arguments.fit)
-    scale = scale_named(arguments.scale) if arguments.scale else scale_of(fault)
-    if arguments.limit is not None and not 1 <= arguments.limit < len(scale.grades):
-        raise UnreadableError(
-            f"{arguments.limit} is no limit on that scale.", hint=f"Give 1 to {len(scale.grades) - 1}."
-        )
+    width_mm, height_mm = _size_mm(book, arguments)
+    bare = all(factor.name in BURNED for factor in factors) and (
+        arguments.bare or not (arguments.job or arguments.paint)
+    )
+    scale = scale_named(arguments.scale) if arguments.scale else scale_of(fault, bare=bare)
+    most = 1 if scale.name == "fill" else len(scale.grades) - 1  # looks of a fill have no order
+    if arguments.limit is not None and not 1 <= arguments.limit <= most:
+        raise UnreadableError(f"{arguments.limit} is no limit on that scale.", hint=f"Give 1 to {most}.")
     trial = planned_trial(
         replace(
             _asked(book, arguments),
@@ -110,6 +118,19 @@ def _plan(book: ShopBook, arguments: argparse.Namespace) -> int:
         )
     )
     return _write(book, arguments, trial, 1)
+
+
+def _size_mm(book: ShopBook, arguments: argparse.Namespace) -> tuple[float, float]:
+    """Of the offcut: as typed, or the largest rectangle of a piece on the rack. Raises UnreadableError."""
+    if not arguments.piece:
+        width_mm, height_mm, _ = parse_sheet_size_mm(arguments.fit)
+        return width_mm, height_mm
+    entry = piece_named(book, arguments.piece)
+    rectangles = usable_rectangles(piece_region(entry.value))
+    if not rectangles:
+        raise UnreadableError(f"{entry.name} has no rectangle large enough.", hint="Take another piece.")
+    x0, y0, x1, y1 = rectangles[0]
+    return x1 - x0, y1 - y0
 
 
 def _expected(factor: Factor, sides: dict[Any, Any]) -> Factor:

@@ -72,7 +72,7 @@ class TrialPlanDialog(QDialog):
         )
         named = next((one for one in self._paints if one is not None and one.name == paint), self._paints[0])
         self.paint.show_value(named)
-        self.paint.chosen.connect(lambda one: self._work_out())
+        self.paint.chosen.connect(lambda one: self._another_fault())
         card.row("Paint", self.paint)
         self._scales = list(SCALES.values())
         self.scale = ChoiceField("Scale that patches are judged on", [(one.title, one) for one in self._scales])
@@ -125,7 +125,8 @@ class TrialPlanDialog(QDialog):
         return card
 
     def _another_fault(self) -> None:
-        self.scale.show_value(scale_of(self._faults[self.fault.currentIndex()]))
+        bare = self._paints[max(self.paint.currentIndex(), 0)] is None
+        self.scale.show_value(scale_of(self._faults[max(self.fault.currentIndex(), 0)], bare=bare))
         self._work_out()
 
     def _another_factor(self, name: str, levels: QLineEdit) -> None:

@@ -11,7 +11,7 @@ from core.trouble.trials.exact import Grades, Table, difference_p, stratified_p,
 from core.trouble.trials.factors import Factor
 from core.trouble.trials.planning import side_of
 from core.trouble.trials.power import LEVEL, MOST_EACH
-from core.trouble.trials.scales import SCALES
+from core.trouble.trials.scales import SCALES, severity
 from core.trouble.trials.steps import waits_kept
 from core.trouble.trials.trial import Trial
 
@@ -63,7 +63,7 @@ class TrialReading:
 
 def read_trial(trial: Trial) -> TrialReading:
     """What the marks say so far; half-read trials are told as such."""
-    grades = trial.grades()
+    grades = {label: severity(trial.scale, trial.fault, grade) for label, grade in trial.grades().items()}
     contradicted = trial.contradicted
     unread = tuple(one.label for one in trial.patches if one.label not in grades and one.label not in contradicted)
     raw = [_p(trial, grades, factor) for factor in trial.factors]

@@ -76,6 +76,8 @@ SCALES: dict[ScaleName, Scale] = {
         ),
     )
 }  # fmt: skip
+_FILL_LOOKS: dict[str, tuple[int, ...]] = {"scan-lines": (1, 3), "frosted": (2,)}
+"""Which grades of a fill's look are the fault."""
 _OF_FAULT: dict[str, ScaleName] = {
     "cracked": "cracking", "peeling": "flaking", "joint-blisters": "blistering", "scan-lines": "look",
 }  # fmt: skip
@@ -89,6 +91,13 @@ def scale_named(text: str) -> Scale:
     raise UnreadableError(f"“{text}” is no scale.", hint=f"It is one of {', '.join(SCALES)}.")
 
 
-def scale_of(fault: str) -> Scale:
-    """The scale that fits a fault: a standard's where there is one."""
-    return SCALES[_OF_FAULT.get(fault, "look")]
+def scale_of(fault: str, *, bare: bool = False) -> Scale:
+    """The scale that fits a fault: a standard's where there is one; bared patches are judged as fills are."""
+    return SCALES["fill" if bare and fault in _FILL_LOOKS else _OF_FAULT.get(fault, "look")]
+
+
+def severity(scale: ScaleName, fault: str, grade: int) -> int:
+    """How bad a grade is: itself, but for looks of a fill, which have no order: then 1 for the fault's own look."""
+    if scale != "fill":
+        return grade
+    return int(grade in _FILL_LOOKS.get(fault, (1, 2, 3)))

@@ -211,3 +211,22 @@ def test_a_cause_is_remembered_by_hand_and_a_fault_is_kept(sign, tmp_path, capsy
     assert main(["trouble", "--seen", "cracked", "--remember", "recoat-too-early"]) == 1
     told(capsys, sign, "--seen", "scan-lines", "--remember", "pitch-too-wide")
     assert {one.about for one in known_cautions()} == {"paint", "stock"}
+
+
+def test_a_trial_is_laid_on_a_piece_of_the_rack(sign, tmp_path, capsys):
+    assert main(["rack", "add", "A4", "--size", "150x100x3", "--stock", "mirrored acrylic 3 mm"]) == 0
+    capsys.readouterr()
+    words = [
+        "--paint",
+        "white spray",
+        "--factor",
+        "wait_min=10,60",
+        "--piece",
+        "A4",
+        "-o",
+        str(tmp_path / "t"),
+        "--json",
+    ]
+    assert main(["trial", "plan", *words]) == 0
+    assert json.loads(capsys.readouterr().out)["sizes_mm"] == [[150.0, 100.0]]
+    assert main(["trial", "plan", "--paint", "white spray", "--factor", "coats=1,2", "--piece", "Z", "-o", "x"]) == 2

@@ -249,3 +249,16 @@ def test_scales_have_the_standards_six_steps():
     assert scale_named("look").grade_from("Bad") == 2
     with pytest.raises(UnreadableError):
         scale_named("zebra")
+
+
+def test_looks_of_a_fill_have_no_order_and_count_by_the_fault_that_is_looked_for():
+    asked = {"paint": None, "repeats": 4, "scale": scale_of("scan-lines", bare=True)}
+    trial = planned("lpi=300,600,900", fault="scan-lines", **asked)
+    assert trial.scale == "fill"
+    looks = {"0.0847": 1, "0.0423": 0, "0.0282": 2}  # lines at the widest, frosted at the narrowest
+    for one in trial.patches:
+        trial = with_mark(trial, one.label, looks[one.levels[0]])
+    lines = read_trial(trial).factors[0]
+    assert [count.bad for count in lines.counts] == [0, 0, 4] and lines.found and lines.worst == "0.0847"
+    frosted = read_trial(replace(trial, fault="frosted", factors=(replace(trial.factors[0], worse="low"),))).factors[0]
+    assert [count.bad for count in frosted.counts] == [4, 0, 0] and frosted.worst == "0.0282"
