@@ -70,6 +70,7 @@ class Loupe(QObject):
         self._loupes: tuple[FillLoupe, ...] | None = None
         self._plan: Plan | None = None
         self._pointer_mm: tuple[float, float] | None = None
+        self._kept_mm: tuple[float, float] | None = None
         self.on = False
         self.magnification = USUAL
         self.paint_colour: str | None = None
@@ -90,6 +91,11 @@ class Loupe(QObject):
         """Look at this plan; only a complete one can be looked at."""
         self._plan = plan if plan is not None and plan.complete else None
         self._begin_anew()
+
+    def lay_on(self, x_mm: float, y_mm: float) -> None:
+        """Look at a place of the front until the pointer comes over the faces."""
+        self._pointer_mm, self._kept_mm = None, (x_mm, y_mm)
+        self._view.update()
 
     def show_magnification(self, times: float) -> None:
         """Magnify so many times."""
@@ -134,12 +140,14 @@ class Loupe(QObject):
 
     def _pointed(self, point: tuple[float, float] | None) -> None:
         self._pointer_mm = point
+        if point is not None:
+            self._kept_mm = None
         if self.on:
             self._view.update()
 
     def _aim(self) -> Aim:
-        """Where the pointer is, or the middle of the view: there a listed place is brought."""
-        x_mm, y_mm = self._pointer_mm or (self._view.state.view.x_mm, self._view.state.view.y_mm)
+        """Where the pointer is, else where it was laid, else the middle of the view: a listed place comes there."""
+        x_mm, y_mm = self._pointer_mm or self._kept_mm or (self._view.state.view.x_mm, self._view.state.view.y_mm)
         px_per_mm = self._view.logicalDpiX() / MM_PER_INCH
         return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=LENS_PX / px_per_mm / self.magnification, paint=self.paint_colour)
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
-from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
 
@@ -26,6 +26,7 @@ from app.words.wording import (
     place_text,
     unbroken,
 )
+from core.artwork.drawing import ArtworkSource
 from core.burning.beam import fill_verdict
 from core.burning.chance import fill_chance, in_hundred
 from core.burning.coverage_map import Place
@@ -44,11 +45,18 @@ COMPARED_LPI = (300, 400, 600, 800, 1200)
 COMPARED_DRAWS = 2048
 PLACE_WORDS = {"lost": "Lost", "left over": "Left over", "spill": "Spill"}
 LEAST_SPAN_MM = 1.0
+SPECK_MM2 = 0.1
+"""Under this nobody sees a place of a clean fill at arm's length; common practice, no source."""
 PLACE_ROLE = Qt.ItemDataRole.UserRole
 
 
 class CoveragePage(Page):
-    """A card for each fill layer: verdict, figures, other pitches, worst places."""
+    """A card for each fill layer: verdict, figures, other pitches, worst places.
+
+    loupe_wanted: the loupe is to lie at this place of the front, mm; once for each artwork.
+    """
+
+    loupe_wanted = Signal(float, float)
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(
@@ -58,6 +66,7 @@ class CoveragePage(Page):
             settings,
         )
         self._cards: dict[str, _CoverageCard] = {}
+        self._laid_for: ArtworkSource | None = None
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
         self._none = words("No fill in this job, so no coat to clear.", role="quiet")
@@ -81,6 +90,15 @@ class CoveragePage(Page):
         for planned in fills:
             assert plan is not None
             self._cards[planned.layer.id].show_layer(plan, planned)
+        if plan is not None and self.session.complete and self.session.current:
+            self._lay_loupe(plan)
+
+    def _lay_loupe(self, plan: Plan) -> None:
+        """Have the loupe lie at the worst place, the first time that this artwork is looked at here."""
+        listed = [place for planned in plan.layers for place in listed_places(planned)]
+        if listed and self._laid_for != plan.job.source:
+            self._laid_for = plan.job.source
+            self.loupe_wanted.emit(*on_front(plan.job, listed[0]))
 
     def take_pitch(self, layer: Layer, lines_per_inch: int) -> None:
         """Give a layer this pitch."""
@@ -166,11 +184,13 @@ class _CoverageCard(Card):
                 label.setText("working out…" if self._page.session.busy else "–")
         else:
             share = figures.left_over_mm2 / planned.area_mm2 if planned.area_mm2 else 0.0
-            self._left_over.setText(f"{area_text(figures.left_over_mm2, inches=inches)} ({percent_text(share)})")
-            self._spill.setText(area_text(figures.spill_mm2, inches=inches))
+            clean = verdict.verdict == "clean"
+            left = coarse_area_text(figures.left_over_mm2, clean=clean, inches=inches)
+            self._left_over.setText(left if left.startswith("under") else f"{left} ({percent_text(share)})")
+            self._spill.setText(coarse_area_text(figures.spill_mm2, clean=clean, inches=inches))
             self._lost.setText(str(figures.lost_features))
         self._show_compared(plan.job)
-        self._show_places(plan.job, figures.places if figures is not None else ())
+        self._show_places(plan.job, listed_places(planned))
 
     def _show_compared(self, job: Job) -> None:
         recipe = self._layer.recipe
@@ -227,6 +247,22 @@ class PlacesList(QListView):
             item.setToolTip(plain_tip(in_shown_units(place.words, inches=inches)))
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)
+
+
+def listed_places(planned: LayerPlan) -> tuple[Place, ...]:
+    """The places worth a look: of a fill that comes off clean no specks that nobody sees."""
+    if planned.coverage is None or planned.verdict is None:
+        return ()
+    if planned.verdict.verdict != "clean":
+        return planned.coverage.places
+    return tuple(one for one in planned.coverage.places if one.kind == "lost" or one.area_mm2 >= SPECK_MM2)
+
+
+def coarse_area_text(area_mm2: float, *, clean: bool, inches: bool) -> str:
+    """An area; of a fill that comes off clean no more places than anybody sees."""
+    if clean and 0 < area_mm2 < SPECK_MM2:
+        return f"under {area_text(SPECK_MM2, inches=True)}" if inches else f"under {SPECK_MM2:g} mm²"
+    return area_text(area_mm2, inches=inches)
 
 
 def on_front(job: Job, place: Place) -> tuple[float, float]:

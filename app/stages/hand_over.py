@@ -67,7 +67,7 @@ class HandOverPage(Page):
         return card
 
     def _summary_card(self) -> Card:
-        card = Card("This job")
+        card = Card()
         self._told = words()
         card.body.addWidget(self._told)
         self._time = card.figure("Run time")
@@ -93,9 +93,7 @@ class HandOverPage(Page):
 
     def _files_card(self) -> Card:
         card = Card("Files")
-        card.body.addWidget(
-            words("They show the bed, back up, with the turn already in them and each layer's settings inside.")
-        )
+        card.body.addWidget(words("The bed, back up, with the turn in it and each layer's settings."))
         self._read_back = words(role="quiet")
         card.body.addWidget(self._read_back)
         self._exports = {}

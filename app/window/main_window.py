@@ -113,6 +113,7 @@ class MainWindow(Guarded, QMainWindow):
         )
         self.stage = Stage.ARTWORK
         self._narrow = False
+        self._loupe_by_itself = False
         self._drawer_open = False
         self._given_up: Job | None = None
         self._marked: list[Finding] = []
@@ -161,6 +162,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _build_pages(self) -> dict[Stage, Page]:
         session, settings = self.session, self.settings
+        self.coverage_page = CoveragePage(session, settings)
         self.artwork_page = ArtworkPage(session, settings)
         self.burn_page = BurnPage(session, settings, self.shop)
         self.paint_page = PaintPage(session, settings)
@@ -171,7 +173,7 @@ class MainWindow(Guarded, QMainWindow):
             Stage.LAYERS: LayersPage(session, settings, self.shop),
             Stage.SHEET: self.sheet_page,
             Stage.BURN: self.burn_page,
-            Stage.COVERAGE: CoveragePage(session, settings),
+            Stage.COVERAGE: self.coverage_page,
             Stage.PAINT: self.paint_page,
             Stage.HAND_OVER: self.hand_over_page,
         }
@@ -229,6 +231,7 @@ class MainWindow(Guarded, QMainWindow):
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
         self.sheet_page.told.connect(self._tell_of_book)
+        self.coverage_page.loupe_wanted.connect(self._lay_loupe)
         self.loupe_bar.put_away.connect(self._toggle_loupe)
         self.faces_bar.picture_chosen.connect(faces.set_shown)
         faces.shown_changed.connect(self.faces_bar.show_picture)
@@ -337,6 +340,8 @@ class MainWindow(Guarded, QMainWindow):
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
         self.faces_bar.show_picture(self.faces.shown)
         self._mark_findings()
+        if self._loupe_by_itself and stage is not Stage.COVERAGE:
+            self._toggle_loupe()
         self.sheet_work.show_on(stage is Stage.SHEET)
         if was_on_page:
             self._focus_page()
@@ -592,9 +597,17 @@ class MainWindow(Guarded, QMainWindow):
 
     def _toggle_loupe(self) -> None:
         on = not self.loupe.on
+        self._loupe_by_itself = False
         self.loupe.show_on(on)
         self.loupe_bar.setVisible(on)
         self.menus.actions["loupe"].setChecked(on)
+
+    def _lay_loupe(self, x_mm: float, y_mm: float) -> None:
+        """The loupe at a place of the front; one that came up by itself goes with its stage."""
+        if not self.loupe.on:
+            self._toggle_loupe()
+            self._loupe_by_itself = True
+        self.loupe.lay_on(x_mm, y_mm)
 
     # --- commands ------------------------------------------------------------------------------------------------
 
