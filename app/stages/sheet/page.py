@@ -19,6 +19,7 @@ from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.page import Page
 from app.stages.sheet.flaws import FlawsCard
+from app.stages.sheet.offers import OffersCard
 from app.stages.sheet.piece import PieceCard, that_could_serve
 from app.stages.sheet.place import PlaceCard
 from app.stages.sheet.turning import TurnCard
@@ -72,6 +73,7 @@ class SheetPage(Page):
             fit=lambda: self._place(sheet_to_fit, "Sheet to fit the artwork"),
         )
         self.place_card = PlaceCard(self._place, work, self.placing, find_best=self.find_best)
+        self.offers_card = OffersCard(self.session.when_current, self._place, self.place_card.options)
         self.flaws_card = FlawsCard(session, settings, work, commit=self.commit, keep=self.keep_flaws)
         self.turn_card = TurnCard(self.commit, lambda: self.session.job)
         for card in (self._stock_card(), self.piece_card, self.place_card, self.turn_card):
@@ -80,13 +82,14 @@ class SheetPage(Page):
         doors.setSpacing(4)
         self.body.addLayout(doors)
         rooms = (
-            ("Flaws of the sheet", self.flaws_card),
-            ("Copies, other designs, jigs", self._more_card()),
-            ("How the best place is looked for", self.place_card.search),
+            ("Flaws of the sheet", (self.flaws_card,)),
+            ("Copies, other designs, jigs", (self._more_card(),)),
+            ("Places to choose from", (self.offers_card, self.place_card.search)),
         )
-        for title, card in rooms:
+        for title, cards in rooms:
             room, door = self.add_room(title)
-            room.body.addWidget(card)
+            for one in cards:
+                room.body.addWidget(one)
             room.end()
             doors.addWidget(door)
         self.watch(*self.piece_card.fields.values(), self.place_card.left, self.place_card.top)
@@ -142,6 +145,7 @@ class SheetPage(Page):
         has_artwork = plan is not None and bool(plan.drawing.shapes)
         self.piece_card.show_job(job, self._entry, can_take=has_artwork, can_fit=has_artwork, inches=self.inches)
         self.place_card.show_plan(job, plan, inches=self.inches)
+        self.offers_card.show_plan(plan, inches=self.inches)
         count = 1 + len(job.repeats)
         self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
         self.copies.setEnabled(has_artwork)
