@@ -20,6 +20,7 @@ from core.sheet.placing import PlacingOptions
 if TYPE_CHECKING:
     from core.job.place_offers import Offer
     from core.job.place_told import PlaceTold
+    from core.sheet.placing import Placed
 
 AIM_WORDS = {"least flaws": "Least flaws", "quickest": "Quickest run", "least sheet": "Least sheet"}
 
@@ -107,13 +108,15 @@ class OffersCard(Card):
         told = told_words(offer.told, inches=self._inches)
         column.addWidget(words(f"{told[0].upper()}{told[1:]}", role="quiet"))
         button = small_button("Put it there", f"Put it there: {title.lower()}")
-        button.clicked.connect(
-            partial(self._put, lambda plan, placed=offer.placed: with_place(plan.job, placed), f"Place: {title}", None)
-        )
+        button.clicked.connect(partial(self._put, partial(_at, placed=offer.placed), f"Place: {title}", None))
         line = QVBoxLayout()
         line.addWidget(button)
         column.addLayout(line)
         return row
+
+
+def _at(plan: Plan, placed: "Placed") -> Job:
+    return with_place(plan.job, placed)
 
 
 def told_words(told: "PlaceTold", *, inches: bool) -> str:
