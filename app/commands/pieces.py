@@ -1,7 +1,6 @@
 """``tain pieces``: one design, a list of names, as many sheets as it takes."""
 
 import argparse
-import json
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -10,30 +9,21 @@ from pathlib import Path
 from app.commands.prepare import add_job_arguments, decided_job
 from app.commands.purposes import refuse_undecided, settled
 from core.errors import JobError, UnreadableError
-from core.finishing.timetable import timetable
-from core.job.cost import Cost, job_cost, joined
-from core.job.painting.planning import paint_plan
+from core.job.cost import Cost, joined
 from core.job.prepare import plan_steps
 from core.job.pricing import price, price_words, unpriced_words
-from core.job.rates import Rates
 from core.job.timing import range_text
 from core.order.fields import FITS, Field, Fit, Picked, check_field
 from core.order.filling import field_names
 from core.order.laying import Ground, rack_grounds
 from core.order.list_reading import load_list
 from core.order.order import WAYS, Order
-from core.order.order_file import order_file_bytes
 from core.order.parts import with_matched_fields
 from core.order.running import parse_running
-from core.order.working_out import WorkedOrder, WorkedSheet, design_template, work_out
-from core.output.export import exported, problems
-from core.output.mask_files import MaskFile, write_files
+from core.order.working_out import WorkedOrder, design_template, work_out
+from core.output.mask_files import write_files
 from core.output.opening import open_order
-from core.output.orders.map_pages import label_pages, map_pages
-from core.output.orders.order_data import order_data
-from core.output.run_sheet.beside import Beside, HandedFile
-from core.output.run_sheet.writing import run_sheet
-from core.sheet.offcuts import Piece
+from core.output.orders.files import figures_text, order_files, sheet_costs, what_stops
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import rack_pieces
 from core.shop_book.rates import rates_of
@@ -107,25 +97,17 @@ def run(arguments: argparse.Namespace) -> int:
             )
     pieces = {uuid: piece for uuid, _, piece in rack}
     worked = work_out(order, grounds, pieces, progress=_progress)
-    stopping = _stopping(worked)
-    costs = _costs(worked, rates, pieces)
-    files = [] if stopping else _files(worked, pieces)
-    names = {sheet.name: [one.name for one in files if _is_of(one, sheet)] for sheet in worked.sheets}
+    stopping = what_stops(worked)
+    costs = sheet_costs(worked, rates, pieces)
+    files = [] if stopping else order_files(worked, costs, pieces, progress=_progress)
+    report = files[-1].data.decode() if files else figures_text(worked, costs, ())
     whole = joined(costs)
-    report = json.dumps(
-        order_data(worked, files=names, cost=whole, sheet_costs=costs), ensure_ascii=False, indent=1, allow_nan=False
-    )
-    if not stopping:
-        files.append(MaskFile(name="pieces.json", data=report.encode()))
+    if files:
         write_files(files, arguments.output, overwrite=arguments.force)
     print(report if arguments.json else _summary(worked, whole, len(files), arguments.output))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0]}")
     return 0
-
-
-def _is_of(file: MaskFile, sheet: WorkedSheet) -> bool:
-    return file.name.startswith((f"{sheet.name}.", f"{sheet.name}-"))
 
 
 def order_from_arguments(arguments: argparse.Namespace) -> Order:
@@ -247,49 +229,6 @@ def _number(text: str) -> float:
 
 
 # --- results ---------------------------------------------------------------------------------------------------------
-
-
-def _stopping(worked: WorkedOrder) -> list[str]:
-    found = [one.message for one in worked.findings if one.severity == "problem"]
-    return found + [f"{sheet.name}: {one.message}" for sheet in worked.sheets for one in problems(sheet.plan)]
-
-
-def _costs(worked: WorkedOrder, rates: Rates, pieces: Mapping[str, Piece]) -> list[Cost]:
-    costs = []
-    for sheet in worked.sheets:
-        cost = job_cost(sheet.plan, rates, piece=pieces.get(sheet.laid.piece_id), painting=paint_plan(sheet.plan))
-        costs.append(replace(cost, copies=len(sheet.laid.places)))
-    return costs
-
-
-def _files(worked: WorkedOrder, pieces: Mapping[str, Piece]) -> list[MaskFile]:
-    files: list[MaskFile] = []
-    for at, sheet in enumerate(worked.sheets, start=1):
-        _progress((at - 1) / len(worked.sheets), f"writing {sheet.name}")
-        files += _sheet_files(sheet, pieces)
-    files.append(MaskFile(name="map.pdf", data=map_pages(worked)))
-    files.append(MaskFile(name="labels.pdf", data=label_pages(worked)))
-    files.append(MaskFile(name="order.tain", data=order_file_bytes(worked.order)))
-    return files
-
-
-def _sheet_files(sheet: WorkedSheet, pieces: Mapping[str, Piece]) -> list[MaskFile]:
-    made = {suffix: exported(sheet.plan, suffix) for suffix in (".svg", ".dxf")}
-    handed = tuple(
-        HandedFile(
-            name=f"{sheet.name}{suffix}", what="for the machine", proof=one.read_back.words if one.read_back else ""
-        )
-        for suffix, one in made.items()
-    )
-    painting = paint_plan(sheet.plan)
-    beside = Beside(label=sheet.laid.label, piece=pieces.get(sheet.laid.piece_id), files=handed)
-    table = timetable(painting.steps, sheet.plan.job.finishing)
-    page = run_sheet(sheet.plan, painting, table, read_back=made[".svg"].read_back, beside=beside)
-    return [
-        *(MaskFile(name=f"{sheet.name}{suffix}", data=one.data) for suffix, one in made.items()),
-        MaskFile(name=f"{sheet.name}.tain", data=exported(sheet.plan, ".tain").data),
-        MaskFile(name=f"{sheet.name}-run.pdf", data=page),
-    ]
 
 
 def _summary(worked: WorkedOrder, cost: Cost, files: int, folder: Path) -> str:

@@ -30,6 +30,7 @@ from core.progress import Progress
 
 if TYPE_CHECKING:
     from core.job.rereading import Reread
+    from core.order.order import Order
     from core.shop_book.foreign_settings import ForeignSetting
 
 JOB_SUFFIX = ".tain"
@@ -47,7 +48,7 @@ class Opened:
     """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is.
 
     problem: why the shop book could not be asked what it has learned. foreign: settings of an exported file that are
-    not the shop's.
+    not the shop's. order: an order of many parts, whose design the job is.
     """
 
     path: Path
@@ -55,6 +56,7 @@ class Opened:
     unsized: Drawing | None
     problem: TainError | None = None
     foreign: "tuple[ForeignSetting, ...]" = ()
+    order: "Order | None" = None
 
 
 class Files(QObject):
@@ -62,7 +64,7 @@ class Files(QObject):
 
     busy_changed: one is being read or written. saved, exported: path. recovered: the leftover. failed: (title, error).
     without_book: the error that kept a new job from what the shop book has learned. replaced: (path, what became of
-    the shapes).
+    the shapes). order_opened: an order of many parts, once its design is the present job.
     """
 
     replaced = Signal(object, str)
@@ -73,6 +75,7 @@ class Files(QObject):
     recovered = Signal(object)
     failed = Signal(str, object)
     without_book = Signal(object)
+    order_opened = Signal(object)
 
     def __init__(self, session: Session, settings: Settings, window: QWidget) -> None:
         super().__init__(window)
@@ -135,8 +138,12 @@ class Files(QObject):
         def told() -> None:
             if result.problem is not None:
                 self.without_book.emit(result.problem)
+            if result.order is not None:
+                self.order_opened.emit(result.order)
 
-        if is_job:
+        if result.order is not None:
+            self.begin(job, then=told)
+        elif is_job:
             self.begin(job, path=result.path, then=told)
         else:
             self.begin(job, artwork_path=result.path, then=told)
@@ -356,11 +363,17 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     Raises UnreadableError, also for a file with nothing to burn.
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
+    from core.artwork.reading import load_source
     from core.job.prepare import read_and_repaired
+    from core.order.order_file import holds_order, order_from_bytes
     from core.output.opening import embedded_settings
     from core.shop_book.beginning import begin_job
     from core.shop_book.foreign_settings import foreign_settings
 
+    if holds_order(load_source(path).data):
+        order = order_from_bytes(load_source(path).data, name=path.name)
+        yield Opened(path=path, job=order.design, unsized=None, order=order)
+        return
     job, problem = begin_job(path)
     carries = job.source is not None and embedded_settings(job.source) is not None
     if job.source is None or path.suffix.lower() == JOB_SUFFIX:

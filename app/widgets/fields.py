@@ -175,6 +175,11 @@ class ChoiceField(Guarded, QComboBox):
             self._values = [value for _, value in choices]
             self.addItems([words for words, _ in choices])
 
+    def value(self) -> object:
+        """The value that is shown, None for none."""
+        at = self.currentIndex()
+        return self._values[at] if 0 <= at < len(self._values) else None
+
     def show_value(self, value: object) -> None:
         """Show a value without telling anyone; one that is not in the list shows nothing."""
         with QSignalBlocker(self):

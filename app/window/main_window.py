@@ -230,6 +230,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.chosen.connect(self._rail_chosen)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
+        self.files.order_opened.connect(self.sheet_page.lay_list)
         self.sheet_page.told.connect(self._tell_of_book)
         self.coverage_page.loupe_wanted.connect(self._lay_loupe)
         self.loupe_bar.put_away.connect(self._toggle_loupe)

@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.painting import filled_region, painted_regions
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply_to_region
 from core.geometry.flattening import path_bounds_mm
@@ -22,6 +21,7 @@ from core.job.job import Job, with_overrides
 from core.job.on_bed import placing_options
 from core.order.filling import FilledPart
 from core.order.order import LaidSheet, Order, PartPlace
+from core.order.part_regions import part_regions
 from core.order.parts import OrderedPart
 from core.order.row_findings import RowFinding
 from core.order.sheet_jobs import MARK_GAP_MM, MARK_MM
@@ -120,9 +120,8 @@ class _Shapes:
 
     def __init__(self, order: Order, filled: Mapping[int, FilledPart]) -> None:
         self.filled = filled
-        self._purposes = {layer.id: layer.purpose for layer in order.design.layers}
-        self._line_width_mm = order.design.sorting.line_width_mm
-        self.common = _common_footprint(order, next(iter(filled.values())), self._purposes)
+        self._design = order.design
+        self.common = _common_footprint(order, next(iter(filled.values())))
         if order.marks:
             x0, y0, x1, _ = self.common.bounds
             high_mm = MARK_MM + 2 * MARK_GAP_MM
@@ -139,18 +138,10 @@ class _Shapes:
 
     def seen(self, number: int) -> tuple[BaseGeometry, BaseGeometry]:
         """(finished, cleared) of a part, design's frame."""
-        one = self.filled[number]
-        pairs = list(zip(one.shapes, one.layer_ids, strict=True))
-        fills = [shape for shape, layer in pairs if self._purposes.get(layer) == "fill"]
-        cuts = [shape.path for shape, layer in pairs if self._purposes.get(layer) == "cut" and len(shape.path)]
-        cleared = shapely.union_all(
-            list(painted_regions(fills, tolerance_mm=0.02, line_width_mm=self._line_width_mm)[0])
-        )
-        inside = filled_region(joined(cuts), "evenodd", tolerance_mm=0.02) if cuts else self.of(number).envelope
-        return inside, cleared
+        return part_regions(self._design, self.filled[number])
 
 
-def _common_footprint(order: Order, one: FilledPart, purposes: Mapping[str, str]) -> BaseGeometry:
+def _common_footprint(order: Order, one: FilledPart) -> BaseGeometry:
     """What a part burns without its text, which most often lies within its outline."""
     design = order.design
     texts = [shape.id for shape in single_plan(design).drawing.shapes if shape.is_text]

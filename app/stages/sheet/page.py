@@ -39,6 +39,7 @@ from core.sheet.placing import PlacingOptions
 from core.sheet.stock import Stock
 
 if TYPE_CHECKING:
+    from core.order.order import Order
     from core.sheet.offcuts import Piece
     from core.sheet.placing import Placed
     from core.shop_book.store import Entry, ShopBook
@@ -61,6 +62,7 @@ class SheetPage(Page):
         self._shop, self._work = shop, work
         self.placing, self.hinting = Placing(self), Placing(self)
         self._hinted: tuple[Plan, PlacingOptions] | None = None
+        self._order: Order | None = None
         self._entry: Entry | None = None
         self._entry_asked = ""
         self._rack: tuple[tuple[str, str, Piece], ...] | None = None
@@ -128,6 +130,9 @@ class SheetPage(Page):
         self.designs.clicked.connect(self.lay_designs)
         card.line(self.copies, self.designs)
         card.body.addWidget(self.once)
+        self.list_of_parts = small_button("Many from a &list…", tip="Names or numbers from a list, over many sheets")
+        self.list_of_parts.clicked.connect(lambda: self.lay_list())
+        card.body.addWidget(self.list_of_parts)
         self.companions = small_button("Stops and backers…", tip="What is made to go with this job")
         self.companions.clicked.connect(self.make_companion)
         card.body.addWidget(self.companions)
@@ -277,6 +282,23 @@ class SheetPage(Page):
             from core.job.copying import with_copies
 
             self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
+
+    def lay_list(self, order: "Order | None" = None) -> None:
+        """Many parts of this design from a list: the order that is given, or the one that was begun with this job."""
+        from app.dialogs.list_of_parts.dialog import ListDialog
+        from core.order.order import Order as NewOrder
+
+        begun = order or self._order
+        source = self.session.job.source
+        if begun is None or begun.design.source != source:
+            begun = NewOrder(design=self.session.job)
+        elif begun.design != self.session.job:
+            begun = replace(begun, design=self.session.job, sheets=())
+        folder = str(self.settings.get("folder") or "")
+        dialog = ListDialog(self.window(), self.placing, begun, folder=folder, inches=self.inches)
+        if messages.run(dialog):
+            self._order = dialog.order
+        dialog.deleteLater()
 
     def take_copies_off(self) -> None:
         """Once is enough."""

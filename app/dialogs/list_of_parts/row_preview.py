@@ -1,0 +1,95 @@
+"""A look at each part, row by row: how it will be, what is told of its row, and whether it is made."""
+
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
+
+from app.canvas.piece_picture import PieceLook, PiecePicture
+from app.widgets.fields import small_button, words
+from app.words.wording import size_text
+from core.geometry.affine import apply_to_region, translation
+from core.order.part_regions import part_regions
+from core.order.row_findings import RowFinding
+from core.order.working_out import FilledOrder
+from core.sheet.offcuts import Piece, outline_of, to_origin
+
+_MOST_TOLD = 4
+
+
+class RowPreview(QWidget):
+    """``switched`` tells the number of a row that is to be made or not, and which."""
+
+    switched = Signal(int, bool)
+
+    def __init__(self, *, inches: bool) -> None:
+        super().__init__()
+        self._inches = inches
+        self._filled: FilledOrder | None = None
+        self._findings: tuple[RowFinding, ...] = ()
+        self.at = 0
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        self.picture = PiecePicture("The part of this row, from the front", least=QSize(360, 200))
+        column.addWidget(self.picture, 1)
+        line = QHBoxLayout()
+        line.setSpacing(8)
+        self.back = small_button("&Back", "The part before")
+        self.on = small_button("O&n", "The next part")
+        self.back.clicked.connect(lambda: self.go(self.at - 1))
+        self.on.clicked.connect(lambda: self.go(self.at + 1))
+        self.where = words()
+        self.made = QCheckBox("&Make this row")
+        self.made.toggled.connect(self._toggled)
+        for widget in (self.back, self.on, self.made):
+            line.addWidget(widget)
+        line.addWidget(self.where, 1)
+        column.addLayout(line)
+        self.told = words(role="quiet")
+        column.addWidget(self.told)
+
+    def show_parts(self, filled: FilledOrder | None, findings: tuple[RowFinding, ...]) -> None:
+        """Show these parts, the present place kept."""
+        self._filled, self._findings = filled, findings
+        self.go(self.at)
+
+    def go(self, at: int) -> None:
+        """Show the part at that place of the list, from 0."""
+        count = len(self._filled.parts) if self._filled is not None else 0
+        self.at = max(0, min(at, count - 1))
+        self.back.setEnabled(self.at > 0)
+        self.on.setEnabled(self.at < count - 1)
+        self.made.setEnabled(bool(count) and self._part_row() > 0)
+        if self._filled is None or not count:
+            self.picture.show_piece(None)
+            self.where.setText("")
+            self.told.setText("")
+            return
+        part = self._filled.parts[self.at]
+        width_mm, height_mm = self._filled.size_mm(part.number)
+        row = f", row {part.row}" if part.row else ""
+        size = size_text(width_mm, height_mm, inches=self._inches)
+        self.where.setText(f"{part.number} of {count}{row}: {part.words}. {size}")
+        told = [one.message for one in self._findings if one.row == (part.row or None) and part.row]
+        self.told.setText(" ".join(told[:_MOST_TOLD]))
+        self.made.blockSignals(True)
+        self.made.setChecked(True)
+        self.made.blockSignals(False)
+        self.picture.show_piece(self._look(part.number), part.words)
+
+    def _look(self, number: int) -> PieceLook | None:
+        assert self._filled is not None
+        design = self._filled.order.design
+        finished, cleared = part_regions(design, self._filled.filled[number])
+        largest = max(getattr(finished, "geoms", [finished]), key=lambda one: one.area)
+        region, dx, dy = to_origin(largest)
+        if region.is_empty:
+            return None
+        piece = Piece(stock=design.stock.name, thickness_mm=design.sheet.thickness_mm, outline=outline_of(region))
+        return PieceLook(piece=piece, burned=apply_to_region(translation(dx, dy), cleared))
+
+    def _part_row(self) -> int:
+        return self._filled.parts[self.at].row if self._filled is not None and self._filled.parts else 0
+
+    def _toggled(self, on: bool) -> None:
+        if self._part_row():
+            self.switched.emit(self._part_row(), on)
