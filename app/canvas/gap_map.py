@@ -70,8 +70,8 @@ def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
         if width_px > 0.0:
             # where the region is not there is nothing to be drawn atop of
             work_inside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceAtop)
-            _sweep(work_inside, lines, QBrush(QColor(canvas.bared)), width_px)
-            _sweep(work_outside, lines, spill, width_px)
+            sweep(work_inside, lines, QBrush(QColor(canvas.bared)), width_px)
+            sweep(work_outside, lines, spill, width_px)
             work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)
             work_outside.fill(layer.areas, QBrush(Qt.GlobalColor.black))
         return _over(work_inside, work_outside, inside, outside)
@@ -147,7 +147,7 @@ def visible_spans_px(rows: ScanRows, to_front: Affine, frame: Frame) -> Floats:
     return np.hstack([apply(to_px, np.stack([starts, y], 1)), apply(to_px, np.stack([ends, y], 1))])
 
 
-def _sweep(work: Brushwork, lines_px: Floats, brush: QBrush, width_px: float) -> None:
+def sweep(work: Brushwork, lines_px: Floats, brush: QBrush, width_px: float) -> None:
     """Stroke spans, given in px, with round ends."""
     pen = QPen(brush, width_px)
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
@@ -155,10 +155,12 @@ def _sweep(work: Brushwork, lines_px: Floats, brush: QBrush, width_px: float) ->
     painter.save()
     painter.resetTransform()
     painter.setPen(pen)
-    for i in range(0, len(lines_px), LINES_AT_ONCE):
-        painter.drawLines([QLineF(*line) for line in lines_px[i : i + LINES_AT_ONCE].tolist()])
-        work.breath()
-    painter.restore()
+    try:
+        for i in range(0, len(lines_px), LINES_AT_ONCE):
+            painter.drawLines([QLineF(*line) for line in lines_px[i : i + LINES_AT_ONCE].tolist()])
+            work.breath()
+    finally:  # a breath is where the picture may be given up
+        painter.restore()
 
 
 def _scan_to_front(scene: Scene, planned: LayerPlan) -> Affine:

@@ -1,5 +1,7 @@
 """The stages at the left in the order of the work, each with its mark: a sign and a word."""
 
+from functools import partial
+
 from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
@@ -36,7 +38,7 @@ class StageRail(QFrame):
         for number, stage in enumerate(Stage, start=1):
             button = StageButton(stage, f"Ctrl+{number}")
             button.clicked.connect(lambda checked=False, stage=stage: self.chosen.emit(stage))
-            button.stepped.connect(self._step)
+            button.stepped.connect(partial(self._step, stage))
             self._buttons[stage] = button
             layout.addWidget(button)
         layout.addStretch(1)
@@ -60,10 +62,9 @@ class StageRail(QFrame):
             button.narrow = narrow
             button.update()
 
-    def _step(self, by: int) -> None:
+    def _step(self, start: Stage, by: int) -> None:
         stages = list(Stage)
-        at = next(i for i, stage in enumerate(stages) if self._buttons[stage].hasFocus())
-        stage = stages[max(0, min(len(stages) - 1, at + by))]
+        stage = stages[max(0, min(len(stages) - 1, stages.index(start) + by))]
         self.chosen.emit(stage)
         self._buttons[stage].setFocus(Qt.FocusReason.TabFocusReason)
 

@@ -224,7 +224,7 @@ class Monkey:
         if not window.isVisible():
             return
         self._end_popups()
-        self._settle("settled", lambda: window.settled)
+        self._settle("settled", lambda: window.settled, lambda: ", ".join(window.under_way))
         session = window.session
         if self.figures.found or not window.isVisible():
             return
@@ -247,11 +247,11 @@ class Monkey:
                 self._found("the safety copy is not the job")
             self.figures.copies += 1
 
-    def _settle(self, what: str, done: Callable[[], bool]) -> None:
+    def _settle(self, what: str, done: Callable[[], bool], under_way: Callable[[], str] = lambda: "") -> None:
         try:
             wait_until(lambda: done() or bool(self.figures.found), within_ms=120_000)
-        except TimeoutError:
-            self._found(f"not {what} within two minutes")
+        except TimeoutError as error:
+            self._found(f"not {what} within two minutes: {under_way()}\n{error}")
 
     def _end_popups(self) -> None:
         while (popup := QApplication.activePopupWidget()) is not None:
