@@ -32,7 +32,7 @@ from core.trouble.trials.planning import Ask, ask_of_job, extended_trial, planne
 from core.trouble.trials.reading import FactorReading, read_trial
 from core.trouble.trials.scales import SCALES, scale_named, scale_of
 from core.trouble.trials.steps import steps_of
-from core.trouble.trials.trial import Trial
+from core.trouble.trials.trial import Trial, load_trial
 from core.units import parse_sheet_size_mm
 
 SUMMARY = "The scrap that settles it: plan a trial of one or two factors by lot, tick its steps, read it, list trials."
@@ -179,17 +179,32 @@ def _paint_of(paints: tuple[Paint, ...], name: str) -> Paint:
 
 
 def _add_more(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("code", metavar="ID", help="the trial's code")
+    parser.add_argument("code", metavar="ID", help="the trial's code, or its document")
     parser.add_argument("--repeats", type=int, default=2, metavar="N", help="how many more times (%(default)s)")
     parser.add_argument("--fit", default="120x80", metavar="120x80", help="size of the further offcut (%(default)s)")
     _add_output(parser)
 
 
 def _more(book: ShopBook, arguments: argparse.Namespace) -> int:
-    trial: Trial = book.find(KIND, arguments.code).value
+    trial = _trial_of(book, arguments.code)
     width_mm, height_mm, _ = parse_sheet_size_mm(arguments.fit)
     more = extended_trial(trial, repeats=arguments.repeats, size_mm=(width_mm, height_mm))
     return _write(book, arguments, more, len(more.sizes_mm))
+
+
+def _trial_of(book: ShopBook, text: str) -> Trial:
+    """The trial of that code, or of that document: one that the book does not have yet is kept in it.
+
+    Where the book has it, the book's state counts. Raises UnreadableError.
+    """
+    if not text.lower().endswith(".json"):
+        found: Trial = book.find(KIND, text).value
+        return found
+    trial = load_trial(Path(text))
+    known: dict[str, Trial] = {one.code: one for one in book.values(KIND)}
+    if trial.code not in known:
+        keep_trial(book, trial)
+    return known.get(trial.code, trial)
 
 
 def _write(book: ShopBook, arguments: argparse.Namespace, trial: Trial, piece: int) -> int:
@@ -225,13 +240,13 @@ def _step_lines(trial: Trial) -> list[str]:
 
 
 def _add_read(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("code", metavar="ID", help="the trial's code")
+    parser.add_argument("code", metavar="ID", help="the trial's code, or its document")
     parser.add_argument("results", nargs="*", metavar="PATCH=RESULT", help=f"a grade each; {TAKE_BACK} takes it back")
     parser.add_argument("--json", action="store_true", help="print what it says as JSON")
 
 
 def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
-    trial: Trial = book.find(KIND, arguments.code).value
+    trial = _trial_of(book, arguments.code)
     grades = []
     for text in arguments.results:
         label, equals, grade = text.partition("=")
@@ -294,7 +309,7 @@ def _findings_data(findings: tuple[Finding, ...]) -> list[dict[str, str]]:
 
 
 def _add_tick(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("code", metavar="ID", help="the trial's code")
+    parser.add_argument("code", metavar="ID", help="the trial's code, or its document")
     parser.add_argument("step", metavar="STEP", help="the step's key, as its list has it: 'A1 coat 2'")
     parser.add_argument("--at", metavar="2026-03-02T09:18", help="when it was done; now where not given")
     parser.add_argument("--undo", action="store_true", help="take the tick back")
@@ -306,7 +321,8 @@ def _tick(book: ShopBook, arguments: argparse.Namespace) -> int:
         datetime.fromisoformat(at)
     except ValueError:
         raise UnreadableError(f"“{at}” is no date and time.", hint="Write it like 2026-03-02T09:18.") from None
-    trial = ticked(book, arguments.code, arguments.step, at=None if arguments.undo else at)
+    code = _trial_of(book, arguments.code).code
+    trial = ticked(book, code, arguments.step, at=None if arguments.undo else at)
     print("\n".join(_step_lines(trial)))
     return 0
 

@@ -54,6 +54,7 @@ class TrialsDialog(BookDialog):
         self.picture = CouponPicture("The trial's offcut")
         self.picture.clicked.connect(self.next_grade)
         right.addWidget(self.picture, 1)
+        right.addLayout(self._by_keyboard())
         self._grades = words(role="quiet")
         right.addWidget(self._grades)
         self.told = words()
@@ -70,6 +71,24 @@ class TrialsDialog(BookDialog):
         self.resize(*SIZE_PX)
         self.do(lambda book: book.values("trial"), self._offer)
 
+    def _by_keyboard(self) -> QHBoxLayout:
+        """The same as a click, to be chosen with keys."""
+        self.patch, self.grade = ChoiceField("Patch to grade"), ChoiceField("Grade of the patch")
+        self.patch.chosen.connect(lambda label: self._show_grade())
+        self.grade.chosen.connect(self._set_grade)
+        line = QHBoxLayout()
+        line.addWidget(self.patch)
+        line.addWidget(self.grade)
+        return line
+
+    def _show_grade(self) -> None:
+        """The grade of the patch that is chosen."""
+        if self.trial is not None:
+            self.grade.show_value(self.trial.grades().get(self.patch.currentText()))
+
+    def _set_grade(self, grade: object) -> None:
+        self._mark(self.patch.currentText(), grade if isinstance(grade, int) else None)
+
     def _offer(self, trials: Sequence[Trial]) -> None:
         newest = sorted(trials, key=lambda one: (one.made, one.code), reverse=True)
         self.which.offer([(f"{one.code}, {one.made}: {one.about}", one) for one in newest])
@@ -84,6 +103,8 @@ class TrialsDialog(BookDialog):
         self.piece.setVisible(len(trial.sizes_mm) > 1)
         words_of = scale.words or tuple(map(str, range(len(scale.grades))))
         told = "; ".join(f"{word}: {grade}" for word, grade in zip(words_of, scale.grades, strict=True))
+        self.patch.offer([(one.label, one.label) for one in trial.patches])
+        self.grade.offer([("not judged", None), *((word, grade) for grade, word in enumerate(words_of))])
         self._grades.setText(f"{told}. From {words_of[trial.limit]} on a patch counts as faulty.")
         try:
             self._steps = steps_of(trial)
@@ -139,7 +160,13 @@ class TrialsDialog(BookDialog):
         scale = SCALES[self.trial.scale]
         now = self.trial.grades().get(label)
         grade = 0 if now is None else now + 1
-        marks = ((label, None),) if grade >= len(scale.grades) else ((label, None), (label, grade))
+        self._mark(label, grade if grade < len(scale.grades) else None)
+
+    def _mark(self, label: str, grade: int | None) -> None:
+        """The patch with this grade in place of what it had; None: not judged."""
+        if self.trial is None:
+            return
+        marks = ((label, None),) if grade is None else ((label, None), (label, grade))
         code = self.trial.code
 
         def work(book: "ShopBook") -> "KeptTrial":
@@ -164,6 +191,7 @@ class TrialsDialog(BookDialog):
         seen = {label: scale.words[grade] if scale.words else str(grade) for label, grade in grades.items()}
         seen |= dict.fromkeys(self.trial.contradicted, "?!")
         self.picture.show_coupon(self.trial.piece(max(self.piece.currentIndex(), 0) + 1), seen)
+        self._show_grade()
         self.reading = read_trial(self.trial)
         told = [factor.words for factor in self.reading.factors]
         told += [finding.message for finding in self.reading.findings if finding.code != "trial-scale"]

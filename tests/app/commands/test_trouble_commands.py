@@ -230,3 +230,19 @@ def test_a_trial_is_laid_on_a_piece_of_the_rack(sign, tmp_path, capsys):
     assert main(["trial", "plan", *words]) == 0
     assert json.loads(capsys.readouterr().out)["sizes_mm"] == [[150.0, 100.0]]
     assert main(["trial", "plan", "--paint", "white spray", "--factor", "coats=1,2", "--piece", "Z", "-o", "x"]) == 2
+
+
+def test_a_trial_s_document_carries_it_to_another_shop(sign, tmp_path, capsys, monkeypatch):
+    words = ["--paint", "white spray", "--factor", "wait_min=10,60", "--seed", "1", "-o", str(tmp_path / "t"), "--json"]
+    assert main(["trial", "plan", *words]) == 0
+    code = json.loads(capsys.readouterr().out)["code"]
+    document = tmp_path / "t" / f"trial-{code}.json"
+    monkeypatch.setenv("TAIN_HOME", str(tmp_path / "another"))
+    assert main(["trial", "read", code]) == 2
+    capsys.readouterr()
+    for result, left in (("A1=bad", 3), ("A2=clean", 2)):  # what the book has by now counts, not the document
+        assert main(["trial", "read", str(document), result, "--json"]) == 0
+        assert len(json.loads(capsys.readouterr().out)["unread"]) == left
+    document.write_text("{}")
+    assert main(["trial", "read", str(document)]) == 2
+    assert main(["trial", "read", str(tmp_path / "none.json")]) == 2

@@ -148,6 +148,12 @@ def test_a_trial_is_planned_worked_through_read_and_speaks_up(opened, dialogs, q
                 dialog.next_grade(one.label)
                 qtbot.waitUntil(lambda: not window.shop.busy)
         assert dialog.reading.factors[0].found
+        assert dialog.patch.currentText() == "A1" and dialog.grade.currentText() == str(dialog.trial.grades()["A1"])
+        choose(dialog.grade, 0)
+        qtbot.waitUntil(lambda: not window.shop.busy)
+        assert dialog.reading.unread == ("A1",)
+        choose(dialog.grade, 4 if dialog.trial.patch("A1").levels == ("20",) else 1)
+        qtbot.waitUntil(lambda: not window.shop.busy)
         assert "Remembered" in dialog.told.text()
         return True
 
