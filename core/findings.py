@@ -65,7 +65,7 @@ _ALL = [
     ),
     *_kinds(
         "artwork", "note",
-        "animation", "blur", "filtered", "gradient", "pattern", "script", "text-outlined", "transparent",
+        "animation", "blur", "filtered", "gradient", "image-taken", "pattern", "script", "text-outlined", "transparent",
         "unknown-element", "glyph-borrowed", "unseen-strokes",
 
         "dxf-glyph-borrowed", "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.dialogs.foreign_settings import ForeignSettingsQuestion
+from app.dialogs.pictures import PictureQuestion
 from app.dialogs.units_question import UnitsQuestion
 from app.session.background import Background, Question, once
 from app.session.log import steps
@@ -20,6 +21,8 @@ from app.session.settings import Settings
 from app.widgets import messages
 from app.widgets.messages import Answer
 from core.artwork.drawing import Drawing
+from core.artwork.pictures.decisions import Way
+from core.artwork.pictures.kinds import is_picture
 from core.artwork.reading import READABLE_SUFFIXES
 from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.history import History
@@ -34,6 +37,8 @@ if TYPE_CHECKING:
     from core.shop_book.foreign_settings import ForeignSetting
 
 JOB_SUFFIX = ".tain"
+STARTING_WIDTH_MM = 100.0
+"""Of a picture that does not say its size, where the question begins."""
 ARTWORK_FILTER = f"Artwork ({' '.join('*' + suffix for suffix in READABLE_SUFFIXES)})"
 OPEN_FILTERS = (
     f"Artwork and jobs ({' '.join('*' + suffix for suffix in (*READABLE_SUFFIXES, JOB_SUFFIX))})"
@@ -54,6 +59,7 @@ class Opened:
     path: Path
     job: Job
     unsized: Drawing | None
+    is_picture: bool = False
     problem: TainError | None = None
     foreign: "tuple[ForeignSetting, ...]" = ()
     order: "Order | None" = None
@@ -196,10 +202,21 @@ class Files(QObject):
         """The job with its unit, asked for where the file does not say; None when the maker gave up."""
         if result.unsized is None:
             return result.job
+        if result.is_picture:
+            return self._picture_sized(result, result.unsized)
         question = UnitsQuestion(self._window, result.path.name, result.unsized.width_mm, result.unsized.height_mm)
         if not messages.run(question):
             return None
         return replace(result.job, reading=replace(result.job.reading, units=question.unit))
+
+    def _picture_sized(self, result: Opened, drawing: Drawing) -> Job | None:
+        picture = result.job.reading.picture
+        question = PictureQuestion(self._window, result.path.name, drawing.width_mm)
+        if not messages.run(question):
+            return None
+        way: Way = "screen" if question.way == "screen" else "trace"
+        picture = replace(picture, width_mm=question.width_mm, way=way)
+        return replace(result.job, reading=replace(result.job.reading, picture=picture))
 
     def recover(self, leftover: Leftover) -> None:
         """Bring back a job that a window which did not close properly left behind."""
@@ -380,11 +397,14 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
         yield Opened(path=path, job=job, unsized=None)
         return
     strict = replace(job, reading=replace(job.reading, assume_units=None))
-    unsized = None
+    unsized, is_dots = None, False
     try:
         drawing = read_and_repaired(strict, progress=progress)
     except UnitsUnknownError:
-        guessed = replace(job, reading=replace(job.reading, assume_units="px"))
+        picture = job.reading.picture
+        is_dots = is_picture(job.source.data[:32])
+        picture = replace(picture, width_mm=STARTING_WIDTH_MM) if is_dots else picture
+        guessed = replace(job, reading=replace(job.reading, assume_units="px", picture=picture))
         drawing = unsized = read_and_repaired(guessed, progress=progress)
     if not drawing.shapes:
         why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
@@ -393,7 +413,7 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     if carries:
         with suppress(TainError):
             foreign = foreign_settings(job)
-    yield Opened(path=path, job=strict, unsized=unsized, problem=problem, foreign=foreign)
+    yield Opened(path=path, job=strict, unsized=unsized, is_picture=is_dots, problem=problem, foreign=foreign)
 
 
 def _with_own_settings(job: Job) -> Job:

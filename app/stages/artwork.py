@@ -9,12 +9,15 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.account_card import AccountCard
 from app.stages.page import Page
+from app.stages.picture_card import PictureCard
 from app.stages.stage import Stage
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.words.wording import count_text, size_text
 from core.artwork.checkup.page_checks import SCALES
 from core.artwork.drawing import Finding
+from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.pictures.kinds import is_picture
 from core.artwork.reading import check_options
 from core.findings import repair_words
 from core.job.decisions import with_repair
@@ -40,6 +43,7 @@ class ArtworkPage(Page):
     open_wanted = Signal()
     replace_wanted = Signal()
     mend_wanted = Signal(tuple, object)
+    compare_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings) -> None:
         super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings)
@@ -49,9 +53,10 @@ class ArtworkPage(Page):
         self._size = self._size_card()
         self._drawn = self._drawn_card()
         self._found = self._found_card()
+        self._picture = self._picture_card()
         self._account = AccountCard()
         self._account.picked.connect(self.finding_picked)
-        self._cards = (self._begin, self._file, self._account, self._found, self._size, self._drawn)
+        self._cards = (self._begin, self._file, self._picture, self._account, self._found, self._size, self._drawn)
         for card in self._cards:
             self.body.addWidget(card)
         self.end_body()
@@ -60,7 +65,9 @@ class ArtworkPage(Page):
 
     def _begin_card(self) -> Card:
         card = Card("Begin with a file")
-        card.body.addWidget(words("Drop an SVG, DXF, PDF or Tain job anywhere on the window, or open one below."))
+        card.body.addWidget(
+            words("Drop an SVG, DXF, PDF, picture or Tain job anywhere on the window, or open one below.")
+        )
         card.body.addWidget(words("Recent files and samples lie in the middle of the window.", role="quiet"))
         return card
 
@@ -113,6 +120,12 @@ class ArtworkPage(Page):
         )
         return card
 
+    def _picture_card(self) -> PictureCard:
+        card = PictureCard()
+        card.changed.connect(self._choose_picture)
+        card.compare_wanted.connect(self.compare_wanted)
+        return card
+
     def _found_card(self) -> Card:
         card = Card()
         self._found_title = words(role="heading")
@@ -148,6 +161,7 @@ class ArtworkPage(Page):
         self._show_main_action()
         if job.source is None:
             return
+        self._show_picture()
         self._name.setText(job.source.name)
         self._units.show_value(job.reading.units)
         self._scale.show_value(100 * job.reading.scale)
@@ -177,6 +191,23 @@ class ArtworkPage(Page):
         self._page_number.setValue(job.reading.page)
         self._page_number.blockSignals(False)
         self._show_findings()
+
+    def _show_picture(self) -> None:
+        job, plan = self.session.job, self.session.plan
+        is_file = job.source is not None and is_picture(job.source.data[:32])
+        inside = plan is not None and any(shape.kind in ("picture", "image") for shape in plan.drawing.shapes)
+        self._picture.setVisible(is_file or inside)
+        self._units.setEnabled(not is_file)
+        if not (is_file or inside):
+            return
+        width_mm = None
+        if is_file:
+            left, _, right, _ = job.reading.picture.tones.crop
+            drawn_mm = plan.drawing.width_mm / job.reading.scale / (right - left) if plan is not None else 100.0
+            width_mm = job.reading.picture.width_mm or drawn_mm
+        screens = plan.screens.values() if plan is not None else ()
+        ruling = next((made.lines_per_inch for made in screens), None)
+        self._picture.show_options(job.reading.picture, width_mm=width_mm, ruling=ruling)
 
     def _show_main_action(self) -> None:
         if self.session.job.source is None:
@@ -244,6 +275,9 @@ class ArtworkPage(Page):
         if plan is not None and self.session.current and plan.drawing.width_mm > 0:
             self._choose_scale(self.session.job.reading.scale * width_mm / plan.drawing.width_mm)
 
+    def _choose_picture(self, options: PictureOptions, label: str, merge_key: str | None) -> None:
+        self._read(replace(self.session.job.reading, picture=options), label, merge_key=merge_key)
+
     def _choose_reversed(self, arrives_reversed: bool) -> None:
         reading = replace(self.session.job.reading, arrives_reversed=arrives_reversed)
         self._read(reading, "Drawn as seen from the back" if arrives_reversed else "Drawn as seen from the front")
@@ -251,6 +285,7 @@ class ArtworkPage(Page):
     def _read(self, reading, label: str, *, merge_key: str | None = None) -> None:  # type: ignore[no-untyped-def]
         def change() -> Job:
             check_options(reading)
+            reading.picture.check()
             return replace(self.session.job, reading=reading)
 
         self.commit(change, label, merge_key=merge_key)

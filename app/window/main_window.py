@@ -38,6 +38,7 @@ from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.errands.files import Files
 from app.errands.living import LivingArtwork, artwork_beside
 from app.errands.mending import offer_mending
+from app.errands.pictures import compare_picture
 from app.errands.trials import Trials
 from app.errands.trouble import Trouble
 from app.qt.guarded import Guarded
@@ -274,6 +275,7 @@ class MainWindow(Guarded, QMainWindow):
         self.welcome.chosen.connect(files.open)
         self.welcome.first_job_wanted.connect(self._begin_first_job)
         self.artwork_page.mend_wanted.connect(self._offer_mending)
+        self.artwork_page.compare_wanted.connect(lambda: compare_picture(self, self.session))
         self.paint_page.looks_changed.connect(faces.set_region_looks)
         self.hand_over_page.export_wanted.connect(files.ask_export)
         self.hand_over_page.save_wanted.connect(files.save)

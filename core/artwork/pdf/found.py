@@ -7,6 +7,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding, Missing, Shape
+from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.pictures.tone_map import Tones
 from core.artwork.remarks import Remarks
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.flattening import path_bounds_mm
@@ -25,7 +27,8 @@ class Found:
     """Shared by all that reads one page. to_mm: from the page's user space to the drawing's frame.
 
     set_aside: PDFium's objects that were left out, or painted otherwise than in the file, with a finding that
-    says so; approximate: the indices of the shapes that stand for them.
+    says so; approximate: the indices of the shapes that stand for them. picture: how pictures of dots are taken, None
+    where they are not (in glyphs).
     """
 
     tolerance_mm: float
@@ -36,6 +39,7 @@ class Found:
     set_aside: list[object] = field(default_factory=list)
     approximate: set[int] = field(default_factory=set)
     room: int = MAX_SEGMENTS
+    picture: PictureOptions | None = None
 
     def takes(self, segments: int) -> bool:
         """Whether so many more segments may be read; says so where not."""
@@ -55,6 +59,7 @@ class Found:
         clip: BaseGeometry | None = None,
         evenodd: bool = False,
         area: BaseGeometry | None = None,
+        tones: Tones | None = None,
     ) -> None:
         """One more shape, in mm; its clip is dropped where it hides nothing. Raises ValueError for wild numbers."""
         if not len(path):
@@ -77,6 +82,7 @@ class Found:
                 clip=clip,
                 area=area,
                 is_text=kind == "text",
+                tones=tones,
             )
         )
 

@@ -73,7 +73,7 @@ def _drawing(document: pdfium.PdfDocument, data: bytes, options: ReadOptions, pr
     to_page, width, height = page_frame(page, hint=AGAIN)
     coded = coded_page(data, options.page)
     mm = MM_PER_UNIT[unit] * (coded.user_unit if coded and options.units is None else 1.0)
-    found = Found(tolerance_mm=options.tolerance_mm)
+    found = Found(tolerance_mm=options.tolerance_mm, picture=options.picture)
     found.to_mm = compose(scaling(mm, mm), to_page)
     found.page_area = shapely.box(0.0, 0.0, width * mm, height * mm)
     twin = _Twin(coded)

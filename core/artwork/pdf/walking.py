@@ -10,6 +10,7 @@ import pypdfium2.raw as pdfium_c
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from core.artwork.drawing import Finding, Shape
 from core.artwork.pdf.clips import Clips
 from core.artwork.pdf.found import Found
 from core.artwork.pdf.letters import hidden_name
@@ -25,10 +26,12 @@ from core.artwork.pdf.paint import (
 )
 from core.artwork.pdf.segments import all_closed, around, path_of
 from core.artwork.pdf.texts import Texts
+from core.errors import UnreadableError
 from core.geometry.affine import Affine, compose
 from core.progress import Progress
 
 MAX_FORM_DEPTH = 40
+MOST_PICTURES = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,7 +84,7 @@ class Walk:
             elif kind == pdfium_c.FPDF_PAGEOBJ_TEXT:
                 self._texts.read(item, twin, clip)
             elif kind == pdfium_c.FPDF_PAGEOBJ_IMAGE:
-                self._image(item, compose(here.matrix, matrix_of(item)))
+                self._image(item, compose(here.matrix, matrix_of(item)), clip)
             elif kind == pdfium_c.FPDF_PAGEOBJ_SHADING:
                 self._shading(item, clip)
         except (ValueError, ArithmeticError, shapely.GEOSException):
@@ -134,18 +137,37 @@ class Walk:
             self._found.set_aside.append(item)
             self._found.approximate.update(shapes)
 
-    def _image(self, item: object, matrix: Affine) -> None:
+    def _image(self, item: object, matrix: Affine, clip: BaseGeometry | None) -> None:
         a, b, c, d, e, f = matrix
         width_mm, height_mm = float(np.hypot(a, b)), float(np.hypot(c, d))
         x_mm, y_mm = e + min(0, a) + min(0, c), f + min(0, b) + min(0, d)
-        remarks = self._found.remarks
-        remarks.add(
-            "pdf-image",
-            "{count} raster [picture|pictures] of {size} can't be read as outlines and [was|were] left out.",
-            place=(x_mm, y_mm),
-            size=f"{width_mm:.1f} × {height_mm:.1f} mm" if remarks.allow("pictures", 1, 40) else "other sizes",
-        )
+        remarks, wanted = self._found.remarks, self._found.picture
+        size = f"{width_mm:.1f} × {height_mm:.1f} mm" if remarks.allow("pictures", 1, 40) else "other sizes"
         self._found.set_aside.append(item)
+        shapes: tuple[Shape, ...] = ()
+        findings: tuple[Finding, ...] = ()
+        why = "too many pictures"
+        if wanted is not None and remarks.allow("decoded pictures", 1, MOST_PICTURES):
+            from core.artwork.pdf.images import shapes_of_image
+
+            try:
+                shapes, findings = shapes_of_image(item, matrix, wanted)
+            except UnreadableError as error:
+                why = error.message.rstrip(".")
+        if not shapes:
+            told = "{count} [picture|pictures] made of dots, {size}, [was|were] left out ({why})."
+            remarks.add("pdf-image", told, place=(x_mm, y_mm), size=size, why=why)
+            return
+        told = "{count} [picture|pictures] made of dots, {size}, [was|were] {way}."
+        way = "traced" if wanted is not None and wanted.way == "trace" else "screened"
+        remarks.add("image-taken", told, severity="note", place=(x_mm, y_mm), size=size, way=way)
+        for finding in findings:
+            remarks.add(finding.code, finding.message.replace("{", "(").replace("}", ")"), severity=finding.severity)
+        before = len(self._found.shapes)
+        for shape in shapes:
+            if self._found.takes(len(shape.path)):
+                self._found.add("image", shape.path, fill=shape.fill, clip=clip, evenodd=True, tones=shape.tones)
+        self._found.approximate.update(range(before, len(self._found.shapes)))
 
     def _shading(self, item: object, clip: BaseGeometry | None) -> None:
         self._found.remarks.add("pdf-shading", "{count} colour [gradient is|gradients are] taken as painted all over.")

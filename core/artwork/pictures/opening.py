@@ -151,6 +151,11 @@ def _decoded(image: Image.Image) -> Picture:
     return Picture(rgb=rgb, grey=np.ascontiguousarray(grey, np.float32), alpha=alpha, dpi=dpi, format=name)
 
 
+def picture_of(image: Image.Image) -> Picture:
+    """A picture that another reader decoded."""
+    return _decoded(image)
+
+
 def _grey(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     if rgb.size and (rgb[..., 0] == rgb[..., 1]).all() and (rgb[..., 1] == rgb[..., 2]).all():
         return rgb[..., 0].astype(np.float32)

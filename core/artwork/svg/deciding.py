@@ -54,6 +54,7 @@ def shapes_of(drawn: Drawn, new_id: Callable[[], str]) -> list[Shape]:
             source_id=drawn.source_id,
             is_text=drawn.is_text,
             zero_width=drawn.zero_width,
+            tones=drawn.tones,
         )
 
     colour = hex_colour(fill.colour) if fill is not None and filled else None

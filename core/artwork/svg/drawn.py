@@ -8,6 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.painting import filled_region, stroke_region
+from core.artwork.pictures.tone_map import Tones
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.document import Node
 from core.geometry.affine import Affine
@@ -138,6 +139,8 @@ class Drawn(NamedTuple):
     """The element of the file that it stands for: the outermost ``use`` where it is shown by reference."""
     cell: Path | None = None
     """The box that it counts as having where that is not its outline's: a text's, of all its glyphs' cells."""
+    tones: Tones | None = None
+    """It is a picture that is screened within its outline."""
     gathered: tuple[Node, ...] = ()
     """Other elements whose paint went into it through a filter."""
 

@@ -13,6 +13,7 @@ from core.artwork.svg.drawn import Drawn, intersected
 from core.artwork.svg.entering import CONTAINERS, entered
 from core.artwork.svg.filters import filtered
 from core.artwork.svg.findings import Findings
+from core.artwork.svg.images import draw_image
 from core.artwork.svg.inks import ink_for, pen_for
 from core.artwork.svg.limits import TooMuchError
 from core.artwork.svg.markers import has_markers, marker_visits
@@ -138,7 +139,7 @@ class Walker:
             draw_text(self.bench, node, inside, sink)
             return []
         if tag == "image":
-            _say_image(self.bench, node, inside)
+            draw_image(self.bench, node, inside, sink)
             return []
         return [(child, inside) for child in node.children]
 
@@ -167,18 +168,6 @@ def _draw_shape(bench: Workbench, node: Node, here: Context, sink: Sink) -> list
         )
         return marker_visits(bench, path, here, pen.width if pen else 0.0, paints)
     return []
-
-
-def _say_image(bench: Workbench, node: Node, here: Context) -> None:
-    x, width = (bench.outlines.x(node, name, here.style, here.viewport) for name in ("x", "width"))
-    y, height = (bench.outlines.y(node, name, here.style, here.viewport) for name in ("y", "height"))
-    corners = apply(here.matrix, np.array([[x, y], [x + width, y + height]]))
-    wide, high = np.abs(corners[1] - corners[0])
-    bench.findings.add(
-        "image",
-        f"{node.name_for_people()} is a picture made of dots, {wide:.1f} x {high:.1f} mm; it was left out.",
-        place_mm=(float(corners[0, 0]), float(corners[0, 1])),
-    )
 
 
 def _say_unknown(bench: Workbench, node: Node) -> None:

@@ -1,0 +1,126 @@
+"""Pictures in dialogs: how large one is and how it is taken, asked at opening; before and after at true size."""
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage, QPixmap
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.widgets.fields import ChoiceField, LengthField, words
+from core.artwork.pictures.decisions import PictureOptions
+
+MOST_SHOWN_PX = 1600
+WAYS = (("Traced: a logo, lettering, line art", "trace"), ("Screened: a photograph, by its tones", "screen"))
+
+
+class PictureQuestion(QDialog):
+    """Asks for the width of a picture that does not say it, and whether it is traced or screened."""
+
+    def __init__(self, parent: QWidget | None, name: str, width_mm: float) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("How large is it?")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        layout.setSpacing(16)
+        title = words(f"{name} does not say how large it is.", role="heading")
+        title.setMinimumWidth(400)
+        layout.addWidget(title)
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(16)
+        grid.setVerticalSpacing(8)
+        self._width = LengthField("Width of the picture", low=0.1, high=20_000)
+        self._width.show_value(width_mm)
+        self._way = ChoiceField(
+            "How the picture is taken",
+            WAYS,
+        )
+        for row, (label, field) in enumerate((("Its &width", self._width), ("It is &taken", self._way))):
+            caption = QLabel(label)
+            caption.setBuddy(field)
+            grid.addWidget(caption, row, 0)
+            grid.addWidget(field, row, 1)
+        grid.setColumnStretch(1, 1)
+        layout.addLayout(grid)
+        layout.addWidget(words("The Artwork page lets you change both later.", role="quiet"))
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
+        take = buttons.button(QDialogButtonBox.StandardButton.Ok)
+        take.setText("&Open it")
+        take.setProperty("role", "main")
+        buttons.button(QDialogButtonBox.StandardButton.Cancel).setText("Don't open")
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        layout.addWidget(buttons)
+
+    @property
+    def width_mm(self) -> float:
+        """The width chosen."""
+        return float(self._width.value())
+
+    @property
+    def way(self) -> str:
+        """ "trace" or "screen"."""
+        return WAYS[self._way.currentIndex()][1]
+
+    def choose(self, *, width_mm: float, way: str) -> None:
+        """Choose as clicks do."""
+        self._width.show_value(width_mm)
+        self._way.show_value(way)
+
+
+class BeforeAndAfter(QDialog):
+    """A picture as it came and with its tones set, at true size on this screen where that fits."""
+
+    def __init__(self, parent: QWidget | None, data: bytes, options: PictureOptions, width_mm: float) -> None:
+        from core.artwork.pictures.opening import open_picture
+        from core.artwork.pictures.tones import with_tones
+        from core.artwork.pictures.tracing import threshold_of
+
+        super().__init__(parent)
+        self.setWindowTitle("Before and after")
+        picture = open_picture(data)
+        after = with_tones(picture, options.tones)
+        grey = after.grey
+        if options.way == "trace" and not (options.trace.levels or options.trace.colours):
+            grey = np.where(grey < threshold_of(after, options.trace), np.float32(0), np.float32(255))
+        across_px = width_mm / 25.4 * (self.screen().physicalDotsPerInchX() if self.screen() else 96.0)
+        scale = min(across_px, MOST_SHOWN_PX) / picture.width_px
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(24, 24, 24, 16)
+        line = QHBoxLayout()
+        for caption, values in (("As it came", picture.grey), ("As it is taken", grey)):
+            column = QVBoxLayout()
+            column.addWidget(words(caption, role="heading"))
+            shown = QLabel()
+            shown.setAccessibleName(caption)
+            shown.setPixmap(_pixmap(values, scale))
+            area = QScrollArea()
+            area.setWidget(shown)
+            area.setMinimumSize(320, 240)
+            column.addWidget(area, 1)
+            line.addLayout(column, 1)
+        layout.addLayout(line, 1)
+        fits = across_px <= MOST_SHOWN_PX
+        layout.addWidget(words("At true size on this screen." if fits else "Smaller than true size.", role="quiet"))
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons.rejected.connect(self.reject)
+        layout.addWidget(buttons)
+
+
+def _pixmap(grey: np.ndarray, scale: float) -> QPixmap:
+    values = np.ascontiguousarray(np.clip(grey, 0, 255).astype(np.uint8))
+    height, width = values.shape
+    image = QImage(values.data, width, height, width, QImage.Format.Format_Grayscale8).copy()
+    return QPixmap.fromImage(image).scaled(
+        max(1, round(width * scale)),
+        max(1, round(height * scale)),
+        Qt.AspectRatioMode.IgnoreAspectRatio,
+        Qt.TransformationMode.SmoothTransformation,
+    )

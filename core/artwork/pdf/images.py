@@ -1,0 +1,52 @@
+"""Pictures of dots inside a PDF: at their place, size and clip, traced or screened as any other.
+
+PDFium decodes them; masks of theirs are not followed, which the finding about blended objects says.
+"""
+
+import ctypes
+
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
+from PIL import Image
+
+from core.artwork.drawing import Finding, Shape
+from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.pictures.opening import MOST_PIXELS, Picture, picture_of
+from core.artwork.pictures.reading import picture_shapes
+from core.artwork.pictures.tones import crop_px, with_tones
+from core.errors import UnreadableError
+from core.geometry.affine import Affine, compose, translation
+
+
+def shapes_of_image(
+    item: object, matrix: Affine, wanted: PictureOptions
+) -> tuple[tuple[Shape, ...], tuple[Finding, ...]]:
+    """The shapes of an image; ``matrix`` maps its unit square, y up, into the drawing. May raise UnreadableError."""
+    picture = _decoded(item)
+    # image space is the unit square, its first row of dots on top (ISO 32000-1, 8.9.5.1)
+    of_px: Affine = (1 / picture.width_px, 0.0, 0.0, -1 / picture.height_px, 0.0, 1.0)
+    left, top, _, _ = crop_px(picture, wanted.tones)
+    to_mm = compose(compose(matrix, of_px), translation(float(left), float(top)))
+    return picture_shapes(with_tones(picture, wanted.tones), to_mm, wanted, shape_id="image")
+
+
+def _decoded(item: object) -> Picture:
+    width, height = ctypes.c_uint(), ctypes.c_uint()
+    if not pdfium_c.FPDFImageObj_GetImagePixelSize(item, width, height) or not width.value * height.value:
+        raise UnreadableError("The picture can't be read.")
+    if width.value * height.value > MOST_PIXELS:
+        raise UnreadableError(f"The picture is {width.value:,} x {height.value:,} pixels, too large.")
+    raw = pdfium_c.FPDFImageObj_GetBitmap(item)
+    if not raw:
+        raise UnreadableError("The picture can't be read.")
+    bitmap = pdfium.PdfBitmap.from_raw(raw)
+    try:
+        values = np.array(bitmap.to_numpy())
+    finally:
+        bitmap.close()
+    if values.ndim == 3 and values.shape[2] == 1:
+        values = values[..., 0]
+    if values.ndim == 3:
+        values = np.ascontiguousarray(values[..., [2, 1, 0]])  # PDFium has blue first; its fourth byte means nothing
+    return picture_of(Image.fromarray(values.astype(np.uint8)))

@@ -1,0 +1,60 @@
+"""A picture in the window: asked for its size, traced at a threshold that follows the slider, screened, undone."""
+
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from PySide6.QtWidgets import QSlider
+
+from app.dialogs.pictures import BeforeAndAfter, PictureQuestion
+from app.stages.picture_card import PictureCard
+from core.artwork.pictures.decisions import PictureOptions
+from tests.core.artwork.pictures.made_pictures import file_bytes, square
+from tests.windows import a_window, wait_until_settled
+
+
+@pytest.fixture
+def ramp(tmp_path: Path) -> Path:
+    path = tmp_path / "ramp.png"
+    path.write_bytes(file_bytes(Image.linear_gradient("L").resize((120, 120)), dpi=(254, 254)))
+    return path
+
+
+def test_the_threshold_moves_what_the_faces_show(ramp: Path, tmp_path: Path) -> None:
+    with a_window(tmp_path, ramp) as window:
+        wait_until_settled(window)
+        session = window.session
+        slider = window.findChild(QSlider, "picture-threshold")
+        assert slider is not None
+        areas = []
+        for grey in (60, 120, 200):
+            slider.setValue(grey)
+            wait_until_settled(window)
+            assert session.plan is not None
+            areas.append(session.plan.layers[0].region.area)
+        assert areas == sorted(areas) and areas[2] > 2 * areas[0]
+        assert session.job.source is not None and session.job.source.data == ramp.read_bytes()
+        session.undo()  # the whole drag is one step
+        wait_until_settled(window)
+        assert session.job.reading.picture.trace.threshold is None
+
+
+def test_cards_send_whole_decisions(ramp: Path, tmp_path: Path) -> None:
+    with a_window(tmp_path, ramp) as window:
+        wait_until_settled(window)
+        card = window.findChild(PictureCard)
+        assert card is not None and card.isVisibleTo(window)
+        options = PictureOptions(way="screen", bared_is="dark")
+        card.changed.emit(options, "Way of the picture", None)
+        wait_until_settled(window)
+        assert window.session.plan is not None and window.session.plan.screens
+
+
+def test_questions_and_comparisons_can_be_built(ramp: Path, qtbot) -> None:  # type: ignore[no-untyped-def]
+    question = PictureQuestion(None, "photo.jpg", 100.0)
+    qtbot.addWidget(question)
+    question.choose(width_mm=80.0, way="screen")
+    assert (question.width_mm, question.way) == (80.0, "screen")
+    shown = BeforeAndAfter(None, file_bytes(square()), PictureOptions(), 40.0)
+    qtbot.addWidget(shown)
+    assert shown.windowTitle() == "Before and after"

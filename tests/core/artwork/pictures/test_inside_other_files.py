@@ -1,0 +1,123 @@
+"""Pictures inside SVG and PDF come in at their place and size, clipped and turned, traced or screened."""
+
+import base64
+import io
+
+import pytest
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+
+from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.painting import drawing_regions
+from core.artwork.reading import read_artwork
+from core.errors import UnreadableError
+from core.geometry.engine import united
+from core.job.job import new_job
+from core.job.prepare import prepare
+from tests.core.artwork.pictures.made_pictures import file_bytes, reading, square
+
+PICTURE = square(100, (20, 30, 60, 80))  # 40 x 50 of 100 x 100 dots
+
+
+def svg(image: str, more: str = "", data: bytes | None = None) -> ArtworkSource:
+    href = "data:image/png;base64," + base64.b64encode(file_bytes(PICTURE) if data is None else data).decode()
+    body = f'{more}<image href="{href}" {image}/>'
+    text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{body}</svg>'
+    return ArtworkSource(name="a.svg", data=text.encode())
+
+
+def bounds(drawing: Drawing) -> tuple[float, ...]:
+    return tuple(united(drawing_regions(drawing)).bounds)
+
+
+@pytest.mark.parametrize(
+    ("image", "wanted"),
+    [
+        ('x="10" y="20" width="50" height="50"', (20, 35, 40, 60)),
+        ('x="0" y="0" width="100" height="50"', (35, 15, 55, 40)),  # kept in shape and in the middle
+        ('x="0" y="0" width="100" height="50" preserveAspectRatio="none"', (20, 15, 60, 40)),
+        ('width="50" height="50" transform="translate(100 0) rotate(90)"', (60, 10, 85, 30)),
+        ('width="50" height="50" transform="scale(-1 1) translate(-50 0)"', (20, 15, 40, 40)),
+    ],
+)
+def test_in_an_svg_it_lies_where_the_file_says(image: str, wanted: tuple[float, ...]) -> None:
+    drawing = read_artwork(svg(image), ReadOptions())
+    assert bounds(drawing) == pytest.approx(wanted, abs=0.1)
+    assert {finding.code for finding in drawing.findings} >= {"image-taken"}
+    assert not drawing.missing
+
+
+def test_clips_and_slices_hold() -> None:
+    clip = '<clipPath id="c"><rect x="0" y="0" width="15" height="100"/></clipPath>'
+    clipped = read_artwork(svg('width="50" height="50" clip-path="url(#c)"', clip), ReadOptions())
+    assert bounds(clipped) == pytest.approx((10, 15, 15, 40), abs=0.1)
+    sliced = read_artwork(svg('y="0" width="100" height="50" preserveAspectRatio="xMidYMin slice"'), ReadOptions())
+    assert bounds(sliced) == pytest.approx((20, 30, 60, 50), abs=0.1)
+
+
+def test_what_can_t_be_had_is_told_and_costs_nothing() -> None:
+    good = '<rect x="1" y="1" width="5" height="5"/>'
+    for data, words in ((b"no picture", "can't be read"), (file_bytes(Image.new("L", (9, 9), 99)), "all one tone")):
+        drawing = read_artwork(svg('width="50" height="50"', good, data), ReadOptions())
+        assert bounds(drawing) == pytest.approx((1, 1, 6, 6))
+        assert any(words in finding.message for finding in drawing.findings if finding.code == "image")
+    away = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><image href="a.png" width="5" height="5"/>'
+    drawing = read_artwork(ArtworkSource(name="a.svg", data=f"{away}{good}</svg>".encode()), ReadOptions())
+    assert any("lies elsewhere" in finding.message for finding in drawing.findings)
+
+
+def pdf(draw) -> ArtworkSource:  # type: ignore[no-untyped-def]
+    buffer = io.BytesIO()
+    canvas = Canvas(buffer, pagesize=(288, 288))
+    draw(canvas, ImageReader(PICTURE.convert("RGB")))
+    canvas.save()
+    return ArtworkSource(name="a.pdf", data=buffer.getvalue())
+
+
+def test_in_a_pdf_it_lies_where_the_page_says() -> None:
+    mm = 25.4 / 72
+
+    def plain(canvas: Canvas, image: ImageReader) -> None:
+        canvas.drawImage(image, 72, 144, 72, 72)
+
+    drawing = read_artwork(pdf(plain), ReadOptions())
+    # its lower left corner 72, 144 pt from the page's lower left: the top lies 72 pt under the page's top
+    wanted = tuple(mm * at for at in (72 + 14.4, 72 + 21.6, 72 + 43.2, 72 + 57.6))
+    assert bounds(drawing) == pytest.approx(wanted, abs=0.1)
+
+    def clipped(canvas: Canvas, image: ImageReader) -> None:
+        path = canvas.beginPath()
+        path.rect(72, 144, 28.8, 72)
+        canvas.clipPath(path, stroke=0)
+        plain(canvas, image)
+
+    cut = read_artwork(pdf(clipped), ReadOptions())
+    assert bounds(cut) == pytest.approx((wanted[0], wanted[1], mm * (72 + 28.8), wanted[3]), abs=0.1)
+
+
+def test_inside_they_are_screened_too() -> None:
+    options = reading(way="screen", bared_is="dark")
+    for source in (
+        svg('x="10" y="20" width="20" height="20"'),
+        pdf(lambda canvas, image: canvas.drawImage(image, 72, 144, 72, 72)),
+    ):
+        drawing = read_artwork(source, options)
+        (shape,) = [shape for shape in drawing.shapes if shape.tones is not None]
+        job = new_job(source)
+        plan = prepare(type(job)(**{**{name: getattr(job, name) for name in job.__slots__}, "reading": options}))
+        assert set(plan.screens) == {shape.id}
+        x0, y0, x1, y1 = bounds(drawing)
+        dark_mm2 = (x1 - x0) * (y1 - y0) * 0.2
+        fill = next(layer for layer in plan.layers if layer.layer.purpose == "fill")
+        assert fill.region.area == pytest.approx(dark_mm2, rel=0.03)
+
+
+def test_a_picture_that_is_nothing_is_no_artwork() -> None:
+    blank = Image.new("RGB", (20, 20), "white")
+
+    def only(canvas: Canvas, image: ImageReader) -> None:
+        canvas.drawImage(ImageReader(blank), 72, 144, 72, 72)
+
+    with pytest.raises(UnreadableError, match="all one tone"):
+        read_artwork(pdf(only), ReadOptions())
