@@ -12,6 +12,7 @@ from app.stages.paint.burned_through import BurnedThroughCard
 from app.stages.paint.datum import DatumCard
 from app.stages.paint.desk import PaintDesk
 from app.stages.paint.figures import PaintCard
+from app.stages.paint.film import FilmCard
 from app.stages.paint.masks import MasksCard, TightCard
 from app.stages.paint.order import OrderCard
 from app.stages.paint.selected import SelectedCard
@@ -53,7 +54,7 @@ class PaintPage(PaintDesk):
         self._doors = QVBoxLayout()
         self._doors.setSpacing(4)
         self.body.addLayout(self._doors)
-        figures, film = (PaintCard(self), TrialsCard(self)), (MasksCard(self), DatumCard(self))
+        figures, film = (PaintCard(self), TrialsCard(self)), (MasksCard(self), FilmCard(self), DatumCard(self))
         burned_later = (self.ways_card, BurnedThroughCard(self))
         self.figures_room = self._room("Figures of this paint", *figures)
         self._room("Masks, film and datum", *film)

@@ -27,6 +27,7 @@ HOURS = (
     ("mask_min", "Laying a mask", "min", 0, 240),
     ("coat_min", "One coat", "min", 0, 240),
     ("peel_min", "Peeling", "min", 0, 240),
+    ("abrade_min", "Abrading", "min", 0, 240),
 )
 NOTHING_BONDED = "nothing is bonded"
 

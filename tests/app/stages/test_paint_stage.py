@@ -11,9 +11,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QCheckBox, QLineEdit, QListWidget, QPushButton, QToolButton
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
+from app.stages.paint.film import FilmCard
 from app.stages.stage import Stage, State, marks
-from app.widgets.fields import ChoiceField, NumberField
-from core.finishing.paints import BARE
+from app.widgets.fields import ChoiceField, LengthField, NumberField
+from core.figures import figures_of
+from core.finishing.films import FILMS
+from core.finishing.paints import BARE, MaskOptions
 from core.shop_book.profiles import known_bond_trials, known_paints
 
 CREST = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
@@ -346,3 +349,24 @@ def test_masks_that_cannot_be_written_are_told(with_crest, painted, dialogs, qtb
     qtbot.waitUntil(lambda: bool(dialogs.told), timeout=TIMEOUT_MS)
     assert "can't be made" in dialogs.told[0][0]
     assert blocked.read_text() == "a file"
+
+
+def test_film_is_told_and_a_laser_that_cuts_it_is_warned_of(with_crest, painted):
+    window = with_crest
+    card = next(one for one in window.paint_page.findChildren(FilmCard))
+    masks = window.session.job.finishing.masks
+    assert set(card.fields) <= {one.name for one in figures_of(MaskOptions)}
+    assert FILMS[masks.film].laying in card.told.text() and card.caution.isHidden()
+    named(window, ChoiceField, "Film").chosen.emit("transfer tape")
+    painted(window)
+    named(window, ChoiceField, "Film is cut by").chosen.emit("laser")
+    painted(window)
+    named(window, LengthField, "Width of the film's cut").setValue(0.2)
+    painted(window)
+    masks = window.session.job.finishing.masks
+    assert (masks.film, masks.cut_by, masks.cut_width_mm) == ("transfer tape", "laser", 0.2)
+    assert FILMS["transfer tape"].laying in card.told.text() and not card.caution.isHidden()
+    assert "no chlorine" in card.caution.text()
+    named(window, NumberField, "Abrading").setValue(9)
+    painted(window)
+    assert window.session.job.finishing.workday.abrade_min == 9.0
