@@ -1,6 +1,7 @@
 """Paint: which film masks are cut from, what cuts it, and how."""
 
 from dataclasses import replace
+from functools import partial
 
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
@@ -23,7 +24,7 @@ class FilmCard(Card):
         self.fields: dict[str, FigureField] = {}
         for name in FIGURES:
             figure = figure_named(MaskOptions, name)
-            field = figure_field(figure, figure.words, entered=lambda value, name=name: self._change(name, value))
+            field = figure_field(figure, figure.words, entered=partial(self._change, name))
             self.row(figure.words, field, help_text=figure.about)
             self.fields[name] = field
         page.watch(*(field for field in self.fields.values() if isinstance(field, LengthField)))
