@@ -155,7 +155,7 @@ class _CoverageCard(Card):
         self.body.addWidget(self._places)
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
-        name, sign, verdict = plain_label(f"{lpi} LPI"), Sign(16), plain_label()
+        name, sign, verdict = plain_label(f"{lpi} LPI"), Sign(16), words()
         use = small_button("Use", f"Use {lpi} lines per inch")
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
         for column, widget in enumerate((name, sign, verdict, use)):

@@ -1,0 +1,105 @@
+"""No word is cut off: captions of every page measured at four sizes of the window, in both themes."""
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QToolButton,
+    QWidget,
+)
+
+from app.stages.stage import Stage
+from app.theme.in_force import apply_theme
+
+SAMPLE = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
+SIZES = ((1024, 700), (1280, 800), (1600, 1000), (1920, 1080))
+ARROW_PX, FRAME_PX = 24, 8
+
+
+def needed(widget: QWidget) -> QSize | None:
+    """The room that a widget's words need; None for one that shows none."""
+    metrics = widget.fontMetrics()
+    if isinstance(widget, QLabel):
+        if not widget.text():
+            return None
+        if widget.wordWrap():
+            return QSize(0, widget.heightForWidth(widget.width()))
+        shown = widget.text().replace("&", "") if widget.buddy() is not None else widget.text()
+        return QSize(metrics.horizontalAdvance(shown), metrics.height())
+    if isinstance(widget, QPushButton | QToolButton | QCheckBox):
+        shown = widget.text() and not (
+            isinstance(widget, QToolButton) and widget.toolButtonStyle().name == "ToolButtonIconOnly"
+        )
+        return widget.sizeHint() if shown else None
+    if isinstance(widget, QComboBox):
+        return QSize(metrics.horizontalAdvance(widget.currentText()) + ARROW_PX + FRAME_PX, 0)
+    if isinstance(widget, QAbstractSpinBox):
+        return QSize(metrics.horizontalAdvance(widget.text()) + FRAME_PX, 0)
+    return None
+
+
+def clipped(root: QWidget) -> list[str]:
+    """The captions below a widget that have less room than they need, or that reach over the edge of their page."""
+    found = []
+    for widget in root.findChildren(QWidget):
+        if not widget.isVisible() or isinstance(widget, QLineEdit):
+            continue
+        need = needed(widget)
+        if need is not None and (need.width() > widget.width() + 1 or need.height() > widget.height() + 1):
+            text = widget.currentText() if isinstance(widget, QComboBox) else widget.text()  # type: ignore[attr-defined]
+            found.append(f"{text!r}: {widget.width()} x {widget.height()}, needs {need.width()} x {need.height()}")
+    return found
+
+
+@pytest.fixture
+def with_crest(window, settle, qtbot):
+    window.files.open(SAMPLE)
+    settle(window)
+    window.go_to(Stage.PAINT)
+    qtbot.waitUntil(
+        lambda: window.paint_page.painted is not None and not window.paint_page.painting.busy, timeout=60_000
+    )
+    window.go_to(Stage.BURN)
+    qtbot.waitUntil(lambda: not window.burn_page.advising.busy, timeout=60_000)
+    return window
+
+
+def test_no_caption_is_cut_off_at_any_size_in_either_theme(with_crest, qapp, qtbot, settle):
+    window = with_crest
+    found: dict[str, list[str]] = {}
+    for theme in ("light", "dark"):
+        apply_theme(qapp, theme)
+        for size in SIZES:
+            window.resize(*size)
+            for stage in Stage:
+                window.go_to(stage)
+                settle(window)
+                qtbot.wait(1)  # what wraps is as high as it needs to be once it has its width
+                page = window.pages[stage]
+                where = f"{stage.title}, {size[0]} x {size[1]}, {theme}"
+                if (cut := clipped(window.rail) + clipped(page)) or (cut := too_wide(page)):
+                    found[where] = cut
+                for room in page.rooms if size == SIZES[0] else ():
+                    page.open_room(room)
+                    QApplication.processEvents()
+                    if cut := clipped(page) or too_wide(page):
+                        found[f"{where}, {room.title}"] = cut
+                    page.leave_room()
+    apply_theme(qapp, "light")
+    lines = [f"{where}: {one}" for where, cut in found.items() for one in cut]
+    assert "\n".join(lines) == ""
+
+
+def too_wide(page) -> list[str]:
+    """Whether what is shown of a page reaches over its edge."""
+    part = page.seen_part
+    over = part.content.width() - part.viewport().width()
+    return [f"{over} px wider than the page"] if over > 0 else []
