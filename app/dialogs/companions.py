@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
+from app.qt.captions import caption
 from app.session.placing import Placing
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
@@ -44,7 +45,7 @@ class CompanionsDialog(QDialog):
         self, parent: QWidget | None, placing: Placing, plan: Plan, stocks: Sequence[Stock], *, inches: bool
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Stops and backers")
+        self.setWindowTitle(caption("Stops and backers"))
         self._placing, self._plan, self._inches = placing, plan, inches
         self._stocks = [stock for stock in stocks if stock.cut is not None and not stock.refused]
         self.found: Companion | None = None

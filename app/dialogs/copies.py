@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QVBoxLayout, QWid
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
+from app.qt.captions import caption
 from app.session.placing import Placing, Tell
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.words.wording import percent_text, size_text
@@ -33,7 +34,7 @@ class CopiesDialog(QDialog):
         self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, inches: bool
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Copies")
+        self.setWindowTitle(caption("Copies"))
         self._placing, self._job, self._options, self._inches = placing, job, options, inches
         self.layout_found: Layout | None = None
         sheet = job.sheet
@@ -77,7 +78,7 @@ class CopiesDialog(QDialog):
         self.spacing = LengthField("Sheet between neighbours", low=0, high=200, step=0.5)
         self.spacing.show_inches(self._inches)
         self.spacing.show_value(2.0)
-        self.share = QCheckBox("Neighbours s&hare a cut line")
+        self.share = QCheckBox(caption("Neighbours s&hare a cut line"))
         self.share.setToolTip("For straight sides, in rows: one cut parts both")
         card.row("Ho&w many", self.count)
         card.row("They &lie", self.way)
@@ -108,7 +109,7 @@ class CopiesDialog(QDialog):
     def lay_out(self) -> None:
         """Look for a layout; each that is better is shown."""
         self._show(None)
-        self.told.setText("Laying them out…")
+        self.told.setText(caption("Laying them out…"))
         job, options, count, spacing_mm = self._job, self._options, round(self.count.value()), self.spacing.value()
         way: Way = "rows" if WAYS[max(0, self.way.currentIndex())][1] == "rows" else "nested"
         share_cuts = self.share.isChecked()
@@ -133,7 +134,7 @@ class CopiesDialog(QDialog):
 
     def _tell_stopped(self) -> None:
         if self.layout_found is None:
-            self.told.setText("Stopped before anything was found.")
+            self.told.setText(caption("Stopped before anything was found."))
         else:
             self.told.setText(f"Stopped. {layout_words(self.layout_found, inches=self._inches)}")
 

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, NumberField, small_button, words
 from app.widgets.figure_fields import number_field
@@ -67,9 +68,9 @@ class CostDialog(BookDialog):
         self.copy.clicked.connect(self._copy)
         line.addWidget(self.copy)
         line.addStretch(1)
-        close = QPushButton("Close")
+        close = QPushButton(caption("Close"))
         close.clicked.connect(self.reject)
-        self.keep = QPushButton("&Keep these rates")
+        self.keep = QPushButton(caption("&Keep these rates"))
         self.keep.setProperty("role", "main")
         self.keep.clicked.connect(self._keep)
         line.addWidget(close)
@@ -93,7 +94,7 @@ class CostDialog(BookDialog):
         self.currency.editingFinished.connect(self.reckon)
         asked.row("C&urrency", self.currency)
         self.breaks = QLineEdit()
-        self.breaks.setPlaceholderText("10: 5, 50: 12.5")
+        self.breaks.setPlaceholderText(caption("10: 5, 50: 12.5"))
         self.breaks.editingFinished.connect(self.reckon)
         about = figure_named(Rates, "breaks").about
         asked.row("Price &breaks", self.breaks, help_text=about)
@@ -163,7 +164,7 @@ class CostDialog(BookDialog):
         self.cost = cost
         self.copy.setEnabled(cost is not None)
         if cost is None:
-            self.told.setText("Reckoning…")
+            self.told.setText(caption("Reckoning…"))
             return
         rows = [(line.label.capitalize(), f"{line.amount:.2f}", self._how(line)) for line in cost.lines]
         rows.append(("Together", f"{cost.total:.2f}", ""))
@@ -199,7 +200,7 @@ class CostDialog(BookDialog):
     def _copy(self) -> None:
         if self.cost is not None:
             QApplication.clipboard().setText(quote_words(self.cost, self._quantity))
-            self.told.setText("The quote line is copied.")
+            self.told.setText(caption("The quote line is copied."))
 
     def _keep(self) -> None:
         try:
@@ -216,7 +217,7 @@ class CostDialog(BookDialog):
         def take(none: None) -> None:
             self._kept = rates
             self.keep.setEnabled(False)
-            self.told.setText("The shop book has these rates.")
+            self.told.setText(caption("The shop book has these rates."))
 
         self.do(work, take, failed=self._failed, writes=True)
 

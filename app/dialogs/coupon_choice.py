@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 
 from app.dialogs.coupon_maker import KIND_NAMES
 from app.dialogs.coupon_picture import CouponPicture
+from app.qt.captions import caption
 from app.widgets.fields import ChoiceField
 from core.burning.coupons import Coupon
 
@@ -15,7 +16,7 @@ class CouponChoice(QDialog):
 
     def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon]) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Sheet of expected looks")
+        self.setWindowTitle(caption("Sheet of expected looks"))
         self.coupon = coupons[0]
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
@@ -27,9 +28,9 @@ class CouponChoice(QDialog):
         layout.addWidget(self._picture, 1)
         line = QHBoxLayout()
         line.addStretch(1)
-        cancel = QPushButton("Cancel")
+        cancel = QPushButton(caption("Cancel"))
         cancel.clicked.connect(self.reject)
-        save = QPushButton("&Save its sheet of looks…")
+        save = QPushButton(caption("&Save its sheet of looks…"))
         save.setProperty("role", "main")
         save.setDefault(True)
         save.clicked.connect(self.accept)

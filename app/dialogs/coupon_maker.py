@@ -5,6 +5,7 @@ from datetime import date
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.coupon_picture import CouponPicture
+from app.qt.captions import caption
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
 from core.burning.next_coupon import CouponOffer
@@ -36,7 +37,7 @@ class CouponMaker(QDialog):
 
     def __init__(self, parent: QWidget | None, job: Job, *, inches: bool, offer: CouponOffer | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Make a coupon")
+        self.setWindowTitle(caption("Make a coupon"))
         self._job = job
         self.coupon: Coupon | None = None
         layout = QVBoxLayout(self)
@@ -68,9 +69,9 @@ class CouponMaker(QDialog):
         layout.addWidget(self.told)
         line = QHBoxLayout()
         line.addStretch(1)
-        cancel = QPushButton("Cancel")
+        cancel = QPushButton(caption("Cancel"))
         cancel.clicked.connect(self.reject)
-        self.make = QPushButton("&Open it as a job")
+        self.make = QPushButton(caption("&Open it as a job"))
         self.make.setProperty("role", "main")
         self.make.setDefault(True)
         self.make.clicked.connect(self.accept)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.dialogs.coupon_choice import coupon_words
 from app.dialogs.coupon_picture import CouponPicture
 from app.dialogs.residual_plot import ResidualPlot
+from app.qt.captions import caption
 from app.widgets.fields import ChoiceField, show_role, words
 from app.widgets.plain_text import plain_label, plain_tip
 from app.words.learned_words import learned_lines
@@ -46,7 +47,7 @@ class CouponReader(QDialog):
 
     def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon], *, inches: bool = False) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Read a coupon")
+        self.setWindowTitle(caption("Read a coupon"))
         self._inches = inches
         self.coupon = coupons[0]
         self.learned: Learned | None = None
@@ -63,7 +64,7 @@ class CouponReader(QDialog):
         self.picture.clicked.connect(self._clicked)
         upper.addWidget(self.picture, 3)
         scroll = QScrollArea()
-        scroll.setAccessibleName("Patches")
+        scroll.setAccessibleName(caption("Patches"))
         scroll.setWidgetResizable(True)
         scroll.setMinimumWidth(300)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -76,9 +77,9 @@ class CouponReader(QDialog):
         layout.addWidget(self.residuals)
         line = QHBoxLayout()
         line.addStretch(1)
-        cancel = QPushButton("Cancel")
+        cancel = QPushButton(caption("Cancel"))
         cancel.clicked.connect(self.reject)
-        self.keep = QPushButton("&Keep in the shop book")
+        self.keep = QPushButton(caption("&Keep in the shop book"))
         self.keep.setProperty("role", "main")
         self.keep.clicked.connect(self.accept)
         line.addWidget(cancel)

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QW
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
+from app.qt.captions import caption
 from app.session.placing import Placing, Tell
 from app.widgets import messages
 from app.widgets.fields import Card, LengthField, small_button, words
@@ -31,7 +32,7 @@ class DesignsDialog(QDialog):
         self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, name: str, inches: bool
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Several designs")
+        self.setWindowTitle(caption("Several designs"))
         self._placing, self._job, self._options = placing, job, options
         self._paths: list[Path] = []
         self.laid: DesignsLaid | None = None
@@ -59,7 +60,7 @@ class DesignsDialog(QDialog):
     def _card(self, name: str, *, inches: bool) -> Card:
         card = Card("Designs")
         self.list = QListWidget()
-        self.list.setAccessibleName("Designs on this sheet")
+        self.list.setAccessibleName(caption("Designs on this sheet"))
         self.list.addItem(f"{name} (this job)")
         self.list.currentRowChanged.connect(self._row_chosen)
         card.body.addWidget(self.list, 1)
@@ -112,7 +113,7 @@ class DesignsDialog(QDialog):
         """Read the designs and nest all of them."""
         self._show(None)
         if not self._paths:
-            self.told.setText("Add a design first.")
+            self.told.setText(caption("Add a design first."))
             return
         job, paths, options, spacing_mm = self._job, tuple(self._paths), self._options, self.spacing.value()
 
@@ -126,7 +127,7 @@ class DesignsDialog(QDialog):
             )
 
         self._placing.do(work, self._take, self._failed)
-        self.told.setText("Laying them out…")
+        self.told.setText(caption("Laying them out…"))
 
     def _take(self, laid: DesignsLaid) -> None:
         self._show(laid)
@@ -144,7 +145,7 @@ class DesignsDialog(QDialog):
             button.setEnabled(laid is not None)
 
     def _tell_stopped(self) -> None:
-        self.told.setText("Stopped before all were laid.")
+        self.told.setText(caption("Stopped before all were laid."))
 
     def _show_busy(self) -> None:
         self.lay.setEnabled(not self._placing.busy)

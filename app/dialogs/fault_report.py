@@ -3,6 +3,7 @@
 from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.session.faults import Fault
 from app.widgets.fields import words
 
@@ -12,7 +13,7 @@ class FaultDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, fault: Fault) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Something in Tain went wrong")
+        self.setWindowTitle(caption("Something in Tain went wrong"))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
@@ -31,16 +32,16 @@ class FaultDialog(QDialog):
         self.text = _report_text(fault)
         layout.addWidget(self.text, 1)
         line = QHBoxLayout()
-        self.look = QPushButton("&What the report holds")
+        self.look = QPushButton(caption("&What the report holds"))
         self.look.setObjectName("look at the report")
         self.look.clicked.connect(self._show_report)
-        self.copy = QPushButton("Copy the &report")
+        self.copy = QPushButton(caption("Copy the &report"))
         self.copy.setObjectName("copy the report")
         self.copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(fault.report))
         self.copy.hide()
-        go_on = QPushButton("&Go on")
+        go_on = QPushButton(caption("&Go on"))
         go_on.clicked.connect(self.reject)
-        close = QPushButton("&Close Tain")
+        close = QPushButton(caption("&Close Tain"))
         close.setProperty("role", "main")
         close.clicked.connect(self.accept)
         line.addWidget(self.look)
@@ -62,7 +63,7 @@ class FaultDialog(QDialog):
 def _report_text(fault: Fault) -> QPlainTextEdit:
     text = QPlainTextEdit(fault.report)
     text.setObjectName("report")
-    text.setAccessibleName("What the report holds")
+    text.setAccessibleName(caption("What the report holds"))
     text.setReadOnly(True)
     text.setTabChangesFocus(True)
     text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))

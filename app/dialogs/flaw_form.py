@@ -3,6 +3,7 @@
 from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.foot import Foot
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
@@ -22,7 +23,7 @@ class FlawForm(Guarded, QDialog):
 
     def __init__(self, parent: QWidget | None, flaw: Flaw | None, *, turn: Turn, inches: bool) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Flaw of the sheet")
+        self.setWindowTitle(caption("Flaw of the sheet"))
         self.setMinimumWidth(440)
         self._inches = inches
         self.flaw = flaw or Flaw(kind="point", points=(), turn=turn)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHeaderView, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import words
 from app.widgets.plain_table import PlainTable
 from core.shop_book.foreign_settings import ForeignSetting
@@ -14,7 +15,7 @@ class ForeignSettingsQuestion(QDialog):
 
     def __init__(self, parent: QWidget | None, name: str, found: Sequence[ForeignSetting]) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Whose settings?")
+        self.setWindowTitle(caption("Whose settings?"))
         self.takes_own = True
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.captions import caption
 from app.session.versions import versions_text
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
@@ -39,7 +40,7 @@ class _ReadDialog(QDialog):
         scroll.setMinimumWidth(content.minimumSizeHint().width() + bar_px)  # nothing hides behind the bar
         layout.addWidget(scroll, 1)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.button(QDialogButtonBox.StandardButton.Close).setText("&Close")
+        buttons.button(QDialogButtonBox.StandardButton.Close).setText(caption("&Close"))
         buttons.rejected.connect(self.reject)
         layout.addWidget(buttons)
         self.resize(width, height)

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.help.page_texts import FOLDER, HelpPage, help_pages, search
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
 from app.widgets.fields import words
@@ -33,7 +34,7 @@ class HelpBrowser(Guarded, QTextBrowser):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName("Page of help")
+        self.setAccessibleName(caption("Page of help"))
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setOpenLinks(False)
@@ -73,7 +74,7 @@ class HelpReader(Guarded, QDialog):
 
     def __init__(self, parent: QWidget | None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Help")
+        self.setWindowTitle(caption("Help"))
         self.setModal(False)
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 16, 16, 16)
@@ -83,14 +84,14 @@ class HelpReader(Guarded, QDialog):
         left = QVBoxLayout()
         left.setSpacing(8)
         self.wanted = QLineEdit()
-        self.wanted.setAccessibleName("Search the help")
-        self.wanted.setPlaceholderText("Search the help (Ctrl+F)")
+        self.wanted.setAccessibleName(caption("Search the help"))
+        self.wanted.setPlaceholderText(caption("Search the help (Ctrl+F)"))
         self.wanted.setClearButtonEnabled(True)
         self.wanted.setFixedWidth(LIST_PX)
         self.wanted.textChanged.connect(self._search)
         left.addWidget(self.wanted)
         self.list = QListWidget()
-        self.list.setAccessibleName("Pages of help")
+        self.list.setAccessibleName(caption("Pages of help"))
         self.list.setFixedWidth(LIST_PX)
         self.list.setWordWrap(True)
         self.list.currentItemChanged.connect(lambda now, before: self._show_chosen())
@@ -104,7 +105,7 @@ class HelpReader(Guarded, QDialog):
         columns.addWidget(self.browser, 1)
         column.addLayout(columns, 1)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.button(QDialogButtonBox.StandardButton.Close).setText("&Close")
+        buttons.button(QDialogButtonBox.StandardButton.Close).setText(caption("&Close"))
         buttons.rejected.connect(self.reject)
         column.addWidget(buttons)
         find = QShortcut(QKeySequence("Ctrl+F"), self)

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QCheckBox, QWidget
 from app.dialogs.job_left import JobLeftCard, WorkOut
 from app.dialogs.kept_fields import KeptFields
 from app.dialogs.profile_rows import is_date, today
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from core.errors import TainError
 from core.job.plan import Plan
@@ -38,7 +39,7 @@ class JobDoneDialog(Guarded, KeptFields):
         self.time = self.line("It ran", hint="minutes:seconds, like 6:40; empty if not timed")
         self.verdict = self.line("How it came out", hint="like: clean, no frosting")
         self.note = self.line("Note")
-        self.wrong = QCheckBox("It came out &wrong: find out why")
+        self.wrong = QCheckBox(caption("It came out &wrong: find out why"))
         self.form.addRow("", self.wrong)
         self.left = JobLeftCard(used, work_out, inches=inches) if used is not None else None
         if self.left is not None:

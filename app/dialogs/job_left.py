@@ -6,6 +6,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
+from app.qt.captions import caption
 from app.widgets.fields import Card, LengthField, words
 from app.words.wording import count_text, sheet_area_text
 from core.sheet.remainders import LEAST_SIDE_MM
@@ -41,10 +42,10 @@ class JobLeftCard(Card):
         self.least.show_value(LEAST_SIDE_MM)
         self.row("Keep &from", self.least, help_text="What holds a square of this side is kept, the rest is waste")
         self.least.entered.connect(lambda side_mm: work_out(side_mm, self.show_used))
-        self.put_back = QCheckBox("&Put what is left on the rack in its place")
+        self.put_back = QCheckBox(caption("&Put what is left on the rack in its place"))
         self.put_back.setChecked(True)
         self.body.addWidget(self.put_back)
-        self.labels = QCheckBox("&Write a label to score for each offcut")
+        self.labels = QCheckBox(caption("&Write a label to score for each offcut"))
         self.body.addWidget(self.labels)
         self.put_back.toggled.connect(self.labels.setEnabled)
         self.show_used(used)

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.captions import caption
 from app.widgets import messages
 from app.widgets.fields import small_button, words
 
@@ -60,7 +61,7 @@ class KeptFields(QDialog):
         """Photos and buttons below the lines; ``keep`` is what the main button says."""
         layout = self._layout
         self.photos = QListWidget()
-        self.photos.setAccessibleName("Photos, by path")
+        self.photos.setAccessibleName(caption("Photos, by path"))
         self.photos.setFixedHeight(72)
         self._left.addWidget(words("Photos", role="quiet"))
         self._left.addWidget(self.photos)
@@ -80,7 +81,7 @@ class KeptFields(QDialog):
         layout.addWidget(self.refusal)
         line = QHBoxLayout()
         line.addStretch(1)
-        cancel = QPushButton("Cancel")
+        cancel = QPushButton(caption("Cancel"))
         cancel.clicked.connect(self.reject)
         self.keep = QPushButton(keep)
         self.keep.setProperty("role", "main")

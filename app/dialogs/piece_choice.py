@@ -9,6 +9,7 @@ from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
+from app.qt.captions import caption
 from app.session.placing import Placing
 from app.session.shop import Shop
 from app.widgets.fields import small_button, words
@@ -56,7 +57,7 @@ class PieceChoiceDialog(BookDialog):
         columns = QHBoxLayout()
         columns.setSpacing(16)
         self.list = QListWidget()
-        self.list.setAccessibleName("Pieces of the rack, best first")
+        self.list.setAccessibleName(caption("Pieces of the rack, best first"))
         self.list.setIconSize(THUMB)
         self.list.setMinimumWidth(360)
         self.list.currentRowChanged.connect(self._show_chosen)
@@ -90,7 +91,7 @@ class PieceChoiceDialog(BookDialog):
 
     def read(self) -> None:
         """Read the rack and try its pieces."""
-        self.told.setText("Trying the pieces…")
+        self.told.setText(caption("Trying the pieces…"))
 
         def take(rack: "tuple[tuple[str, str, Piece], ...]") -> None:
             self._placing.do(

@@ -18,6 +18,7 @@ from app.canvas.flaw_marks import flaw_words
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.flaw_form import FlawForm, places_text
 from app.dialogs.foot import Foot
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
@@ -46,7 +47,7 @@ class PieceForm(Guarded, QDialog):
         inches: bool = False,
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Piece of sheet")
+        self.setWindowTitle(caption("Piece of sheet"))
         self._stocks, self._inches = stocks, inches
         first = next((stock for stock in stocks if stock.name == usual), stocks[0])
         self.name = name
@@ -115,7 +116,7 @@ class PieceForm(Guarded, QDialog):
         card.row("Stands &at", self.where, help_text="Shelf or slot")
         self.note = QLineEdit()
         card.row("N&ote", self.note)
-        self.full = QCheckBox("A f&ull sheet, as bought")
+        self.full = QCheckBox(caption("A f&ull sheet, as bought"))
         card.body.addWidget(self.full)
         return card
 
@@ -126,7 +127,7 @@ class PieceForm(Guarded, QDialog):
         column.addWidget(self.picture, 1)
         column.addWidget(words("Flaws", role="heading"))
         self.flaws = QListWidget()
-        self.flaws.setAccessibleName("Flaws of the piece")
+        self.flaws.setAccessibleName(caption("Flaws of the piece"))
         self.flaws.setFixedHeight(FLAWS_PX)
         self.flaws.itemActivated.connect(lambda item: self._edit_flaw())
         column.addWidget(self.flaws)

@@ -7,6 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLineEdit, QWidget
 
 from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
+from app.qt.captions import caption
 from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
 from app.widgets.plain_text import plain_label
@@ -149,8 +150,8 @@ class MachineForm(ProfileForm):
 
     def _add_power_table(self) -> None:
         self.table = QLineEdit()
-        self.table.setAccessibleName("Power table, percent = watts")
-        self.table.setPlaceholderText("10 = 8.2, 50 = 43, 100 = 91")
+        self.table.setAccessibleName(caption("Power table, percent = watts"))
+        self.table.setPlaceholderText(caption("10 = 8.2, 50 = 43, 100 = 91"))
         self.table.setToolTip("Percent = measured watts; empty: a straight line up to the rated power")
         self.table.editingFinished.connect(self._table_entered)
         self._table_origin = OriginEditors(
@@ -162,8 +163,8 @@ class MachineForm(ProfileForm):
 
     def _add_zones(self) -> None:
         self.zones = QLineEdit()
-        self.zones.setAccessibleName("Clamps and guides of the bed, mm")
-        self.zones.setPlaceholderText("clamp 0,0 30x15; guide 0,580 900x20")
+        self.zones.setAccessibleName(caption("Clamps and guides of the bed, mm"))
+        self.zones.setPlaceholderText(caption("clamp 0,0 30x15; guide 0,580 900x20"))
         self.zones.setToolTip("Where nothing may be burned: what it is, its top left corner on the bed, its size, mm")
         self.zones.editingFinished.connect(self._zones_entered)
         add_row(self.grid, self.grid.rowCount(), "Clamps and guides", self.zones)
@@ -220,7 +221,7 @@ class StockForm(ProfileForm):
             box.setChecked(code in self.value.caution_codes)
 
     def _add_may_be_cut(self) -> None:
-        self.may_be_cut = QCheckBox("The laser may cut it")
+        self.may_be_cut = QCheckBox(caption("The laser may cut it"))
         self.may_be_cut.setEnabled("glass-not-cut" not in self.value.caution_codes and not self.value.refused)
         self.may_be_cut.clicked.connect(self._may_be_cut_clicked)
         self.grid.addWidget(self.may_be_cut, self.grid.rowCount(), 1, 1, 4)

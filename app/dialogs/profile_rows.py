@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField, words
 from app.widgets.figure_fields import AccelerationField, figure_field, with_help
 from app.widgets.plain_text import plain_label, plain_tip
@@ -74,7 +75,7 @@ class OriginEditors:
         self.kind.chosen.connect(self._kind_chosen)
         self.date = QLineEdit()
         self.date.setAccessibleName(f"Date of {name}")
-        self.date.setPlaceholderText("date")
+        self.date.setPlaceholderText(caption("date"))
         self.date.setFixedWidth(104)
         self.date.editingFinished.connect(self._date_entered)
         self.error = error

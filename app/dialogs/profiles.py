@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.shop import Shop
 from app.widgets import messages
@@ -50,7 +51,7 @@ class ProfilesDialog(Guarded, BookDialog):
         columns.setSpacing(16)
         columns.addLayout(self._left_column(kind), 1)
         self._scroll = QScrollArea()
-        self._scroll.setAccessibleName("Figures")
+        self._scroll.setAccessibleName(caption("Figures"))
         self._scroll.setWidgetResizable(True)
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -60,9 +61,9 @@ class ProfilesDialog(Guarded, BookDialog):
         self.column.addWidget(self.refusal)
         line = QHBoxLayout()
         line.addWidget(words("Jobs keep the figures they began with; new jobs take these.", role="quiet"), 1)
-        close = QPushButton("Close")
+        close = QPushButton(caption("Close"))
         close.clicked.connect(self.reject)
-        self.keep = QPushButton("&Keep the changes")
+        self.keep = QPushButton(caption("&Keep the changes"))
         self.keep.setProperty("role", "main")
         self.keep.clicked.connect(lambda: self._keep())
         line.addWidget(close)
@@ -79,7 +80,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self.kind.chosen.connect(lambda kind: self.read())
         column.addWidget(self.kind)
         self.list = QListWidget()
-        self.list.setAccessibleName("Machines or stocks")
+        self.list.setAccessibleName(caption("Machines or stocks"))
         self.list.currentItemChanged.connect(lambda now, before: self._show_chosen())
         column.addWidget(self.list, 1)
         line = QHBoxLayout()

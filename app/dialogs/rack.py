@@ -18,6 +18,7 @@ from app.canvas.flaw_marks import flaw_words
 from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.piece_form import PieceForm
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets import messages
 from app.widgets.empty_note import EmptyNote, OrEmpty
@@ -78,13 +79,13 @@ class RackDialog(BookDialog):
         self.stock.chosen.connect(lambda value: self._fill())
         column.addWidget(self.stock)
         self.list = QListWidget()
-        self.list.setAccessibleName("Pieces on the rack")
+        self.list.setAccessibleName(caption("Pieces on the rack"))
         self.list.setIconSize(THUMB)
         self.list.setMinimumWidth(360)
         self.list.currentRowChanged.connect(self._show_chosen)
         self.list.itemActivated.connect(lambda item: self._edit())
         column.addWidget(self.list, 1)
-        self.off = QCheckBox("Sho&w what was used or taken off")
+        self.off = QCheckBox(caption("Sho&w what was used or taken off"))
         self.off.toggled.connect(lambda on: self.read())
         column.addWidget(self.off)
         return column
@@ -117,7 +118,7 @@ class RackDialog(BookDialog):
             button.clicked.connect(do)
             line.addWidget(button)
         line.addStretch(1)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         close.setDefault(True)
         close.clicked.connect(self.accept)
         line.addWidget(close)

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushBu
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
@@ -78,7 +79,7 @@ class RecipesDialog(BookDialog):
         columns = QHBoxLayout()
         columns.setSpacing(16)
         self.list = QListWidget()
-        self.list.setAccessibleName("Recipes")
+        self.list.setAccessibleName(caption("Recipes"))
         self.list.currentItemChanged.connect(lambda now, before: self._show_chosen())
         columns.addWidget(self.list, 2)
         columns.addLayout(self._right_column(), 5)
@@ -90,7 +91,7 @@ class RecipesDialog(BookDialog):
         self.revert.clicked.connect(self._revert)
         self.remove = small_button("&Remove", "Remove this recipe")
         self.remove.clicked.connect(self._remove)
-        close = QPushButton("Close")
+        close = QPushButton(caption("Close"))
         close.clicked.connect(self.accept)
         line.addWidget(self.revert)
         line.addWidget(self.remove)
@@ -133,7 +134,7 @@ class RecipesDialog(BookDialog):
         column.addWidget(self.told)
         line = QHBoxLayout()
         self.layer = ChoiceField("Layer to put it on")
-        self.put = QPushButton("&Put it on this layer")
+        self.put = QPushButton(caption("&Put it on this layer"))
         self.put.setProperty("role", "main")
         self.put.clicked.connect(self._put)
         line.addWidget(self.layer, 1)

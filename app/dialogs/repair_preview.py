@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.background import Background, once
 from app.theme.theme import theme
@@ -41,7 +42,7 @@ class RepairPreview(QDialog):
         place_mm: tuple[float, float] | None = None,
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Before and after")
+        self.setWindowTitle(caption("Before and after"))
         self._drawing, self._place_mm = drawing, place_mm
         self._whole: Bounds = (0.0, 0.0, drawing.width_mm, drawing.height_mm)
         self._background = Background("repair", self)
@@ -70,13 +71,13 @@ class RepairPreview(QDialog):
         self.told = words("Working it out…", role="quiet")
         layout.addWidget(self.told)
         line = QHBoxLayout()
-        leave = QPushButton("&Leave it")
+        leave = QPushButton(caption("&Leave it"))
         leave.clicked.connect(self.reject)
         self.mend = QPushButton("&Mend it" if len(codes) == 1 else "&Mend all")
         self.mend.setProperty("role", "main")
         self.mend.setEnabled(False)
         self.mend.clicked.connect(self.accept)
-        whole = QPushButton("Show all of &it")
+        whole = QPushButton(caption("Show all of &it"))
         whole.clicked.connect(lambda: self._show_view(self._whole))
         line.addWidget(whole)
         line.addStretch(1)
@@ -95,7 +96,7 @@ class RepairPreview(QDialog):
         self.before.show_drawing(self._drawing, before_changed, view)
         self.after.show_drawing(after, after_changed, view)
         if not before_changed and not after_changed:
-            self.told.setText("This repair changes nothing here any more.")
+            self.told.setText(caption("This repair changes nothing here any more."))
             return
         self.told.setText(
             f"{count_text(len(before_changed), 'shape', 'shapes')} before, "

@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.calibration import ThresholdFit
@@ -19,7 +20,7 @@ class ResidualPlot(Guarded, QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName("Residuals of the fit")
+        self.setAccessibleName(caption("Residuals of the fit"))
         self.setMinimumSize(QSize(240, 110))
         self._fit: ThresholdFit | None = None
 

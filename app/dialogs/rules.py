@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, ChoiceField, small_button, words
 from app.widgets.plain_text import plain_tip
@@ -42,7 +43,7 @@ class KeepRuleDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, offered: Sequence[PurposeRule]) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Keep as a rule")
+        self.setWindowTitle(caption("Keep as a rule"))
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
@@ -53,7 +54,7 @@ class KeepRuleDialog(QDialog):
         card.row("&Rule", self.rule)
         self.customer = QLineEdit()
         self.customer.setMaxLength(60)
-        self.customer.setPlaceholderText("everybody")
+        self.customer.setPlaceholderText(caption("everybody"))
         card.row("In &files of", self.customer, help_text="A customer's name; leave it empty for all files")
         column.addWidget(card)
         column.addLayout(Foot(self, "&Keep"))
@@ -74,7 +75,7 @@ class RulesDialog(BookDialog):
         self._entries: tuple[Entry, ...] = ()
         self.column.addWidget(words("Each is offered on the Layers page when artwork matches it."))
         self.list = QListWidget()
-        self.list.setAccessibleName("Rules of the shop book")
+        self.list.setAccessibleName(caption("Rules of the shop book"))
         self.list.setWordWrap(True)
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.list.setMinimumSize(440, 200)
@@ -85,7 +86,7 @@ class RulesDialog(BookDialog):
         card.row("&What to do", self.answer)
         self.customer = QLineEdit()
         self.customer.setMaxLength(60)
-        self.customer.setPlaceholderText("everybody")
+        self.customer.setPlaceholderText(caption("everybody"))
         card.row("In &files of", self.customer, help_text="A customer's name; leave it empty for all files")
         self.change = small_button("C&hange", "Change the chosen rule")
         self.change.clicked.connect(self._change)
@@ -93,7 +94,7 @@ class RulesDialog(BookDialog):
         self.remove.clicked.connect(self._remove)
         card.line(self.change, self.remove).addStretch(1)
         self.column.addWidget(card)
-        done = QPushButton("&Done")
+        done = QPushButton(caption("&Done"))
         done.setProperty("role", "main")
         done.setDefault(True)
         done.clicked.connect(self.accept)

@@ -5,6 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets.plain_text import plain_label
 
 PAGE_WIDTH_PX = 640
@@ -15,7 +16,7 @@ class RunSheetPreview(QDialog):
 
     def __init__(self, parent: QWidget | None, data: bytes) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Run sheet")
+        self.setWindowTitle(caption("Run sheet"))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 16, 16, 16)
         layout.setSpacing(12)
@@ -31,15 +32,15 @@ class RunSheetPreview(QDialog):
             self._pages.addWidget(page)
         self.page_count = len(pictures)
         scroll = QScrollArea()
-        scroll.setAccessibleName("Pages of the run sheet")
+        scroll.setAccessibleName(caption("Pages of the run sheet"))
         scroll.setWidget(content)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         layout.addWidget(scroll, 1)
         buttons = QDialogButtonBox()
-        save = QPushButton("&Save PDF…")
+        save = QPushButton(caption("&Save PDF…"))
         save.setProperty("role", "main")
         buttons.addButton(save, QDialogButtonBox.ButtonRole.AcceptRole)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         buttons.addButton(close, QDialogButtonBox.ButtonRole.RejectRole)
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)

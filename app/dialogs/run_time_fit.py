@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_rows import today
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import ChoiceField, words
 from app.widgets.plain_table import PlainTable
@@ -41,9 +42,9 @@ class RunTimeFitDialog(BookDialog):
         self.column.addWidget(self.doubts)
         line = QHBoxLayout()
         line.addStretch(1)
-        close = QPushButton("Close")
+        close = QPushButton(caption("Close"))
         close.clicked.connect(self.reject)
-        self.take = QPushButton("&Let the machine have it")
+        self.take = QPushButton(caption("&Let the machine have it"))
         self.take.setProperty("role", "main")
         self.take.clicked.connect(self._keep)
         line.addWidget(close)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.book_dialog import BookDialog
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, small_button, words
 from app.words.figure_words import entry_lines
@@ -53,17 +54,17 @@ class ShopBookDialog(BookDialog):
         self._inches = inches
         layout = self.column
         self.wanted = QLineEdit()
-        self.wanted.setAccessibleName("Search the shop book")
-        self.wanted.setPlaceholderText("Search: all these words, in names, notes and figures")
+        self.wanted.setAccessibleName(caption("Search the shop book"))
+        self.wanted.setPlaceholderText(caption("Search: all these words, in names, notes and figures"))
         self.wanted.textChanged.connect(lambda text: self.search())
         layout.addWidget(self.wanted)
         columns = QHBoxLayout()
         self.entries, self.states = QListWidget(), QListWidget()
-        self.entries.setAccessibleName("Entries")
-        self.states.setAccessibleName("History of the entry, newest first")
+        self.entries.setAccessibleName(caption("Entries"))
+        self.states.setAccessibleName(caption("History of the entry, newest first"))
         self.figures = QPlainTextEdit()
         self.figures.setReadOnly(True)
-        self.figures.setAccessibleName("Figures, with where they come from")
+        self.figures.setAccessibleName(caption("Figures, with where they come from"))
         self.figures.setTabChangesFocus(True)
         right = QVBoxLayout()
         right.addWidget(self.figures, 3)
@@ -76,17 +77,17 @@ class ShopBookDialog(BookDialog):
         layout.addWidget(self._first_steps())
         layout.addLayout(columns, 1)
         line = QHBoxLayout()
-        self.revert = QPushButton("&Bring this state back")
+        self.revert = QPushButton(caption("&Bring this state back"))
         self.revert.setEnabled(False)
         self.revert.clicked.connect(self._revert)
-        self.rack = QPushButton("The &rack…")
+        self.rack = QPushButton(caption("The &rack…"))
         self.rack.setToolTip("Pieces of sheet with their pictures")
         self.rack.clicked.connect(self._to_rack)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
         line.addWidget(self.revert)
         line.addWidget(self.rack)
-        self.wrong = QPushButton("It came out &wrong…")
+        self.wrong = QPushButton(caption("It came out &wrong…"))
         self.wrong.setToolTip("Of a job that was done, or a fault that was kept: why")
         self.wrong.clicked.connect(self._to_trouble)
         line.addWidget(self.wrong)

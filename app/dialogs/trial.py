@@ -5,6 +5,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.widgets import messages
 from app.widgets.fields import ChoiceField, NumberField, small_button, words
@@ -31,7 +32,7 @@ class _TrialDialog(QDialog):
         self.date = self.line("Date", trial.date or datetime.now(UTC).date().isoformat())
         self.note = self.line("Note", trial.note)
         self.photo = QLineEdit(trial.photo)
-        self.photo.setAccessibleName("Photo of the trial")
+        self.photo.setAccessibleName(caption("Photo of the trial"))
         choose = small_button("Choose…", "Choose the photo")
         choose.clicked.connect(self._choose_photo)
         line = QHBoxLayout()
@@ -75,7 +76,7 @@ class PaintTrialDialog(Guarded, _TrialDialog):
         self.form.insertRow(1, "Coats", self.coats)
         self.verdict = QLineEdit(trial.verdict)
         self.verdict.setMaxLength(MOST_CHARACTERS)
-        self.verdict.setAccessibleName("What the trial showed")
+        self.verdict.setAccessibleName(caption("What the trial showed"))
         self.form.insertRow(2, "It showed", self.verdict)
 
     @property
@@ -95,7 +96,7 @@ class PaintTrialDialog(Guarded, _TrialDialog):
         if self.verdict.text().strip():
             super().accept()
         else:
-            self.refusal.setText("Say what the trial showed.")
+            self.refusal.setText(caption("Say what the trial showed."))
             self.refusal.show()
 
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.captions import caption
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
 from app.words.wording import grouped, size_text
@@ -33,7 +34,7 @@ class UnitsQuestion(QDialog):
 
     def __init__(self, parent: QWidget | None, name: str, width_mm: float, height_mm: float) -> None:
         super().__init__(parent)
-        self.setWindowTitle("How large is it?")
+        self.setWindowTitle(caption("How large is it?"))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(16)
@@ -67,7 +68,7 @@ class UnitsQuestion(QDialog):
         take = buttons.button(QDialogButtonBox.StandardButton.Ok)
         take.setText("&Open at this size")
         take.setProperty("role", "main")
-        buttons.button(QDialogButtonBox.StandardButton.Cancel).setText("Don't open")
+        buttons.button(QDialogButtonBox.StandardButton.Cancel).setText(caption("Don't open"))
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
         layout.addWidget(buttons)

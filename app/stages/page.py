@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
@@ -136,6 +137,7 @@ class Page(Guarded, QWidget):
 
     def show_main_action(self, text: str, *, enabled: bool = True) -> None:
         """Name the button at the foot."""
+        text = caption(text)
         self.main_action.setText(text)
         self.main_action.setAccessibleName(text.replace("&", ""))
         self.main_action.setEnabled(enabled)

@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QToolButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.fields import words
@@ -77,9 +78,9 @@ class Room(Scrolled):
 
 def door_button(room: Room, text: str = "") -> QPushButton:
     """The door to a room: its name, and a sign that more lies behind it."""
-    button = QPushButton(text or room.title)
+    button = QPushButton(caption(text or room.title))
     button.setProperty("role", "door")
     button.setIcon(icon("chevron-right"))
     button.setLayoutDirection(Qt.LayoutDirection.RightToLeft)
-    button.setAccessibleName(text or room.title)
+    button.setAccessibleName(caption(text or room.title))
     return button

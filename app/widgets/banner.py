@@ -6,6 +6,7 @@ from typing import Literal
 from PySide6.QtGui import QAccessible, QAccessibleEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton, QVBoxLayout
 
+from app.qt.captions import caption
 from app.theme.icons import icon
 from app.widgets.fields import words
 from app.widgets.steady import Steady
@@ -36,11 +37,11 @@ class Banner(Steady):
         self._do: Callable[[], object] = lambda: None
         self._holds: Callable[[], bool] = lambda: True
         self.action = QPushButton()
-        self.action.setAccessibleName("What to do about it")
+        self.action.setAccessibleName(caption("What to do about it"))
         self.action.clicked.connect(lambda: self._do())
         self._close = QToolButton()
         self._close.setIcon(icon("cancel"))
-        self._close.setAccessibleName("Close this message")
+        self._close.setAccessibleName(caption("Close this message"))
         self._close.setToolTip("Close this message")
         self._close.clicked.connect(self.hide)
         layout.addWidget(self._sign)

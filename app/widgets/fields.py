@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_label, plain_tip
@@ -173,7 +174,7 @@ class ChoiceField(Guarded, QComboBox):
         with QSignalBlocker(self):
             self.clear()
             self._values = [value for _, value in choices]
-            self.addItems([words for words, _ in choices])
+            self.addItems([caption(words) for words, _ in choices])
 
     def value(self) -> object:
         """The value that is shown, None for none."""
@@ -233,10 +234,10 @@ class Card(QFrame):
         name.setMinimumWidth(LABEL_WIDTH)
         name.setBuddy(editor)
         if not editor.accessibleName():
-            editor.setAccessibleName(label.replace("&", ""))
+            editor.setAccessibleName(caption(label).replace("&", ""))
         if help_text:
             editor.setToolTip(plain_tip(help_text))
-            editor.setAccessibleDescription(help_text)
+            editor.setAccessibleDescription(caption(help_text))
         line.addWidget(name)
         line.addWidget(editor, 1)
         self.body.addLayout(line)
@@ -302,8 +303,9 @@ def on_refusal(field: NumberField, say: Callable[[str], None]) -> None:
 
 def small_button(text: str, name: str = "", *, tip: str = "") -> QPushButton:
     """A plain button within a page; ``name`` says more than its text where that is short."""
+    text = caption(text)
     button = QPushButton(text)
-    button.setAccessibleName(name or text.replace("&", ""))
+    button.setAccessibleName(caption(name) or text.replace("&", ""))
     if tip:
         button.setToolTip(plain_tip(tip))
     return button

@@ -9,17 +9,20 @@ import html
 from PySide6.QtGui import Qt
 from PySide6.QtWidgets import QLabel, QMessageBox
 
+from app.qt.captions import caption
+
 
 def plain_label(text: str = "") -> QLabel:
     """A label that shows its text as it stands."""
     label = QLabel()
     label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setText(text)
+    label.setText(caption(text))
     return label
 
 
 def plain_tip(text: str) -> str:
     """The text for a tooltip, for which Qt would guess whether it is markup."""
+    text = caption(text)
     return f"<span>{html.escape(text)}</span>" if Qt.mightBeRichText(text) else text
 
 

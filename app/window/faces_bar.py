@@ -5,6 +5,7 @@ from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QSizePolicy, QToolButton, QWidget
 
 from app.canvas.modes import Shown
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
@@ -28,7 +29,7 @@ class FacesBar(Guarded, QFrame):
     def __init__(self) -> None:
         super().__init__()
         self.setProperty("role", "strip")
-        self.setAccessibleName("Tools of the faces")
+        self.setAccessibleName(caption("Tools of the faces"))
         self.setFixedHeight(HEIGHT_PX)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self._row = QHBoxLayout(self)
@@ -40,7 +41,7 @@ class FacesBar(Guarded, QFrame):
             button = QToolButton()
             button.setProperty("role", "segment")
             button.setIcon(icon(sign))
-            button.setText(text)
+            button.setText(caption(text))
             button.setIconSize(QSize(18, 18))
             button.setCheckable(True)
             button.setFixedHeight(BUTTON_PX)

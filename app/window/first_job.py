@@ -10,6 +10,7 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QRegion
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from app.widgets.fields import show_role, small_button, words
@@ -72,7 +73,7 @@ class FirstJob(Guarded, QFrame):
     def __init__(self) -> None:
         super().__init__()
         self.setProperty("role", "plate")
-        self.setAccessibleName("Your first job")
+        self.setAccessibleName(caption("Your first job"))
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 12, 16, 12)
         column.setSpacing(6)
@@ -83,7 +84,7 @@ class FirstJob(Guarded, QFrame):
         self.count = words(role="quiet")
         self.leave = small_button("Lea&ve the first job")
         self.leave.clicked.connect(self.end)
-        self.next = QPushButton("Ne&xt")
+        self.next = QPushButton(caption("Ne&xt"))
         self.next.clicked.connect(self.go_on)
         line.addWidget(self.count, 1)
         line.addWidget(self.leave)

@@ -4,6 +4,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSlider, QToolButton, QVBoxLayout
 
 from app.canvas.loupe import LEAST, MOST, Loupe
+from app.qt.captions import caption
 from app.theme.icons import icon
 from app.widgets.fields import ChoiceField, NumberField, words
 from app.widgets.plain_text import plain_label
@@ -28,7 +29,7 @@ class LoupeBar(QFrame):
         column.addLayout(layout)
         layout.addWidget(plain_label("Loupe"))
         self.slider = QSlider(Qt.Orientation.Horizontal)
-        self.slider.setAccessibleName("Magnification of the loupe")
+        self.slider.setAccessibleName(caption("Magnification of the loupe"))
         self.slider.setRange(round(LEAST), round(MOST))
         self.slider.setFixedWidth(140)
         self.slider.valueChanged.connect(self._magnify)
@@ -41,10 +42,10 @@ class LoupeBar(QFrame):
         self.paint.chosen.connect(lambda colour: loupe.show_paint(colour))
         layout.addWidget(self.paint, 2)
         self.words = words(role="quiet")
-        self.words.setAccessibleName("What the loupe shows")
+        self.words.setAccessibleName(caption("What the loupe shows"))
         away = QToolButton()
         away.setIcon(icon("cancel"))
-        away.setAccessibleName("Put the loupe away")
+        away.setAccessibleName(caption("Put the loupe away"))
         away.setToolTip("Put the loupe away (L)")
         away.clicked.connect(self.put_away)
         layout.addStretch(1)

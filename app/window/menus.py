@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
+from app.qt.captions import caption
 from app.session.log import steps
 from app.session.samples import sample_name
 from app.session.session import Session
@@ -247,7 +248,7 @@ class Menus:
         self.submenus: dict[str, QMenu] = {}
         self._groups: dict[str, QActionGroup] = {}
         for title, entries in MENUS:
-            menu = window.menuBar().addMenu(title)
+            menu = window.menuBar().addMenu(caption(title))
             menu.setToolTipsVisible(True)
             self._fill(menu, entries, window, does)
 
@@ -260,7 +261,7 @@ class Menus:
     ) -> None:
         for entry in entries:
             if isinstance(entry, Submenu):
-                inner = menu.addMenu(entry.text)
+                inner = menu.addMenu(caption(entry.text))
                 inner.setToolTipsVisible(True)
                 self.submenus[entry.text.replace("&", "")] = inner
                 self._fill(inner, entry.entries, window, does)
@@ -270,12 +271,13 @@ class Menus:
                 menu.addAction(self._action(window, entry, does[entry.key]))
 
     def _action(self, window: QMainWindow, command: Command, do: Callable[[], object]) -> QAction:
-        action = QAction(command.text, window)
+        text = caption(command.text)
+        action = QAction(text, window)
         action.setObjectName(command.key)
         action.setShortcuts([QKeySequence(keys) for keys in (command.keys, command.also) if keys])
         if command.icon:
             action.setIcon(icon(command.icon))
-        plain = command.text.replace("&", "").rstrip("…")
+        plain = text.replace("&", "").rstrip("…")
         action.setToolTip(plain_tip(f"{plain} ({command.keys})" if command.keys else plain))
         action.setCheckable(command.check or bool(command.choice))
         if command.choice:

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy, QVBoxLayout
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.stages.stage import WAITING, Mark, Stage, State
 from app.theme.icons import paint_icon
@@ -30,7 +31,7 @@ class StageRail(QFrame):
     def __init__(self) -> None:
         super().__init__()
         self.setProperty("role", "rail")
-        self.setAccessibleName("Stages of the work")
+        self.setAccessibleName(caption("Stages of the work"))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 12, 8, 12)
         layout.setSpacing(4)
@@ -83,7 +84,7 @@ class StageButton(Guarded, QAbstractButton):
         self._stage, self._shortcut = stage, shortcut
         self.mark = WAITING
         self.narrow = False
-        self.setText(stage.title)
+        self.setText(caption(stage.title))
         self.setCheckable(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.show_mark(WAITING)
@@ -93,8 +94,8 @@ class StageButton(Guarded, QAbstractButton):
         self.mark = mark
         why = f": {mark.why}" if mark.why else ""
         state = f", {mark.state.value}{why}"
-        self.setAccessibleName(f"{self._stage.title}{state}")
-        self.setToolTip(plain_tip(f"{self._stage.title}{state} ({self._shortcut})"))
+        self.setAccessibleName(f"{self.text()}{state}")
+        self.setToolTip(plain_tip(f"{self.text()}{state} ({self._shortcut})"))
         self.update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -149,7 +150,7 @@ class StageButton(Guarded, QAbstractButton):
         font.setWeight(QFont.Weight.DemiBold if self.isChecked() else QFont.Weight.Normal)
         painter.setFont(font)
         painter.setPen(QColor(colours.text))
-        painter.drawText(title, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self._stage.title)
+        painter.drawText(title, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self.text())
         font.setWeight(QFont.Weight.Normal)
         font.setPointSizeF(font.pointSizeF() - 1.5)
         painter.setFont(font)

@@ -3,6 +3,7 @@
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QToolButton
 
+from app.qt.captions import caption
 from app.session.session import Session
 from app.session.settings import Settings
 from app.theme.icons import icon
@@ -36,7 +37,7 @@ class StatusLine(QFrame):
         layout.setContentsMargins(12, 4, 8, 4)
         layout.setSpacing(16)
         self.pointer = plain_label()
-        self.pointer.setAccessibleName("Pointer on front and bed")
+        self.pointer.setAccessibleName(caption("Pointer on front and bed"))
         self.pointer.setMinimumWidth(
             self.fontMetrics().horizontalAdvance("front 0000.00, 0000.00   bed 0000.00, 0000.00 mm")
         )
@@ -50,19 +51,19 @@ class StatusLine(QFrame):
         self._bar.setFixedWidth(120)
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
-        self._bar.setAccessibleName("Progress")
-        self._stop = QPushButton("Stop")
-        self._stop.setAccessibleName("Stop working out")
+        self._bar.setAccessibleName(caption("Progress"))
+        self._stop = QPushButton(caption("Stop"))
+        self._stop.setAccessibleName(caption("Stop working out"))
         self._stop.setToolTip("Stop working out (Esc)")
         self._stop.setProperty("role", "plain")
         self._stop.clicked.connect(self.stop_wanted)
-        self._again = QPushButton("Work it out")
-        self._again.setAccessibleName("Work the job out")
+        self._again = QPushButton(caption("Work it out"))
+        self._again.setAccessibleName(caption("Work the job out"))
         self._again.setToolTip("Work the job out (F5)")
         self._again.clicked.connect(self.again_wanted)
         self.page_toggle = QToolButton()
         self.page_toggle.setIcon(icon("page-shown"))
-        self.page_toggle.setAccessibleName("Show or hide the page of the stage")
+        self.page_toggle.setAccessibleName(caption("Show or hide the page of the stage"))
         self.page_toggle.setToolTip("Show or hide the page of the stage (F9)")
         self.page_toggle.clicked.connect(self.page_wanted)
         for widget in (self.pointer, self.cleared, self.time, self.findings):
@@ -111,7 +112,7 @@ class StatusLine(QFrame):
 
     def _show_pointer(self) -> None:
         if self._front_mm is None:
-            self.pointer.setText("front –   bed –")
+            self.pointer.setText(caption("front –   bed –"))
             return
         job = self._session.job
         bed = apply(turn_matrix(job.turn, job.sheet), self._front_mm)  # type: ignore[arg-type]

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.empty_state import SIGN_RATIO, paint_sign
 from app.canvas.thumbnail import PICTURE
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.file_pictures import FilePictures
 from app.session.samples import plain_name, sample_name
@@ -201,9 +202,9 @@ class Welcome(Scrolled):
         self._settings = settings
         self.on = self.pictures_shown = False
         self.zone = DropZone()
-        self.open_button = QPushButton("Open a file…")
+        self.open_button = QPushButton(caption("Open a file…"))
         self.open_button.setProperty("role", "main")
-        self.open_button.setAccessibleName("Open a file (Ctrl+O)")
+        self.open_button.setAccessibleName(caption("Open a file (Ctrl+O)"))
         self.open_button.setToolTip("Open a file (Ctrl+O)")
         self.open_button.clicked.connect(self.open_wanted)
         self.first_job = small_button("Your first job, step by step", tip="Short steps that point at the controls")

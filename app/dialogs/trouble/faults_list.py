@@ -7,6 +7,7 @@ from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_tip
 from core.trouble.drawings import HEIGHT, WIDTH, drawing_svg
@@ -29,12 +30,12 @@ class FaultsList(QWidget):
         layout.setSpacing(8)
         layout.addWidget(words("What is seen", role="heading"))
         self.wanted = QLineEdit()
-        self.wanted.setAccessibleName("Search what can be seen")
-        self.wanted.setPlaceholderText("Search: cracks, halo, blisters …")
+        self.wanted.setAccessibleName(caption("Search what can be seen"))
+        self.wanted.setPlaceholderText(caption("Search: cracks, halo, blisters …"))
         self.wanted.textChanged.connect(self._search)
         layout.addWidget(self.wanted)
         self.faults = QListWidget()
-        self.faults.setAccessibleName("Faults, drawn from the front and from the back")
+        self.faults.setAccessibleName(caption("Faults, drawn from the front and from the back"))
         self.faults.setIconSize(PICTURE_PX * _SCALE)
         self.faults.setWordWrap(True)
         self.faults.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

@@ -6,6 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, clear, show_role, small_button, words
 from app.widgets.plain_text import plain_label
@@ -112,7 +113,7 @@ class Notes(QWidget):
     def _photo_card(self) -> Card:
         card = Card("Photos, kept by path")
         self.photos = QListWidget()
-        self.photos.setAccessibleName("Photos, by path")
+        self.photos.setAccessibleName(caption("Photos, by path"))
         self.photos.setFixedHeight(56)
         card.body.addWidget(self.photos)
         self.add_photo = small_button("Add a &photo…", "Add a photo")

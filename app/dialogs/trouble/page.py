@@ -11,6 +11,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.trouble.cause_card import CauseCard
 from app.dialogs.trouble.faults_list import FaultsList
 from app.dialogs.trouble.notes import Notes
+from app.qt.captions import caption
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets.fields import clear, words
@@ -91,10 +92,10 @@ class TroublePage(BookDialog):
     def _foot(self) -> None:
         line = QHBoxLayout()
         self.told = words(role="quiet")
-        self.keep = QPushButton("&Keep in the shop book")
+        self.keep = QPushButton(caption("&Keep in the shop book"))
         self.keep.setToolTip("What is seen and noted, photos by their paths")
         self.keep.clicked.connect(self._keep)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
         line.addWidget(self.told, 1)
         line.addWidget(self.keep)
@@ -140,7 +141,7 @@ class TroublePage(BookDialog):
     def _change(self, change: Change) -> None:
         """The job as it is to be next time; undo takes it back."""
         if self._plan is None or self._session.job != self._plan.job:
-            self.told.setText("The job has changed meanwhile: close this and open it again.")
+            self.told.setText(caption("The job has changed meanwhile: close this and open it again."))
             return
         self._session.commit(change.job, change.words)
         self.told.setText(f"Changed: {change.words}. Undo takes it back.")

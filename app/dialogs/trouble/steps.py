@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.session.session import Session
 from app.widgets.checklist import Checklist, CheckRow, until
 from app.widgets.fields import words
@@ -20,7 +21,7 @@ class StepsDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, session: Session, table: Timetable) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Steps of painting")
+        self.setWindowTitle(caption("Steps of painting"))
         self._session, self._table = session, table
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
@@ -32,7 +33,7 @@ class StepsDialog(QDialog):
         layout.addWidget(self.steps, 1)
         foot = QHBoxLayout()
         foot.addStretch(1)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
         foot.addWidget(close)
         layout.addLayout(foot)

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.foot import Foot
+from app.qt.captions import caption
 from app.widgets.fields import Card, ChoiceField, NumberField, show_role, words
 from core.errors import TainError
 from core.finishing.paints import STARTING_PAINTS, Paint
@@ -39,7 +40,7 @@ class TrialPlanDialog(QDialog):
         paint: str,
     ) -> None:  # fmt: skip
         super().__init__(parent)
-        self.setWindowTitle("Plan a trial")
+        self.setWindowTitle(caption("Plan a trial"))
         self.setMinimumWidth(560)
         self._job, self._plan = job, plan
         self._seed = int(datetime.now().timestamp()) % 100_000
@@ -93,7 +94,7 @@ class TrialPlanDialog(QDialog):
             factor.show_value(names[0] if number == 1 else NONE)
             levels = QLineEdit(LEVELS[names[0]] if number == 1 else "")
             levels.setAccessibleName(f"Levels of factor {number}, parted by commas")
-            levels.setPlaceholderText("levels, like 10, 60")
+            levels.setPlaceholderText(caption("levels, like 10, 60"))
             levels.textChanged.connect(lambda text: self._work_out())
             worse = ChoiceField(f"Expected worse at, factor {number}", WORSE)
             worse.setToolTip("Fixed before anything is painted: the test looks this way")
@@ -119,7 +120,7 @@ class TrialPlanDialog(QDialog):
         self.size_field.textChanged.connect(lambda text: self._work_out())
         card.row("Offcut", self.size_field, help_text="Width x height, mm unless said otherwise")
         self.start = QLineEdit()
-        self.start.setPlaceholderText("like 2026-03-02T09:00; a calendar needs it")
+        self.start.setPlaceholderText(caption("like 2026-03-02T09:00; a calendar needs it"))
         self.start.textChanged.connect(lambda text: self._work_out())
         card.row("Begins", self.start)
         return card

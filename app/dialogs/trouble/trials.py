@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.coupon_picture import CouponPicture
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.checklist import Checklist, CheckRow, until
 from app.widgets.fields import ChoiceField, words
@@ -64,7 +65,7 @@ class TrialsDialog(BookDialog):
         self.column.addLayout(columns, 1)
         foot = QHBoxLayout()
         foot.addStretch(1)
-        close = QPushButton("&Close")
+        close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
         foot.addWidget(close)
         self.column.addLayout(foot)
