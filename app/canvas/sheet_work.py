@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 FlawKind = Literal["point", "line", "patch"]
 LEAST_PLACES = {"point": 1, "line": 2, "patch": 3}
-DRAG_HINT = "Drag to place. Ctrl: no snap, Shift: straight. Ctrl and arrow keys: 1 mm."
+DRAG_HINT = "Drag (Ctrl: no snap, Shift: straight) or Ctrl and arrows"
 NOTE_HINTS: dict[FlawKind, str] = {
     "point": "Click it on either face; Esc ends.",
     "line": "Click along it; Enter ends, Backspace one back, Esc gives up.",

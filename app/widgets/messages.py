@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QPushButton, QWidget
 
+from app.theme.icons import icon
 from app.widgets.plain_text import make_plain
 from core.errors import TainError
 
@@ -20,6 +22,7 @@ class Answer:
     role: str = "do"
 
 
+SIGN_PX = 40
 _ROLES = {
     "do": QMessageBox.ButtonRole.AcceptRole,
     "destroy": QMessageBox.ButtonRole.DestructiveRole,
@@ -32,14 +35,15 @@ class Dialogs:
 
     def tell(self, parent: QWidget | None, title: str, text: str, hint: str) -> None:
         """Say something and wait until it was read."""
-        box = QMessageBox(QMessageBox.Icon.Warning, title, text, QMessageBox.StandardButton.Ok, parent)
+        box = _box("warning", title, text, parent)
+        box.setStandardButtons(QMessageBox.StandardButton.Ok)
         box.setInformativeText(hint)
         make_plain(box)
         box.exec()
 
     def ask(self, parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]) -> str:
         """Ask and give back the key of the answer. The first answer is the one Enter gives."""
-        box = QMessageBox(QMessageBox.Icon.Question, title, text, QMessageBox.StandardButton.NoButton, parent)
+        box = _box("question", title, text, parent)
         box.setInformativeText(hint)
         make_plain(box)
         keys = {}
@@ -71,6 +75,14 @@ class Dialogs:
         """Show a dialog of ours until it is accepted (True) or rejected; no larger than the screen."""
         dialog.resize(dialog.size().boundedTo(dialog.screen().availableSize() * 0.95))
         return dialog.exec() == QDialog.DialogCode.Accepted
+
+
+def _box(sign: str, title: str, text: str, parent: QWidget | None) -> QMessageBox:
+    """A message with a sign of ours; those that come with the desktop look different everywhere."""
+    box = QMessageBox(QMessageBox.Icon.NoIcon, title, text, QMessageBox.StandardButton.NoButton, parent)
+    role = "warning" if sign == "warning" else "accent"
+    box.setIconPixmap(icon(sign, role).pixmap(QSize(SIGN_PX, SIGN_PX), box.devicePixelRatioF()))
+    return box
 
 
 _dialogs = Dialogs()

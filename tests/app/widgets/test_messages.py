@@ -1,5 +1,6 @@
 """Dialogs of ours as they come onto the screen."""
 
+import pytest
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLineEdit, QPushButton, QVBoxLayout
@@ -38,3 +39,23 @@ def test_enter_never_presses_a_button_that_is_no_default(qtbot, dialogs):
     cancel.setDefault(True)
     dialogs.expect("run", press)
     assert messages.run(dialog) and clicked == ["cancel"]
+
+
+@pytest.mark.parametrize("role", ["tell", "ask"])
+def test_a_message_has_a_sign_of_ours(qapp, monkeypatch, role):
+    """No icon of the desktop's: those look different everywhere, and none is in the theme's colours."""
+    from PySide6.QtWidgets import QMessageBox
+
+    seen = []
+
+    def look(box):
+        seen.append((box.icon(), box.iconPixmap().isNull()))
+        box.buttons()[0].click()
+
+    monkeypatch.setattr(QMessageBox, "exec", look)
+    real = messages.Dialogs()
+    if role == "tell":
+        real.tell(None, "Saving", "It can't be written.", "Try another folder.")
+    else:
+        real.ask(None, "Saving", "Replace it?", "", (messages.Answer(key="yes", text="Yes"),))
+    assert seen == [(QMessageBox.Icon.NoIcon, False)]
