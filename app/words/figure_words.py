@@ -12,6 +12,8 @@ from core.burning.power_table import power_table_text
 from core.burning.run_time import TimeRange
 from core.figures import Figure, all_figures_of, figures_for
 from core.finishing.paints import Paint
+from core.job.letterhead import Letterhead
+from core.job.rates import Rates
 from core.sheet.batches import NO_BATCH, Batch
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Origin, Recipe
@@ -23,7 +25,7 @@ from core.units import MM_PER_INCH
 WORDS: dict[str, tuple[str, str]] = {
     **{
         figure.name: (figure.words, figure.unit)
-        for kind in (Paint, Sheet, Machine, Stock, Recipe)
+        for kind in (Paint, Sheet, Machine, Stock, Recipe, Rates, Letterhead)
         for figure in all_figures_of(kind)
     },
     "about": ("Kept with", ""),
@@ -234,6 +236,8 @@ def _many_text(name: str, values: Sequence[Any], *, inches: bool) -> str:
         return ", ".join(f"{one.label} {figure_text('width_mm', one.width_mm, inches=inches)}" for one in values)
     if name == "caution_codes":
         return ", ".join(code.replace("-", " ") for code in values)
+    if name == "breaks":
+        return ", ".join(f"{number}: {off_pct:g} %" for number, off_pct in values)
     if name == "patches":
         return ", ".join(f"{one.label} {_patch_words(one)}" for one in values)
     if name == "marks":

@@ -13,6 +13,7 @@ from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
+from core.job.rates import Rates
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stacks import StackFigures
 from core.sheet.stock import MIRRORED_ACRYLIC_3
@@ -120,3 +121,7 @@ def test_a_coupon_tells_what_its_patches_are():
     lines = entry_lines(make_coupon("pitch-ladder", MIRRORED_ACRYLIC_3, CO2_FLATBED))
     assert any(line.startswith("Patches: A1 235 LPI, A2 ") for line in lines)
     assert "Labels read from: front" in lines
+
+
+def test_price_breaks_are_told_as_they_are_typed():
+    assert "Price breaks: 10: 5 %, 50: 12.5 %" in entry_lines(Rates(breaks=((10, 5.0), (50, 12.5))))
