@@ -162,7 +162,7 @@ def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> Non
 
     Scores are fine lines in the coat, cuts the edge of the piece; what is left out is not there.
     """
-    through = work.theme.canvas.through
+    through = _behind_pictures(scene) or work.theme.canvas.through
     for layer in scene.layers:
         if layer.areas is not None:
             work.fill(layer.areas, QBrush(QColor(through)))
@@ -171,6 +171,18 @@ def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> Non
         for layer in scene.layers:
             if layer.planned.layer.purpose == purpose and layer.lines is not None:
                 work.stroke(layer.lines, patterns.dashed_pen(colour, width_px, ()))
+
+
+BEHIND: dict[str, str] = {"light": "#f3f1ea", "paint": "#3a332d", "dark": "#15181b"}
+"""What bared places of a picture look like on the finished piece, by what the maker said of them."""
+
+
+def _behind_pictures(scene: Scene) -> str | None:
+    """The look of bared places where the artwork is a picture and its maker said what they look like."""
+    look = scene.plan.job.reading.picture.bared_is
+    if look is None or not any(shape.kind in ("picture", "image") for shape in scene.plan.drawing.shapes):
+        return None
+    return BEHIND[look]
 
 
 def paint_lines(work: Brushwork, scene: Scene) -> None:
