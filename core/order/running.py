@@ -26,7 +26,7 @@ class Running:
         if index < 0 or (self.count is not None and index >= self.count):
             return None
         value = _value(self.start) + index
-        if self.start.isdigit():
+        if self.start.isdecimal():
             return f"{value:0{len(self.start)}d}"
         letters = _as_letters(value)
         return letters.lower() if self.start.islower() else letters
@@ -43,7 +43,7 @@ def parse_running(text: str) -> Running:
     if match is None:
         raise UnreadableError(f"“{text}” are no running numbers.", hint="Write 1 to 24, 001 … or A to F.")
     start, stop = match.group(1), match.group(2) or ""
-    if stop and start.isdigit() != stop.isdigit():
+    if stop and start.isdecimal() != stop.isdecimal():
         raise UnreadableError(f"“{text}” runs from a number to a letter.", hint="Write 1 to 24, or A to F.")
     running = Running(start=start, stop=stop)
     if running.count is not None and not 0 < running.count <= MAX_RUN:
@@ -54,7 +54,7 @@ def parse_running(text: str) -> Running:
 
 
 def _value(text: str) -> int:
-    if text.isdigit():
+    if text.isdecimal():
         return int(text)
     value = 0
     for letter in text.upper():

@@ -62,7 +62,7 @@ def _with_decimal_points(lines: list[str]) -> Finding | None:
         value = lines[index + 1]
         if "," not in value or not DECIMAL_COMMA.fullmatch(value.strip()):
             continue
-        if lines[index].strip().isdigit() and int(lines[index]) in FLOAT_CODES:
+        if lines[index].strip().isdecimal() and int(lines[index]) in FLOAT_CODES:
             lines[index + 1] = value.replace(",", ".")
             changed += 1
     if not changed:
@@ -149,7 +149,7 @@ def _marked(chunk: list[str], marker: str) -> list[str]:
     own: list[str] = []
     extra: list[str] = []
     for code, value in zip(chunk[0::2], chunk[1::2], strict=False):
-        number = int(code) if code.strip().isdigit() else -1
+        number = int(code) if code.strip().isdecimal() else -1
         if extra or number >= 1000:
             part = extra
         elif number == 100:

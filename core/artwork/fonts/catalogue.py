@@ -133,7 +133,7 @@ def _from_fontconfig() -> list[FontFace]:
 
 def _first_number(text: str, default: float) -> float:
     """A fontconfig value; of a range ``[50 200]`` the default if inside, else its start."""
-    numbers = [float(word) for word in text.strip("[]").split() if word.replace(".", "", 1).isdigit()]
+    numbers = [float(word) for word in text.strip("[]").split() if word.replace(".", "", 1).isdecimal()]
     if len(numbers) == 2 and numbers[0] <= default <= numbers[1]:
         return default
     return numbers[0] if numbers else default

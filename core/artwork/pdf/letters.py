@@ -99,7 +99,7 @@ def drawn_font_number(font: object) -> int | None:
     length = pdfium_c.FPDFFont_GetBaseFontName(font, buffer, 64) if font else 0
     name = buffer.value.decode("latin-1") if 0 < length <= 64 else ""
     number = name.removeprefix(DRAWN_FONT)
-    return int(number) if number != name and number.isdigit() else None
+    return int(number) if number != name and number.isdecimal() else None
 
 
 def hidden_name(item: object) -> str | None:

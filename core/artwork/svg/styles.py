@@ -177,7 +177,7 @@ class Styles:
 def _relative_weight(word: str, inherited: str) -> str:
     """bolder and lighter beside the weight around (CSS Fonts 4, 2.2.1)."""
     weight = {"normal": 400.0, "bold": 700.0}.get(inherited, 400.0)
-    if inherited.replace(".", "", 1).isdigit():
+    if inherited.replace(".", "", 1).isdecimal():
         weight = float(inherited)
     if word == "bolder":
         return "400" if weight < 350 else "700" if weight < 550 else str(max(900.0, weight))
@@ -212,7 +212,7 @@ def _font_shorthand(text: str) -> dict[str, str]:
             return result
         if word in ("italic", "oblique"):
             result["font-style"] = word
-        elif word in ("bold", "bolder", "lighter") or word.isdigit():
+        elif word in ("bold", "bolder", "lighter") or word.isdecimal():
             result["font-weight"] = word
         elif word == "small-caps":
             result["font-variant"] = word

@@ -148,7 +148,7 @@ def font_asked(style: Style) -> FontAsked:
     values = style.values
     weight_text = values["font-weight"]
     weight = _WEIGHTS.get(weight_text, 400.0)
-    if weight_text.replace(".", "", 1).isdigit() and 1.0 <= float(weight_text) <= 1000.0:
+    if weight_text.replace(".", "", 1).isdecimal() and 1.0 <= float(weight_text) <= 1000.0:
         weight = float(weight_text)
     features: list[tuple[str, int]] = []
     if values["font-kerning"] == "none" or values["kerning"].strip() in ("0", "0px"):
@@ -159,7 +159,7 @@ def font_asked(style: Style) -> FontAsked:
         words = part.replace('"', " ").replace("'", " ").split()
         if words and len(words[0]) == 4 and words[0].isascii():
             setting = words[1] if len(words) > 1 else "on"
-            features.append((words[0], int(setting) if setting.isdigit() else 0 if setting == "off" else 1))
+            features.append((words[0], int(setting) if setting.isdecimal() else 0 if setting == "off" else 1))
     asked = FontAsked(
         families=split_families(values["font-family"]),
         weight=weight,
