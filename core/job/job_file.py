@@ -51,9 +51,9 @@ def job_file_bytes(job: Job) -> bytes:
     }
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(_entry(_JOB_ENTRY), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
+        archive.writestr(stored(_JOB_ENTRY), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
         if job.source:
-            archive.writestr(_entry(_ARTWORK_ENTRY), job.source.data)
+            archive.writestr(stored(_ARTWORK_ENTRY), job.source.data)
     return buffer.getvalue()
 
 
@@ -62,9 +62,9 @@ def job_from_bytes(data: bytes, *, name: str) -> Job:
     what = f"The job in {name}"
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            text = _read(archive, _JOB_ENTRY, _MAX_JSON_BYTES, name)
+            text = read_entry(archive, _JOB_ENTRY, _MAX_JSON_BYTES, name)
             members = set(archive.namelist())
-            artwork = _read(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _ARTWORK_ENTRY in members else None
+            artwork = read_entry(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _ARTWORK_ENTRY in members else None
     except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
         raise UnreadableError(f"{name} is no whole job file.", hint="Take a backup or the last saved copy.") from None
     content = _current(read_json(text, what=what, most_bytes=_MAX_JSON_BYTES), name)
@@ -91,7 +91,8 @@ def _current(content: Any, name: str) -> dict[str, Any]:
     return dict(content)
 
 
-def _read(archive: zipfile.ZipFile, entry: str, limit_bytes: int, name: str) -> bytes:
+def read_entry(archive: zipfile.ZipFile, entry: str, limit_bytes: int, name: str) -> bytes:
+    """An entry's bytes; ``name`` is the file's. Raises UnreadableError where it is too large, KeyError without it."""
     if archive.getinfo(entry).file_size > limit_bytes:
         raise UnreadableError(f"{name} holds more than can be read here ({entry}).")
     with archive.open(entry) as file:
@@ -101,7 +102,8 @@ def _read(archive: zipfile.ZipFile, entry: str, limit_bytes: int, name: str) -> 
     return data
 
 
-def _entry(name: str) -> zipfile.ZipInfo:
+def stored(name: str) -> zipfile.ZipInfo:
+    """An entry to be written, without a date of its own: the same content makes the same bytes."""
     info = zipfile.ZipInfo(name, _LONG_AGO)
     info.compress_type = zipfile.ZIP_DEFLATED
     return info

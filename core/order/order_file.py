@@ -16,13 +16,13 @@ from core.atomic import write_atomically
 from core.errors import UnreadableError
 from core.foreign_json import read_json
 from core.job.as_data import from_data, newer, to_data
+from core.job.job_file import read_entry, stored
 from core.order.order import Order
 
 VERSION = 1
 _ORDER_ENTRY = "order.json"
 _ARTWORK_ENTRY = "artwork/original"
 _MAX_JSON_BYTES = 64 * 1024 * 1024
-_LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the same order makes the same bytes
 _KEYS = {"tain_order", "artwork", "order"}
 
 
@@ -41,9 +41,9 @@ def order_file_bytes(order: Order) -> bytes:
     }
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(_entry(_ORDER_ENTRY), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
+        archive.writestr(stored(_ORDER_ENTRY), json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False))
         if source:
-            archive.writestr(_entry(_ARTWORK_ENTRY), source.data)
+            archive.writestr(stored(_ARTWORK_ENTRY), source.data)
     return buffer.getvalue()
 
 
@@ -62,9 +62,9 @@ def order_from_bytes(data: bytes, *, name: str) -> Order:
     what = f"The order in {name}"
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            text = _read(archive, _ORDER_ENTRY, _MAX_JSON_BYTES, name)
+            text = read_entry(archive, _ORDER_ENTRY, _MAX_JSON_BYTES, name)
             members = set(archive.namelist())
-            artwork = _read(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _ARTWORK_ENTRY in members else None
+            artwork = read_entry(archive, _ARTWORK_ENTRY, MAX_FILE_BYTES, name) if _ARTWORK_ENTRY in members else None
     except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
         raise UnreadableError(f"{name} is no whole order.", hint="Take a backup or the last saved copy.") from None
     content = read_json(text, what=what, most_bytes=_MAX_JSON_BYTES)
@@ -85,19 +85,3 @@ def order_from_bytes(data: bytes, *, name: str) -> Order:
         return order
     source = ArtworkSource(name=from_data(str, content["artwork"], what=what), data=artwork)
     return replace(order, design=replace(order.design, source=source))
-
-
-def _read(archive: zipfile.ZipFile, entry: str, limit_bytes: int, name: str) -> bytes:
-    if archive.getinfo(entry).file_size > limit_bytes:
-        raise UnreadableError(f"{name} holds more than can be read here ({entry}).")
-    with archive.open(entry) as file:
-        data = file.read(limit_bytes + 1)
-    if len(data) > limit_bytes:
-        raise UnreadableError(f"{name} holds more than can be read here ({entry}).")
-    return data
-
-
-def _entry(name: str) -> zipfile.ZipInfo:
-    info = zipfile.ZipInfo(name, _LONG_AGO)
-    info.compress_type = zipfile.ZIP_DEFLATED
-    return info

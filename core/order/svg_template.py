@@ -15,7 +15,6 @@ from core.order.fields import Picked, names_in, with_values
 from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_XLINK = "{http://www.w3.org/1999/xlink}"
 _DRAWN = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "image", "use", "text"})
 _GROUPS = frozenset({"g", "a", "svg"})
 _APART = frozenset(

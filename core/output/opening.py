@@ -35,13 +35,17 @@ def open_order(path: Path) -> Order:
 def open_job(path: Path) -> Job:
     """The job in, or begun by, the file. Raises UnreadableError."""
     source = load_source(path)
-    if holds_order(source.data):
-        raise UnreadableError(
-            f"{path.name} holds an order of many parts, not one job.", hint=f"Use it with: tain pieces {path.name}."
-        )
+    _refuse_order(source)
     if path.suffix.lower() == JOB_SUFFIX or _looks_like_job(source):
         return job_from_bytes(source.data, name=path.name)
     return job_from_artwork(source)
+
+
+def _refuse_order(source: ArtworkSource) -> None:
+    if holds_order(source.data):
+        raise UnreadableError(
+            f"{source.name} holds an order of many parts, not one job.", hint=f"Use it with: tain pieces {source.name}."
+        )
 
 
 def job_from_artwork(source: ArtworkSource) -> Job:
@@ -98,6 +102,7 @@ def recipe_in(layer: Document) -> Recipe:
 def settings_in(path: Path) -> Document:
     """The settings document of an exported file or a job file. Raises UnreadableError when it holds none."""
     source = load_source(path)
+    _refuse_order(source)
     if path.suffix.lower() == JOB_SUFFIX or _looks_like_job(source):
         from core.job.prepare import prepare
 

@@ -9,7 +9,6 @@ from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from core.artwork.fonts.outlines import outline_text
-from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import CUBIC, LINE, Path
 from core.output.run_sheet.fonts import Fonts
 from core.output.run_sheet.looks import MARGIN, WIDTH
@@ -23,7 +22,7 @@ class Words(Flowable):  # type: ignore[misc]  # the library has no types
         super().__init__()
         self._path, advance, _ = outline_text(words, family="sans-serif", size_mm=size)
         self._scale = min(1.0, width / advance) if advance > 0 else 1.0
-        self._words, self._size = words, size
+        self._size = size
         self.width, self.height = min(advance, width), size * 1.25
 
     def wrap(self, *_: float) -> tuple[float, float]:
@@ -55,12 +54,6 @@ def _trace(drawn: object, path: Path) -> None:
         elif kind == LINE:
             drawn.lineTo(*row[2:4])  # type: ignore[attr-defined]
     drawn.close()  # type: ignore[attr-defined]
-
-
-def words_height_mm(path: Path) -> float:
-    """The height of outlines."""
-    _, y0, _, y1 = path_bounds_mm(path)
-    return y1 - y0
 
 
 def paged(story: Sequence[Flowable], *, title: str, foot: str, fonts: Fonts, signed: str = "") -> bytes:

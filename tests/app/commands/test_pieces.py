@@ -91,6 +91,8 @@ def test_an_order_is_worked_out_again(plate, names, tmp_path, capsys):
     assert load_order(folder / "order.tain") == order
     assert main(["prepare", str(folder / "order.tain"), "-o", str(tmp_path / "x.svg")]) == 2
     assert "order of many parts" in capsys.readouterr().err
+    assert main(["show", str(folder / "order.tain")]) == 2
+    assert "order of many parts" in capsys.readouterr().err
 
 
 def test_pieces_of_the_rack(plate, names, tmp_path, capsys):

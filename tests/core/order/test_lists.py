@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import openpyxl
 import pytest
@@ -11,6 +12,8 @@ from hypothesis import strategies as st
 from core.errors import UnreadableError
 from core.order.list_reading import load_list, pasted_list, read_list
 from core.order.lists import MAX_ROWS
+from core.order.parts import parts_of, with_matched_fields
+from tests.core.order.designs import order_of
 
 
 def read(text, **options):
@@ -189,3 +192,12 @@ def test_what_the_standard_library_writes_is_read_back(rows, separator):
     names = read(buffer.getvalue())
     assert cells(names) == [tuple(" ".join(cell.split(" ")) for cell in row) for row in rows]
     assert names.form.separator == separator
+
+
+def test_a_thousand_rows_come_to_a_thousand_parts():
+    rows = [("Name", "Role"), *((f"Jürgen Größel {number}", f"Rower {number % 7}") for number in range(1000))]
+    text = "".join(";".join(row) + "\n" for row in rows)
+    for names in (read(text), read_list(workbook(rows), name="club.xlsx")):
+        assert len(names.rows) == 1000 and names.findings == ()
+        order = replace(order_of(None), names=names)
+        assert len(parts_of(with_matched_fields(order, ["name", "role"])).parts) == 1000
