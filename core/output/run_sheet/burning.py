@@ -112,10 +112,11 @@ def _qr(text: str) -> Graphic:
 
 
 def _faces(plan: Plan, style: Style) -> Flowable:
-    width, height = WIDTH / 2 - 8, 118.0
+    width, height = WIDTH / 2 - 8, 113.0
     pictures = [FacePicture(plan, bed=bed, width=width, height=height) for bed in (False, True)]
     captions = [text("Front, as seen", style.strong), text("Bed, back up: as it lies on the machine", style.strong)]
-    return Table([captions, pictures], colWidths=[WIDTH / 2] * 2, style=tight_cells())
+    room_for_the_stop = ("BOTTOMPADDING", (0, 0), (-1, 0), 6)  # it is drawn just above the sheet
+    return Table([captions, pictures], colWidths=[WIDTH / 2] * 2, style=[*tight_cells(), room_for_the_stop])
 
 
 def _layers(plan: Plan, style: Style) -> Flowable:

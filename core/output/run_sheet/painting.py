@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table
 
 from core.finishing.bonding import bond_advice
 from core.finishing.calendar_file import piece_words
@@ -19,6 +19,8 @@ from core.output.run_sheet.timetable_bars import MOST_BARS, TimetableBars
 
 _MOST_SESSIONS = 40
 _MOST_TIGHT = 6
+_MASKS_NEED = 190.0
+"""Their heading and the first row of pictures stand together, points."""
 
 
 def painting_part(plan: Plan, painting: PaintPlan, table: Timetable, style: Style) -> list[Flowable]:
@@ -27,6 +29,7 @@ def painting_part(plan: Plan, painting: PaintPlan, table: Timetable, style: Styl
         text("Paint, from the back, in this order", style.title),
         _order(plan, painting, style),
         *burn_steps(plan, painting, style),
+        CondPageBreak(_MASKS_NEED),
         text("Masks, as seen from the back", style.head),
         text(
             "White: open. Dark: what is painted in this step. Grey: covered because it waits. "

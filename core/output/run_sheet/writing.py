@@ -10,7 +10,7 @@ from typing import Any
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate
+from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, PageTemplate
 
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
@@ -26,6 +26,10 @@ from core.output.run_sheet.painting import painting_part
 from core.progress import Progress, silent
 
 BURNED = "burned on ________________ by ________________"
+
+
+_PAINTING_NEEDS = 0.6 * A4[1]
+"""The painting part goes on below the first one where so much of a page is left, points."""
 
 
 def run_sheet(
@@ -47,7 +51,7 @@ def run_sheet(
     style = Style(fonts)
     story = [*burning_part(plan, style, read_back, beside)]
     if painting.steps:
-        story += [PageBreak(), *painting_part(plan, painting, table, style)]
+        story += [CondPageBreak(_PAINTING_NEEDS), *painting_part(plan, painting, table, style)]
     buffer = io.BytesIO()
     name = plan.job.source.name if plan.job.source else "Job"
     document = _ToldDocument(

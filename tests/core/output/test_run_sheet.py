@@ -17,13 +17,16 @@ from core.finishing.paints import Finishing, Workday, starting_paint
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import timetable
 from core.job.cautions import LAST_WORD, cautions_for
+from core.job.datum import with_datum
 from core.job.fitting import place_job, with_piece, with_place
 from core.job.job import Job
 from core.job.job_code import find_job_files, job_code
 from core.job.job_file import save_job
+from core.job.painting.day import job_timetable, stage_burns
+from core.job.painting.decisions import with_way
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
-from core.job.prepare import prepare
+from core.job.prepare import plan_steps, prepare
 from core.output.export import proof_of
 from core.output.opening import open_job
 from core.output.run_sheet.beside import Beside, handed_files
@@ -237,3 +240,18 @@ def test_the_run_sheet_can_be_given_up() -> None:
     with pytest.raises(Cancelled):
         run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing), progress=progress)
     assert told == sorted(told) and told[0] < 0.2 < told[-1] < 1.0
+
+
+def test_painting_goes_on_below_what_spills_over_from_the_first_part() -> None:
+    """Pins and later burns need more cautions than a page holds: no page is left nearly empty."""
+    job = open_job(SAMPLES / "crest.svg")
+    job = with_datum(job, replace(job.datum, kind="pins", places=()))
+    plan = prepare(with_way(next(plan_steps(job)), "navy", "burn"))
+    painting = paint_plan(plan)
+    table = job_timetable(plan, painting, stage_burns(plan, painting))
+    document = pypdfium2.PdfDocument(run_sheet(plan, painting, table))
+    pages = [" ".join(page.get_textpage().get_text_bounded().split()) for page in document]
+    assert len(pages) == 3
+    assert "On the sheet, none of these" in pages[1] and "Paint, from the back, in this order" in pages[1]
+    masks = next(page for page in pages if "Masks, as seen from the back" in page)
+    assert "mm to cut" in masks  # with the words below the pictures
