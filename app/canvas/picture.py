@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QTransform
 
@@ -17,6 +18,8 @@ from app.canvas.paints import ShapePaint
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
+from core.artwork.pictures.tone_map import Tones
+from core.geometry.affine import compose
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED
 
@@ -209,7 +212,10 @@ def paint_artwork(work: Brushwork, scene: Scene) -> None:
     page = work.theme.canvas.page
     for unit in sorted(rims.keys() | runs.keys()):
         paint = scene.source.paints[unit]
-        if paint.fill is not None and unit in rims:
+        tones = scene.plan.drawing.shapes[unit].tones
+        if tones is not None and unit in rims:
+            _paint_tones(work, scene, tones, rims[unit])
+        elif paint.fill is not None and unit in rims:
             work.painter.fillPath(rims[unit], QColor(paint.fill))
         pen = _artwork_pen(paint, scale, page)
         if pen is not None:
@@ -220,6 +226,19 @@ def paint_artwork(work: Brushwork, scene: Scene) -> None:
                 work.painter.strokePath(path, pen)
                 work.breath()
         work.breath()
+
+
+def _paint_tones(work: Brushwork, scene: Scene, tones: Tones, rim: QPainterPath) -> None:
+    """A picture that is screened, as it is seen: its greys within its outline."""
+    light = scene.plan.job.reading.picture.bared_is == "light"
+    greys = np.ascontiguousarray(np.round(255 * (tones.wanted if light else 1 - tones.wanted)).astype(np.uint8))
+    height, width = greys.shape
+    image = QImage(greys.data, width, height, width, QImage.Format.Format_Grayscale8)
+    work.painter.save()
+    work.painter.setClipPath(rim, Qt.ClipOperation.IntersectClip)
+    work.painter.setTransform(QTransform(*compose(scene.plan.drawing_to_front, tones.to_mm)), True)
+    work.painter.drawImage(0, 0, image)
+    work.painter.restore()
 
 
 def paint_marks(
