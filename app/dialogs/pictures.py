@@ -8,13 +8,13 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from app.widgets.fields import ChoiceField, LengthField, words
+from app.widgets.plain_text import plain_label
 from core.artwork.pictures.decisions import PictureOptions
 
 MOST_SHOWN_PX = 1600
@@ -43,7 +43,7 @@ class PictureQuestion(QDialog):
             WAYS,
         )
         for row, (label, field) in enumerate((("Its &width", self._width), ("It is &taken", self._way))):
-            caption = QLabel(label)
+            caption = plain_label(label)
             caption.setBuddy(field)
             grid.addWidget(caption, row, 0)
             grid.addWidget(field, row, 1)
@@ -98,7 +98,7 @@ class BeforeAndAfter(QDialog):
         for caption, values in (("As it came", picture.grey), ("As it is taken", grey)):
             column = QVBoxLayout()
             column.addWidget(words(caption, role="heading"))
-            shown = QLabel()
+            shown = plain_label()
             shown.setAccessibleName(caption)
             shown.setPixmap(_pixmap(values, scale))
             area = QScrollArea()

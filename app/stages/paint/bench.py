@@ -5,13 +5,13 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import QSignalBlocker, QSize, Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QToolButton
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton
 
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.theme.icons import icon
 from app.widgets.fields import Card, small_button, step_button, words
-from app.widgets.plain_text import plain_tip
+from app.widgets.plain_text import plain_label, plain_tip
 from app.words.paint_words import mask_words
 from core.finishing.timetable import time_text
 from core.job.painting.bench import BenchStep, short_time
@@ -38,7 +38,7 @@ class BenchCard(Card):
         self._painted: Painted | None = None
         self._shown: list[int] = []
         self._title = words(role="heading")
-        self._count = QLabel()
+        self._count = plain_label()
         self._count.setProperty("role", "quiet")
         self._back = step_button("chevron-left", "Step before", tip="The step before, in the picture")
         self._back.clicked.connect(lambda: self._go(-1))
