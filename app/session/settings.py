@@ -42,6 +42,7 @@ OPTIONS = {
         Option(key="page_shown", default=True),
         Option(key="findings_shown", default=False),
         Option(key="read_again", default=False),
+        Option(key="faces_over_findings", default=b""),
     )
 }
 

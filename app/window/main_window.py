@@ -195,7 +195,7 @@ class MainWindow(Guarded, QMainWindow):
         self._splitter = QSplitter(Qt.Orientation.Horizontal)
         self._splitter.setChildrenCollapsible(False)
         upper.addWidget(self._splitter, 1)
-        middle = Middle(self.faces_bar, self.faces, self.findings)
+        self._middle = middle = Middle(self.faces_bar, self.faces, self.findings)
         middle.float_over(self.welcome, "all")
         middle.float_over(self.banner, "head")
         middle.float_over(self.loupe_bar, "foot")
@@ -779,6 +779,8 @@ class MainWindow(Guarded, QMainWindow):
         self.settings.set("window_geometry", bytes(self.saveGeometry().data()))
         if self._stack.isVisible():
             self.settings.set("page_width", self._stack.width())
+        if not self.findings.isHidden():
+            self.settings.set("faces_over_findings", bytes(self._middle.splitter.saveState().data()))
         self.settings.save()
 
     def _restore(self) -> None:
@@ -786,6 +788,7 @@ class MainWindow(Guarded, QMainWindow):
         geometry = self.settings.get("window_geometry")
         if geometry:
             self.restoreGeometry(QByteArray(geometry))
+        self._middle.splitter.restoreState(QByteArray(self.settings.get("faces_over_findings")))
         width = max(320, min(600, self.settings.get("page_width")))
         self._splitter.setSizes([self.width() - width, width])
 

@@ -57,7 +57,7 @@ class DropZone(Guarded, QFrame):
         column.setSpacing(8)
         column.addStretch(1)
         column.addWidget(words("Drop artwork here", role="title"))
-        column.addWidget(words("SVG, DXF or PDF, or a Tain job: anywhere on the window.", role="quiet"))
+        column.addWidget(words("SVG, DXF, PDF or a picture, or a Tain job: anywhere on the window.", role="quiet"))
         column.addSpacing(4)
         self.buttons = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self.buttons.setSpacing(8)

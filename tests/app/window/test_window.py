@@ -76,6 +76,26 @@ def test_the_page_can_be_hidden_and_stays_so(with_plate, make_window):
     assert not again.pages[again.stage].isVisible()
 
 
+def test_the_height_of_the_list_of_findings_is_remembered(make_window, settle, qtbot):
+    window = make_window()
+    window.resize(1200, 800)
+    window.settings.set("findings_shown", True)
+    window.files.open(FAULTY)
+    settle(window)
+    splitter = window.findings.parentWidget()
+    splitter.setSizes([splitter.height() - 260, 260])
+    qtbot.wait(1)
+    tall = window.findings.height()
+    assert tall > 200
+    window.give_up_changes()
+    window.close()
+    again = make_window()
+    again.resize(1200, 800)
+    again.files.open(FAULTY)
+    settle(again)
+    qtbot.waitUntil(lambda: abs(again.findings.height() - tall) <= 8)
+
+
 def test_inches_show_everywhere_and_change_no_length(with_plate, qtbot):
     window = with_plate
     before = window.session.job
