@@ -16,9 +16,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QAbstractEventDispatcher, QEvent, QEventLoop, QTimer
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from app.session.session import Derive, derive
 from app.stages.stage import Stage
@@ -74,6 +75,18 @@ def wait_until(
     looks.stop()
     if not is_done:
         raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{_what_runs()}")
+
+
+def part(within: QWidget, name: str) -> Any:
+    """The one widget within that has this object name, name for screen readers, or text on its button."""
+    found = [one for one in within.findChildren(QWidget) if name in _names(one)]
+    assert len(found) == 1, f"{len(found)} parts named {name!r}"
+    return found[0]
+
+
+def _names(widget: QWidget) -> tuple[str, ...]:
+    text = widget.text().replace("&", "") if isinstance(widget, QAbstractButton) else ""
+    return (widget.objectName(), widget.accessibleName(), text)
 
 
 def _what_runs() -> str:

@@ -81,11 +81,11 @@ class FacesView(Guarded, QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Front and bed of the sheet")
         self.state = FacesState()
-        self._pictures = ScenePictures(self._wanted, self)
-        self._pictures.changed.connect(self.update)
-        self._pictures.scene_changed.connect(self._scene_changed)
-        self._pictures.drawn.connect(self.drawn)
-        self._painter = FacesPainter(self.state, self._pictures)
+        self.pictures = ScenePictures(self._wanted, self)
+        self.pictures.changed.connect(self.update)
+        self.pictures.scene_changed.connect(self._scene_changed)
+        self.pictures.drawn.connect(self.drawn)
+        self._painter = FacesPainter(self.state, self.pictures)
         self._pointer = Pointer(self)
         self._keys = Keys(self)
         self._held = False
@@ -97,7 +97,7 @@ class FacesView(Guarded, QWidget):
     def set_plan(self, plan: Plan | None) -> None:
         """Show this plan; None shows the empty state. Keeps zoom and place unless it is another artwork or sheet."""
         before, self.state.plan = self.state.plan, plan
-        self._pictures.show_plan(plan)
+        self.pictures.show_plan(plan)
         if plan is None:
             self.state.scene = None
             self.state.hovered = None
@@ -154,7 +154,7 @@ class FacesView(Guarded, QWidget):
         if chosen != self.state.selection:
             self.state.selection = chosen
             self._describe()
-            self._pictures.ask()
+            self.pictures.ask()
 
     @property
     def is_held(self) -> bool:
@@ -175,7 +175,7 @@ class FacesView(Guarded, QWidget):
     def set_highlight(self, shape_ids: Collection[str]) -> None:
         """Mark these shapes without selecting them, as for a hovered row of a list; () takes the mark away."""
         self.state.highlight = frozenset(shape_ids)
-        self._pictures.ask()
+        self.pictures.ask()
 
     def set_finding_marks(self, findings: Sequence[Finding]) -> None:
         """Mark the places of findings (front frame); those without a place are left out."""
@@ -239,7 +239,7 @@ class FacesView(Guarded, QWidget):
         if held == self.state.view:
             return
         zoomed, self.state.view, self.state.is_fitted = held.px_per_mm != self.state.view.px_per_mm, held, False
-        self._pictures.ask()
+        self.pictures.ask()
         self.update()
         if zoomed:
             self.zoomed.emit(held.px_per_mm)
@@ -290,7 +290,7 @@ class FacesView(Guarded, QWidget):
         if shape_id != self.state.hovered:
             self.state.hovered = shape_id
             self._describe()
-            self._pictures.ask()
+            self.pictures.ask()
 
     def set_pointed(self, point: tuple[float, float] | None, face_name: str = "") -> None:
         """Show a front point as pointed at on that face, and tell."""
@@ -307,7 +307,7 @@ class FacesView(Guarded, QWidget):
 
     def show_drag(self, shift: Snapped | None) -> None:
         """Show the artwork moved from where the plan has it; None puts it back."""
-        self._pictures.drag(shift)
+        self.pictures.drag(shift)
         self.update()
 
     def bring_into_view(self, shape_id: str) -> None:
@@ -343,22 +343,22 @@ class FacesView(Guarded, QWidget):
     def shutdown(self) -> None:
         """Stop the drawing thread and wait for it; the view shows nothing new afterwards."""
         self.state.plan = None
-        self._pictures.close()
+        self.pictures.close()
 
     def whole_artwork(self) -> QImage | None:
         """All of the artwork as the front shows it, once that is drawn."""
-        drawn = self._pictures.overview.picture
+        drawn = self.pictures.overview.picture
         return drawn.image if drawn is not None else None
 
     @property
     def settled(self) -> bool:
         """Whether everything that is to be drawn off the GUI thread is there."""
-        return self._pictures.settled
+        return self.pictures.settled
 
     @property
     def under_way(self) -> tuple[str, ...]:
         """What is to be drawn and is not there yet, each by its name."""
-        return self._pictures.under_way
+        return self.pictures.under_way
 
     def _wanted(self) -> Wanted | None:
         if self.state.plan is None:
@@ -374,7 +374,7 @@ class FacesView(Guarded, QWidget):
         )
 
     def _scene_changed(self) -> None:
-        self.state.scene = self._pictures.scene
+        self.state.scene = self.pictures.scene
         if self.state.scene is not None and self.state.hovered not in self.state.scene.index_of:
             self.state.hovered = None
         if self.state.is_fitted and not self.dragging:
@@ -383,7 +383,7 @@ class FacesView(Guarded, QWidget):
 
     def _refresh(self) -> None:
         """Something other than the view changed: have all pictures drawn that are out of date."""
-        self._pictures.ask()
+        self.pictures.ask()
         self.update()
 
     # --- painting ------------------------------------------------------------------------------------------------

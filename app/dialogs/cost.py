@@ -18,6 +18,7 @@ from app.words.wording import in_shown_units
 from core.errors import TainError
 from core.figures import figure_named, figures_of
 from core.job.cost import Cost, CostLine, job_cost
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.pricing import MOST_PARTS, prices, quote_words
 from core.job.rates import Rates, breaks_words, parsed_breaks
@@ -145,8 +146,6 @@ class CostDialog(BookDialog):
         self.keep.setEnabled(rates != self._kept)
 
         def work(book: "ShopBook") -> "tuple[PaintPlan, Cost]":
-            from core.job.painting.planning import paint_plan
-
             entry = book.entry(plan.job.piece_id) if plan.job.piece_id else None
             painted = painting if painting is not None else paint_plan(plan)
             piece = entry.value if entry is not None else None

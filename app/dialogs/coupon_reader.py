@@ -58,6 +58,7 @@ class CouponReader(QDialog):
         self.which.chosen.connect(self._show)
         layout.addWidget(self.which)
         self._how = words(role="quiet")
+        self._how.setObjectName("how it is read")
         layout.addWidget(self._how)
         upper = QHBoxLayout()
         self.picture = CouponPicture()

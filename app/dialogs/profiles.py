@@ -27,6 +27,7 @@ from core.burning.machines import Machine
 from core.errors import TainError
 from core.sheet.stock import Stock
 from core.shop_book.profile_editing import ProfileEdit, ProfileKind, copy_of, new_profile
+from core.shop_book.store import StaleEntryError
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
@@ -240,8 +241,6 @@ class ProfilesDialog(Guarded, BookDialog):
         self.read()
 
     def _not_kept(self, error: TainError, *, close: bool) -> None:
-        from core.shop_book.store import StaleEntryError
-
         if not isinstance(error, StaleEntryError):
             self._refused(str(error))
             return

@@ -24,8 +24,8 @@ from app.widgets import messages
 from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import ChoiceField, small_button, words
 from app.words.wording import count_text, length_text, sheet_area_text, size_text
-from core.errors import TainError
-from core.sheet.offcuts import Piece, piece_region
+from core.errors import JobError, TainError
+from core.sheet.offcuts import Piece, checked_piece, piece_region
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
@@ -268,9 +268,6 @@ class RackDialog(BookDialog):
 
 def changed(book: "ShopBook", entry: "Entry", name: str, piece: Piece) -> None:
     """Keep a piece that was edited. Raises JobError where another piece has the name, StaleEntryError."""
-    from core.errors import JobError
-    from core.sheet.offcuts import checked_piece
-
     others = [one for one in book.entries(KIND) if one.uuid != entry.uuid]
     if any(one.name.casefold() == name.casefold() for one in others):
         raise JobError(f"There is a piece “{name}” on the rack already.", hint="Label this one otherwise.")

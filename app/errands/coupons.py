@@ -16,9 +16,11 @@ from app.session.settings import Settings
 from app.session.shop import Shop
 from app.widgets import messages
 from app.words.learned_words import changed_words
+from core.atomic import write_atomically
 from core.burning.coupons import Coupon
 from core.burning.next_coupon import CouponOffer
 from core.errors import TainError
+from core.job.coupon_job import coupon_job
 from core.job.job import Job
 
 if TYPE_CHECKING:
@@ -48,7 +50,6 @@ class Coupons(QObject):
 
     def _open(self, coupon: Coupon) -> None:
         def work(book: "ShopBook") -> Job:
-            from core.job.coupon_job import coupon_job
             from core.shop_book.coupons_kept import keep_coupon
 
             job = coupon_job(coupon)
@@ -74,7 +75,6 @@ class Coupons(QObject):
             return
 
         def work(book: "ShopBook") -> None:
-            from core.atomic import write_atomically
             from core.output.looks_sheet import looks_sheet_svg
 
             write_atomically(path, looks_sheet_svg(coupon), overwrite=True)  # asked before

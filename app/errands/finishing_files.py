@@ -11,7 +11,10 @@ from app.widgets import messages
 from app.widgets.messages import Answer
 from core.atomic import write_atomically
 from core.errors import TainError
+from core.finishing.calendar_file import calendar_file
+from core.output.mask_files import mask_files, write_files
 from core.progress import Progress, part
+from core.shop_book.store import open_book
 
 if TYPE_CHECKING:
     from core.output.run_sheet.beside import Beside
@@ -37,8 +40,6 @@ class FinishingFiles(QObject):
             return
 
         def work(progress: object) -> int:
-            from core.output.mask_files import mask_files, write_files
-
             files = [f for kind in (".svg", ".dxf") for f in mask_files(painted.plan, painted.painting, kind)]
             return len(write_files(files, folder, overwrite=overwrite))
 
@@ -57,7 +58,6 @@ class FinishingFiles(QObject):
 
         def work(progress: object) -> int:
             from core.output.burn_files import burn_files
-            from core.output.mask_files import write_files
 
             return len(write_files(burn_files(painted.plan, painted.painting, burning), folder, overwrite=overwrite))
 
@@ -65,8 +65,6 @@ class FinishingFiles(QObject):
 
     def save_calendar(self, painted: Painted) -> None:
         """The timetable as an iCalendar file."""
-        from core.finishing.calendar_file import calendar_file
-
         path = self._target(_beside(painted, "timetable.ics"), "Timetable for a calendar", "Calendars (*.ics)")
         if path is not None:
             name = Path(painted.plan.job.source.name).stem if painted.plan.job.source else "job"
@@ -140,7 +138,6 @@ def _beside(painted: Painted, what: str) -> Path:
 def _beside_sheet(painted: Painted, progress: Progress) -> "Beside":
     """The piece as the shop book has it now, where it is there, and the files that go along."""
     from core.output.run_sheet.beside import Beside, handed_files
-    from core.shop_book.store import open_book
 
     files = handed_files(painted.plan, painted.painting, progress=progress)
     if painted.plan.job.piece_id:

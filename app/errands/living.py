@@ -8,6 +8,7 @@ from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 from app.session.background import Background, Question
 from app.session.session import Session
 from app.session.settings import Settings
+from core.artwork.reading import load_source
 from core.errors import TainError
 from core.progress import Progress
 
@@ -123,7 +124,6 @@ class LivingArtwork(QObject):
 
 
 def _reread(job: "Job", path: Path, progress: Progress) -> "Reread":
-    from core.artwork.reading import load_source
     from core.job.rereading import reread
 
     return reread(job, load_source(path), progress=progress)

@@ -13,6 +13,7 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.widgets import messages
+from core.atomic import write_atomically
 from core.errors import TainError
 from core.job.plan import Plan
 from core.sheet.remainders import LEAST_SIDE_MM
@@ -214,7 +215,6 @@ class Trials(QObject):
             return
 
         def work(book: "ShopBook") -> None:
-            from core.atomic import write_atomically
             from core.shop_book.exchange import exported
 
             write_atomically(path, exported(book), overwrite=True)  # asked before

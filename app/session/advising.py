@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, Question
 from core.burning.dose_window import DoseWindow, WindowAxis, dose_window
+from core.burning.run_time import fill_time_s
 from core.burning.unknowns import beliefs_of, draws_of
 from core.errors import TainError
 from core.job.plan import LayerPlan, Plan
@@ -103,8 +104,6 @@ def work_out(
 
 def window_of(plan: Plan, layer: LayerPlan, axis: WindowAxis, progress: Progress) -> DoseWindow:
     """The dose window of a layer, with the run time of its own rows. Raises JobError."""
-    from core.burning.run_time import fill_time_s
-
     rows, machine = layer.rows, plan.job.machine
 
     def time_s(recipe: Recipe) -> float:

@@ -10,8 +10,9 @@ from app.session.background import Background, Question, once
 from core.errors import TainError
 from core.finishing.steps import PaintPlan
 from core.finishing.timetable import Timetable
-from core.job.painting.bench import BenchStep
+from core.job.painting.bench import BenchStep, bench_steps
 from core.job.painting.burning import BurnPlan
+from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.progress import Progress
 
@@ -109,9 +110,7 @@ class Painting(QObject):
 
 def work_out(plan: Plan, progress: Progress) -> Painted:
     """Paint plan and timetable. Raises TainError (loaded when first needed, since it brings more of the core)."""
-    from core.job.painting.bench import bench_steps
     from core.job.painting.day import job_timetable, stage_burns
-    from core.job.painting.planning import paint_plan
 
     painting = paint_plan(plan, progress=progress)
     burning = stage_burns(plan, painting)

@@ -17,6 +17,7 @@ from core.errors import TainError
 from core.job.history import History, new_history
 from core.job.job import Job, new_job
 from core.job.plan import Plan
+from core.job.prepare import plan_steps
 from core.output.proof import ReadBack
 from core.progress import Progress
 
@@ -24,8 +25,7 @@ Derive = Callable[[Job, Progress], Iterator[Plan]]
 
 
 def derive(job: Job, progress: Progress) -> Iterator[Plan]:
-    """The plans a job comes to, the complete one last (loaded when first needed: it brings the whole core)."""
-    from core.job.prepare import plan_steps
+    """The plans a job comes to, the complete one last."""
     from core.shop_book.speaking_up import with_cautions_spoken
 
     for plan in plan_steps(job, progress=progress):

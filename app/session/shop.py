@@ -11,6 +11,7 @@ from core.burning.run_time_fit import RunTimeFit
 from core.errors import TainError
 from core.progress import Progress
 from core.sheet.stock import STARTING_STOCKS, Stock
+from core.shop_book.store import open_book
 
 if TYPE_CHECKING:
     from core.shop_book.store import ShopBook
@@ -72,8 +73,6 @@ class Shop(QObject):
         """Run work on the open book and hand its result to ``take``; errors meant for the maker go to ``failed``."""
 
         def in_book(progress: Progress) -> Any:
-            from core.shop_book.store import open_book
-
             with open_book() as book:
                 return work(book)
 

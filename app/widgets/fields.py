@@ -284,6 +284,7 @@ def figure_line(layout: QVBoxLayout, label: str) -> QLabel:
     line = QHBoxLayout()
     line.setSpacing(8)
     figure = plain_label("–")
+    figure.setObjectName(label)
     figure.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
     figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     figure.setWordWrap(True)  # a long one must not make the page wider than it is

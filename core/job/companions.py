@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING, Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from core.job.burned import finished_region
 from core.job.job import Job
 from core.job.plan import Plan
+from core.job.prepare import plan_steps
 from core.progress import Progress
 from core.sheet.stock import Stock
 from core.units import length_text
@@ -54,15 +56,11 @@ def companion(plan: Plan, wish: CompanionWish, progress: Progress) -> Companion:
 
 def _kept(job: Job) -> BaseGeometry:
     """What is left between a job's cut lines."""
-    from core.job.burned import finished_region
-    from core.job.prepare import plan_steps
-
     return finished_region(next(plan_steps(job)).layers)
 
 
 def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...], str]:
     from core.job import jigs
-    from core.job.burned import finished_region
     from core.sheet.backers import backer
 
     if wish.kind == "corner stop":
@@ -96,7 +94,6 @@ def _jobs(plan: Plan, wish: CompanionWish) -> tuple[tuple[tuple[str, Job], ...],
 
 def _play_words(what_can: str, plan: Plan, play: "Play") -> str:
     """How far off it can lie, and what a second pass would show then."""
-    from core.job.burned import finished_region
     from core.job.jigs import slivers_shown
 
     off = length_text(play.farthest_mm(finished_region(plan.layers)), places=2)

@@ -10,6 +10,7 @@ import shapely
 from core.errors import JobError
 from core.finishing.mask_effort import EFFORT
 from core.job.burned import cut_away, marked_region
+from core.job.painting.burning import burn_plan
 from core.job.plan import Plan
 from core.job.rates import Rates, check_rates
 from core.sheet.offcuts import Piece
@@ -126,8 +127,6 @@ def _run_min(plan: Plan, painting: "PaintPlan | None") -> float:
     """Minutes of the machine for one run; where colours are burned later, of all burns."""
     if painting is None or painting.burns < 2:
         return plan.time_s / 60
-    from core.job.painting.burning import burn_plan
-
     fills_s = math.fsum(layer.time_s for layer in plan.layers if layer.layer.purpose == "fill")
     burns = burn_plan(plan, painting).burns
     return (plan.time_s - fills_s + math.fsum(burn.time_range.best_s for burn in burns)) / 60

@@ -11,8 +11,10 @@ from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.job.job_file import job_file_bytes
 from core.job.plan import Plan
+from core.output.dxf_writer import write_dxf
 from core.output.proof import ReadBack
 from core.output.settings_document import check_document, settings_document
+from core.output.svg_writer import write_svg
 
 EXPORT_SUFFIXES = (".svg", ".dxf", ".tain")
 
@@ -71,11 +73,7 @@ def _written(plan: Plan, suffix: str) -> bytes:
     document = check_document(settings_document(plan))
     if suffix == ".dxf":
         _check_dxf_size(plan)
-        from core.output.dxf_writer import write_dxf
-
         return write_dxf(plan, document)
-    from core.output.svg_writer import write_svg
-
     return write_svg(plan, document)
 
 

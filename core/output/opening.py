@@ -12,6 +12,7 @@ from core.job.as_data import from_data
 from core.job.datum import DATUM_LAYERS
 from core.job.job import Job, Layer, new_job
 from core.job.job_file import job_from_bytes
+from core.job.prepare import prepare
 from core.order.order import Order
 from core.order.order_file import holds_order, order_from_bytes
 from core.output.settings_document import Document, check_document, settings_document
@@ -104,8 +105,6 @@ def settings_in(path: Path) -> Document:
     source = load_source(path)
     _refuse_order(source)
     if path.suffix.lower() == JOB_SUFFIX or _looks_like_job(source):
-        from core.job.prepare import prepare
-
         return settings_document(prepare(job_from_bytes(source.data, name=path.name)))
     document = embedded_settings(source)
     if document is None:

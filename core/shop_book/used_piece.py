@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from core.errors import JobError, UnreadableError, WriteError
+from core.job.burned import cut_away, marked_region
 from core.job.plan import Plan
-from core.sheet.remainders import LEAST_SIDE_MM, Remainders
+from core.output.mask_files import MaskFile, write_files
+from core.sheet.remainders import LEAST_SIDE_MM, Remainders, remainders
 
 if TYPE_CHECKING:
     from core.shop_book.kinds import JobDone
@@ -34,9 +37,6 @@ class Noted:
 
 def what_is_left(book: "ShopBook", plan: Plan, *, least_side_mm: float = LEAST_SIDE_MM) -> UsedPiece | None:
     """What the plan's job leaves of its piece; None where that is not on the rack or does not hold the job whole."""
-    from core.errors import UnreadableError
-    from core.job.burned import cut_away, marked_region
-    from core.sheet.remainders import remainders
     from core.shop_book.rack import held_whole
 
     try:
@@ -63,7 +63,6 @@ def note_done(
 
     Raises JobError where the piece was used meanwhile, WriteError where the book can't be written.
     """
-    from core.errors import WriteError
     from core.shop_book.rack import put_back
 
     with book.writing():
@@ -89,9 +88,7 @@ def note_done(
 
 def write_labels(offcuts: "tuple[Entry, ...]", plan: Plan, folder: Path) -> tuple[str, ...]:
     """A label to score for each offcut; gives the names of those that have no room for one. Raises WriteError."""
-    from core.errors import JobError
     from core.output.label_file import label_svg
-    from core.output.mask_files import MaskFile, write_files
 
     files, without = [], []
     for entry in offcuts:

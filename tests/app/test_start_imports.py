@@ -1,7 +1,11 @@
 """What the first picture does not need is not loaded before it: each takes a twentieth to a third of a second."""
 
+import ast
 import subprocess
 import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
 
 LATER = {
     "cattrs", "ezdxf", "fontTools", "icalendar", "jsonschema", "pikepdf", "pypdfium2", "reportlab",
@@ -16,6 +20,33 @@ def loaded_by(words: str) -> set[str]:
 
 def test_the_window_starts_without_what_later_steps_need():
     assert LATER & loaded_by("import app.window.start") == set()
+
+
+def test_an_import_within_a_function_saves_the_start_something():
+    """What is loaded at the start anyway is imported at a file's head, where it is seen."""
+    loaded = loaded_by("import app.window.start")
+    idle = [
+        f"{path.relative_to(ROOT)}:{line} {name}"
+        for top in ("core", "app")
+        for path in sorted((ROOT / top).rglob("*.py"))
+        if path != ROOT / "app" / "command_line.py"  # its own start is that of ``tain --version``
+        for line, name in imported_late(ast.parse(path.read_text("utf-8")))
+        if name in loaded
+    ]
+    assert idle == []
+
+
+def imported_late(tree: ast.AST) -> set[tuple[int, str]]:
+    """Line and module of every import within a function."""
+    functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+    imports = [node for function in functions for node in ast.walk(function)]
+    found = {(node.lineno, alias.name) for node in imports if isinstance(node, ast.Import) for alias in node.names}
+    for node in imports:
+        if isinstance(node, ast.ImportFrom):
+            whole = [f"{node.module}.{alias.name}" for alias in node.names]
+            of_files = [name for name in whole if (ROOT / name.replace(".", "/")).with_suffix(".py").is_file()]
+            found |= {(node.lineno, name) for name in of_files or [node.module or ""]}
+    return found
 
 
 def test_the_version_is_told_without_starting_anything():

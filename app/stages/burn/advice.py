@@ -73,12 +73,15 @@ class AdviceCard(Card):
         self._advice_shown: LayerAdvice | None = None
         self._inches = False
         self._sign, self._verdict = Sign(), words(role="heading")
+        self._verdict.setObjectName("verdict")
         self.line(self._sign, self._verdict).setStretch(1, 1)
         self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
         self.body.addWidget(self.chance_bar)
         self._chance = words()
+        self._chance.setObjectName("chance")
         self.list.body.addWidget(self._chance)
         self._words = words(role="quiet")
+        self._words.setObjectName("what that means")
         self.list.body.addWidget(self._words)
         self._before_and_now = words(role="quiet")
         self._before: Remembered | None = None

@@ -76,6 +76,7 @@ class BurnPage(Page):
     def _wish_card(self) -> Card:
         card = Card("Time and chance")
         self._machine = words(role="quiet")
+        self._machine.setObjectName("what is known of the machine")
         card.body.addWidget(self._machine)
         self._wanted = NumberField(
             "Chance of a clean piece that is wanted", unit="in 100", low=50, high=99, step=1, places=0

@@ -38,7 +38,7 @@ class LayersPage(Page):
             session,
             settings,
         )
-        self._layer_rows: dict[str, _LayerRow] = {}
+        self.layer_rows: dict[str, _LayerRow] = {}
         self._questions = Card("Needs your word")
         self._question_rows = QVBoxLayout()
         self._question_rows.setSpacing(12)
@@ -46,6 +46,7 @@ class LayersPage(Page):
         self.body.addWidget(self._questions)
         self.add_findings_card()
         self._white = self._white_card()
+        self._white.setObjectName("white over dark")
         self.body.addWidget(self._white)
         self.body.addWidget(self._selected_card())
         self._rules = RulesCard(session, shop)
@@ -175,16 +176,16 @@ class LayersPage(Page):
         return box
 
     def _show_layers(self, job: Job, plan: Plan | None) -> None:
-        if list(self._layer_rows) != [layer.id for layer in job.layers]:
+        if list(self.layer_rows) != [layer.id for layer in job.layers]:
             clear(self._layers)
-            self._layer_rows = {layer.id: _LayerRow(self, layer) for layer in job.layers}
-            for card in self._layer_rows.values():
+            self.layer_rows = {layer.id: _LayerRow(self, layer) for layer in job.layers}
+            for card in self.layer_rows.values():
                 self._layers.addWidget(card)
             self.keep_tab_order()
         planned = {one.layer.id: one for one in plan.layers} if plan is not None else {}
         for layer in job.layers:
             removable = sum(one.purpose == layer.purpose for one in job.layers) > 1
-            self._layer_rows[layer.id].show_layer(layer, planned.get(layer.id), removable=removable)
+            self.layer_rows[layer.id].show_layer(layer, planned.get(layer.id), removable=removable)
 
     def _name_rules_door(self) -> None:
         """Say at the door what waits behind it."""

@@ -15,6 +15,7 @@ from app.words.wording import count_text
 from core.artwork.sorting.rules import PurposeRule, rules_that_match
 from core.errors import TainError
 from core.job.job import Job
+from core.shop_book.store import book_path
 
 if TYPE_CHECKING:
     from core.shop_book.kinds import KeptRule
@@ -46,8 +47,6 @@ class RulesCard(Card):
 
     def read_book(self) -> None:
         """Ask the shop book again which rules it keeps."""
-        from core.shop_book.store import book_path
-
         self._asked = True
         if not book_path().exists():  # none is made before there is something to keep
             return

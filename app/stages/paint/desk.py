@@ -17,6 +17,7 @@ from core.finishing.paints import Paint
 from core.finishing.steps import PaintStep
 from core.job.job import Job
 from core.job.plan import Plan
+from core.shop_book.profiles import known_bond_trials, known_paints
 
 
 class PaintDesk(Page):
@@ -90,8 +91,6 @@ class PaintDesk(Page):
     def kept_paints(self) -> tuple[Paint, ...]:
         """The shop book's paints; what is wrong with the book goes to the note line."""
         if self._kept is None:
-            from core.shop_book.profiles import known_paints
-
             try:
                 self._kept = known_paints()
             except TainError as error:
@@ -105,8 +104,6 @@ class PaintDesk(Page):
 
     def bond_trials(self) -> tuple[BondTrial, ...]:
         """The shop's own bonding trials; what is wrong with the book goes to the note line."""
-        from core.shop_book.profiles import known_bond_trials
-
         try:
             return known_bond_trials()
         except TainError as error:

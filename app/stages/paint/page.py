@@ -45,6 +45,7 @@ class PaintPage(PaintDesk):
         self._shown_looks: tuple[object, ...] | None = None
         self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")
+        self._state.setObjectName("state")
         self.body.addWidget(self._state)
         self.add_findings_card()
         self._order, self._bench, self._selected = OrderCard(self), BenchCard(self), SelectedCard(self)

@@ -29,14 +29,17 @@ from app.widgets.fields import Card, ChoiceField, small_button, words
 from app.widgets.plain_text import plain_tip
 from core.burning.machines import Machine
 from core.errors import TainError
+from core.job.copying import with_copies, without_copies
 from core.job.decisions import placed_bounds_mm, sheet_to_fit, with_machine, with_stock
-from core.job.fitting import place_job
+from core.job.fitting import place_job, with_piece, with_place
 from core.job.job import Job
 from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
 from core.progress import Progress
+from core.sheet.offcuts import checked_piece
 from core.sheet.placing import PlacingOptions
 from core.sheet.stock import Stock
+from core.shop_book.store import book_path
 
 if TYPE_CHECKING:
     from core.order.order import Order
@@ -198,8 +201,6 @@ class SheetPage(Page):
         if wanted:
             self.rack_wanted.emit()
         elif taken and served is not None and served.choice.placed is not None:
-            from core.job.fitting import with_piece, with_place
-
             choice, placed = served.choice, served.choice.placed
             self.commit(
                 lambda: with_place(with_piece(plan.job, served.piece, choice.piece_id, plan.job.stock), placed),
@@ -231,8 +232,6 @@ class SheetPage(Page):
         plan = self.session.plan
         bounds = placed_bounds_mm(plan) if plan is not None else None
         if self._rack is None:
-            from core.shop_book.store import book_path
-
             self._rack = ()
             if book_path().exists():
                 job = self.session.job
@@ -257,8 +256,6 @@ class SheetPage(Page):
             return
 
         def work(book: "ShopBook") -> None:
-            from core.sheet.offcuts import checked_piece
-
             value = checked_piece(replace(book.entry(entry.uuid).value, flaws=flaws))
             book.change(entry.uuid, value, note="flaws noted on a job", based_on=entry.stamp)
 
@@ -279,8 +276,6 @@ class SheetPage(Page):
         taken, layout = messages.run(dialog), dialog.layout_found
         dialog.deleteLater()
         if taken and layout is not None:
-            from core.job.copying import with_copies
-
             self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
 
     def lay_list(self, order: "Order | None" = None) -> None:
@@ -302,8 +297,6 @@ class SheetPage(Page):
 
     def take_copies_off(self) -> None:
         """Once is enough."""
-        from core.job.copying import without_copies
-
         self.commit(lambda: without_copies(self.session.job), "Once only")
 
     def lay_designs(self) -> None:
@@ -338,8 +331,6 @@ class SheetPage(Page):
         options = self.place_card.options(plan.job)
 
         def take(placed: "Placed") -> None:
-            from core.job.fitting import with_place
-
             self.commit(lambda: with_place(self.session.job, placed), "To the best place")
 
         self.say("")

@@ -275,7 +275,7 @@ def test_hatch_runs_along_the_scan_rows_of_the_bed(canvas, turn):
 
 def test_only_the_newest_of_quick_plans_is_made_ready(canvas):
     taken = []
-    canvas.view._pictures.scene_changed.connect(lambda: taken.append(canvas.view._pictures.scene.plan))
+    canvas.view.pictures.scene_changed.connect(lambda: taken.append(canvas.view.pictures.scene.plan))
     plans = [make_plan() for _ in range(4)]
     for plan in plans:
         canvas.view.set_plan(plan)
@@ -286,7 +286,7 @@ def test_only_the_newest_of_quick_plans_is_made_ready(canvas):
 def test_a_picture_given_up_is_never_shown(canvas):
     """While one picture is held up, another one is wanted: the first must not come to be shown, not even briefly."""
     begun, go_on, shown = threading.Event(), threading.Event(), []
-    slot = canvas.view._pictures.overview
+    slot = canvas.view.pictures.overview
     slot.changed.connect(lambda: shown.append(slot.picture.key))
 
     def held_up(work):
@@ -304,7 +304,7 @@ def test_a_picture_given_up_is_never_shown(canvas):
 
 def test_wishes_of_one_kind_wait_for_the_picture_under_way_and_only_the_last_is_drawn(canvas):
     begun, go_on, shown = threading.Event(), threading.Event(), []
-    slot = canvas.view._pictures.overview
+    slot = canvas.view.pictures.overview
     slot.changed.connect(lambda: shown.append(slot.picture.frame.view.x_mm))
 
     def held_up(work):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QMouseEvent, QWheelEvent
+from PySide6.QtGui import QContextMenuEvent, QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -337,14 +337,19 @@ def test_double_click_activates(canvas, at):
     assert activated == ["triangle"]
 
 
+def ask_for_menu(view, place):
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, place, view.mapToGlobal(place))
+    QApplication.sendEvent(view, event)
+
+
 def test_context_menu_selects_what_is_under_it_first(canvas, at):
     canvas.show(make_plan())
     asked = []
     canvas.view.context_requested.connect(lambda ids, where: asked.append(ids))
     place = at(canvas.front, 20, 20)
-    canvas.view._pointer.context_wanted(QPointF(place), canvas.view.mapToGlobal(place))
+    ask_for_menu(canvas.view, place)
     canvas.view.set_selection({"square", "line"})
-    canvas.view._pointer.context_wanted(QPointF(place), canvas.view.mapToGlobal(place))
+    ask_for_menu(canvas.view, place)
     assert asked == [("square",), ("square", "line")]
 
 

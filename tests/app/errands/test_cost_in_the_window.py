@@ -13,6 +13,7 @@ from core.shop_book.rack import add_piece
 from core.shop_book.rates import keep_rates, rates_of
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless
+from tests.windows import part
 
 
 @pytest.fixture
@@ -29,7 +30,7 @@ def ask(window, dialogs, idle, steps):
 
     dialogs.expect("run", ready)
     window.go_to(Stage.HAND_OVER)
-    window.hand_over_page._cost.click()
+    part(window.hand_over_page, "Cost and quote…").click()
     idle()
 
 

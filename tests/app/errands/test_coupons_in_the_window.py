@@ -14,6 +14,7 @@ from core.burning.beam import line_width_mm, power_w
 from core.job.decisions import with_tick
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
+from tests.windows import part
 
 CLEARING, SPOT = 0.21, 0.15
 
@@ -186,7 +187,7 @@ def test_pairs_of_a_comb_are_typed_and_change_the_machine(with_coupon, dialogs, 
     coupon = make("both-way-comb")
 
     def fill_in(dialog):
-        assert "upper row" in dialog._how.text() and nameless(dialog) == []
+        assert "upper row" in part(dialog, "how it is read").text() and nameless(dialog) == []
         first, *rest = dialog.pairs.values()
         first.setText("2")
         assert "two rows" in dialog.told.text() and not dialog.keep.isEnabled()
@@ -216,7 +217,7 @@ def test_widths_are_typed_in_inches_in_inch_mode(with_coupon, dialogs, qtbot):
 
     def fill_in(dialog):
         edit = next(iter(dialog.widths.values()))
-        assert "inches" in dialog._how.text() and edit.accessibleName().endswith(", in")
+        assert "inches" in part(dialog, "how it is read").text() and edit.accessibleName().endswith(", in")
         edit.setText("0.002 0.0021")
         assert [seen.width_mm for seen in dialog.reading.widths] == pytest.approx([0.0508, 0.05334])
         edit.setText("wide")
@@ -236,8 +237,10 @@ def test_a_coupon_is_read_with_the_machine_as_the_book_has_it_now(with_coupon, d
     def fill_in(dialog):
         assert dialog.coupon.machine.spot_mm == 0.2
         clean = next(patch.label for patch in dialog.coupon.patches if patch.verdict == "clean")
-        dialog.looks[clean].show_value("frosts")
-        dialog._work_out()
+        frosts = dialog.looks[clean].findText("frosts")
+        assert frosts > 0
+        dialog.looks[clean].setCurrentIndex(frosts)
+        dialog.looks[clean].activated.emit(frosts)
         shown.append(dialog.learned.frosting_dose_j_mm2.value)
         return True
 

@@ -4,10 +4,12 @@ import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QRadioButton
 
 from app.session.samples import sample_files
 from app.stages.stage import Stage, State, marks
 from core.job.job_file import load_job
+from tests.windows import part
 
 UNSIZED = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 48"><path d="M8 8H40V40H8Z"/></svg>'
 
@@ -47,7 +49,7 @@ def test_the_question_shows_the_size_each_unit_gives(window, tmp_path, dialogs, 
     texts = []
 
     def answer(question):
-        texts.extend(one.accessibleName() for one in question._group.buttons())
+        texts.extend(one.accessibleName() for one in question.findChildren(QRadioButton))
         return True
 
     dialogs.expect("run", answer)
@@ -77,7 +79,7 @@ def test_the_unit_can_be_changed_later(window, tmp_path, dialogs, settle):
     dialogs.expect("run", True)
     window.files.open(art)
     settle(window)
-    window.pages[Stage.ARTWORK]._units.chosen.emit("mm")
+    part(window.pages[Stage.ARTWORK], "One unit of the file is").chosen.emit("mm")
     settle(window)
     assert window.session.plan.drawing.width_mm == pytest.approx(96)
     window.session.undo()
@@ -263,7 +265,7 @@ def test_escape_stops_the_work_and_f5_takes_it_up_again(with_plate, qtbot, settl
     window.menus.actions["turn"].trigger()
     assert window.session.busy
     QTest.keyClick(window, Qt.Key.Key_Escape)
-    assert window.session.stopped and window.status._again.isVisible()
+    assert window.session.stopped and part(window.status, "Work the job out").isVisible()
     QTest.keyClick(window, Qt.Key.Key_F5)
     settle(window)
     assert window.session.complete

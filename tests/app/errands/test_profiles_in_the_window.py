@@ -11,6 +11,7 @@ from app.dialogs.profiles import ProfilesDialog
 from app.stages.stage import Stage
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
+from tests.windows import part
 
 MACHINE, STOCK = "CO2 flatbed 100 W", "mirrored acrylic 3 mm"
 
@@ -231,4 +232,4 @@ def test_the_next_job_uses_what_was_edited(window, edit, qtbot, settle, plate):
     settle(window)
     assert window.session.job.stock.clearing_dose_j_mm2 == 0.22
     window.go_to(Stage.SHEET)
-    assert window.pages[Stage.SHEET]._stock.currentText() == STOCK
+    assert part(window.pages[Stage.SHEET], "Stock").currentText() == STOCK

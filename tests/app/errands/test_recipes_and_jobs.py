@@ -13,6 +13,7 @@ from core.job.prepare import prepare
 from core.shop_book.store import open_book
 from tests.app.commands.test_dose_commands import PLATE as WIDE_PLATE
 from tests.app.window.test_accessibility import nameless
+from tests.windows import part
 
 MACHINE = "CO2 flatbed 100 W"
 
@@ -171,7 +172,10 @@ def test_run_times_are_learned_and_shown_with_their_spread(with_plate, dialogs, 
     window.go_to(Stage.BURN)
     settle(window)
     page = window.burn_page
-    assert "±" not in page._time.text() and "3 jobs timed" in page._machine.text()
+    assert (
+        "±" not in part(page, "Run time of the whole job").text()
+        and "3 jobs timed" in part(page, "what is known of the machine").text()
+    )
 
     def learn(dialog):
         qtbot.waitUntil(lambda: dialog.found is not None and not window.shop.busy)
@@ -188,5 +192,8 @@ def test_run_times_are_learned_and_shown_with_their_spread(with_plate, dialogs, 
     assert dict(machine.figure_origins)["turn_round_s"].standard_error > 0
     window.session.commit(with_machine(window.session.job, machine), "machine")
     settle(window)
-    assert "±" in page._time.text() and "3 jobs timed here" in page._machine.text()
+    assert (
+        "±" in part(page, "Run time of the whole job").text()
+        and "3 jobs timed here" in part(page, "what is known of the machine").text()
+    )
     assert window.session.plan.time_s == pytest.approx(time_s, rel=0.02)

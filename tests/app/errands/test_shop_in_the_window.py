@@ -8,6 +8,7 @@ import pytest
 from app.command_line import main
 from app.stages.stage import Stage
 from core.shop_book.store import book_path, open_book
+from tests.windows import part
 
 STOCK = "mirrored acrylic 3 mm"
 
@@ -45,7 +46,7 @@ def test_the_sheet_page_offers_the_books_stocks(learned, with_plate, qtbot, sett
     window = with_plate
     window.go_to(Stage.SHEET)
     read_shop(window, qtbot)
-    choice = window.pages[Stage.SHEET]._stock
+    choice = part(window.pages[Stage.SHEET], "Stock")
     at = choice.findText("sea glass acrylic 3 mm")
     choice.setCurrentIndex(at)
     choice.activated.emit(at)
@@ -62,7 +63,7 @@ def test_a_job_with_older_figures_keeps_them_and_is_offered_the_new_ones(with_pl
         book.change(entry.uuid, replace(entry.value, clearing_dose_j_mm2=0.3))
     window.go_to(Stage.SHEET)
     read_shop(window, qtbot)
-    choice = window.pages[Stage.SHEET]._stock
+    choice = part(window.pages[Stage.SHEET], "Stock")
     assert choice.currentText() == f"{STOCK} (as in this job)" and choice.findText(STOCK) > 0
     assert window.session.job.stock == own
 

@@ -10,18 +10,20 @@ from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
 from app.errands.mending import finding_place, offer_mending
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
+from tests.windows import part
 
+MEND_ALL = "Mend all that can be mended"
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
 
 
 def test_a_width_can_be_asked_for(with_plate, settle):
     window = with_plate
     page = window.pages[Stage.ARTWORK]
-    page._width.setValue(120)
+    part(page, "Width of the page").setValue(120)
     settle(window)
     assert window.session.plan.drawing.width_mm == pytest.approx(120)
     assert window.session.job.reading.scale == pytest.approx(2)
-    page._scale.setValue(50)
+    part(page, "Scale").setValue(50)
     settle(window)
     assert window.session.plan.drawing.width_mm == pytest.approx(30)
 
@@ -34,7 +36,7 @@ def test_artwork_that_arrives_reversed_is_turned_once(with_plate, settle):
         return float(shape.path.start_points[:, 0].min())
 
     before_mm = left_mm()
-    window.pages[Stage.ARTWORK]._reversed.click()
+    part(window.pages[Stage.ARTWORK], "It is drawn as seen from the back").click()
     settle(window)
     assert left_mm() == pytest.approx(60 - before_mm - 8)
     window.session.undo()
@@ -82,8 +84,7 @@ def test_an_accepted_repair_can_be_taken_back(with_plate, settle):
     window.session.commit(replace(window.session.job, repairs=("join-ends",)), "Mend the artwork")
     settle(window)
     page = window.pages[Stage.ARTWORK]
-    back = page._mended.itemAt(0).widget()
-    assert back.text() == "Take back: ends joined that nearly meet"
+    back = part(page, "Take back: ends joined that nearly meet")
     back.click()
     assert window.session.job.repairs == ()
     settle(window)
@@ -123,15 +124,15 @@ def test_mend_buttons_follow_the_findings(with_plate, qtbot):
     )
     window.session.plan = replace(plan, findings=findings)
     window.session.plan_changed.emit()
-    assert page._mend_all.isVisible() and not page._mend_one.isEnabled()
-    page._list.pick(0)
-    assert page._mend_one.isEnabled()
-    page._list.pick(2)
-    assert not page._mend_one.isEnabled()
+    assert part(page, MEND_ALL).isVisible() and not part(page, "Mend what is selected").isEnabled()
+    part(page, "Findings about the artwork").pick(0)
+    assert part(page, "Mend what is selected").isEnabled()
+    part(page, "Findings about the artwork").pick(2)
+    assert not part(page, "Mend what is selected").isEnabled()
     heard = []
     page.mend_wanted.disconnect()
     page.mend_wanted.connect(lambda codes, finding: heard.append((codes, finding)))
-    page._mend_all.click()
+    part(page, MEND_ALL).click()
     assert heard == [(("open-ends", "specks"), None)]
 
 
@@ -157,7 +158,7 @@ def test_the_faulty_sample_is_mended_at_one_stroke_and_one_undo_brings_it_back(w
         return True
 
     dialogs.expect("run", answer)
-    page._mend_all.click()
+    part(page, MEND_ALL).click()
     settle(window)
     assert mendable() == []
     window.session.undo()
@@ -169,8 +170,10 @@ def test_mending_one_finding_looks_at_its_place_from_near_by(window, dialogs, qt
     window.files.open(FAULTY)
     settle(window)
     page = window.pages[Stage.ARTWORK]
-    row = next(i for i, finding in enumerate(page._list.findings) if finding.code == "open-ends")
-    finding = page._list.findings[row]
+    row = next(
+        i for i, finding in enumerate(part(page, "Findings about the artwork").findings) if finding.code == "open-ends"
+    )
+    finding = part(page, "Findings about the artwork").findings[row]
     views = []
 
     def answer(dialog):
@@ -178,9 +181,9 @@ def test_mending_one_finding_looks_at_its_place_from_near_by(window, dialogs, qt
         views.append(dialog.after.view)
         return False
 
-    page._list.pick(row)
+    part(page, "Findings about the artwork").pick(row)
     dialogs.expect("run", answer)
-    page._mend_one.click()
+    part(page, "Mend what is selected").click()
     x0, y0, x1, y1 = views[0]
     place = finding_place(window.session.plan, finding)
     assert ((x0 + x1) / 2, (y0 + y1) / 2) == pytest.approx(place)
@@ -193,4 +196,8 @@ def test_findings_of_a_scale_are_a_question_of_their_own(with_plate):
     ends = Finding(code="open-ends", message="Two ends nearly meet.", repair="join-ends")
     window.session.plan = replace(window.session.plan, findings=(scale, ends))
     window.session.plan_changed.emit()
-    assert window.pages[Stage.ARTWORK]._repairs() == ("join-ends",)
+    page, heard = window.pages[Stage.ARTWORK], []
+    page.mend_wanted.disconnect()
+    page.mend_wanted.connect(lambda codes, finding: heard.append(codes))
+    part(page, MEND_ALL).click()
+    assert heard == [("join-ends",)]

@@ -15,6 +15,7 @@ from core.burning.beam import fill_verdict
 from core.burning.chance import OUTCOMES
 from core.burning.dose_window import REGIONS
 from core.units import pitch_mm_from_lpi
+from tests.windows import part
 
 
 @pytest.fixture
@@ -57,12 +58,14 @@ def test_300_lpi_leaves_lines_and_one_click_makes_it_clean(burn):
     set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
     advised()
     card = page.advice_cards["fill"]
-    assert plain(card._verdict.text()) == "Leaves lines of coat; clean 7 in 100"
+    assert plain(part(card, "verdict").text()) == "Leaves lines of coat; clean 7 in 100"
     button_of(card, "Make it").click()
     advised()
     job = window.session.job
     assert fill_verdict(fill_of(window), job.machine, job.stock).verdict == "clean"
-    assert re.fullmatch(r"Clean at the best figures, but only \d\d in 100 \(90 wanted\)", plain(card._verdict.text()))
+    assert re.fullmatch(
+        r"Clean at the best figures, but only \d\d in 100 \(90 wanted\)", plain(part(card, "verdict").text())
+    )
     window.menus.actions["undo"].trigger()
     assert fill_of(window).pitch_mm == pitch_mm_from_lpi(300)
 
@@ -70,7 +73,7 @@ def test_300_lpi_leaves_lines_and_one_click_makes_it_clean(burn):
 def test_half_the_speed_frosts(burn):
     window, page, _ = burn
     set_fill(window, page, speed_mm_s=400.0)
-    assert page.advice_cards["fill"]._verdict.text() == "Frosts the sheet behind the coat"
+    assert part(page.advice_cards["fill"], "verdict").text() == "Frosts the sheet behind the coat"
 
 
 def test_the_fastest_recipe_is_clean_and_faster_by_what_it_says(burn):
@@ -107,7 +110,7 @@ def test_the_chance_is_shown_as_a_bar_in_words_and_in_the_window(burn):
     window, page, _ = burn
     card, chance = page.advice_cards["fill"], planned_fill(window).chance
     assert card.chance_bar.accessibleDescription() == chance.words
-    assert card._chance.text().replace("\u00a0", " ").startswith(f"Clean {100 * chance.clean:.0f} in 100")
+    assert part(card.list, "chance").text().replace("\u00a0", " ").startswith(f"Clean {100 * chance.clean:.0f} in 100")
     shown = card.plot.window_shown
     row = abs(shown.values - fill_of(window).speed_mm_s).argmin()
     column = abs(shown.pitch_mm - fill_of(window).pitch_mm).argmin()
@@ -132,7 +135,7 @@ def test_the_chance_that_is_wanted_is_the_jobs(burn):
     advised()
     card = page.advice_cards["fill"]
     assert window.session.job.wanted_chance == 0.75
-    assert card._verdict.text().startswith("Comes off clean: ")
+    assert part(card, "verdict").text().startswith("Comes off clean: ")
     window.menus.actions["undo"].trigger()
     assert window.session.job.wanted_chance == 0.9
 
@@ -174,8 +177,9 @@ def test_arrow_keys_move_the_point(burn):
 def test_power_is_the_other_axis(burn):
     window, page, advised = burn
     card = page.advice_cards["fill"]
-    card._axis.setCurrentIndex(1)
-    card._axis.activated.emit(1)
+    axis = part(card, "Axes of the dose window of Fill")
+    axis.setCurrentIndex(1)
+    axis.activated.emit(1)
     advised()
     assert card.plot.window_shown.axis == "power"
     before = fill_of(window)

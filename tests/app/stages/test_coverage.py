@@ -4,6 +4,7 @@ import pytest
 
 from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, on_front
 from app.stages.stage import Stage
+from tests.windows import part
 
 
 @pytest.fixture
@@ -13,32 +14,32 @@ def gaps(with_plate, settle):
     page = window.pages[Stage.COVERAGE]
     page.take_pitch(window.session.job.layers[0], 300)
     settle(window)
-    return window, page._cards["fill"]
+    return window, page.cards["fill"]
 
 
 def test_the_figures_are_the_plans(gaps):
     window, card = gaps
     planned = next(one for one in window.session.plan.layers if one.layer.id == "fill")
-    assert card._cleared_width.text() == f"{planned.verdict.cleared_width_mm:.4f} mm"
-    assert card._pitch.text() == "0.0847 mm (300 LPI)"
-    assert f"({100 * planned.coverage.left_over_mm2 / planned.area_mm2:.0f} %)" in card._left_over.text()
-    assert card._lost.text() == str(planned.coverage.lost_features)
-    assert card._verdict.text().startswith("Leaves lines of coat; clean ")
+    assert part(card, "Cleared width of one line").text() == f"{planned.verdict.cleared_width_mm:.4f} mm"
+    assert part(card, "Pitch").text() == "0.0847 mm (300 LPI)"
+    assert f"({100 * planned.coverage.left_over_mm2 / planned.area_mm2:.0f} %)" in part(card, "Coat left over").text()
+    assert part(card, "Features lost").text() == str(planned.coverage.lost_features)
+    assert part(card, "verdict").text().startswith("Leaves lines of coat; clean ")
 
 
 def test_other_pitches_are_judged_beside_it(gaps):
     _, card = gaps
-    verdicts = dict(zip(COMPARED_LPI, [row[1].text() for row in card._compared_rows], strict=True))
+    verdicts = {lpi: part(card, f"verdict at {lpi} LPI").text() for lpi in COMPARED_LPI}
     assert verdicts[300].startswith("leaves lines; clean ") and verdicts[600].startswith("clean: ")
 
 
 def test_a_place_is_zoomed_to_where_it_is_on_the_front(gaps):
     window, card = gaps
-    index = card._places.model().index(0, 0)
+    index = part(card, "Worst places of Fill").model().index(0, 0)
     place = index.data(PLACE_ROLE)
     wanted = []
     window.pages[Stage.COVERAGE].place_wanted.connect(lambda *args: wanted.append(args))
-    card._places.clicked.emit(index)
+    part(card, "Worst places of Fill").clicked.emit(index)
     x_mm, y_mm, span_mm = wanted[0]
     sheet = window.session.job.sheet
     assert (x_mm, y_mm) == (pytest.approx(sheet.width_mm - place.x_mm), pytest.approx(place.y_mm))
@@ -50,7 +51,7 @@ def test_places_follow_the_turn(gaps, settle):
     window, card = gaps
     window.menus.actions["turn"].trigger()
     settle(window)
-    place = card._places.model().index(0, 0).data(PLACE_ROLE)
+    place = part(card, "Worst places of Fill").model().index(0, 0).data(PLACE_ROLE)
     sheet = window.session.job.sheet
     assert on_front(window.session.job, place) == (
         pytest.approx(place.x_mm),
@@ -66,4 +67,4 @@ def test_without_a_fill_it_says_so(with_plate, settle):
     settle(window)
     window.go_to(Stage.COVERAGE)
     page = window.pages[Stage.COVERAGE]
-    assert page._cards == {} and not page._none.isHidden()
+    assert page.cards == {} and not part(page, "no fill").isHidden()

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.stages.layers.page import undecided_groups
 from app.stages.stage import Stage, State, marks
+from tests.windows import part
 
 UNDECIDED = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
 <rect x="2" y="2" width="76" height="56" fill="none" stroke="#000" stroke-width="0.1"/>
@@ -55,11 +56,11 @@ def test_what_can_not_be_told_is_asked_once_for_shapes_of_a_kind(open_art, settl
 def test_white_over_dark_is_asked_about(open_art, settle, name, keeps):
     window = open_art(WHITE)
     page = window.pages[Stage.LAYERS]
-    assert not page._white.isHidden()
+    assert not part(page, "white over dark").isHidden()
     (answer,) = buttons(window, name)
     answer.click()
     settle(window)
-    assert window.session.job.sorting.white_keeps is keeps and page._white.isHidden()
+    assert window.session.job.sorting.white_keeps is keeps and part(page, "white over dark").isHidden()
     (fill,) = [one for one in window.session.plan.layers if one.layer.id == "fill"]
     hole_mm2 = 3.14159 * 100
     assert fill.area_mm2 == pytest.approx(76 * 56 - (hole_mm2 if keeps else 0), rel=1e-3)
@@ -68,11 +69,11 @@ def test_white_over_dark_is_asked_about(open_art, settle, name, keeps):
 def test_a_layer_takes_another_name_and_colour(with_plate, dialogs, settle):
     window = with_plate
     window.go_to(Stage.LAYERS)
-    card = window.pages[Stage.LAYERS]._layer_rows["fill"]
-    card._name.setText("Letters")
-    card._name.editingFinished.emit()
+    card = window.pages[Stage.LAYERS].layer_rows["fill"]
+    part(card, "Name of the fill layer Fill").setText("Letters")
+    part(card, "Name of the fill layer Fill").editingFinished.emit()
     dialogs.expect("colour", "#123456")
-    card._colour.click()
+    next(one for one in card.findChildren(QPushButton) if one.accessibleName().startswith("Colour of ")).click()
     settle(window)
     layer = next(one for one in window.session.job.layers if one.id == "fill")
     assert (layer.name, layer.colour) == ("Letters", "#123456")
@@ -82,10 +83,10 @@ def test_a_layer_keeps_its_name_when_the_new_one_is_empty(with_plate):
     window = with_plate
     window.go_to(Stage.LAYERS)
     page = window.pages[Stage.LAYERS]
-    card = page._layer_rows["fill"]
-    card._name.setText("  ")
-    card._name.editingFinished.emit()
-    assert card._name.text() == "Fill" and "needs a name" in page.note.text()
+    card = page.layer_rows["fill"]
+    part(card, "Name of the fill layer Fill").setText("  ")
+    part(card, "Name of the fill layer Fill").editingFinished.emit()
+    assert part(card, "Name of the fill layer Fill").text() == "Fill" and "needs a name" in page.note.text()
 
 
 def test_shapes_go_to_a_fill_layer_of_their_own_and_back(with_plate, settle):
@@ -94,13 +95,14 @@ def test_shapes_go_to_a_fill_layer_of_their_own_and_back(with_plate, settle):
     page = window.pages[Stage.LAYERS]
     dot = next(shape.id for shape in window.session.plan.drawing.shapes if shape.label == "dot")
     window.session.select([dot])
-    page._new_fill.click()
+    part(page, "Put on a fill layer of their own").click()
     settle(window)
     assert window.session.plan.layer_of[dot] == "fill-2"
     window.go_to(Stage.COVERAGE)
-    assert len(window.pages[Stage.COVERAGE]._cards) == 2
+    assert len(window.pages[Stage.COVERAGE].cards) == 2
     window.go_to(Stage.LAYERS)
-    page._layer_rows["fill-2"]._remove.click()
+    row = page.layer_rows["fill-2"]
+    next(one for one in row.findChildren(QPushButton) if one.accessibleName().startswith("Remove the layer")).click()
     settle(window)
     assert window.session.plan.layer_of[dot] == "fill"
 
@@ -108,7 +110,7 @@ def test_shapes_go_to_a_fill_layer_of_their_own_and_back(with_plate, settle):
 def test_the_width_of_lines_is_the_makers(with_plate, tmp_path, settle, dialogs):
     window = with_plate
     window.go_to(Stage.LAYERS)
-    window.pages[Stage.LAYERS]._line_width.setValue(0.05)
+    part(window.pages[Stage.LAYERS], "Strokes up to this width are lines").setValue(0.05)
     settle(window)
     line = next(shape.id for shape in window.session.plan.drawing.shapes if shape.label == "line")
     assert window.session.plan.layer_of[line] == "fill"

@@ -18,6 +18,7 @@ from core.figures import figures_of
 from core.finishing.films import FILMS
 from core.finishing.paints import BARE, MaskOptions
 from core.shop_book.profiles import known_bond_trials, known_paints
+from tests.windows import part
 
 CREST = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
 TIMEOUT_MS = 120_000
@@ -301,8 +302,8 @@ def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
     painted(window)
     named(window, ChoiceField, "Adhesive").chosen.emit("thickened solvent cement")
     painted(window)
-    assert window.paint_page.bond._verdict.text() == "Avoid"
-    assert "blister" in window.paint_page.bond._advice.text()
+    assert part(window.paint_page.bond, "verdict").text() == "Avoid"
+    assert "blister" in part(window.paint_page.bond, "advice").text()
 
     def fill_in(dialog):
         dialog.verdict.show_value("avoid")
@@ -311,20 +312,20 @@ def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
 
     dialogs.expect("run", fill_in)
     press(window, "Add a bonding trial")
-    assert "avoid. blistered within a day" in window.paint_page.bond._advice.text()
+    assert "avoid. blistered within a day" in part(window.paint_page.bond, "advice").text()
     (trial,) = known_bond_trials()
     assert (trial.joint, trial.adhesive, trial.verdict) == ("mirror coat", "thickened solvent cement", "avoid")
 
 
 def test_artwork_that_is_not_painted_says_so(window, plate, settle, qtbot):
     window.go_to(Stage.PAINT)
-    assert "Open artwork first" in window.paint_page._state.text()
+    assert "Open artwork first" in part(window.paint_page, "state").text()
     window.files.open(plate)
     settle(window)
     qtbot.waitUntil(lambda: window.paint_page.painted is not None, timeout=TIMEOUT_MS)
     window.session.select(label_of(window, "left", "middle", "dot"))
     named(window, ChoiceField, "Paint of the selected areas").chosen.emit(BARE)
-    qtbot.waitUntil(lambda: "every bared area stays bare" in window.paint_page._state.text(), timeout=TIMEOUT_MS)
+    qtbot.waitUntil(lambda: "every bared area stays bare" in part(window.paint_page, "state").text(), timeout=TIMEOUT_MS)
 
 
 def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, painted, home):
@@ -332,7 +333,7 @@ def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, pa
     (home / "shop-book.sqlite").write_bytes(b"this is no book" * 100)
     named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
     painted(window)
-    assert window.paint_page.bond._verdict.text() == "Suits"
+    assert part(window.paint_page.bond, "verdict").text() == "Suits"
     assert "damaged or no shop book" in window.paint_page.note.text()
     press(window, "Keep this paint in the shop book")
     assert "damaged or no shop book" in window.paint_page.note.text()

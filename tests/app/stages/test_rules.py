@@ -4,10 +4,14 @@ import pytest
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.dialogs.rules import RulesDialog
+from app.stages.account_card import AccountCard
+from app.stages.layers.rules_card import RulesCard
 from app.stages.stage import Stage
+from app.widgets.findings_list import FindingsList
 from core.artwork.sorting.rules import parse_rule
 from core.shop_book.rules import keep_rule, kept_rules
 from core.shop_book.store import open_book
+from tests.windows import part
 
 BORDERED = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
 <rect x="2" y="2" width="76" height="56" fill="none" stroke="#000" stroke-width="0.1"/>
@@ -43,10 +47,10 @@ def test_a_decision_becomes_a_rule_that_is_followed_and_kept(bordered, dialogs, 
     (question,) = window.session.plan.questions
     page = window.pages[Stage.LAYERS]
     window.session.select(question.shape_ids)
-    assert not page._keep_rule.isEnabled(), "nothing is decided yet"
-    page._put(list(question.shape_ids), "score")
+    assert not part(page, "Keep as a rule…").isEnabled(), "nothing is decided yet"
+    window.menus.actions["put score"].trigger()
     settle(window)
-    assert page._keep_rule.isEnabled()
+    assert part(page, "Keep as a rule…").isEnabled()
 
     def answer(dialog):
         assert dialog.rule.currentText() == "Shapes on the layer “Border”: scored."
@@ -54,7 +58,7 @@ def test_a_decision_becomes_a_rule_that_is_followed_and_kept(bordered, dialogs, 
         return True
 
     dialogs.expect("run", answer)
-    page._keep_rule.click()
+    part(page, "Keep as a rule…").click()
     settle(window)
     assert window.session.job.rules == (parse_rule("layer:Border=score"),)
     qtbot.waitUntil(lambda: not window.shop.busy)
@@ -67,7 +71,7 @@ def test_a_kept_rule_that_matches_is_offered_and_followed_only_when_wanted(borde
         keep_rule(book, parse_rule("stroke:#0000ff=score"))
         keep_rule(book, parse_rule("layer:Nowhere=cut"))
     window = bordered()
-    card = window.pages[Stage.LAYERS]._rules
+    card = window.pages[Stage.LAYERS].findChild(RulesCard)
     qtbot.waitUntil(lambda: any("matches 1 shape" in text for text in texts(card)))
     assert window.session.plan.questions and not any("Nowhere" in text for text in texts(card))
     button(window, "Follow: Lines of the colour #0000ff: scored.").click()
@@ -102,17 +106,17 @@ def test_the_account_is_one_line_that_opens_to_a_list_that_zooms(bordered, settl
     window = bordered()
     window.go_to(Stage.ARTWORK)
     page = window.pages[Stage.ARTWORK]
-    card = page._account
+    card = page.findChild(AccountCard)
     assert "3 shapes in the file: 1 cut, 1 undecided, 1 not readable." in texts(card)
-    assert card._list.isHidden()
-    card._open.click()
-    assert not card._list.isHidden()
-    photo = next(one for one in card._list.findings if "photo" in one.message)
+    assert card.findChild(FindingsList).isHidden()
+    card.findChild(QPushButton).click()
+    assert not card.findChild(FindingsList).isHidden()
+    photo = next(one for one in card.findChild(FindingsList).findings if "photo" in one.message)
     picked = []
     page.finding_picked.connect(picked.append)
-    card._list.picked.emit(photo)
+    card.findChild(FindingsList).picked.emit(photo)
     assert picked == [photo]
     x_mm, y_mm = window.session.plan.drawing_to_front[4:]
     assert (photo.x_mm, photo.y_mm) == (pytest.approx(30 + x_mm), pytest.approx(20 + y_mm))
-    card._open.click()
-    assert card._list.isHidden()
+    card.findChild(QPushButton).click()
+    assert card.findChild(FindingsList).isHidden()

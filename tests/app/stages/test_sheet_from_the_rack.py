@@ -17,6 +17,7 @@ from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, rack_pieces
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
+from tests.windows import part
 
 LEFT, NO_KEY = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -109,7 +110,7 @@ def test_another_stock_is_no_longer_the_piece(ready, dialogs, qtbot):
     take(ready, dialogs, qtbot, "R1")
     page = ready.sheet_page
     other = next(stock for stock in ready.shop.stocks if stock.name == "back-painted acrylic 3 mm")
-    page._stock.chosen.emit(other)
+    part(page, "Stock").chosen.emit(other)
     ready.wait_all()
     assert ready.session.job.piece_id == "" and ready.session.job.sheet.outline == ODD
 
@@ -238,7 +239,7 @@ def test_ctrl_with_an_arrow_moves_and_tells(ready):
 
 
 def test_quarter_turns_have_buttons(ready):
-    button = ready.sheet_page.place_card._quarters[90]
+    button = part(ready.sheet_page.place_card, "Rotate to 90 degrees")
     button.click()
     ready.wait_all()
     assert ready.session.job.placement.rotation_deg == 90.0 and button.isChecked()

@@ -14,13 +14,14 @@ from PySide6.QtWidgets import QApplication
 
 from app.session.session import derive
 from app.session.settings import Settings
+from app.stages.layers.shapes_table import ShapesTable
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.theme.theme import theme
 from app.widgets.fields import LengthField
 from app.window.main_window import MainWindow
 from app.window.start import run_window
-from tests.windows import a_window, wait_until, wait_until_settled
+from tests.windows import a_window, part, wait_until, wait_until_settled
 
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
 
@@ -134,7 +135,7 @@ def test_light_and_dark(window, qapp):
 def test_selecting_on_a_face_and_in_the_list_is_one_thing(with_plate, qtbot):
     window = with_plate
     window.go_to(Stage.LAYERS)
-    table = window.pages[Stage.LAYERS]._table
+    table = window.pages[Stage.LAYERS].findChild(ShapesTable)
     shape_ids = [shape.id for shape in window.session.plan.drawing.shapes]
     window.faces.selection_changed.emit((shape_ids[1], shape_ids[3]))
     assert [index.row() for index in table.selectionModel().selectedRows()] == [1, 3]
@@ -289,7 +290,7 @@ def test_nothing_on_the_page_moves_while_the_dose_window_is_dragged(with_plate, 
     QTest.mousePress(plot, Qt.MouseButton.LeftButton, pos=at)
     for step, text in enumerate(("", "One line.", "Many lines. " * 40), start=1):
         window.burn_page.say(text)
-        card._words.setText(text)
+        part(card.list, "what that means").setText(text)
         in_window = plot.mapTo(window, at) + QPoint(-12 * step, 0)  # the hand keeps its height on the desk
         QTest.mouseMove(plot, plot.mapFrom(window, in_window))
         qtbot.wait(20)
