@@ -133,6 +133,8 @@ if HAS_QT:
     @pytest.fixture
     def make_window(qtbot, home: Path) -> Iterator[Callable[..., MainWindow]]:  # type: ignore[no-untyped-def]
         """Makes windows as the program does; all are closed at the end, unsaved work and all."""
+        gc.collect()  # the window of the test before; what is left is not looked through again
+        gc.freeze()
         windows: list[MainWindow] = []
 
         def make(*, derive: Any = None) -> MainWindow:
