@@ -55,16 +55,3 @@ def test_the_finder_sees_imports_for_types_and_in_functions() -> None:
     graph = {"app.a": imported(ast.parse(one), known), "app.b": imported(ast.parse(other), known)}
     assert set(circle(graph)) == {"app.a", "app.b"}
     assert circle({"app.a": frozenset({"app.b"}), "app.b": frozenset()}) == []
-
-
-def test_the_windows_tests_go_through_what_is_public() -> None:
-    """By state, object names and names for screen readers: a private member may be called otherwise tomorrow."""
-    reached = [
-        f"{path.relative_to(ROOT)}:{node.lineno} {ast.unparse(node)}"
-        for path in sorted((ROOT / "tests" / "app").rglob("*.py"))
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.Attribute) and node.attr.startswith("_") and not node.attr.startswith("__")
-        if not (isinstance(node.value, ast.Name) and node.value.id in ("self", "cls"))
-        if path.name != "attack.py"  # reads the options out of argparse, which has no public way
-    ]
-    assert reached == []

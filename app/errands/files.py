@@ -23,13 +23,18 @@ from app.widgets.messages import Answer
 from core.artwork.drawing import Drawing
 from core.artwork.pictures.decisions import Way
 from core.artwork.pictures.kinds import is_picture
-from core.artwork.reading import READABLE_SUFFIXES
+from core.artwork.reading import READABLE_SUFFIXES, load_source
 from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.history import History
 from core.job.job import Job
+from core.job.job_file import save_job
 from core.job.plan import Plan
+from core.job.prepare import read_and_repaired
+from core.order.order_file import holds_order, order_from_bytes
+from core.output.opening import embedded_settings
 from core.output.proof import ReadBack
 from core.progress import Progress
+from core.shop_book.foreign_settings import foreign_settings, with_own_settings
 
 if TYPE_CHECKING:
     from core.job.rereading import Reread
@@ -283,8 +288,6 @@ class Files(QObject):
         job = self._session.job
 
         def work(progress: Progress) -> Path:
-            from core.job.job_file import save_job
-
             save_job(job, path, overwrite=overwrite)
             return path
 
@@ -380,12 +383,7 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     Raises UnreadableError, also for a file with nothing to burn.
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
-    from core.artwork.reading import load_source
-    from core.job.prepare import read_and_repaired
-    from core.order.order_file import holds_order, order_from_bytes
-    from core.output.opening import embedded_settings
     from core.shop_book.beginning import begin_job
-    from core.shop_book.foreign_settings import foreign_settings
 
     if holds_order(load_source(path).data):
         order = order_from_bytes(load_source(path).data, name=path.name)
@@ -417,8 +415,6 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
 
 
 def _with_own_settings(job: Job) -> Job:
-    from core.shop_book.foreign_settings import with_own_settings
-
     return with_own_settings(job)
 
 

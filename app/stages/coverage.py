@@ -65,11 +65,12 @@ class CoveragePage(Page):
             session,
             settings,
         )
-        self._cards: dict[str, _CoverageCard] = {}
+        self.cards: dict[str, _CoverageCard] = {}
         self._laid_for: ArtworkSource | None = None
         self._layers = QVBoxLayout()
         self._layers.setSpacing(12)
         self._none = words("No fill in this job, so no coat to clear.", role="quiet")
+        self._none.setObjectName("no fill")
         self.body.addWidget(self._none)
         self.body.addLayout(self._layers)
         self.add_wrong_button()
@@ -81,15 +82,15 @@ class CoveragePage(Page):
         plan = self.session.plan
         fills = [one for one in plan.layers if one.verdict is not None] if plan is not None else []
         self._none.setVisible(not fills)
-        if list(self._cards) != [planned.layer.id for planned in fills]:
+        if list(self.cards) != [planned.layer.id for planned in fills]:
             clear(self._layers)
-            self._cards = {planned.layer.id: _CoverageCard(self, planned.layer) for planned in fills}
-            for card in self._cards.values():
+            self.cards = {planned.layer.id: _CoverageCard(self, planned.layer) for planned in fills}
+            for card in self.cards.values():
                 self._layers.addWidget(card)
             self.keep_tab_order()
         for planned in fills:
             assert plan is not None
-            self._cards[planned.layer.id].show_layer(plan, planned)
+            self.cards[planned.layer.id].show_layer(plan, planned)
         if plan is not None and self.session.complete and self.session.current:
             self._lay_loupe(plan)
 
@@ -124,6 +125,7 @@ class _CoverageCard(Card):
         self._shown_compared: tuple[object, ...] = ()
         self._sign = Sign()
         self._verdict = words(role="heading")
+        self._verdict.setObjectName("verdict")
         line = self.line(self._sign, self._verdict)
         line.setStretch(1, 1)
         self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
@@ -156,6 +158,7 @@ class _CoverageCard(Card):
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
         name, sign, verdict = plain_label(f"{lpi} LPI"), Sign(16), words()
+        verdict.setObjectName(f"verdict at {lpi} LPI")
         use = small_button("Use", f"Use {lpi} lines per inch")
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
         for column, widget in enumerate((name, sign, verdict, use)):

@@ -5,6 +5,7 @@ The dialog holds an Order and shows what it comes to; all of it is worked out of
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,9 @@ from app.dialogs.search_bar import SearchBar
 from app.session.placing import Placing, Tell
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, small_button, words
-from core.errors import TainError
+from app.words.wording import duration_text
+from core.atomic import write_atomically
+from core.errors import JobError, TainError
 from core.order.fields import Picked, names_in
 from core.order.filling import field_names
 from core.order.laying import rack_grounds
@@ -38,7 +41,9 @@ from core.order.order_file import save_order
 from core.order.parts import with_matched_fields
 from core.order.row_findings import RowFinding
 from core.order.working_out import FilledOrder, WorkedOrder, design_template, fill_order, work_out
+from core.output.mask_files import write_files
 from core.progress import Progress
+from core.shop_book.store import open_book
 
 LIST_FILTERS = "Lists (*.csv *.tsv *.txt *.xlsx *.xlsm);;All files (*)"
 _HERE, _RACK = "sheet", "rack"
@@ -301,7 +306,6 @@ class ListDialog(QDialog):
         self._placing.do(work, self._take_worked, self._failed)
 
     def _take_worked(self, worked: WorkedOrder) -> None:
-        from app.words.wording import duration_text
         from core.output.orders.files import what_stops
 
         self.worked, self.order, self.filled = worked, worked.order, worked.filled
@@ -331,10 +335,8 @@ class ListDialog(QDialog):
         order = self.order
 
         def write() -> None:
-            from core.atomic import write_atomically
             from core.output.orders.proof_page import as_picture, proof, shown_order
             from core.shop_book.letterheads import letterhead_of
-            from core.shop_book.store import open_book
 
             with open_book() as book:
                 letterhead = letterhead_of(book)
@@ -352,16 +354,12 @@ class ListDialog(QDialog):
             return
 
         def write() -> None:
-            from datetime import date
-
-            from core.atomic import write_atomically
             from core.job.cost import joined
             from core.output.orders.files import sheet_costs
             from core.output.orders.offer_page import offer_of, offer_page
             from core.shop_book.letterheads import letterhead_of
             from core.shop_book.rack import rack_pieces
             from core.shop_book.rates import rates_of
-            from core.shop_book.store import open_book
 
             with open_book() as book:
                 rates, letterhead = rates_of(book), letterhead_of(book)
@@ -385,10 +383,8 @@ class ListDialog(QDialog):
             return
 
         def work(progress: Progress, tell: Tell) -> Written:
-            from core.output.mask_files import write_files
             from core.output.orders.files import order_files, sheet_costs, what_stops
             from core.shop_book.rates import rates_of
-            from core.shop_book.store import open_book
 
             if stopping := what_stops(worked):
                 return Written(count=0, stopped=stopping[0])
@@ -469,15 +465,12 @@ class ListDialog(QDialog):
 
 def _rack() -> Any:
     from core.shop_book.rack import rack_pieces
-    from core.shop_book.store import open_book
 
     with open_book() as book:
         return rack_pieces(book)
 
 
 def _no_piece(order: Order) -> TainError:
-    from core.errors import JobError
-
     return JobError(
         f"No piece on the rack is {order.design.stock.name}, {order.design.sheet.thickness_mm:g} mm.",
         hint="Lay them on sheets like this job's, or put pieces on the rack.",

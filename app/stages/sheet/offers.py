@@ -13,6 +13,7 @@ from app.words.wording import area_text, length_text
 from core.errors import TainError
 from core.job.fitting import with_place
 from core.job.job import Job
+from core.job.laid_out import same_question
 from core.job.plan import Plan
 from core.job.timing import range_text
 from core.sheet.placing import PlacingOptions
@@ -61,7 +62,6 @@ class OffersCard(Card):
 
     def show_plan(self, plan: Plan | None, *, inches: bool) -> None:
         """Say where the artwork lies now; places found for a job that has changed are taken off."""
-        from core.job.laid_out import same_question
         from core.job.place_told import told_of_plan
 
         self._inches = inches

@@ -35,6 +35,7 @@ from core.job.fitting import place_job, with_piece, with_place
 from core.job.job import Job
 from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
+from core.order.order import Order as NewOrder
 from core.progress import Progress
 from core.sheet.offcuts import checked_piece
 from core.sheet.placing import PlacingOptions
@@ -281,7 +282,6 @@ class SheetPage(Page):
     def lay_list(self, order: "Order | None" = None) -> None:
         """Many parts of this design from a list: the order that is given, or the one that was begun with this job."""
         from app.dialogs.list_of_parts.dialog import ListDialog
-        from core.order.order import Order as NewOrder
 
         begun = order or self._order
         source = self.session.job.source

@@ -325,7 +325,9 @@ def test_artwork_that_is_not_painted_says_so(window, plate, settle, qtbot):
     qtbot.waitUntil(lambda: window.paint_page.painted is not None, timeout=TIMEOUT_MS)
     window.session.select(label_of(window, "left", "middle", "dot"))
     named(window, ChoiceField, "Paint of the selected areas").chosen.emit(BARE)
-    qtbot.waitUntil(lambda: "every bared area stays bare" in part(window.paint_page, "state").text(), timeout=TIMEOUT_MS)
+    qtbot.waitUntil(
+        lambda: "every bared area stays bare" in part(window.paint_page, "state").text(), timeout=TIMEOUT_MS
+    )
 
 
 def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, painted, home):
