@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.artwork.drawing import Drawing, Finding, Shape
+from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
+from core.artwork.pictures.decisions import LEAST_WIDTH_MM
+from core.artwork.pictures.kinds import is_picture
 from core.burning.beam import clearing_line
 from core.burning.row_offsets import held_recipe
 from core.burning.scan_rows import ScanRows
@@ -25,6 +27,23 @@ HEAVY_SPANS = 150_000
 """From so many outlines on a layer is slow in receiving software: common practice, no source."""
 SVG_BYTES_A_SPAN = 46
 DXF_BYTES_A_SPAN = 330
+
+
+def reading_of(job: Job) -> ReadOptions:
+    """How the job's artwork is read: a traced picture without specks that no fill of the job clears as drawn."""
+    reading, source = job.reading, job.source
+    trace = reading.picture.trace
+    if (
+        source is None
+        or reading.picture.way != "trace"
+        or trace.least_mm is not None
+        or not is_picture(source.data[:32])
+    ):
+        return reading
+    fills = [held_recipe(layer.recipe, job.machine) for layer in job.layers if layer.purpose == "fill"]
+    widths = [clearing_line(recipe, job.machine, job.stock).cleared_width_mm for recipe in fills]
+    least_mm = round(min((width for width in widths if width > 0), default=LEAST_WIDTH_MM), 4)
+    return replace(reading, picture=replace(reading.picture, trace=replace(trace, least_mm=least_mm)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

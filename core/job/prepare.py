@@ -42,7 +42,7 @@ from core.job.datum import with_datum_laid
 from core.job.job import Job, Layer
 from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
-from core.job.picturing import Pictured, pictured, rows_of_picture, screening_key
+from core.job.picturing import Pictured, pictured, reading_of, rows_of_picture, screening_key
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
@@ -139,7 +139,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
 def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
     """The job's drawing as read, with the accepted repairs done."""
     assert job.source is not None
-    source, reading = job.source, job.reading
+    source, reading = job.source, reading_of(job)
     drawing = _read(job, progress=progress)
     for count in range(1, len(job.repairs) + 1):
         done = job.repairs[:count]
@@ -151,7 +151,7 @@ def read_and_repaired(job: Job, *, progress: Progress = silent) -> Drawing:
 def _read(job: Job, *, progress: Progress = silent) -> Drawing:
     """The job's drawing as read, areas and their lines told apart."""
     assert job.source is not None
-    source, reading, line_width_mm = job.source, job.reading, job.sorting.line_width_mm
+    source, reading, line_width_mm = job.source, reading_of(job), job.sorting.line_width_mm
     drawing = cached(("drawing",), lambda: read_artwork(source, reading, progress=progress), source, reading)
     return cached(
         ("separated",), lambda: separated(drawing, line_width_mm=line_width_mm), source, reading, line_width_mm
@@ -404,7 +404,7 @@ def _stop_on_bed(job: Job) -> tuple[float, float]:
 
 
 def _drawing_key(job: Job) -> Hashable:
-    return (job.source, job.reading, job.sorting.line_width_mm, job.repairs)
+    return (job.source, reading_of(job), job.sorting.line_width_mm, job.repairs)
 
 
 def _purposes(layers: tuple[Layer, ...]) -> Hashable:

@@ -12,6 +12,8 @@ BaredIs = Literal["light", "paint", "dark"]
 Background = Literal["kept", "alpha", "white"]
 
 MOST_COLOURS = 12
+LEAST_WIDTH_MM = 0.06
+"""Specks narrower than this are dropped while nobody knows what the recipe clears."""
 BARED_WORDS: dict[BaredIs, str] = {
     "light": "light: it shines or shows white",
     "paint": "paint: it is back-filled, darker than the coat",

@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
-from core.artwork.pictures.decisions import BaredIs, PictureOptions
+from core.artwork.pictures.decisions import LEAST_WIDTH_MM, BaredIs, PictureOptions
 from core.artwork.pictures.opening import Picture, open_picture
 from core.artwork.pictures.tone_map import Tones
 from core.artwork.pictures.tones import with_tones
@@ -15,8 +15,6 @@ from core.progress import Progress, part, silent
 from core.units import MM_PER_INCH
 
 MOST_SHAPES = 1_500
-LEAST_WIDTH_MM = 0.06
-"""Specks narrower than this are dropped while nobody knows what the recipe clears."""
 _LEAST_PX = 3
 
 

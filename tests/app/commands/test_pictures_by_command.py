@@ -94,3 +94,17 @@ def test_many_spans_share_paths_and_a_dxf_too_large_names_the_ruling(
     assert main(["prepare", str(photo), *screen, "-o", str(tmp_path / "bed.dxf")]) == 1
     assert "Screen it at" in capsys.readouterr().err
     assert not (tmp_path / "bed.dxf").exists()
+
+
+def test_specks_go_by_what_the_recipe_clears(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    image = square(400, (100, 100, 300, 300))
+    image.paste(0, (20, 20, 27, 27))  # 0.07 mm at 2540 dots an inch: more than one line clears at the start
+    path = tmp_path / "speck.png"
+    path.write_bytes(file_bytes(image))
+    shapes = []
+    for power in ("20", "40"):  # 0.063 and 0.103 mm
+        words = ["prepare", str(path), "--width-mm", "4", "--power-pct", power, "-o", str(tmp_path / f"{power}.tain")]
+        assert main([*words, "--json"]) == 0
+        report = json.loads(capsys.readouterr().out)
+        shapes.append(any(finding["code"] == "picture-specks" for finding in report["findings"]))
+    assert shapes == [False, True]
