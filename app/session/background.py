@@ -11,8 +11,9 @@ import time
 import weakref
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 from PySide6.QtCore import QObject, Signal
 from shiboken6 import isValid
@@ -30,12 +31,29 @@ def raised(error: Exception) -> None:
     raise error
 
 
-class Ticket:
-    """One piece of work under way."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Calls:
+    """What is done on the worker, and who hears of it on the GUI thread."""
 
-    def __init__(self) -> None:
+    work: Callable[[Progress], Iterator[Any]]
+    on_value: Callable[[Any], None]
+    on_failed: Callable[[TainError], None]
+    on_progress: Callable[[float, str], None]
+    on_end: Callable[[], None]
+
+
+class Ticket:
+    """One piece of work under way.
+
+    It holds the calls and what they hold, and is emptied on the GUI thread: a widget whose last holder were the
+    worker would be taken apart there.
+    """
+
+    def __init__(self, calls: _Calls) -> None:
         self._cancelled = threading.Event()
         self.finished = False
+        self.calls: _Calls | None = calls
+        self.error: Exception | None = None
 
     def cancel(self) -> None:
         """Stop it at its next progress call; nothing of it is delivered from now on."""
@@ -62,7 +80,7 @@ class Background(QObject):
         self._finishes = finishes
         self._executor = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._tickets: set[Ticket] = set()
-        self._delivered.connect(lambda deliver: deliver())
+        self._delivered.connect(self._take)
         _open.add(self)
         owner.destroyed.connect(partial(_let_go, self._executor, self._tickets))
 
@@ -79,57 +97,34 @@ class Background(QObject):
 
         ``on_end`` comes last, however it ended, unless its ticket was cancelled.
         """
-        ticket = Ticket()
+        ticket = Ticket(
+            _Calls(work=work, on_value=on_value, on_failed=on_failed, on_progress=on_progress, on_end=on_end)
+        )
         self._tickets.add(ticket)
-
-        def deliver(call: Callable[[], None], *, last: bool = False) -> None:
-            def on_gui_thread() -> None:
-                if last:
-                    ticket.finished = True
-                    self._tickets.discard(ticket)
-                if not ticket.cancelled:
-                    call()
-
-            self._delivered.emit(on_gui_thread)
-
-        told_s = 0.0
-
-        def progress(share: float, doing: str) -> None:
-            nonlocal told_s
-            if ticket.cancelled:
-                raise Cancelled
-            now_s = time.monotonic()
-            if now_s - told_s >= PROGRESS_INTERVAL_S:
-                told_s = now_s
-                deliver(lambda: on_progress(share, doing))
-
-        def failed(error: Exception) -> None:
-            try:
-                on_failed(error) if isinstance(error, TainError) else raised(error)
-            finally:
-                on_end()
-
-        def run() -> None:
-            try:
-                if ticket.cancelled:
-                    raise Cancelled
-                for value in work(progress):
-                    if ticket.cancelled:
-                        raise Cancelled
-                    deliver(partial(on_value, value))
-            except Cancelled:
-                deliver(on_end, last=True)  # told only where it gave up by itself
-            except Exception as error:  # noqa: BLE001 - raised again on the GUI thread unless it is meant for the maker
-                deliver(partial(failed, error), last=True)
-            except BaseException as error:  # noqa: BLE001 - raised again it would end the program
-                fault = RuntimeError(f"{type(error).__name__} in the thread “{self.name}”")
-                fault.__cause__ = error
-                deliver(partial(failed, fault), last=True)
-            else:
-                deliver(on_end, last=True)
-
-        self._executor.submit(run).add_done_callback(self._tell_undelivered)
+        done = self._executor.submit(_run, ticket, self._delivered.emit, self.name)
+        done.add_done_callback(self._tell_undelivered)
         return ticket
+
+    def _take(self, delivery: "_Delivery") -> None:
+        """On the GUI thread: hand over what the worker tells."""
+        ticket, kind, told = delivery
+        calls, error = ticket.calls, ticket.error
+        if kind == "end":
+            ticket.finished, ticket.calls, ticket.error = True, None, None
+            self._tickets.discard(ticket)
+        if ticket.cancelled or calls is None:
+            return
+        if kind == "value":
+            calls.on_value(told)
+        elif kind == "progress":
+            calls.on_progress(*told)
+        elif error is None:
+            calls.on_end()
+        else:
+            try:
+                calls.on_failed(error) if isinstance(error, TainError) else raised(error)
+            finally:
+                calls.on_end()
 
     def _tell_undelivered(self, future: Future[None]) -> None:
         """A fault of the delivery itself would else be lost with its work, which then never ends."""
@@ -150,6 +145,43 @@ class Background(QObject):
             self._executor.shutdown(wait=True)
         else:
             _let_go(self._executor, self._tickets)
+
+
+_Delivery = tuple[Ticket, Literal["value", "progress", "end"], Any]
+
+
+def _run(ticket: Ticket, tell: Callable[[_Delivery], None], name: str) -> None:
+    """On the worker: what is held here beside the ticket is gone before the end is told."""
+    told_s = 0.0
+
+    def progress(share: float, doing: str) -> None:
+        nonlocal told_s
+        if ticket.cancelled:
+            raise Cancelled
+        now_s = time.monotonic()
+        if now_s - told_s >= PROGRESS_INTERVAL_S:
+            told_s = now_s
+            tell((ticket, "progress", (share, doing)))
+
+    try:
+        _work(ticket, tell, progress)
+    except Cancelled:
+        pass  # told only where it gave up by itself
+    except Exception as error:  # noqa: BLE001 - raised again on the GUI thread unless it is meant for the maker
+        ticket.error = error
+    except BaseException as error:  # noqa: BLE001 - raised again it would end the program
+        ticket.error = RuntimeError(f"{type(error).__name__} in the thread “{name}”")
+        ticket.error.__cause__ = error
+    tell((ticket, "end", None))
+
+
+def _work(ticket: Ticket, tell: Callable[[_Delivery], None], progress: Progress) -> None:
+    if ticket.cancelled or ticket.calls is None:
+        raise Cancelled
+    for value in ticket.calls.work(progress):
+        if ticket.cancelled:
+            raise Cancelled
+        tell((ticket, "value", value))
 
 
 class Question(QObject):

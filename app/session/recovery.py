@@ -112,9 +112,10 @@ class Autosave(QObject):
         self._background.start(once(work), on_value=lambda none: self._succeeded(), on_failed=self._tell_failed)
 
     def _work(self, job: Job, history: History, about: bytes) -> None:
+        # the history first: a job that is behind it still stands in it, a job ahead of it does not
+        write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
         save_job(job, self._file, overwrite=True)
         write_atomically(_about_file(self._file), about, overwrite=True)
-        write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
 
     def _job_or_mark_changed(self) -> None:
         if self._session.modified:

@@ -58,7 +58,10 @@ def history_bytes(history: History, *, known: dict[int, tuple[Job, Any]] | None 
 
 
 def history_from_bytes(data: bytes, present: Job) -> History:
-    """The history whose present job is this one. Raises UnreadableError where it is damaged or another job's."""
+    """The history in which this job is the present one. Raises UnreadableError where it is damaged or another job's.
+
+    A window that died between two files may have left a job that is a few steps behind its history.
+    """
     what = "The steps of undo"
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -72,8 +75,15 @@ def history_from_bytes(data: bytes, present: Job) -> History:
         at = from_data(int, content["at"], what=what)
     except (zipfile.BadZipFile, zlib.error, KeyError, IndexError, TypeError, ValueError, EOFError, RuntimeError):
         raise UnreadableError(f"{what} are damaged.") from None
-    if not 0 <= at < len(steps) or steps[at].job != present:
+    if not 0 <= at < len(steps):
         raise UnreadableError(f"{what} belong to another job.")
+    nearest = sorted(range(len(steps)), key=lambda number: abs(number - at))
+    found = next((number for number in nearest if steps[number].job == present), None)
+    own_name = present.source.name if present.source is not None else None
+    if found is None or (found != at and content["artworks"][0] != own_name):
+        raise UnreadableError(f"{what} belong to another job.")
+    if found != at:
+        steps, at = steps[: found + 1], found  # what came after it was of the job that was not written any more
     return History(steps=(*steps[:at], replace(steps[at], job=present), *steps[at + 1 :]), at=at)
 
 

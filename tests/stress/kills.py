@@ -15,10 +15,15 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+if TYPE_CHECKING:
+    from app.session.recovery import Leftover
 
 LOST_AT_MOST_S = 5.0
 ASKS = ("faulty-door-sign", "room-key-tags")
@@ -58,7 +63,7 @@ def edit(folder: Path, sample: Path, seed: int) -> None:
 
 def one_kill(folder: Path, sample: Path, seed: int, after_s: float) -> tuple[float, int, int]:
     """(seconds lost, edits made, steps of undo that came back)."""
-    from app.session.recovery import forget, leftovers, load_leftover
+    from app.session.recovery import forget, leftovers
 
     words = [sys.executable, "-m", "tests.stress.kills", "--edit", str(folder), str(sample), str(seed)]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env={**os.environ, "TAIN_HOME": str(folder)})
@@ -75,6 +80,17 @@ def one_kill(folder: Path, sample: Path, seed: int, after_s: float) -> tuple[flo
     process.wait()
     made = [(int(number), float(at)) for number, at in (line.split() for line in lines if line.endswith("\n"))]
     left = leftovers(folder / "recovery")
+    try:
+        return _lost(left, made)
+    finally:  # one that failed is not counted with the next
+        for one in left:
+            forget(one.file)
+
+
+def _lost(left: "Sequence[Leftover]", made: list[tuple[int, float]]) -> tuple[float, int, int]:
+    """What ``one_kill`` gives, of the copies that one window left."""
+    from app.session.recovery import load_leftover
+
     if len(left) > 1:
         raise RuntimeError(f"{len(left)} copies of one window")
     if not left:  # nothing came back: all since the first edit is lost
@@ -84,7 +100,6 @@ def one_kill(folder: Path, sample: Path, seed: int, after_s: float) -> tuple[flo
     steps = len(history.steps)
     if steps < min(kept, 100):
         raise RuntimeError(f"{steps} steps of undo came back with edit {kept}")
-    forget(left[0].file)
     first_lost = next((at for number, at in made if number > kept), None)
     return (made[-1][1] - first_lost if first_lost is not None else 0.0), len(made), steps
 

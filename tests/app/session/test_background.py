@@ -1,6 +1,7 @@
 """Work off the GUI thread: one way to begin, give up, fail and end, and no thread outlives its owner."""
 
 import threading
+import weakref
 
 import pytest
 from PySide6.QtCore import QObject
@@ -104,3 +105,32 @@ def test_threads_of_owners_that_are_gone_do_not_keep_another_from_closing(owner)
     with pytest.raises(RuntimeError, match="shutdown"):
         looking.start(once(lambda progress: None))
     assert not isValid(orphan)
+
+
+@pytest.mark.parametrize("ends", ("well", "badly", "given up"))
+def test_what_work_held_is_let_go_on_the_gui_thread(qtbot, owner, ends):
+    """A widget that only the work still holds must not be taken apart by the worker."""
+
+    class Held:
+        pass
+
+    background, threads = Background("test", owner), []
+    for _ in range(20):
+        held = Held()
+        weakref.finalize(held, lambda: threads.append(threading.current_thread().name))
+
+        def work(progress, held=held):
+            if ends == "badly":
+                raise UnreadableError("No.")
+            return held is None
+
+        ticket = background.start(
+            once(work), on_value=lambda value, held=held: None, on_failed=lambda error, held=held: None
+        )
+        del held, work
+        if ends == "given up":
+            ticket.cancel()
+        del ticket
+    qtbot.waitUntil(lambda: not background.busy)
+    qtbot.waitUntil(lambda: len(threads) == 20)
+    assert set(threads) == {threading.main_thread().name}

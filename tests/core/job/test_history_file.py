@@ -53,4 +53,12 @@ def test_damaged_steps_are_refused(data: bytes) -> None:
 
 def test_steps_of_another_job_are_refused() -> None:
     with pytest.raises(UnreadableError, match="another job"):
-        history_from_bytes(history_bytes(grown(["turn"])), FIRST)
+        history_from_bytes(history_bytes(grown(["turn"])), replace(FIRST, overrides=(("q", "cut"),)))
+
+
+def test_a_job_that_is_a_step_behind_keeps_its_steps() -> None:
+    """A window killed between the two files."""
+    history = grown(["turn", "x", "y"])
+    behind = history.undone()
+    found = history_from_bytes(history_bytes(history), behind.job)
+    assert found.job == behind.job and [one.job for one in found.steps] == [one.job for one in history.steps[:-1]]
