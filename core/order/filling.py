@@ -157,6 +157,7 @@ class Filler:
                 layers += [layer for _, layer in like]
                 origins += [model.id for model, _ in like]
         told = [*_font_told(drawing.findings), *(one for fit in fits for one in _fit_told(fit))]
+        told += _overlaps_told(fits, by_holder)
         return FilledPart(
             values=tuple(values.items()),
             shapes=tuple(shapes),
@@ -248,6 +249,21 @@ def _fit_told(fit: LineFit) -> list[Told]:
         told.append(Told(code="text-too-long", message=message))
     elif fit.words:
         told.append(Told(code="text-fitted", message=f"{names}: {fit.words}.", severity="note"))
+    return told
+
+
+def _overlaps_told(fits: Sequence[LineFit], by_holder: Mapping[str, Sequence[Shape]]) -> list[Told]:
+    """Text in two lines takes more height: where the box of its ink reaches into that of another text."""
+    boxes = {
+        holder: shapely.box(*path_bounds_mm(joined([shape.path for shape in shapes])))
+        for holder, shapes in by_holder.items()
+    }
+    told = []
+    for fit in fits:
+        own = boxes.get(fit.line.holder) if fit.setting.lines else None
+        if own is not None and any(own.intersects(box) for holder, box in boxes.items() if holder != fit.line.holder):
+            message = f"{', '.join(fit.line.fields)}: in two lines it reaches into another text."
+            told.append(Told(code="text-overlaps", message=message))
     return told
 
 

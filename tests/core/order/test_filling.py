@@ -121,6 +121,14 @@ def test_one_word_can_not_be_split():
     assert {"text-not-fitted", "text-too-long"} <= set(codes(part))
 
 
+def test_two_lines_that_reach_into_another_text_are_told():
+    values = {"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"}
+    field = Field(name="name", fit="two lines", limit_pct=100.0)
+    assert "text-overlaps" in codes(filler(name=field).filled(values))
+    assert "text-overlaps" not in codes(filler().filled(values))
+    assert "text-overlaps" not in codes(filler(BADGE.replace('y="20"', 'y="24"'), name=field).filled(values))
+
+
 def test_a_room_of_ones_own():
     field = Field(name="name", fit="smaller", room_mm=30.0, limit_pct=20.0)
     part = filler(name=field).filled({"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"})
