@@ -28,7 +28,7 @@ KIND_NAMES: dict[CouponKind, str] = {
     "painted-scrap": "Painted scrap",
 }
 OFFERED_KINDS: tuple[CouponKind, ...] = tuple(kind for kind in COUPON_KINDS if kind != "painted-scrap")
-"""A painted scrap needs its paints: the Paint page makes it."""
+"""A painted scrap needs its paints: `tain coupon painted-scrap` makes it."""
 SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
 
 
