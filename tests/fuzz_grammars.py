@@ -167,7 +167,7 @@ def mutated_dxf(data: bytes, seed: int) -> bytes:
 
 def _new_value(pairs: list[list[str]], rng: random.Random) -> None:
     pair = rng.choice(pairs)
-    code = int(pair[0]) if pair[0].isdigit() else 0
+    code = int(pair[0]) if pair[0].isdecimal() else 0
     if code == 0:
         pair[1] = rng.choice(_DXF_KINDS)
     else:

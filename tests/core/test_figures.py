@@ -135,8 +135,8 @@ def test_a_job_file_with_a_value_that_makes_no_sense_is_refused_in_a_sentence(wh
     *path, last = where.split(".")
     at = data
     for part in path:
-        at = at[int(part)] if part.isdigit() else at[part]
-    at[int(last) if last.isdigit() else last] = value
+        at = at[int(part)] if part.isdecimal() else at[part]
+    at[int(last) if last.isdecimal() else last] = value
     with pytest.raises(UnreadableError) as caught:
         from_data(Job, data, what="The job in a.tain")
     text = str(caught.value)
@@ -189,7 +189,7 @@ def test_an_export_of_a_newer_tain_is_not_opened(where, key, told):
     document = document_of(JOB)
     at = document
     for part in filter(None, where.split(".")):
-        at = at[int(part)] if part.isdigit() else at[part]
+        at = at[int(part)] if part.isdecimal() else at[part]
     at[key] = 1
     with pytest.raises(UnreadableError, match=told):
         check_document(document)

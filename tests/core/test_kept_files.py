@@ -77,7 +77,7 @@ def test_a_job_with_a_decision_of_a_newer_tain_is_not_opened(where):
     data = json.loads(json.dumps(DECIDED))
     at = data
     for part in filter(None, where.split(".")):
-        at = at[int(part)] if part.isdigit() else at[part]
+        at = at[int(part)] if part.isdecimal() else at[part]
     at["wobble_mm"] = 1.0
     with pytest.raises(UnreadableError, match=r"saved by a newer Tain.*wobble_mm") as caught:
         from_data(Job, data, what="The job in a.tain")

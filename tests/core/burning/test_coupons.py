@@ -159,7 +159,7 @@ def test_what_must_not_be_burned_or_cut_is_refused():
 def test_too_small_names_a_size_that_does():
     with pytest.raises(JobError) as caught:
         coupon("speed-power", width_mm=20.0, height_mm=20.0)
-    width, height = (float(word) for word in caught.value.hint.split() if word.isdigit())
+    width, height = (float(word) for word in caught.value.hint.split() if word.isdecimal())
     assert coupon("speed-power", width_mm=width + 1, height_mm=height + 1).patches
     for size in ((0.0, 80.0), (float("nan"), 80.0), (-5.0, 80.0)):
         with pytest.raises(JobError):
