@@ -294,6 +294,8 @@ class AssignButtons(QWidget):
         super().__init__()
         self._what, self._extra = what, extra
         self._shown: tuple[tuple[str, str], ...] = ()
+        self._buttons: list[QPushButton] = []
+        self._ids: list[str] = []
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setSpacing(8)
@@ -305,20 +307,26 @@ class AssignButtons(QWidget):
         if shown == self._shown:
             return
         self._shown = shown
-        for button in self.findChildren(QPushButton):
-            if button is not self._extra:
-                button.hide()
-                button.deleteLater()
-        buttons = [self._button(layer_id, name) for layer_id, name in (*shown, (LEAVE_OUT, "Leave out"))]
-        for place, button in enumerate([*buttons, *([self._extra] if self._extra else [])]):
-            self._grid.addWidget(button, place // 3, place % 3)
+        wanted = [*shown, (LEAVE_OUT, "Leave out")]
+        before = len(self._buttons)
+        while len(self._buttons) < len(wanted):
+            self._buttons.append(self._new_button(len(self._buttons)))
+        self._ids = [layer_id for layer_id, _ in wanted]
+        for button, (layer_id, name) in zip(self._buttons, wanted, strict=False):
+            button.setText(name)
+            button.setAccessibleName(f"{name}: {self._what}")
+            tip = "Del" if layer_id == LEAVE_OUT else ASSIGN_TIPS.get(layer_id, "")
+            button.setToolTip(plain_tip(f"{name} ({tip})" if tip else name))
+        for place, button in enumerate(self._buttons):
+            button.setVisible(place < len(wanted))
+        if self._extra is not None and (len(self._buttons) != before or self._extra.parentWidget() is not self):
+            self._grid.addWidget(self._extra, len(self._buttons) // 3, len(self._buttons) % 3)
 
-    def _button(self, layer_id: str, name: str) -> QPushButton:
-        button = QPushButton(name)
-        button.setAccessibleName(f"{name}: {self._what}")
-        tip = "Del" if layer_id == LEAVE_OUT else ASSIGN_TIPS.get(layer_id, "")
-        button.setToolTip(plain_tip(f"{name} ({tip})" if tip else name))
-        button.clicked.connect(lambda: self.assigned.emit(layer_id))
+    def _new_button(self, place: int) -> QPushButton:
+        """A button for whatever layer is there. It stays: it may be under the pointer when layers change."""
+        button = QPushButton()
+        button.clicked.connect(lambda: self.assigned.emit(self._ids[place]))
+        self._grid.addWidget(button, place // 3, place % 3)
         return button
 
 
