@@ -42,9 +42,9 @@ ROOT = Path(__file__).parents[2]
 
 NAMED = {
     "pdf-differs", "pdf-pattern", "pdf-shading", "pdf-transparency", "pdf-text", "pdf-too-large", "pdf-unchecked",
-    "pdf-bad-object", "pdf-too-deep", "region-failed",
+    "pdf-bad-object", "pdf-too-deep", "region-failed", "image-taken",
 }  # fmt: skip
-"""Findings that say of a page that it was read otherwise than it looks."""
+"""Findings that say of a page that it was read otherwise than it looks; "image-taken": greys became areas."""
 
 LAWFUL = ("holds no vector artwork", "locked with a password", "broken", "has no pages", "has no size")
 """What may be said of a page that is not read."""

@@ -259,8 +259,8 @@ def test_what_is_no_file_at_all_is_caught(plan: Plan, data: bytes) -> None:
 def test_a_difference_stops_the_export_and_keeps_the_old_file(plan: Plan, tmp_path, monkeypatch) -> None:
     target = tmp_path / "out.svg"
     target.write_text("what was there before")
-    write = svg_writer.write_svg
-    monkeypatch.setattr(svg_writer, "write_svg", lambda *args: write(*args).replace(b"<path", b"<desc", 1))
+    write = export.write_svg
+    monkeypatch.setattr(export, "write_svg", lambda *args: write(*args).replace(b"<path", b"<desc", 1))
     with pytest.raises(JobError):
         export.export(plan, target, overwrite=True)
     assert target.read_text() == "what was there before"
