@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, QSize
 from PySide6.QtGui import QColor, QFont, QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
-from app.canvas import live_marks, sheet_picture
+from app.canvas import bed_marks, live_marks, sheet_picture
 from app.canvas.empty_state import paint_empty
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.finding_marks import paint_finding_marks
@@ -76,6 +76,9 @@ class FacesPainter:
         if self._state.kind_on(face.name) != "artwork":
             layer, density = self._flaw_layers[face.name], self._density
             layer.lay(painter, face, plan.job.sheet, theme(), small, density, self._state.chosen_flaw)
+            bed_marks.paint_datum(painter, face, plan, colours)
+        if face.name == "bed":
+            bed_marks.paint_zones(painter, face, plan.job, colours, small)
         sheet_picture.paint_corner_mark(painter, face, plan.job, colours, small)
         if self._state.mode == "sheet":
             self._paint_placing(painter, face, small)
