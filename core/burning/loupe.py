@@ -270,24 +270,21 @@ def _cleared(window: _Window, fill: FillLoupe) -> NDArray[np.bool_]:
 def _dose(window: _Window, fill: FillLoupe) -> Singles:
     """Dose of all lines together: along each row the beam's profile over what is burned, across rows its sum.
 
-    The profile across, ``exp(-2 (s - k)² p²/w²)`` at ``s`` pitches above row 0, is built up from row to row k by
-    products.
+    The profile across, ``exp(-2 d² p²/w²)`` at ``d`` pitches from a row, is built up from row to row by products, away
+    from the sample, where no factor is over 1: its exponents' second differences are constant.
     """
     radius, pitch = fill.line.spot_mm / 2, fill.rows.pitch_mm
     table = (fill.line.peak_j_mm2 * fill.line.passes * window.share_together).astype(np.float32)
     reach = math.ceil(REACH_RADII * radius / pitch)
     padded, at = _padded(table, window, reach, empty=0.0)
-    c = -2 * (pitch / radius) ** 2
-    upward = np.exp(np.float32(-2 * c) * window.share)  # the factor from row k to k + 1, but for exp(c (2k + 1))
+    c = np.float32(-2 * (pitch / radius) ** 2)
     result = np.zeros(window.row.shape, np.float32)
-    for direction, first in ((1, 0), (-1, -1)):
-        factor = np.exp(np.float32(c) * (window.share - np.float32(first)) ** 2)
-        growth = upward if direction > 0 else 1 / upward
-        row = first
-        while -reach < row <= reach:
+    for rows, away in ((range(1, reach + 1), 1 - window.share), (range(0, -reach, -1), window.share)):
+        factor, growth = np.exp(c * away**2), np.exp(c * (2 * away + 1))
+        for row in rows:
             result += factor * padded[at + row * table.shape[1]]
-            factor = factor * growth * np.float32(math.exp(c * (2 * row * direction + 1)))
-            row += direction
+            factor *= growth
+            growth *= np.exp(2 * c)
     return result
 
 

@@ -140,8 +140,15 @@ def test_the_middle_of_a_wide_fill_looks_as_its_verdict_says(lpi, angle, speed, 
         assert found == {LEFT_OVER}
 
 
-@pytest.mark.parametrize(("angle", "lpi"), [(0.0, 600.0), (90.0, 300.0), (37.0, 400.0), (0.0, 2400.0)])
-@pytest.mark.parametrize("sample_mm", [0.002, 0.01])
+@pytest.mark.parametrize(
+    ("angle", "lpi", "sample_mm"),
+    [
+        *((angle, lpi, sample_mm)
+          for angle, lpi in ((0.0, 600.0), (90.0, 300.0), (37.0, 400.0), (0.0, 2400.0))
+          for sample_mm in (0.002, 0.01)),
+        (0.0, 30.0, 0.05),  # rows many spots apart; the window is wide enough to hold some
+    ],
+)  # fmt: skip
 def test_dose_is_the_sum_of_every_spans_own(angle, lpi, sample_mm):
     """Each span's dose: the line profile across, and along it the beam that is on from one end to the other."""
     recipe = replace(FILL, pitch_mm=25.4 / lpi, scan_angle_deg=angle)
