@@ -13,7 +13,7 @@ from core.job.pricing import Price, price_words, prices, quote_words, unpriced_w
 from core.sheet.offcuts import Piece
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import piece_named, piece_of_job
-from core.shop_book.rates import rates_of
+from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
 
 SUMMARY = "What a job costs: sheet, machine, paint, film, handwork; what to ask for so many; a line to quote."

@@ -7,7 +7,7 @@ from dataclasses import replace
 from core.figures import all_figures_of
 from core.job.as_data import to_data
 from core.job.letterhead import Letterhead
-from core.shop_book.letterheads import keep_letterhead, letterhead_of
+from core.shop_book.shops_own import keep_letterhead, letterhead_of
 from core.shop_book.store import open_book
 
 SUMMARY = "The shop's own name and address, as they stand on proofs and offers."

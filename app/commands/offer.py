@@ -21,9 +21,8 @@ from core.output.opening import open_order
 from core.output.orders.offer_page import offer_of, offer_page
 from core.sheet.offcuts import Piece
 from core.shop_book.beginning import begin_job
-from core.shop_book.letterheads import letterhead_of
 from core.shop_book.rack import rack_pieces
-from core.shop_book.rates import rates_of
+from core.shop_book.shops_own import letterhead_of, rates_of
 from core.shop_book.store import open_book
 
 SUMMARY = "An offer on one page: positions, price breaks, tax, how long it holds, the shop's own head."

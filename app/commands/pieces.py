@@ -26,7 +26,7 @@ from core.output.opening import open_order
 from core.output.orders.files import figures_text, order_files, sheet_costs, what_stops
 from core.shop_book.beginning import begin_job
 from core.shop_book.rack import rack_pieces
-from core.shop_book.rates import rates_of
+from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
 from core.units import parse_length_mm
 

@@ -12,7 +12,7 @@ from core.order.working_out import fill_order
 from core.output.opening import open_order
 from core.output.orders.proof_page import as_picture, proof, shown_job, shown_order
 from core.shop_book.beginning import begin_job
-from core.shop_book.letterheads import letterhead_of
+from core.shop_book.shops_own import letterhead_of
 from core.shop_book.store import open_book
 
 SUMMARY = "The proof for the customer: the piece from the front, all names, colours, a line to sign."

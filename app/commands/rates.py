@@ -8,7 +8,7 @@ from core.errors import UnreadableError
 from core.figures import Figure, all_figures_of, check_figure
 from core.job.as_data import to_data
 from core.job.rates import Rates, breaks_words, parsed_breaks
-from core.shop_book.rates import keep_rates, rates_of
+from core.shop_book.shops_own import keep_rates, rates_of
 from core.shop_book.store import open_book
 
 SUMMARY = "What the shop reckons with: hours of machine and hands, sheet, film, what is put on top, breaks, tax."

@@ -117,7 +117,7 @@ class CostDialog(BookDialog):
 
     def _read(self) -> None:
         def work(book: "ShopBook") -> Rates:
-            from core.shop_book.rates import rates_of
+            from core.shop_book.shops_own import rates_of
 
             return rates_of(book)
 
@@ -209,7 +209,7 @@ class CostDialog(BookDialog):
             return
 
         def work(book: "ShopBook") -> None:
-            from core.shop_book.rates import keep_rates
+            from core.shop_book.shops_own import keep_rates
 
             keep_rates(book, rates)
 

@@ -336,7 +336,7 @@ class ListDialog(QDialog):
 
         def write() -> None:
             from core.output.orders.proof_page import as_picture, proof, shown_order
-            from core.shop_book.letterheads import letterhead_of
+            from core.shop_book.shops_own import letterhead_of
 
             with open_book() as book:
                 letterhead = letterhead_of(book)
@@ -357,9 +357,8 @@ class ListDialog(QDialog):
             from core.job.cost import joined
             from core.output.orders.files import sheet_costs
             from core.output.orders.offer_page import offer_of, offer_page
-            from core.shop_book.letterheads import letterhead_of
             from core.shop_book.rack import rack_pieces
-            from core.shop_book.rates import rates_of
+            from core.shop_book.shops_own import letterhead_of, rates_of
 
             with open_book() as book:
                 rates, letterhead = rates_of(book), letterhead_of(book)
@@ -384,7 +383,7 @@ class ListDialog(QDialog):
 
         def work(progress: Progress, tell: Tell) -> Written:
             from core.output.orders.files import order_files, sheet_costs, what_stops
-            from core.shop_book.rates import rates_of
+            from core.shop_book.shops_own import rates_of
 
             if stopping := what_stops(worked):
                 return Written(count=0, stopped=stopping[0])

@@ -10,7 +10,7 @@ from core.job.pricing import quote_words
 from core.job.rates import Rates
 from core.sheet.offcuts import Piece, rectangle
 from core.shop_book.rack import add_piece
-from core.shop_book.rates import keep_rates, rates_of
+from core.shop_book.shops_own import keep_rates, rates_of
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless
 from tests.windows import part

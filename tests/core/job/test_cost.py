@@ -26,7 +26,7 @@ from core.output.run_sheet.writing import run_sheet
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Placement
 from core.sheet.stock import MIRRORED_ACRYLIC_3
-from core.shop_book.rates import keep_rates, rates_of
+from core.shop_book.shops_own import keep_rates, rates_of
 from core.shop_book.store import open_book
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
