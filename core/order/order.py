@@ -1,6 +1,6 @@
 """An order: one design, a list that fills its fields, and the sheets its parts are laid on. Immutable, as a Job is."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from core.job.job import Job
@@ -52,3 +52,15 @@ class Order:
     spacing_mm: float = SPACING_MM
     marks: bool = False
     sheets: tuple[LaidSheet, ...] = ()
+
+    @property
+    def is_job(self) -> bool:
+        """Whether it is one job only: nothing was decided about many parts."""
+        return self == Order(design=self.design)
+
+
+def with_design(order: Order, design: Job) -> Order:
+    """The order with the design changed; its parts lie nowhere then, but where only cautions were ticked."""
+    if replace(design, cautions_ticked=order.design.cautions_ticked) == order.design:
+        return replace(order, design=design)
+    return replace(order, design=design, sheets=())
