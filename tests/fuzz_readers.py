@@ -1,6 +1,6 @@
 """Coverage-guided fuzzing of the readers: ``python -m tests.fuzz_readers KIND [SECONDS] [CORPUS_FOLDER]``.
 
-KIND: svg, dxf, pdf, or one of our own documents, job, export, book.
+KIND: svg, dxf, pdf, picture, or one of our own documents, job, export, book.
 
 Not collected by pytest. It needs atheris (https://github.com/google/atheris, Apache-2.0), which has wheels for Linux
 only and so is no dependency: ``pip install atheris`` into the development environment (tried: 3.0 on Python 3.11;
@@ -33,10 +33,14 @@ MAX_BYTES = 20_000
 DOCUMENTS = ("job", "export", "book")
 """JSON of our own."""
 
+WITH_BEGINNINGS = (*DOCUMENTS, "picture")
+"""Kinds whose module makes what a run begins with."""
+
 READERS = {
     "svg": ("core.artwork.svg", "read_svg", ["core.artwork.svg"]),
     "dxf": ("core.artwork.dxf.reading", "read_dxf", ["core.artwork.dxf"]),
     "pdf": ("core.artwork.pdf.reading", "read_pdf", ["core.artwork.pdf.reading"]),
+    "picture": ("tests.fuzz_pictures", "read_any", ["core.artwork.pictures"]),
     "job": ("tests.fuzz_documents", "read_job", ["core.job.as_data", "core.job.job_file", "core.figures"]),
     "export": ("tests.fuzz_documents", "read_export", ["core.output.settings_document", "core.output.opening"]),
     "book": ("tests.fuzz_documents", "read_book", ["core.shop_book.exchange", "core.shop_book.store"]),
@@ -86,7 +90,7 @@ def main() -> None:
     with atheris.instrument_imports(include=guiding):
         reading = importlib.import_module(module)
     read = getattr(reading, function)
-    for number, data in enumerate(reading.beginnings(kind) if kind in DOCUMENTS else _beginnings(kind)):
+    for number, data in enumerate(reading.beginnings(kind) if kind in WITH_BEGINNINGS else _beginnings(kind)):
         (folder / f"beginning-{number}").write_bytes(data)
 
     def one_input(data: bytes) -> None:
@@ -97,6 +101,8 @@ def main() -> None:
     mutate = {"svg": mutated_svg, "dxf": mutated_dxf}.get(kind)
     if kind in DOCUMENTS:
         mutate = reading.mutated_json
+    elif kind == "picture":
+        mutate = reading.mutated_picture
 
     def mutated(data: bytes, longest: int, seed: int) -> bytes:
         if mutate is None or seed % 2:
