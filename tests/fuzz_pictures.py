@@ -16,17 +16,18 @@ from core.artwork.pictures.decisions import PictureOptions, ToneControls, TraceO
 from core.artwork.pictures.reading import read_picture
 
 _PNG = b"\x89PNG\r\n\x1a\n"
-_WAYS = (
+WAYS = (
     PictureOptions(width_mm=20.0),
     PictureOptions(trace=TraceOptions(colours=3)),
     PictureOptions(width_mm=20.0, trace=TraceOptions(levels=2)),
     PictureOptions(way="screen", bared_is="light", tones=ToneControls(crop=(0.1, 0.0, 0.9, 1.0), sharpen=1.0)),
 )
+"""Decisions that take all of the reader's ways."""
 
 
 def read_any(data: bytes, options: ReadOptions) -> None:
     """Read as one of four decisions, told by the file's length, so that an input always takes the same way."""
-    read_picture(data, replace(options, picture=_WAYS[len(data) % len(_WAYS)]))
+    read_picture(data, replace(options, picture=WAYS[len(data) % len(WAYS)]))
 
 
 def beginnings(kind: str) -> Iterator[bytes]:

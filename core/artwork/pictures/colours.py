@@ -25,9 +25,11 @@ def colour_fields(picture: Picture, count: int) -> list[tuple[Field, str]]:
         alpha = picture.alpha[..., None]
         rgb = np.round(rgb * alpha + 255 * (1 - alpha)).astype(np.uint8)
     if int(np.ptp(rgb.reshape(-1, 3), axis=0).max()) < 12:
-        raise UnreadableError("The picture is all one colour: there is nothing to trace.", hint="Ask for it again.")
+        raise _all_one()
     flat = _flat(rgb)
     palette = _palette(rgb, flat, count)
+    if len(palette) < 2:
+        raise _all_one()
     exact = rgb.astype(np.float32)
     distance = np.stack([np.linalg.norm(exact - colour, axis=2) for colour in palette.astype(np.float32)])
     nearest = distance.argmin(axis=0)
@@ -43,6 +45,10 @@ def colour_fields(picture: Picture, count: int) -> list[tuple[Field, str]]:
         fields.append((np.clip(distance[number] - others, -_FAR, _FAR), colour))
     fields.sort(key=lambda one: -sum(one[1]))
     return [(field, f"#{r:02x}{g:02x}{b:02x}") for field, (r, g, b) in fields]
+
+
+def _all_one() -> UnreadableError:
+    return UnreadableError("The picture is all one colour: there is nothing to trace.", hint="Ask for it again.")
 
 
 def _flat(rgb: NDArray[np.uint8]) -> NDArray[np.bool_]:

@@ -2,6 +2,8 @@
 
 import struct
 import zlib
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,8 +11,12 @@ from PIL import Image
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
+from core.artwork.pictures.reading import read_picture
 from core.errors import UnreadableError
+from tests import fuzz_pictures
 from tests.core.artwork.pictures.made_pictures import file_bytes, source, square
+
+KEPT = sorted((Path(__file__).parents[3] / "fuzz_seeds").glob("*.picture"))
 
 
 def png_of(width: int, height: int, body: bytes = b"") -> bytes:
@@ -80,3 +86,23 @@ def test_bytes_changed_by_chance_never_break_it() -> None:
                 )
             except UnreadableError as error:
                 assert "\n" not in str(error)
+
+
+def read_all_ways(data: bytes) -> None:
+    for picture in fuzz_pictures.WAYS:
+        try:
+            read_picture(data, replace(ReadOptions(), picture=picture))
+        except UnreadableError as error:
+            assert "\n" not in str(error)
+
+
+@pytest.mark.parametrize("path", KEPT, ids=lambda path: path.stem)
+def test_what_once_broke_the_reader_is_read_or_refused(path: Path) -> None:
+    read_all_ways(path.read_bytes())
+
+
+def test_mutations_past_the_checksums_are_read_or_refused() -> None:
+    for number, data in enumerate(fuzz_pictures.beginnings("picture")):
+        for seed in range(4):
+            data = fuzz_pictures.mutated_picture(data, 100 * number + seed)
+        read_all_ways(data)
