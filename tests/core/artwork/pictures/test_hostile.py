@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.reading import read_artwork
 from core.artwork.pictures.reading import read_picture
+from core.artwork.reading import read_artwork
 from core.errors import UnreadableError
 from tests import fuzz_pictures
 from tests.core.artwork.pictures.made_pictures import file_bytes, source, square
