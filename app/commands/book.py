@@ -3,11 +3,12 @@
 import argparse
 import json
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from app.commands.actions import Action, add_actions, run_action
 from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
@@ -32,7 +33,7 @@ from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
 from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
-from core.shop_book.store import SEED_STAMP, Damaged, Entry, ShopBook, open_book
+from core.shop_book.store import SEED_STAMP, Damaged, Entry, ShopBook
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
@@ -48,17 +49,12 @@ LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The sub-commands of ``tain book`` and their arguments."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    for name, (help_text, add, _) in ACTIONS.items():
-        action = actions.add_parser(name, help=help_text, description=help_text)
-        add(action)
+    add_actions(parser, ACTIONS)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Do the action. Returns the exit code; raises TainError for the caller to say."""
-    with open_book() as book:
-        work: Callable[[ShopBook, argparse.Namespace], int] = ACTIONS[arguments.action][2]
-        return work(book, arguments)
+    return run_action(arguments, ACTIONS)
 
 
 # --- looking --------------------------------------------------------------------------------------------------------
@@ -379,21 +375,21 @@ def _import(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 1 if done.problems else 0
 
 
-ACTIONS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None], Callable[..., int]]] = {
-    "list": ("what the book holds", _add_list, _list),
-    "search": ("entries that hold all these words", _add_search, _search),
-    "show": ("one entry, each figure with where it comes from", _add_show, _show),
-    "history": ("all states of an entry", _add_named, _history),
-    "compare": ("two recipes, stocks or machines side by side", _add_compare, _compare),
-    "set": ("set one figure of a machine or stock", _add_set, _set),
-    "keep": ("keep a layer's recipe", _add_keep, _keep),
-    "remove": ("take an entry out", _add_named, _remove),
-    "revert": ("bring an earlier state of an entry back", _add_revert, _revert),
-    "read": ("read a burned coupon", _add_read, _read),
-    "done": ("note a job that was burned", _add_done, _done),
-    "calibrate": ("fit a machine's row times from timed jobs", _add_calibrate, _calibrate),
-    "export": ("write the whole book as JSON", _add_export, _export),
-    "import": ("merge an export into the book", _add_import, _import),
+ACTIONS = {
+    "list": Action("what the book holds", _add_list, _list),
+    "search": Action("entries that hold all these words", _add_search, _search),
+    "show": Action("one entry, each figure with where it comes from", _add_show, _show),
+    "history": Action("all states of an entry", _add_named, _history),
+    "compare": Action("two recipes, stocks or machines side by side", _add_compare, _compare),
+    "set": Action("set one figure of a machine or stock", _add_set, _set),
+    "keep": Action("keep a layer's recipe", _add_keep, _keep),
+    "remove": Action("take an entry out", _add_named, _remove),
+    "revert": Action("bring an earlier state of an entry back", _add_revert, _revert),
+    "read": Action("read a burned coupon", _add_read, _read),
+    "done": Action("note a job that was burned", _add_done, _done),
+    "calibrate": Action("fit a machine's row times from timed jobs", _add_calibrate, _calibrate),
+    "export": Action("write the whole book as JSON", _add_export, _export),
+    "import": Action("merge an export into the book", _add_import, _import),
 }
 
 

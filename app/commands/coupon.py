@@ -6,6 +6,7 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from app.commands.outputs import add_outputs
 from core.atomic import write_atomically
 from core.burning.batches import of_batch
 from core.burning.coupons import COUPON_KINDS, make_coupon
@@ -33,15 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain coupon``."""
     kinds = "; ".join(f"{kind}: {words}" for kind, words in COUPON_KINDS.items())
     parser.add_argument("kind", choices=tuple(COUPON_KINDS), metavar="KIND", help=kinds)
-    parser.add_argument(
-        "-o",
-        "--output",
-        type=Path,
-        action="append",
-        required=True,
-        metavar="OUT",
-        help="OUT.svg, OUT.dxf or OUT.tain; may be given several times",
-    )
+    add_outputs(parser)
     parser.add_argument(
         "--fit", default="120x80", metavar="120x80", help="size of the offcut, mm unless said otherwise"
     )

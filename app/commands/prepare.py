@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.commands.foreign import add_settings_argument, with_settings_of
+from app.commands.outputs import add_outputs
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from core.artwork.drawing import Finding
@@ -45,15 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain prepare``."""
     parser.epilog = _figures_help()
     parser.add_argument("artwork", type=Path, metavar="ART", help="SVG, DXF, PDF, a picture or a job (.tain)")
-    parser.add_argument(
-        "-o",
-        "--output",
-        type=Path,
-        action="append",
-        required=True,
-        metavar="OUT",
-        help="OUT.svg, OUT.dxf or OUT.tain; may be given several times",
-    )
+    add_outputs(parser)
     add_job_arguments(parser)
     parser.add_argument(
         "--place", metavar="center|X,Y", help="centre what is burned, or put the page's top left there (mm)"

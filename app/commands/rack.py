@@ -4,13 +4,13 @@ import argparse
 import json
 import re
 import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import shapely
 
+from app.commands.actions import Action, add_actions, run_action
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.burned import cut_away, marked_region
@@ -34,7 +34,7 @@ from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
 from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
 from core.shop_book.reserving import check_free, give_back, names_of, reserve
-from core.shop_book.store import Entry, ShopBook, open_book
+from core.shop_book.store import Entry, ShopBook
 from core.units import parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "The rack: full sheets and offcuts, their flaws, what a job left of them."
@@ -47,17 +47,12 @@ EXAMPLES = (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The sub-commands of ``tain rack`` and their arguments."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    for name, (help_text, add, _) in ACTIONS.items():
-        action = actions.add_parser(name, help=help_text, description=help_text)
-        add(action)
+    add_actions(parser, ACTIONS)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Do the action. Returns the exit code; raises TainError for the caller to say."""
-    with open_book() as book:
-        work: Callable[[ShopBook, argparse.Namespace], int] = ACTIONS[arguments.action][2]
-        return work(book, arguments)
+    return run_action(arguments, ACTIONS)
 
 
 def piece_data(entry: Entry) -> dict[str, Any]:
@@ -327,14 +322,14 @@ def _undo(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-ACTIONS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None], Callable[..., int]]] = {
-    "list": ("what is on the rack", _add_list, _list),
-    "show": ("one piece: usable rectangles and flaws", _add_show, _show),
-    "add": ("put a sheet or an offcut on the rack", _add_add, _add),
-    "flaw": ("note a scratch, chip or stain, or take one off", _add_flaw, _flaw),
-    "reserve": ("keep a piece for a job until it is done or given back", _add_reserve, _reserve),
-    "give-back": ("a piece that was kept for a job is free again", _add_name, _give_back),
-    "remove": ("take a piece off the rack", _add_name, _remove),
-    "done": ("a job was cut: the piece becomes what is left of it", _add_done, _done),
-    "undo": ("put a used or removed piece back as it was", _add_undo, _undo),
+ACTIONS = {
+    "list": Action("what is on the rack", _add_list, _list),
+    "show": Action("one piece: usable rectangles and flaws", _add_show, _show),
+    "add": Action("put a sheet or an offcut on the rack", _add_add, _add),
+    "flaw": Action("note a scratch, chip or stain, or take one off", _add_flaw, _flaw),
+    "reserve": Action("keep a piece for a job until it is done or given back", _add_reserve, _reserve),
+    "give-back": Action("a piece that was kept for a job is free again", _add_name, _give_back),
+    "remove": Action("take a piece off the rack", _add_name, _remove),
+    "done": Action("a job was cut: the piece becomes what is left of it", _add_done, _done),
+    "undo": Action("put a used or removed piece back as it was", _add_undo, _undo),
 }

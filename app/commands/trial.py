@@ -2,12 +2,12 @@
 
 import argparse
 import json
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from app.commands.actions import Action, add_actions, run_action
 from app.commands.coupon import machine_named
 from core.artwork.drawing import Finding
 from core.errors import UnreadableError
@@ -23,7 +23,7 @@ from core.sheet.remainders import usable_rectangles
 from core.shop_book.beginning import begin_job
 from core.shop_book.profiles import known_paints
 from core.shop_book.rack import piece_named
-from core.shop_book.store import ShopBook, open_book
+from core.shop_book.store import ShopBook
 from core.shop_book.trials_kept import KIND, KeptTrial, keep_trial, marked, ticked
 from core.trouble.faults import fault_named
 from core.trouble.trials.factors import BURNED, Factor, factor_from, worse_from
@@ -46,16 +46,12 @@ TAKE_BACK = "-"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The sub-commands of ``tain trial`` and their arguments."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    for name, (help_text, add, _) in ACTIONS.items():
-        add(actions.add_parser(name, help=help_text, description=help_text))
+    add_actions(parser, ACTIONS)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Do the action. Returns the exit code; raises TainError for the caller to say."""
-    with open_book() as book:
-        work: Callable[[ShopBook, argparse.Namespace], int] = ACTIONS[arguments.action][2]
-        return work(book, arguments)
+    return run_action(arguments, ACTIONS)
 
 
 # --- planning --------------------------------------------------------------------------------------------------------
@@ -355,12 +351,10 @@ def _found(trial: Trial) -> list[str]:
     return [one.factor.name for one in read_trial(trial).factors if one.found]
 
 
-_Add = Callable[[argparse.ArgumentParser], None]
-_Work = Callable[[ShopBook, argparse.Namespace], int]
-ACTIONS: dict[str, tuple[str, _Add, _Work]] = {
-    "plan": ("Plan a trial and write its files.", _add_plan, _plan),
-    "more": ("Add repeats on another offcut.", _add_more, _more),
-    "read": ("Mark patches and say what they tell.", _add_read, _read),
-    "tick": ("Tick a step off.", _add_tick, _tick),
-    "list": ("The shop's trials.", _add_list, _list),
+ACTIONS = {
+    "plan": Action("Plan a trial and write its files.", _add_plan, _plan),
+    "more": Action("Add repeats on another offcut.", _add_more, _more),
+    "read": Action("Mark patches and say what they tell.", _add_read, _read),
+    "tick": Action("Tick a step off.", _add_tick, _tick),
+    "list": Action("The shop's trials.", _add_list, _list),
 }

@@ -18,6 +18,7 @@ from core.output.opening import open_job
 from core.output.settings_document import schema
 from core.shop_book.rules import keep_rule
 from core.shop_book.store import open_book
+from tests.app.commands.shell import run
 
 SAMPLES = sorted(
     path for path in (Path(__file__).parents[3] / "sample_jobs").iterdir() if path.suffix in (".svg", ".dxf", ".pdf")
@@ -32,12 +33,6 @@ def plate(tmp_path):
     path = tmp_path / "plate.svg"
     path.write_bytes(PLATE)
     return path
-
-
-def run(capsys, *words):
-    code = main([str(word) for word in words])
-    out, err = capsys.readouterr()
-    return code, out, err
 
 
 def report_of(capsys, *words):

@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from lxml import etree
 
-from app.command_line import main
 from core.burning.beam import cleared_width_mm
 from core.burning.coupons import COUPON_KINDS
 from core.burning.machines import CO2_FLATBED
@@ -19,6 +18,7 @@ from core.sheet.recipes import Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.profiles import keep_paint
 from core.shop_book.store import open_book
+from tests.app.commands.shell import done, told
 
 PLATE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <rect x="1" y="1" width="58" height="38" fill="none" stroke="#000" stroke-width=".1"/>
@@ -36,26 +36,6 @@ def plate(tmp_path):
     path = tmp_path / "plate.svg"
     path.write_bytes(PLATE)
     return path
-
-
-def run(capsys, *words):
-    code = main([str(word) for word in words])
-    out, err = capsys.readouterr()
-    return code, out, err
-
-
-def done(capsys, *words):
-    code, out, err = run(capsys, *words)
-    assert code == 0, err
-    return out
-
-
-def told(capsys, code, *words):
-    """A failure: that exit code, one line on stderr."""
-    found, _, err = run(capsys, *words)
-    assert found == code
-    assert len(err.splitlines()) == 1 and "Traceback" not in err
-    return err
 
 
 # --- advise ---------------------------------------------------------------------------------------------------------

@@ -5,11 +5,11 @@ import json
 import pytest
 from lxml import etree
 
-from app.command_line import main
 from core.job.job_file import load_job
 from core.job.prepare import plan_steps
 from core.shop_book.rack import rack_pieces
 from core.shop_book.store import open_book
+from tests.app.commands.shell import done, told
 
 PLATE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <rect x="1" y="1" width="58" height="38" fill="none" stroke="#000" stroke-width=".1"/>
@@ -24,20 +24,6 @@ def home(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "plate.svg").write_bytes(PLATE)
     (tmp_path / "tag.svg").write_bytes(TAG)
-
-
-def done(capsys, *words):
-    code = main(list(words))
-    out, err = capsys.readouterr()
-    assert code == 0, err
-    return out
-
-
-def told(capsys, code, *words):
-    assert main(list(words)) == code
-    _, err = capsys.readouterr()
-    assert len(err.splitlines()) == 1 and "Traceback" not in err
-    return err
 
 
 def add_piece(capsys, name="R1", size="400x200x3", **more):

@@ -7,13 +7,13 @@ import pytest
 import shapely
 from lxml import etree
 
-from app.command_line import main
 from core.job.job_file import load_job
 from core.job.prepare import prepare
 from core.sheet.offcuts import piece_region
 from core.sheet.placement import Flaw
 from core.shop_book.rack import rack_pieces
 from core.shop_book.store import open_book
+from tests.app.commands.shell import done, run, told
 
 PLATE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <rect x="1" y="1" width="58" height="38" fill="none" stroke="#000" stroke-width=".1"/>
@@ -30,25 +30,6 @@ def plate(tmp_path):
     path = tmp_path / "plate.svg"
     path.write_bytes(PLATE)
     return path
-
-
-def run(capsys, *words):
-    code = main([str(word) for word in words])
-    out, err = capsys.readouterr()
-    return code, out, err
-
-
-def done(capsys, *words):
-    code, out, err = run(capsys, *words)
-    assert code == 0, err
-    return out
-
-
-def told(capsys, code, *words):
-    found, _, err = run(capsys, *words)
-    assert found == code
-    assert len(err.splitlines()) == 1 and "Traceback" not in err
-    return err
 
 
 def test_a_piece_from_the_rack_to_the_job_and_its_rest_back(capsys, plate, tmp_path):
