@@ -5,13 +5,12 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
-from app.commands.prepare import warn_of_book
+from app.commands.files_in import add_settings_argument, opened_job
 from core.burning.advice import InsetFigures
 from core.burning.recipe_advice import RecipeAdvice, sentence
 from core.errors import UnreadableError
 from core.job.advising import LayerAdvice, advice_data, advise
 from core.job.prepare import prepare
-from core.shop_book.beginning import begin_job
 from core.units import duration_text
 
 SUMMARY = "Advice on every fill of a job: verdict, coarsest clean pitch, fastest recipe, scan angle, thin parts."
@@ -24,6 +23,7 @@ EXAMPLES = (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain advise``."""
     parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain), an export, or artwork")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON document")
     parser.add_argument(
         "--chance-pct",
@@ -38,8 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
     wanted_pct = arguments.chance_pct
     if wanted_pct is not None and not 50 <= wanted_pct < 100:
         raise UnreadableError(f"A chance of {wanted_pct:g} % can't be kept to.", hint="Give 50 to 99, like 90.")
-    job, problem = begin_job(arguments.job)
-    warn_of_book(problem)
+    job = opened_job(arguments.job, arguments)
     plan = prepare(job if wanted_pct is None else replace(job, wanted_chance=wanted_pct / 100))
     found = advise(plan)
     if arguments.json:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from app.commands.actions import Action, add_actions, run_action
+from app.commands.files_in import add_settings_argument, job_to_keep, opened_job
 from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
@@ -24,7 +25,6 @@ from core.burning.coupon_reading import (
 from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.prepare import prepare
-from core.output.opening import open_job
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.exchange import exported, import_file
@@ -171,13 +171,14 @@ def _set(book: ShopBook, arguments: argparse.Namespace) -> int:
 def _add_keep(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", help="what to call the recipe")
     parser.add_argument("job", type=Path, help="the job or export that has it")
+    add_settings_argument(parser)
     parser.add_argument("layer", help="the layer's name")
     parser.add_argument("--verdict", default="", help="how it did")
     parser.add_argument("--note", default="")
 
 
 def _keep(book: ShopBook, arguments: argparse.Namespace) -> int:
-    job = open_job(arguments.job)
+    job = job_to_keep(arguments.job, arguments)
     layer = next((layer for layer in job.layers if layer.name.casefold() == arguments.layer.casefold()), None)
     if layer is None:
         names = ", ".join(layer.name for layer in job.layers)
@@ -303,6 +304,7 @@ def _pair_seen(text: str) -> PairSeen:
 
 def _add_done(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job", type=Path, help="the job or export that was burned")
+    add_settings_argument(parser)
     parser.add_argument("--name", help="what to call it; the file's name if not given")
     parser.add_argument("--time", metavar="MIN:S", help="how long it ran, like 6:40 or 1:05:00")
     parser.add_argument("--verdict", default="", help="how it came out")
@@ -311,7 +313,7 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
 
 
 def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
-    plan = prepare(open_job(arguments.job))
+    plan = prepare(opened_job(arguments.job, arguments))
     name = arguments.name or arguments.job.stem
     actual_s = parse_duration_s(arguments.time) if arguments.time else None
     value = job_done(

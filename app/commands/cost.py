@@ -5,13 +5,13 @@ import json
 from pathlib import Path
 from typing import Any
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.job.as_data import to_data
 from core.job.cost import Cost, job_cost
 from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
 from core.job.pricing import Price, price_words, prices, quote_words, unpriced_words
 from core.sheet.offcuts import Piece
-from core.shop_book.beginning import begin_job
 from core.shop_book.rack import piece_named, piece_of_job
 from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
@@ -36,12 +36,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="a price for so many parts (may be given again); else for one run and at each of the shop's breaks",
     )
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Reckon and print. Returns the exit code; raises TainError for the caller to say."""
-    job = begin_job(arguments.job)[0]
+    job = opened_job(arguments.job, arguments)
     piece: Piece | None = None
     with open_book() as book:
         rates = rates_of(book)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.atomic import write_atomically
 from core.errors import UnreadableError
 from core.finishing.calendar_file import calendar_file, piece_words
@@ -14,7 +15,6 @@ from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.painting.day import DayJob, day_plan
 from core.job.painting.report import timetable_data
 from core.job.prepare import prepare
-from core.output.opening import open_job
 
 SUMMARY = "One plan for the day: several jobs share one pair of hands and one machine."
 EXAMPLES = (
@@ -34,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="hands do other work beside the machine while a first burn runs; later burns are always watched",
     )
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.ics", help="write the plan for a calendar")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
@@ -42,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Plan and print. Returns the exit code; raises TainError for the caller to say."""
     if arguments.output is not None and not arguments.start:
         raise UnreadableError("A calendar needs a day.", hint="Give --start 2026-03-02T09:00.")
-    opened = [open_job(path) for path in arguments.jobs]
+    opened = [opened_job(path, arguments) for path in arguments.jobs]
     day = opened[0].finishing.workday
     day = replace(day, start=arguments.start or day.start, watch_burns=day.watch_burns and not arguments.hands_leave)
     jobs = []

@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.atomic import write_atomically
 from core.errors import JobError
 from core.job.job import Job
@@ -11,7 +12,6 @@ from core.job.plan import Plan
 from core.job.prepare import plan_steps, prepare
 from core.output.export import check_suffix, export_bytes, problems
 from core.sheet.stock import Stock
-from core.shop_book.beginning import begin_job
 from core.shop_book.store import open_book
 
 
@@ -21,13 +21,14 @@ def add_job_arguments(parser: argparse.ArgumentParser, *, output: str = "OUT.svg
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT", help=output)
     parser.add_argument("--stock", metavar="NAME", help="what it is made of; the job's own stock unless named")
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
 
 
 def job_and_stock(arguments: argparse.Namespace) -> tuple[Plan, Stock]:
     """The geometry of the job named, and the stock to make it of. Raises TainError."""
     check_suffix(arguments.output)
-    plan = next(plan_steps(begin_job(arguments.job)[0]))
+    plan = next(plan_steps(opened_job(arguments.job, arguments)))
     if not arguments.stock:
         return plan, plan.job.stock
     with open_book() as book:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+from app.commands.files_in import add_settings_argument, begun_order, warn_of_book
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
 from core.job.as_data import to_data
@@ -17,10 +18,8 @@ from core.job.pricing import price_words
 from core.job.rates import Rates
 from core.order.order import Order
 from core.order.working_out import work_out
-from core.output.opening import open_order
 from core.output.orders.offer_page import offer_of, offer_page
 from core.sheet.offcuts import Piece
-from core.shop_book.beginning import begin_job
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import letterhead_of, rates_of
 from core.shop_book.store import open_book
@@ -41,6 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--customer", default="", metavar="NAME", help="whom it is for")
     parser.add_argument("--number", default="", metavar="NUMBER", help="the offer's own number")
     parser.add_argument("--date", metavar="2026-03-02", help="its day; else today")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print it as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
@@ -54,9 +54,10 @@ def run(arguments: argparse.Namespace) -> int:
     with open_book() as book:
         rates, letterhead = rates_of(book), letterhead_of(book)
         pieces = {uuid: piece for uuid, _, piece in rack_pieces(book)}
-    order = open_order(arguments.job)
+    order, problem = begun_order(arguments.job, arguments)
+    warn_of_book(problem)
     if order == Order(design=order.design):
-        plans = [prepare(begin_job(arguments.job)[0])]
+        plans = [prepare(order.design)]
         cost = _cost(plans[0], rates, pieces)
     else:
         worked = work_out(order, pieces=pieces, lay_anew=False)

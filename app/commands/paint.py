@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import get_args
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.errors import JobError, UnreadableError
 from core.figures import said
 from core.finishing.calendar_file import calendar_file, piece_words
@@ -16,7 +17,7 @@ from core.finishing.films import CHLORINE, FILMS
 from core.finishing.steps import PaintPlan, PaintStep
 from core.finishing.timetable import Timetable, sessions, time_text
 from core.job.datum import with_datum
-from core.job.job_file import save_job
+from core.job.job_file import load_job, save_job
 from core.job.painting.burning import BurnPlan
 from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.decisions import with_step_ticked, with_way
@@ -28,7 +29,6 @@ from core.job.plan import Plan
 from core.job.prepare import plan_steps, prepare
 from core.output.burn_files import burn_files
 from core.output.mask_files import MaskFile, mask_files, write_files
-from core.output.opening import open_job
 from core.sheet.datum import DatumKind
 from core.shop_book.speaking_up import with_cautions_spoken
 from core.units import duration_text
@@ -60,6 +60,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--at", metavar="2026-03-02T09:18", help="when it was done; now where not given")
     parser.add_argument("--compare", action="store_true", help="hold masks and later burns against each other")
     parser.add_argument("--json", action="store_true", help="print the plan as JSON")
+    add_settings_argument(parser)
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
 
 
@@ -97,7 +98,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def planned(arguments: argparse.Namespace) -> Plan:
     """The plan of the job named, with what the arguments decide about finishing. Raises TainError."""
-    job = open_job(arguments.job)
+    job = opened_job(arguments.job, arguments)
     finishing = job.finishing
     if arguments.order:
         finishing = replace(finishing, order=tuple(name.strip() for name in arguments.order.split(",")))
@@ -127,7 +128,7 @@ def _tick(plan: Plan, table: Timetable, arguments: argparse.Namespace) -> None:
     if label is None:
         raise UnreadableError(f"There is no step “{arguments.tick}”.", hint=f"There is: {'; '.join(labels.values())}.")
     at = arguments.at or datetime.now().isoformat(timespec="seconds")
-    save_job(with_step_ticked(open_job(arguments.job), label, arguments.piece, at), arguments.job, overwrite=True)
+    save_job(with_step_ticked(load_job(arguments.job), label, arguments.piece, at), arguments.job, overwrite=True)
     print(f"{label}: done {at}", file=sys.stderr)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from app.commands.files_in import begun_order
 from app.commands.prepare import add_job_arguments, decided_job
 from app.commands.purposes import refuse_undecided, settled
 from core.errors import JobError, UnreadableError
@@ -22,9 +23,7 @@ from core.order.parts import with_matched_fields
 from core.order.running import parse_running
 from core.order.working_out import WorkedOrder, design_template, work_out
 from core.output.mask_files import write_files
-from core.output.opening import open_order
 from core.output.orders.files import figures_text, order_files, sheet_costs, what_stops
-from core.shop_book.beginning import begin_job
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
@@ -112,12 +111,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 def order_from_arguments(arguments: argparse.Namespace) -> Order:
     """The order that the arguments describe. Raises UnreadableError, JobError."""
-    order = open_order(arguments.artwork)
-    if order == Order(design=order.design):
-        design, problem = begin_job(arguments.artwork)
-        order = replace(order, design=decided_job(design, arguments, problem))
-    else:
-        order = replace(order, design=decided_job(order.design, arguments))
+    order, problem = begun_order(arguments.artwork, arguments)
+    order = replace(order, design=decided_job(order.design, arguments, problem))
     if arguments.pick:
         order = replace(order, picked=tuple(_picked(text) for text in arguments.pick))
     template = design_template(order)

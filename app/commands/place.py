@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.burning.run_time import TimeRange
 from core.errors import JobError, UnreadableError
 from core.job.copying import copies_on_sheet, jobs_on_sheet, with_copies
@@ -23,7 +24,6 @@ from core.sheet.choosing import Choice, choices
 from core.sheet.copies import Layout
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions
-from core.shop_book.beginning import begin_job
 from core.shop_book.rack import KIND, rack_pieces
 from core.shop_book.reserving import check_free, names_of, reserve
 from core.shop_book.store import ShopBook, open_book
@@ -71,6 +71,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="write the job, placed; for several designs once for each, in their order",
     )
     parser.add_argument("--reserve", action="store_true", help="keep the piece for the job that is written")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
@@ -98,7 +99,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _one(book: ShopBook, arguments: argparse.Namespace) -> int:
-    job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
+    job, pieces = _on_rack(book, opened_job(arguments.job[0], arguments), arguments)
     plan = next(plan_steps(job))
     aim: Aim = arguments.aim.replace("-", " ")
     options, footprint = options_for(plan, _options(arguments, job), aim), job_footprint(plan)
@@ -186,7 +187,7 @@ def choice_words(choice: Choice, footprint: Footprint, times: Mapping[float, Tim
 
 def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
     """As many copies as asked for on the piece, or on the smallest one that holds them all."""
-    job, pieces = _on_rack(book, begin_job(arguments.job[0])[0], arguments)
+    job, pieces = _on_rack(book, opened_job(arguments.job[0], arguments), arguments)
     count = 1 if arguments.copies is None else arguments.copies
     tried: list[tuple[str, Job, Layout]] = []
     for piece_id, name, piece in sorted(pieces, key=lambda one: piece_region(one[2]).area):
@@ -230,7 +231,7 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise UnreadableError("Copies are of one design.", hint="Place each design's copies first, then all together.")
     jobs = []
     for path in arguments.job:
-        job, ((piece_id, name, piece),) = _on_rack(book, begin_job(path)[0], arguments)
+        job, ((piece_id, name, piece),) = _on_rack(book, opened_job(path, arguments), arguments)
         jobs.append(with_piece(job, piece, piece_id, job.stock))
     spacing_mm = parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000)
     placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments, jobs[0]))

@@ -3,11 +3,10 @@
 import argparse
 import json
 import os
-import sys
 from dataclasses import replace
 from pathlib import Path
 
-from app.commands.foreign import add_settings_argument, with_settings_of
+from app.commands.files_in import add_settings_argument, begun_job, warn_of_book
 from app.commands.outputs import add_outputs
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
@@ -28,7 +27,7 @@ from core.output.export import Exported, check_suffix, exported, problems
 from core.output.proof import read_back_data
 from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
-from core.shop_book.beginning import begin_job, offered_profiles
+from core.shop_book.beginning import offered_profiles
 from core.shop_book.speaking_up import with_cautions_spoken
 from core.units import MM_PER_UNIT, parse_length_mm, parse_sheet_size_mm
 
@@ -121,8 +120,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def job_from_arguments(arguments: argparse.Namespace) -> Job:
     """The job that the arguments describe. Raises UnreadableError."""
-    job, problem = begin_job(arguments.artwork)
-    job = with_settings_of(job, arguments.artwork, arguments.settings)
+    job, problem = begun_job(arguments.artwork, arguments)
     return decided_job(job, arguments, problem)
 
 
@@ -186,12 +184,6 @@ def _figures_help() -> str:
     for target, kind in WHOLE.items():
         lines += ["", f"figures for --set {target}.FIGURE=VALUE:", *(f"  {line}" for line in figure_lines(kind))]
     return "\n".join(lines)
-
-
-def warn_of_book(problem: TainError | None) -> None:
-    """Say on the error stream that the shop book could not be used; the work goes on without it."""
-    if problem is not None:
-        print(f"note: {problem.message} The starting profiles are used.", file=sys.stderr)
 
 
 def _check_targets(targets: list[Path], artwork: Path, *, force: bool) -> None:

@@ -4,14 +4,13 @@ import argparse
 import json
 from pathlib import Path
 
+from app.commands.files_in import add_settings_argument, begun_order, warn_of_book
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
 from core.job.prepare import plan_steps
 from core.order.order import Order
 from core.order.working_out import fill_order
-from core.output.opening import open_order
 from core.output.orders.proof_page import as_picture, proof, shown_job, shown_order
-from core.shop_book.beginning import begin_job
 from core.shop_book.shops_own import letterhead_of
 from core.shop_book.store import open_book
 
@@ -27,6 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job", type=Path, metavar="JOB", help="a job or an order (.tain), or artwork")
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="OUT.pdf or OUT.png")
     parser.add_argument("--customer", default="", metavar="NAME", help="who is to look at it")
+    add_settings_argument(parser)
     parser.add_argument("--json", action="store_true", help="print what it shows as JSON")
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
@@ -37,9 +37,10 @@ def run(arguments: argparse.Namespace) -> int:
     if suffix not in (".pdf", ".png"):
         raise UnreadableError(f"{arguments.output.name} is no name for a proof.", hint="End it in .pdf or .png.")
     check_writable(arguments.output, overwrite=arguments.force)
-    order = open_order(arguments.job)
+    order, problem = begun_order(arguments.job, arguments)
+    warn_of_book(problem)
     if order == Order(design=order.design):
-        shown = shown_job(next(plan_steps(begin_job(arguments.job)[0])))
+        shown = shown_job(next(plan_steps(order.design)))
     else:
         shown = shown_order(fill_order(order))
     with open_book() as book:

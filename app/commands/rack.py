@@ -11,13 +11,13 @@ from typing import Any
 import shapely
 
 from app.commands.actions import Action, add_actions, run_action
+from app.commands.files_in import add_settings_argument, opened_job
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.burned import cut_away, marked_region
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
-from core.output.opening import open_job
 from core.sheet.batches import Batch
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import (
@@ -265,11 +265,12 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
         "--least", default=f"{LEAST_SIDE_MM:g}", metavar="MM", help="keep what holds a square of this side"
     )
     parser.add_argument("--labels", type=Path, metavar="DIR", help="write a label to score for each offcut")
+    add_settings_argument(parser)
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
 
 
 def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
-    jobs = [open_job(path) for path in arguments.job]
+    jobs = [opened_job(path, arguments) for path in arguments.job]
     first = arguments.job[0]
     if not (arguments.piece or jobs[0].piece_id):
         raise JobError(f"{first.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")

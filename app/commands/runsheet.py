@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from app.commands.files_in import add_settings_argument, opened_job
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.finishing.steps import PaintPlan
@@ -12,7 +13,6 @@ from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.output.export import proof_of
-from core.output.opening import open_job
 from core.output.run_sheet.beside import Beside, handed_files
 from core.output.run_sheet.writing import run_sheet
 from core.shop_book.rack import piece_of_job
@@ -30,6 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job", type=Path, metavar="JOB", help="a job (.tain) or artwork; with --find, a folder")
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="the file to write")
     parser.add_argument("--find", metavar="CODE", help="name the job files in folder JOB that have this code")
+    add_settings_argument(parser)
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
 
@@ -41,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UnreadableError("Nothing says where to write.", hint="Give -o OUT.pdf.")
     if arguments.output.suffix.lower() != ".pdf":
         raise UnreadableError(f"{arguments.output.name} is no name for a PDF.", hint="End it in .pdf.")
-    plan = prepare(open_job(arguments.job))
+    plan = prepare(opened_job(arguments.job, arguments))
     painting = paint_plan(plan)
     table = job_timetable(plan, painting, stage_burns(plan, painting))
     data = run_sheet(plan, painting, table, read_back=proof_of(plan), beside=_beside(plan, painting))

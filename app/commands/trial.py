@@ -9,6 +9,7 @@ from typing import Any
 
 from app.commands.actions import Action, add_actions, run_action
 from app.commands.coupon import machine_named
+from app.commands.files_in import add_settings_argument, opened_job
 from core.artwork.drawing import Finding
 from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday
@@ -20,7 +21,6 @@ from core.job.prepare import plan_steps
 from core.output.mask_files import write_files
 from core.sheet.offcuts import piece_region
 from core.sheet.remainders import usable_rectangles
-from core.shop_book.beginning import begin_job
 from core.shop_book.profiles import known_paints
 from core.shop_book.rack import piece_named
 from core.shop_book.store import ShopBook
@@ -84,6 +84,7 @@ def _add_plan(parser: argparse.ArgumentParser) -> None:
 def _add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="FOLDER", help="where its files go")
     parser.add_argument("--json", action="store_true", help="print the trial as JSON")
+    add_settings_argument(parser)
     parser.add_argument("--force", action="store_true", help="overwrite files that exist")
 
 
@@ -151,7 +152,7 @@ def _asked(book: ShopBook, arguments: argparse.Namespace) -> Ask:
         workday = Workday(start=arguments.start)
         return Ask(fault="", factors=(), stock=stock, machine=machine, paint=paint, workday=workday,
                    read_from="back" if paint else "front")  # fmt: skip
-    job, _ = begin_job(arguments.job)
+    job = opened_job(arguments.job, arguments)
     plan = next(plan_steps(job))
     paint = None if arguments.bare else _paint_in(plan, arguments.paint)
     return ask_of_job(job, plan, paint, start=arguments.start)

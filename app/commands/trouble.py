@@ -6,13 +6,12 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from app.commands.prepare import warn_of_book
+from app.commands.files_in import add_settings_argument, opened_job, warn_of_book
 from core.errors import JobError, TainError, UnreadableError
 from core.finishing.paints import Paint
 from core.job.job_file import save_job
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
-from core.shop_book.beginning import begin_job
 from core.shop_book.cautions_kept import keep_caution, known_cautions
 from core.shop_book.profiles import known_paints
 from core.shop_book.store import open_book
@@ -57,6 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--remember", metavar="CAUSE", help="it was that: the next job that would repeat it is told")
     parser.add_argument("--keep", action="store_true", help="keep what is seen and noted in the shop book")
     parser.add_argument("--json", action="store_true", help="print one JSON document")
+    add_settings_argument(parser)
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
 
@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _list(arguments)
     faults = tuple(dict.fromkeys(fault_named(words) for words in arguments.seen))
     noted = _noted(arguments)
-    plan, case = _case(arguments.job, noted)
+    plan, case = _case(arguments, noted)
     learned, problem = _cautions()
     warn_of_book(problem)
     diagnosis = ranked(case, faults, learned)
@@ -131,11 +131,10 @@ def _noted(arguments: argparse.Namespace) -> Noted:
     return noted
 
 
-def _case(path: Path | None, noted: Noted) -> tuple[Plan | None, Case]:
-    if path is None:
+def _case(arguments: argparse.Namespace, noted: Noted) -> tuple[Plan | None, Case]:
+    if arguments.job is None:
         return None, case_without_job(noted, _paint(noted.paint))
-    job, problem = begin_job(path)
-    warn_of_book(problem)
+    job = opened_job(arguments.job, arguments)
     plan = next(plan_steps(job))
     return plan, case_of(plan, noted)
 

@@ -1,7 +1,7 @@
 """A monkey at the window: clicks, keys, drags, menus, dialogs over all samples and coupons, at random.
 
 ``python -m tests.stress.monkey --minutes 2 [--seed N]``. Prints what it did and what it found; the exit code is 0 only
-where it found nothing. What it watches for: a crash or a hang, a fault of the program, a line of Qt's warnings, a
+where it found nothing. What it watches for: a crash or a hang, a fault of the program, a warning of Qt's or Python's, a
 thread that outlives its window, a job that is another once it was saved and read, a plan that is another when worked
 out anew, a safety copy that is not the job, and anything that moves under the pointer while it is dragged.
 """
@@ -15,6 +15,7 @@ import sys
 import tempfile
 import threading
 import time
+import warnings
 from collections import Counter, deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -91,6 +92,7 @@ class Monkey:
         until = time.monotonic() + seconds
         messages.use(self.dialogs)
         qInstallMessageHandler(self._qt_says)
+        warnings.showwarning = self._python_says
         steps = 0
         while time.monotonic() < until and not self.figures.found:
             self._new_window()
@@ -264,6 +266,10 @@ class Monkey:
     def _qt_says(self, kind: QtMsgType, context: object, line: str) -> None:
         if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg) and not line.startswith(HARMLESS_QT_LINES):
             self._found(f"Qt says: {line}")
+
+    def _python_says(self, message: Warning | str, category: type[Warning], name: str, line: int, *_: object) -> None:
+        """A figure that overflowed or is none is a fault, even where the work went on."""
+        self._found(f"Python says: {name}:{line}: {category.__name__}: {message}")
 
     def _found(self, what: str) -> None:
         self.figures.found.append(what)
