@@ -58,7 +58,9 @@ def inverse(matrix: Affine) -> Affine:
 def apply(matrix: Affine, points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points of shape (..., 2) through the map; shape kept."""
     a, b, c, d, e, f = matrix
-    result: NDArray[np.float64] = np.asarray(points) @ np.array([[a, b], [c, d]]) + np.array([e, f])
+    # not @: for so narrow a product the linear algebra library starts threads that cost more than they bring
+    turned = np.einsum("...i,ij->...j", np.asarray(points), np.array([[a, b], [c, d]]))
+    result: NDArray[np.float64] = turned + np.array([e, f])
     return result
 
 

@@ -89,7 +89,7 @@ def flatten(path: Path, tolerance_mm: float = DEFAULT_TOLERANCE_MM) -> Polylines
             if kind == ARC:
                 t = rows[:, 6, None] + (rows[:, 7] - rows[:, 6])[:, None] * share
             else:
-                t = np.broadcast_to(share, (len(some), count))
+                t = share[None]
             points[first_slot[some][:, None] + np.arange(count)] = evaluate(rows, t)
     ends = starts[1:][path.closed] - 1
     points[ends] = points[starts[:-1][path.closed]]
@@ -137,10 +137,10 @@ def _whole(counts: Floats) -> NDArray[np.intp]:
 
 
 def _cubic_points(rows: Floats, t: Floats) -> Floats:
-    p = rows.reshape(-1, 4, 2)
+    p = rows.reshape(-1, 4, 1, 2)
+    t = t[..., None]
     s = 1 - t
-    weights = np.stack([s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t], axis=-1)
-    result: Floats = weights @ p
+    result: Floats = s * s * (s * p[:, 0] + 3 * t * p[:, 1]) + t * t * (3 * s * p[:, 2] + t * p[:, 3])
     return result
 
 
@@ -149,7 +149,7 @@ def _curve_lengths(rows: Floats, kind: str, steps: int) -> Floats:
     if kind == "arc":
         points = arc_points(rows, rows[:, 6, None] + (rows[:, 7] - rows[:, 6])[:, None] * share)
     else:
-        points = _cubic_points(rows, np.broadcast_to(share, (len(rows), steps + 1)))
+        points = _cubic_points(rows, share[None])
     leg = np.diff(points, axis=1)
     result: Floats = np.hypot(leg[..., 0], leg[..., 1]).sum(1)
     return result

@@ -91,8 +91,11 @@ def off_page(drawing: Drawing) -> list[int]:
     for i, shape in enumerate(drawing.shapes):
         if not len(shape.path) or shape.area is not None:
             continue
-        x0, y0, x1, y1 = path_bounds_mm(shape.path, 0.05)
         reach = shape.stroke.width_mm / 2 if shape.stroke else 0.0
+        x, y = shape.path.start_points[0].tolist()
+        if -reach <= x <= drawing.width_mm + reach and -reach <= y <= drawing.height_mm + reach:
+            continue
+        x0, y0, x1, y1 = path_bounds_mm(shape.path, 0.05)
         if x1 + reach < 0 or y1 + reach < 0 or x0 - reach > drawing.width_mm or y0 - reach > drawing.height_mm:
             result.append(i)
     return result
@@ -165,10 +168,7 @@ def _upright_stems(drawing: Drawing) -> tuple[list[int], list[int]]:
         if len(row) < _LETTERS_AT_LEAST:
             continue
         for i in row:
-            on_left, on_right = (
-                _has_stem(drawing.shapes[i].path, boxes[i], 0),
-                _has_stem(drawing.shapes[i].path, boxes[i], 2),
-            )
+            on_left, on_right = _stems(drawing.shapes[i].path, boxes[i])
             if on_left and not on_right:
                 left.append(i)
             elif on_right and not on_left:
@@ -176,10 +176,11 @@ def _upright_stems(drawing: Drawing) -> tuple[list[int], list[int]]:
     return left, right
 
 
-def _has_stem(path: Path, box: Floats, side: int) -> bool:
-    """Whether a straight upright edge runs along a side of the box for most of its height."""
+def _stems(path: Path, box: Floats) -> tuple[bool, bool]:
+    """Whether a straight upright edge runs along the left, the right of the box for most of its height."""
     points = flatten(path, 0.05).points
-    slack = 0.03 * (box[3] - box[1])
-    near = np.abs(points[:, 0] - box[side]) < slack
-    run = np.abs(np.diff(points[:, 1]))[near[:-1] & near[1:]]
-    return bool(run.max(initial=0.0) > 0.8 * (box[3] - box[1]))
+    height = float(box[3] - box[1])
+    long = np.flatnonzero(np.abs(np.diff(points[:, 1])) > 0.8 * height)
+    x = points[np.stack([long, long + 1]), 0]
+    on_left, on_right = ((np.abs(x - side) < 0.03 * height).all(axis=0).any() for side in (box[0], box[2]))
+    return bool(on_left), bool(on_right)

@@ -207,3 +207,17 @@ def test_unions_differences_and_shares_add_up(seed):
     bound = GRID_MM * (shapely.length(a) + shapely.length(b))
     assert united([a, b]).area + shared(a, b).area == pytest.approx(a.area + b.area, abs=bound)
     assert subtracted(a, b).area + shared(a, b).area == pytest.approx(a.area, abs=bound)
+
+
+@given(seed=st.integers(0, 2**32 - 1))
+@settings(max_examples=20)
+def test_parts_that_meet_no_other_region_come_through_a_union_as_they_are(seed):
+    """Beside GEOS' own union of all."""
+    random = np.random.default_rng(seed)
+    regions = [
+        shapely.unary_union(shapely.box(*(place := random.random((9, 2)) * 40).T, *(place + 2).T)) for _ in "abc"
+    ]
+    whole = united(regions)
+    assert shapely.is_valid(whole)
+    assert shapely.symmetric_difference(whole, shapely.union_all(regions)).area == pytest.approx(0, abs=1e-9)
+    assert united(regions[:1]).equals_exact(shapely.multipolygons(shapely.get_parts(regions[:1])))
