@@ -223,11 +223,6 @@ class FacesView(Guarded, QWidget):
         self._painter.overlays.append(overlay)
         self.update()
 
-    def remove_overlay(self, overlay: Overlay) -> None:
-        """Paint it no more."""
-        self._painter.overlays.remove(overlay)
-        self.update()
-
     # --- where it is shown ---------------------------------------------------------------------------------------
 
     def show_view(self, view: View) -> None:

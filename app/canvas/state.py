@@ -182,11 +182,6 @@ class FacesState:
         shapes, picker = self.scene.plan.drawing.shapes, self.scene.picker
         return [shapes[i].id for i in picker.within(box) or picker.touching(box)]
 
-    def finding_at(self, face: Face, point: QPointF) -> int | None:
-        """Index of the finding whose mark is under a pixel of a face; of several the gravest."""
-        mark = self.mark_at(face, point)
-        return mark.indices[0] if mark is not None else None
-
     def mark_at(self, face: Face, point: QPointF) -> FindingMark | None:
         """The mark of findings under a pixel of a face."""
         return next((mark for mark in self.marks_on(face) if mark.plate.contains(point)), None)

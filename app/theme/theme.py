@@ -17,9 +17,6 @@ from core.purposes import LEAVE_OUT, UNDECIDED
 Mode = Literal["system", "light", "dark", "contrast"]
 LinePattern = Literal["solid", "long dash", "dotted", "dash dot", "none"]
 
-GRID_PX = 4
-"""All distances are whole multiples of this."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Palette:

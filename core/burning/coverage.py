@@ -71,11 +71,6 @@ class Coverage:
     astray_mm2: float = 0.0
 
     @property
-    def cleared_mm2(self) -> float:
-        """All coat that goes, inside the region and outside."""
-        return self.region_mm2 - self.left_over_mm2 + self.spill_mm2
-
-    @property
     def lost_features(self) -> int:
         """Parts that no row hits or that are too thin."""
         return self.unhit_parts + self.thin_parts

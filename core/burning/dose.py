@@ -30,9 +30,6 @@ CAREFUL_SHEET_S = 0.0
 """The verdict's S of the sheet behind the coat: all adds."""
 
 _MOST_Q = 1e9
-_NEIGHBOURS = 6
-_HARMONICS = 5
-_SERIES_BELOW = 1.25
 
 
 def line_peak_j_mm2(*, power_w: ArrayLike, speed_mm_s: ArrayLike, spot_mm: ArrayLike) -> Floats:
@@ -57,15 +54,6 @@ def across_share(y_mm: ArrayLike, *, spot_mm: ArrayLike) -> Floats:
     return result
 
 
-def span_dose_j_mm2(
-    x_mm: ArrayLike, y_mm: ArrayLike, *, peak_j_mm2: ArrayLike, x0_mm: ArrayLike, x1_mm: ArrayLike, spot_mm: ArrayLike
-) -> Floats:
-    """Dose at (x, y) of a line burned along y = 0 from x0 to x1; ``peak_j_mm2`` is that of ``line_peak_j_mm2``."""
-    along = span_share(x_mm, x0_mm=x0_mm, x1_mm=x1_mm, spot_mm=spot_mm)
-    result: Floats = np.asarray(peak_j_mm2, float) * along * across_share(y_mm, spot_mm=spot_mm)
-    return result
-
-
 def q_of(s: ArrayLike) -> Floats:
     """The exponent q = 1/(1-S) for S from 0 to 1; very large, not infinite, at S = 1."""
     result: Floats = 1 / np.maximum(1 - np.asarray(s, float), 1 / _MOST_Q)
@@ -80,100 +68,6 @@ def combined_dose(doses: ArrayLike, *, s: ArrayLike, axis: int = 0) -> Floats:
     shares = hits / np.expand_dims(np.where(largest > 0, largest, 1.0), axis)
     result: Floats = largest * np.maximum((shares**q).sum(axis=axis), 1.0) ** (1 - np.asarray(s, float))
     return np.where(np.asarray(s, float) == 1.0, largest, result)
-
-
-def equal_hits_dose(dose: ArrayLike, *, hits: ArrayLike, s: ArrayLike) -> Floats:
-    """What N equal hits count for, ``D N^(1-S)``."""
-    result: Floats = np.asarray(dose, float) * np.asarray(hits, float) ** (1 - np.asarray(s, float))
-    return result
-
-
-def threshold_of_hits(dose: ArrayLike, *, hits: ArrayLike, s: ArrayLike) -> Floats:
-    """The dose that each of N equal hits must have where a single one needs ``dose``, ``F(1) N^(S-1)`` (Jee 1988)."""
-    result: Floats = np.asarray(dose, float) * np.asarray(hits, float) ** (np.asarray(s, float) - 1)
-    return result
-
-
-def sum_of_lines(share_of_pitch: ArrayLike, *, ratio: ArrayLike) -> Floats:
-    """``Σ exp(-2 ((u-n) r)²)`` over all whole n: endless lines a ratio r = p/w apart, seen at u pitches from one.
-
-    By the plain sum over the nearest lines, or by its Poisson series where lines lie close; to about 1e-12.
-    """
-    u, r = np.broadcast_arrays(np.asarray(share_of_pitch, float), np.asarray(ratio, float))
-    u = u - np.round(u)
-    wide = np.maximum(r, _SERIES_BELOW)
-    direct = sum(np.exp(-2 * ((u - n) * wide) ** 2) for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1))
-    close = np.minimum(r, _SERIES_BELOW)
-    series = np.ones_like(u)
-    for k in range(1, _HARMONICS + 1):
-        series = series + 2 * np.exp(-((math.pi * k / close) ** 2) / 2) * np.cos(2 * math.pi * k * u)
-    result: Floats = np.where(r < _SERIES_BELOW, math.sqrt(math.pi / 2) / close * series, direct)
-    return result
-
-
-def hatch_dose_j_mm2(
-    share_of_pitch: ArrayLike,
-    *,
-    peak_j_mm2: ArrayLike,
-    pitch_mm: ArrayLike,
-    spot_mm: ArrayLike,
-    passes: ArrayLike = 1,
-    s: ArrayLike,
-) -> Floats:
-    """What endless parallel lines, each burned ``passes`` times, count for at ``u`` pitches from one of them.
-
-    ``peak_j_mm2``: of one line in one pass. Greatest at u = 0, least midway at u = 0.5, for every S.
-    """
-    u = np.asarray(share_of_pitch, float)
-    u = u - np.round(u)
-    s = np.asarray(s, float)
-    q = q_of(s)
-    ratio = np.asarray(pitch_mm, float) / (np.asarray(spot_mm, float) / 2)
-    own = (u * ratio) ** 2 * 2  # the nearest line's own exponent, taken out so that a large q can't underflow
-    dense = ratio * np.sqrt(q) < _SERIES_BELOW
-    apart = np.maximum(ratio * np.sqrt(q), _SERIES_BELOW)
-    beside = sum(
-        np.exp(-2 * np.maximum((u - n) ** 2 - u**2, 0.0) * apart**2) for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1)
-    )
-    log_sum = np.where(
-        dense,
-        np.log(sum_of_lines(u, ratio=np.minimum(ratio * np.sqrt(q), _SERIES_BELOW))),
-        np.log(beside) - own * q,
-    )
-    # (passes · Σ)^(1/q), with 1/q = 1 - S exactly, so that S = 1 leaves the nearest line alone
-    exponent = np.where(dense, log_sum / q, (1 - s) * (log_sum + own * q) - own)
-    result: Floats = np.asarray(peak_j_mm2, float) * np.exp(exponent) * np.asarray(passes, float) ** (1 - s)
-    return result
-
-
-def cleared_share_of_pitch(
-    *,
-    peak_j_mm2: ArrayLike,
-    clearing_dose_j_mm2: ArrayLike,
-    pitch_mm: ArrayLike,
-    spot_mm: ArrayLike,
-    passes: ArrayLike = 1,
-    s: ArrayLike,
-) -> Floats:
-    """Share of a wide fill that is bared, 0 to 1: where ``hatch_dose_j_mm2`` reaches the clearing dose."""
-    figures = np.broadcast_arrays(
-        *(np.asarray(one, float) for one in (peak_j_mm2, clearing_dose_j_mm2, pitch_mm, spot_mm, passes, s))
-    )
-    peak, clearing, pitch, spot, hits, s_ = figures
-
-    def bared(u: Floats) -> NDArray[np.bool_]:
-        dose = hatch_dose_j_mm2(u, peak_j_mm2=peak, pitch_mm=pitch, spot_mm=spot, passes=hits, s=s_)
-        reached: NDArray[np.bool_] = dose >= clearing
-        return reached
-
-    low, high = np.zeros_like(peak), np.full_like(peak, 0.5)
-    everywhere, nowhere = bared(high), ~bared(low)
-    for _ in range(40):
-        middle = (low + high) / 2
-        reached = bared(middle)
-        low, high = np.where(reached, middle, low), np.where(reached, high, middle)
-    result: Floats = np.where(everywhere, 1.0, np.where(nowhere, 0.0, low + high))
-    return result
 
 
 def cleared_width_of_line_mm(*, peak_j_mm2: ArrayLike, clearing_dose_j_mm2: ArrayLike, spot_mm: ArrayLike) -> Floats:

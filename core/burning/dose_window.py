@@ -47,18 +47,15 @@ COMFORT = 0.10
 class DoseWindow:
     """The plot of pitch against speed (mm/s) or power (%), every other setting as in the recipe.
 
-    pitch_mm (n,) rising; values (m,) rising; regions (m, n): index into ``REGIONS``. clean_to_mm (m,): the cleared
-    width, above which lines stay (0: nothing is reached). clean_from_mm (m,): the pitch at and below which it frosts
-    (inf: at any pitch). time_s (m, n): run time, or None where nothing tells it. chances (m, n, 4): shares of
-    ``chance.OUTCOMES`` at each place, or None where nobody asked for them.
+    pitch_mm (n,) rising; values (m,) rising; regions (m, n): index into ``REGIONS``. time_s (m, n): run time,
+    or None where nothing tells it. chances (m, n, 4): shares of ``chance.OUTCOMES`` at each place, or None where
+    nobody asked for them.
     """
 
     axis: WindowAxis
     pitch_mm: Floats
     values: Floats
     regions: NDArray[np.uint8]
-    clean_to_mm: Floats
-    clean_from_mm: Floats
     time_s: Floats | None
     chances: Floats | None = None
 
@@ -128,8 +125,6 @@ def dose_window(
         pitch_mm=pitch_mm,
         values=values,
         regions=regions,
-        clean_to_mm=width,
-        clean_from_mm=frosting_pitch_mm(energy, spot_mm=spot, frosting_dose_j_mm2=stock.frosting_dose_j_mm2),
         time_s=time_s,
         chances=chances,
     )

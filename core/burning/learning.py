@@ -12,7 +12,6 @@ raised in steps: R. M. Neal, Stat. Comput. 11 (2001) 125). Checked by simulation
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import scipy
@@ -36,8 +35,8 @@ WRONG_SHARE = 0.03
 MOST_WIDTH_MM = 0.4
 """A wrong width is anywhere up to here."""
 SEED = 20_240_612
-_EXTRA = 4
-"""Unknowns besides the learned: power and focus of the day, the shared reading error, the scatter of patches."""
+UNKNOWNS = len(LEARNED) + 4
+"""Those learned, then power and focus of the day, the shared reading error, the scatter of patches."""
 _FIRST, _NEXT, _LAST = 4000, 2000, 4000
 _MOST_ROUNDS, _WHOLE_ROUNDS = 14, 2
 ENOUGH, LEAST_ENOUGH = 400, 250
@@ -108,8 +107,7 @@ def learn(prior: Beliefs, machine: Machine, seen: Sequence[Seen], *, seed: int =
     """The beliefs after these readings of one scrap. The same readings give the same answer."""
     random = np.random.default_rng(seed)
     model = Model(prior, machine, seen)
-    size = len(LEARNED) + _EXTRA
-    points = random.standard_normal((_FIRST, size))
+    points = random.standard_normal((_FIRST, UNKNOWNS))
     log_prior = _log_normal(points)
     told = model.log_likelihood(points)
     power, log_proposal = 0.0, log_prior
@@ -169,11 +167,20 @@ class Model:
         return result
 
     def read_width_mm(self, recipe: Recipe, point: Floats, random: np.random.Generator) -> float:
-        """The width that one line of one machine and stock (1, 9) would be read as."""
-        scatter, shared = float(_scatter(point)[0]), float(self.shared_error_mm(point)[0])
-        seen = _read(recipe, "widths", self.draws(point), self._machine, scatter, shared, random, "")
-        assert isinstance(seen, LineSeen)
-        return seen.width_mm
+        """The width that one line of one machine and stock (1, 9) would be read as, with the model's own errors."""
+        draws, wrong = self.draws(point), random.random() < WRONG_SHARE
+        dose = math.exp(float(_scatter(point)[0]) * math.sqrt(3) / math.pi * random.logistic())
+        if wrong:
+            return random.random() * MOST_WIDTH_MM if random.random() < 0.5 else 0.0
+        w = float(spots_at_coat_mm(recipe, self._machine, draws)[0]) / 2
+        hits = recipe.passes ** (1 - float(draws.coat_s[0]))
+        energy = power_w(self._machine, recipe.power_pct) / recipe.speed_mm_s
+        peak = energy * dose * float(draws.power_share[0]) * hits * math.sqrt(2 / math.pi) / w
+        over = math.log(peak / float(draws.clearing_dose_j_mm2[0]))
+        if over <= 0:
+            return 0.0
+        read_mm = float(self.shared_error_mm(point)[0]) + READING_ERROR_MM * random.standard_normal()
+        return max(w * math.sqrt(2 * over) + read_mm, 1e-4)
 
     def log_likelihood(self, points: Floats) -> Floats:
         """(n,)."""
@@ -329,61 +336,3 @@ def _log_proposal(points: Floats, mean: Floats, spread: Floats) -> Floats:
     )
     result: Floats = np.logaddexp(math.log(1 - _PRIOR_SHARE) + tail, math.log(_PRIOR_SHARE) + _log_normal(points))
     return result
-
-
-Kind = Literal["looks", "widths"]
-
-
-def simulated(
-    prior: Beliefs, machine: Machine, asked: Sequence[tuple[Recipe, Kind]], random: np.random.Generator
-) -> tuple[Floats, tuple[Seen, ...]]:
-    """Figures drawn from the prior (5,), on their scales, and what such a scrap would show, read with the model's own
-    errors. For calibration, and for foreseeing what a scrap would tell."""
-    model = Model(prior, machine, ())
-    point = random.standard_normal((1, len(LEARNED) + _EXTRA))
-    draws, scatter, shared = model.draws(point), float(_scatter(point)[0]), SHARED_ERROR_MM * float(point[0, -2])
-    return model.scaled(point[:, : len(LEARNED)])[0], tuple(
-        _read(recipe, kind, draws, machine, scatter, shared, random, str(number))
-        for number, (recipe, kind) in enumerate(asked)
-    )
-
-
-def _read(
-    recipe: Recipe,
-    kind: Kind,
-    draws: Draws,
-    machine: Machine,
-    scatter: float,
-    shared_error_mm: float,
-    random: np.random.Generator,
-    label: str,
-) -> Seen:
-    """One reading of one machine and stock (draws of length 1)."""
-    wrong = random.random() < WRONG_SHARE
-    energy = power_w(machine, recipe.power_pct) / recipe.speed_mm_s
-    dose = math.exp(scatter * math.sqrt(3) / math.pi * random.logistic())
-    if kind == "looks":
-        at = limits(recipe, machine, draws)
-        code = int(random.integers(len(OUTCOMES)))
-        if not wrong:
-            code = _outcome(energy * dose, at)
-        return LookSeen(label=label, recipe=recipe, look=OUTCOMES[code])
-    w = float(spots_at_coat_mm(recipe, machine, draws)[0]) / 2
-    hits = recipe.passes ** (1 - float(draws.coat_s[0]))
-    peak = energy * dose * float(draws.power_share[0]) * hits * math.sqrt(2 / math.pi) / w
-    over = math.log(peak / float(draws.clearing_dose_j_mm2[0]))
-    width = 0.0
-    if wrong:
-        width = random.random() * MOST_WIDTH_MM if random.random() < 0.5 else 0.0
-    elif over > 0:
-        width = w * math.sqrt(2 * over) + shared_error_mm + READING_ERROR_MM * random.standard_normal()
-        width = max(width, 1e-4)
-    return LineSeen(label=label, recipe=recipe, width_mm=width)
-
-
-def _outcome(energy_j_mm: float, at: Limits) -> int:
-    if energy_j_mm >= at.frost[0]:
-        return OUTCOMES.index("frosts")
-    if energy_j_mm < at.reach[0]:
-        return OUTCOMES.index("not reached")
-    return OUTCOMES.index("leaves lines") if energy_j_mm < at.clear[0] else OUTCOMES.index("clean")

@@ -45,16 +45,6 @@ def ordered_paths(
     return tuple(lines[line].reversed() if flipped else lines[line] for line, flipped in order)
 
 
-def jumps_mm(paths: Sequence[Path], start_mm: tuple[float, float]) -> float:
-    """Length of all beam-off moves between subpaths, and from the start to the first."""
-    here, total = start_mm, 0.0
-    for path in paths:
-        for begin, end in zip(path.start_points[path.starts], path.end_points[path.stops - 1], strict=True):
-            total += math.dist(here, begin)
-            here = (float(end[0]), float(end[1]))
-    return total
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Ends:
     """Where each line begins and ends; the same point for closed ones, which are never reversed."""

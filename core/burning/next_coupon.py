@@ -17,7 +17,15 @@ from numpy.typing import NDArray
 from core.burning.beam import Floats, power_w
 from core.burning.chance import Chance, in_hundred, limits
 from core.burning.coupons import Coupon, CouponKind, make_coupon
-from core.burning.learning import MOST_WIDTH_MM, WRONG_SHARE, LineSeen, Model, look_likelihoods, width_likelihood
+from core.burning.learning import (
+    MOST_WIDTH_MM,
+    UNKNOWNS,
+    WRONG_SHARE,
+    LineSeen,
+    Model,
+    look_likelihoods,
+    width_likelihood,
+)
 from core.burning.machines import Machine
 from core.burning.run_time import fill_time_s
 from core.burning.scan_rows import scan_rows
@@ -129,7 +137,9 @@ class _Foresight:
         self._model = Model(beliefs, machine, ())
         self._random = np.random.default_rng(7)
         scores = standard_scores(_DRAWS, 7)
-        self._points = np.column_stack([scores[:, : len(LEARNED)], self._random.standard_normal((_DRAWS, 4))])
+        self._points = np.column_stack(
+            [scores[:, : len(LEARNED)], self._random.standard_normal((_DRAWS, UNKNOWNS - len(LEARNED)))]
+        )
         self._on_the_day = self._model.draws(self._points)
         scaled = self._model.scaled(self._points[:, : len(LEARNED)])
         self._clean = _clean(recipe, machine, draws_at(scaled, scores, machine))

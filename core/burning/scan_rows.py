@@ -266,20 +266,3 @@ def _spans_of_band(
     row_index, x0, x1 = row_index[starts], x0[starts], x1[ends]
     real = x1 > x0
     return row_index[real], x0[real], x1[real]
-
-
-def spans_in_window(rows: ScanRows, *, x0_mm: float, y0_mm: float, x1_mm: float, y1_mm: float) -> Floats:
-    """Spans that may show in a window of the bed frame, as bed-frame segments (m, 4): x0 y0 x1 y1.
-
-    Rows are found by binary search, so the cost is that of the rows in view.
-    """
-    corners = np.array([[x0_mm, y0_mm], [x1_mm, y0_mm], [x1_mm, y1_mm], [x0_mm, y1_mm]])
-    seen = apply(rows.from_bed, corners)
-    (left, top), (right, bottom) = seen.min(0), seen.max(0)
-    row_a, row_b = np.searchsorted(rows.row_y_mm, [top, bottom], side="left")
-    part = slice(rows.row_starts[row_a], rows.row_starts[row_b])
-    index, x0, x1 = rows.row_index[part], rows.x0_mm[part], rows.x1_mm[part]
-    near = (x1 >= left) & (x0 <= right)
-    y = rows.row_y_mm[index[near]]
-    ends = np.stack([x0[near], y, x1[near], y], axis=-1).reshape(-1, 2)
-    return apply(rows.to_bed, ends).reshape(-1, 4)

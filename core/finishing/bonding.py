@@ -213,15 +213,3 @@ def bond_advice(joint: str, adhesive: str, *, trials: Iterable[BondTrial] = ()) 
     return BondAdvice(
         joint=joint, adhesive=adhesive, verdict=verdict, why=why, how=how, caution=_CAUTIONS[adhesive], trials=own
     )
-
-
-def adhesives_for(joint: str, *, trials: Iterable[BondTrial] = ()) -> tuple[BondAdvice, ...]:
-    """All adhesives on one joint, what suits first. Raises UnreadableError as ``bond_advice`` does."""
-    known = tuple(trials)
-    ranks: tuple[Verdict, ...] = ("suits", "test first", "avoid")
-    return tuple(
-        sorted(
-            (bond_advice(joint, adhesive, trials=known) for adhesive in ADHESIVES),
-            key=lambda advice: ranks.index(advice.verdict),
-        )
-    )

@@ -33,16 +33,14 @@ _BEYOND_MM = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaskFigures:
-    """What one mask asks for. Sizes are the narrower side of the smallest one; 0 where there is none.
+    """What one mask asks for.
 
     islands: loose pieces of film inside an opening, to be laid one by one. effort_min: handwork without tight places.
     """
 
     cut_length_mm: float
     openings: int
-    smallest_opening_mm: float
     islands: int
-    smallest_island_mm: float
     effort_min: float
 
 
@@ -124,14 +122,11 @@ def mask_figures(opening: BaseGeometry) -> MaskFigures:
     """Cut length, pieces and handwork of one mask."""
     parts = [part for part in shapely.get_parts(opening) if not part.is_empty]
     holes = [shapely.Polygon(ring) for part in parts for ring in part.interiors]
-    opening_sizes, island_sizes = _narrow_sides(parts), _narrow_sides(holes)
-    small = (opening_sizes < EFFORT.small_mm).sum() + (island_sizes < EFFORT.small_mm).sum()
+    small = (_narrow_sides((*parts, *holes)) < EFFORT.small_mm).sum()
     return MaskFigures(
         cut_length_mm=float(opening.length),
         openings=len(parts),
-        smallest_opening_mm=float(opening_sizes.min()) if parts else 0.0,
         islands=len(holes),
-        smallest_island_mm=float(island_sizes.min()) if holes else 0.0,
         effort_min=effort_min(opening.length, openings=len(parts), islands=len(holes), small=int(small)),
     )
 

@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError
-from core.geometry.affine import apply_to_region, compose, inverse
+from core.geometry.affine import compose, inverse
 from core.job.fitting import job_footprint, placement_of
 from core.job.job import Job
 from core.job.on_bed import placing_options
@@ -178,12 +178,6 @@ def copies_room(sheet: Sheet, options: PlacingOptions) -> BaseGeometry:
     if room.is_empty:
         raise JobError("Nothing of this piece is free.", hint="Take another piece.")
     return room
-
-
-def copy_regions(plan: Plan) -> tuple[BaseGeometry, ...]:
-    """All that each copy burns, front frame, the first one first. Raises JobError when nothing is burned."""
-    once = job_footprint(single_plan(plan.job)).burned
-    return tuple(apply_to_region(matrix, once) for matrix in plan.copies_to_front)
 
 
 def single_plan(job: Job) -> Plan:

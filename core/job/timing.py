@@ -1,7 +1,6 @@
 """What a timed job tells of the machine, and how sure a predicted time is."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 from core.burning.calibration import Estimate
@@ -77,11 +76,6 @@ def with_run_time(machine: Machine, fit: RunTimeFit, *, date: str) -> Machine:
         if name not in fit.kept:
             machine = with_figure(machine, name, estimate.value, _measured(estimate, note, date))
     return machine if fit.wide_gaps == "unknown" else replace(machine, wide_gaps=fit.wide_gaps)
-
-
-def jobs_of_machine(jobs: Sequence[tuple[str, TimedJob | None]], machine: str) -> list[TimedJob]:
-    """Of (machine name, timing) pairs those that were timed on this machine."""
-    return [timing for name, timing in jobs if timing is not None and name == machine]
 
 
 def has_learned(machine: Machine, fit: RunTimeFit) -> bool:

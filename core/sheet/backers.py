@@ -74,12 +74,6 @@ def backer(
     )
 
 
-def is_one_piece(region: BaseGeometry, web_mm: float) -> bool:
-    """Whether a region hangs together everywhere by webs of at least that width."""
-    left = shapely.buffer(region, -web_mm / 2 * (1 - 1e-3))
-    return len(shapely.get_parts(region)) == 1 and len(shapely.get_parts(left)) == 1
-
-
 def _least_growth_mm(plain: BaseGeometry, web_mm: float) -> float:
     """The least growth, to 0.01 mm, that closes gaps so that all is one piece with webs of that width."""
     if _holds(plain, 0.0, web_mm):

@@ -32,11 +32,6 @@ def rules_named(book: ShopBook, customer: str) -> tuple[PurposeRule, ...]:
     return tuple(entry.value.rule for entry in entries)
 
 
-def customers(book: ShopBook) -> tuple[str, ...]:
-    """The customers that have rules of their own, by name."""
-    return tuple(sorted({entry.value.customer for entry in book.entries(KIND) if entry.value.customer}))
-
-
 def keep_rule(book: ShopBook, rule: PurposeRule, *, customer: str = "") -> Entry:
     """Let the book have this rule, in place of one about the same shapes. Raises WriteError."""
     kept = KeptRule(rule=rule, customer=customer.strip())

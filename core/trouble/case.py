@@ -95,7 +95,6 @@ class Case:
 
     known: bool = False
     stock: str = ""
-    stock_kind: str = ""
     coat: str = ""
     machine: str = ""
     fills: tuple[FillFacts, ...] = ()
@@ -107,7 +106,6 @@ class Case:
     bond_verdict: str = ""
     bond_why: str = ""
     masked: bool | None = None
-    film_cut_by: str = ""
     film_stays_on: bool | None = None
     bleed_mm: float | None = None
     burned_later: bool | None = None
@@ -146,7 +144,6 @@ def case_of(plan: Plan, noted: Noted | None = None, painting: PaintPlan | None =
     return Case(
         known=True,
         stock=job.stock.name,
-        stock_kind=job.stock.kind,
         coat=job.stock.coat,
         machine=job.machine.name,
         fills=tuple(
@@ -166,7 +163,6 @@ def case_of(plan: Plan, noted: Noted | None = None, painting: PaintPlan | None =
         bond_verdict=advice.verdict if advice else "",
         bond_why=advice.why if advice else "",
         masked=any(step.made_by != "none" for step in painting.steps),
-        film_cut_by=job.finishing.masks.cut_by,
         film_stays_on=job.finishing.masks.film_stays_on,
         bleed_mm=job.finishing.masks.bleed_mm,
         burned_later=painting.burns > 1,

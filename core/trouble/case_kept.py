@@ -29,7 +29,6 @@ def case_of_settings(text: str) -> Case:
     return Case(
         known=True,
         stock=stock.name,
-        stock_kind=stock.kind,
         coat=stock.coat,
         machine=machine.name,
         fills=tuple(

@@ -5,10 +5,11 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from core.burning.line_order import jumps_mm, ordered_paths
+from core.burning.line_order import ordered_paths
 from core.geometry.path import Path, ellipse, polyline
 from tests.benchmarks import Line, timed
 from tests.benchmarks.routing import Point, solver_jumps_mm
+from tests.core.burning.jumps import jumps_mm
 
 _SOLVER_S = 60
 

@@ -12,12 +12,13 @@ import pytest
 
 from core.burning.beam import power_w
 from core.burning.chance import OUTCOMES, Chance, chance_grid, fill_chance, limits, outcomes
-from core.burning.dose import hatch_dose_j_mm2, line_peak_j_mm2
+from core.burning.dose import line_peak_j_mm2
 from core.burning.machines import CO2_FLATBED
 from core.burning.unknowns import DRAWN, FIGURES, Draws, beliefs_of, draws_of, from_scale, to_scale
 from core.sheet.recipes import Origin
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.units import pitch_mm_from_lpi
+from tests.references.endless_lines import hatch_dose_j_mm2
 
 FILL = MIRRORED_ACRYLIC_3.fill
 STEADY = replace(CO2_FLATBED, line_error_mm=0.0)

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.burning.learning import learn, simulated
+from core.burning.learning import learn
 from core.burning.machines import CO2_FLATBED
 from tests.core.burning.calibrating import PRIOR, RECIPES, calibrated
+from tests.core.burning.simulated import simulated
 
 SIMULATIONS = 60
 

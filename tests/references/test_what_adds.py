@@ -14,15 +14,13 @@ from scipy import integrate
 
 from core.burning.beam import hatch_ratio
 from core.burning.dose import (
-    cleared_share_of_pitch,
+    across_share,
     cleared_width_of_line_mm,
     combined_dose,
-    equal_hits_dose,
-    hatch_dose_j_mm2,
     line_peak_j_mm2,
-    span_dose_j_mm2,
-    threshold_of_hits,
+    span_share,
 )
+from tests.references.endless_lines import hatch_dose_j_mm2
 
 SPOT = 0.137
 PEAK = float(line_peak_j_mm2(power_w=20, speed_mm_s=800, spot_mm=SPOT))
@@ -40,23 +38,20 @@ def test_the_dose_of_a_finite_line_is_the_irradiance_integrated_over_its_time(x,
 
     points = [point for point in (x - w, x, x + w) if 0 < point < length]
     theirs, _ = integrate.quad(irradiance, 0, length, points=points or None, epsabs=1e-12)
-    ours = span_dose_j_mm2(
-        x, y, peak_j_mm2=line_peak_j_mm2(power_w=power, speed_mm_s=speed, spot_mm=SPOT), x0_mm=0, x1_mm=length,
-        spot_mm=SPOT,
-    )  # fmt: skip
+    along = span_share(x, x0_mm=0, x1_mm=length, spot_mm=SPOT)
+    ours = line_peak_j_mm2(power_w=power, speed_mm_s=speed, spot_mm=SPOT) * along * across_share(y, spot_mm=SPOT)
     assert float(ours) == pytest.approx(theirs, rel=1e-7, abs=1e-9)
 
 
 def test_a_line_gives_half_its_dose_at_its_end():
-    dose = span_dose_j_mm2([0.0, 1.0, 0.5], 0.0, peak_j_mm2=PEAK, x0_mm=0, x1_mm=1, spot_mm=SPOT)
-    assert dose == pytest.approx([PEAK / 2, PEAK / 2, PEAK], rel=1e-9)
+    share = span_share([0.0, 1.0, 0.5], x0_mm=0, x1_mm=1, spot_mm=SPOT)
+    assert share == pytest.approx([0.5, 0.5, 1.0], rel=1e-9)
 
 
 @given(dose=st.floats(1e-3, 10), hits=st.integers(1, 50), s=st.floats(0, 1))
 def test_equal_hits_follow_the_incubation_law_and_unequal_ones_agree_with_it(dose, hits, s):
-    together = equal_hits_dose(dose, hits=hits, s=s)
-    assert float(combined_dose(np.full(hits, dose), s=s)) == pytest.approx(float(together), rel=1e-9)
-    assert float(threshold_of_hits(together, hits=hits, s=s)) == pytest.approx(dose, rel=1e-9)
+    together = float(combined_dose(np.full(hits, dose), s=s))
+    assert together * hits ** (s - 1) == pytest.approx(dose, rel=1e-9)  # F(N) = F(1) N^(S-1)
 
 
 @given(doses=st.lists(st.floats(0, 5), min_size=1, max_size=8), s=st.floats(0, 1))
@@ -86,38 +81,21 @@ def test_with_all_adding_endless_lines_are_the_known_sum(u, pitch):
     assert float(ours) == pytest.approx(mean * float(hatch_ratio(u, pitch_mm=pitch, spot_mm=SPOT)), rel=1e-9)
 
 
-@given(pitch=st.floats(0.01, 0.4), s=st.floats(0, 1), passes=st.integers(1, 5))
-def test_the_bared_share_is_where_the_dose_reaches_the_clearing_dose(pitch, s, passes):
-    u = (np.arange(4000) + 0.5) / 4000
-    dose = hatch_dose_j_mm2(u, peak_j_mm2=PEAK, pitch_mm=pitch, spot_mm=SPOT, passes=passes, s=s)
-    share = cleared_share_of_pitch(
-        peak_j_mm2=PEAK, clearing_dose_j_mm2=0.19, pitch_mm=pitch, spot_mm=SPOT, passes=passes, s=s
-    )
-    assert float(share) == pytest.approx((dose >= 0.19).mean(), abs=6e-4)
-
-
-def test_with_nothing_adding_the_bared_share_is_the_width_over_the_pitch_whatever_the_passes():
+def test_with_nothing_adding_the_bared_width_is_that_of_one_line_whatever_the_passes():
     width = cleared_width_of_line_mm(peak_j_mm2=PEAK, clearing_dose_j_mm2=0.19, spot_mm=SPOT)
     assert float(width) == pytest.approx(0.063301, abs=1e-6)
+    pitch = 25.4 / 300
+    edge = float(width) / 2 / pitch
     for passes in (1, 2, 10):
-        share = cleared_share_of_pitch(
-            peak_j_mm2=PEAK, clearing_dose_j_mm2=0.19, pitch_mm=25.4 / 300, spot_mm=SPOT, passes=passes, s=1.0
-        )
-        assert 1 - float(share) == pytest.approx(0.252350, abs=1e-6)
+        figures = {"peak_j_mm2": PEAK, "pitch_mm": pitch, "spot_mm": SPOT, "passes": passes, "s": 1.0}
+        inside, outside = hatch_dose_j_mm2([edge - 1e-6, edge + 1e-6], **figures)
+        assert inside > 0.19 > outside
 
 
 def test_lines_left_at_300_lpi_bound_the_coat_s_from_below():
     """At the starting figures the coat midway between lines stays only if S lies above about 0.52."""
-
-    def share(s):
-        return float(
-            cleared_share_of_pitch(
-                peak_j_mm2=PEAK, clearing_dose_j_mm2=0.19, pitch_mm=25.4 / 300, spot_mm=SPOT, s=s
-            )
-        )  # fmt: skip
-
-    assert share(0.51) == 1.0
-    assert share(0.53) < 1.0
+    midway = [hatch_dose_j_mm2(0.5, peak_j_mm2=PEAK, pitch_mm=25.4 / 300, spot_mm=SPOT, s=s) for s in (0.51, 0.53)]
+    assert midway[0] > 0.19 > midway[1]
 
 
 def test_many_draws_go_through_at_once():

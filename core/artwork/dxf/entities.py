@@ -421,11 +421,6 @@ _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
 }
 
 
-def _picture_size(entity: Entity) -> str:
-    pixels, across, down = entity.dxf.image_size, entity.dxf.u_pixel, entity.dxf.v_pixel
-    return f"{pixels.x * across.magnitude:g} × {pixels.y * down.magnitude:g}"
-
-
 def place_of(entity: Entity) -> tuple[float, float] | None:
     """Some point of the entity, drawing units, or None."""
     for name in ("insert", "start", "center", "location", "vtx0", "text_midpoint", "defpoint"):

@@ -85,12 +85,6 @@ def levels_of(text: str, base: int) -> list[int]:
     return levels
 
 
-def base_level(text: str) -> int:
-    """The level of a paragraph that does not say its direction (P2, P3): 1 where its first letter runs to the left."""
-    classes = [unicodedata.bidirectional(character) or "L" for character in text]
-    return int(_runs_right_to_left(classes, 0, len(classes), _matching_isolates(classes)))
-
-
 def _matching_isolates(classes: list[str]) -> dict[int, int]:
     """Index of each isolate initiator to that of its PDI, and back (BD9)."""
     matching: dict[int, int] = {}

@@ -14,11 +14,6 @@ Background = Literal["kept", "alpha", "white"]
 MOST_COLOURS = 12
 LEAST_WIDTH_MM = 0.06
 """Specks narrower than this are dropped while nobody knows what the recipe clears."""
-BARED_WORDS: dict[BaredIs, str] = {
-    "light": "light: it shines or shows white",
-    "paint": "paint: it is back-filled, darker than the coat",
-    "dark": "dark: it stays clear before a dark ground",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,6 @@
 from typing import NamedTuple
 
 from core.artwork.drawing import Shape
-from core.artwork.paint_order import near_white
 from core.purposes import UNDECIDED, Suggestion
 
 
@@ -35,8 +34,3 @@ def is_wide_line(shape: Shape, line_width_mm: float) -> bool:
     """Whether it is a stroke over the line limit and nothing else."""
     unfilled = shape.fill is None and shape.area is None
     return unfilled and shape.stroke is not None and shape.stroke.width_mm > line_width_mm
-
-
-def has_dark_fill(shape: Shape) -> bool:
-    """Whether an area is painted in a colour that is not white."""
-    return shape.area is not None or (shape.fill is not None and not near_white(shape.fill))

@@ -36,7 +36,7 @@ class Screened:
     """A picture as spans, and what is told of it.
 
     region: in the drawing's frame. lines_per_inch: as made; tone_count: how many tones its cells hold; lightest: the
-    first one over nothing. wanted_share: the mean that was asked for; clipped_share: how much of the picture is darker
+    first one over nothing. clipped_share: how much of the picture is darker
     than what is held. px_mm: of the picture.
     """
 
@@ -49,7 +49,6 @@ class Screened:
     lightest: float
     px_mm: float
     clipped_share: float
-    wanted_share: float
 
 
 def screened(
@@ -100,7 +99,6 @@ def screened(
         lightest=curve.lightest,
         px_mm=tones.px_mm,
         clipped_share=float((asked > curve.darkest + 0.005).mean()),
-        wanted_share=float(np.minimum(asked, curve.darkest).mean()),
     )
 
 

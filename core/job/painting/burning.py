@@ -250,18 +250,6 @@ def _peak(layers: Sequence[LayerPlan]) -> float:
     return max((verdict.peak_dose_j_mm2 for verdict in verdicts), default=0.0)
 
 
-def refusals(painting: PaintPlan) -> dict[str, str]:
-    """Why a paint must not be burned through, by its name, for all that a later burn goes through."""
-    found = {}
-    for step in painting.steps:
-        if step.burn < painting.burns or step.floods:
-            paint = step.area.paint
-            why = burn_refusal(maker=paint.maker, binder=paint.binder, sheet_read=paint.sheet_read)
-            if why:
-                found[paint.name] = why
-    return found
-
-
 def _findings(plan: Plan, burns: Sequence[Burn], play: DatumPlay) -> tuple[Finding, ...]:
     findings = []
     paints = {paint.name: paint for paint in plan.job.finishing.paints}

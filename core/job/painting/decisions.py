@@ -47,22 +47,6 @@ def with_paint_of(plan: Plan, shape_ids: Iterable[str], name: str) -> Job:
     return _checked(plan.job, replace(finishing, paint_of=tuple(sorted(chosen.items()))))
 
 
-def with_colour_painted(plan: Plan, colour: str, name: str) -> Job:
-    """All that has this colour in the artwork painted with one paint, whatever was said of single shapes of it."""
-    finishing = adopted(plan)
-    if name != BARE:
-        _paint_named(finishing, name)
-    of_colour = {shape.id for shape in filled_shapes(plan) if source_colour(shape) == colour}
-    return _checked(
-        plan.job,
-        replace(
-            finishing,
-            paint_of_colour=tuple(sorted((dict(finishing.paint_of_colour) | {colour: name}).items())),
-            paint_of=tuple(pair for pair in finishing.paint_of if pair[0] not in of_colour),
-        ),
-    )
-
-
 def with_new_paint(plan: Plan, shape_ids: Iterable[str], colour: str) -> Job:
     """A new paint of that colour with starting figures, for these shapes."""
     finishing = adopted(plan)

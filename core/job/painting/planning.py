@@ -44,9 +44,7 @@ _SPRAY_MARGIN_MM = 10.0
 _NO_FIGURES = MaskFigures(
     cut_length_mm=0.0,
     openings=0,
-    smallest_opening_mm=0.0,
     islands=0,
-    smallest_island_mm=0.0,
     effort_min=0.0,
 )
 

@@ -34,10 +34,6 @@ class Scale:
         known = ", ".join(self.words) if self.words else f"0 to {len(self.grades) - 1}"
         raise UnreadableError(f"“{text}” is no grade of {self.title}.", hint=f"It is one of {known}.")
 
-    def grade_words(self, grade: int) -> str:
-        """A grade for people: ``"2, small but plain number"``."""
-        return self.words[grade] if self.words else f"{grade}, {self.grades[grade]}"
-
 
 _NUMBER = ("none that can be made out", "very few", "few, small but plain in number", "a moderate number",
            "a considerable number", "a dense pattern")  # fmt: skip

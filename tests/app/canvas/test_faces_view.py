@@ -431,9 +431,6 @@ def test_overlays_are_painted_on_both_faces(canvas):
     canvas.view.add_overlay(notes)
     canvas.picture()
     assert notes.faces == ["front", "bed"]
-    canvas.view.remove_overlay(notes)
-    canvas.picture()
-    assert notes.faces == ["front", "bed"]
 
 
 def test_escape_takes_the_selection_back_and_then_ends_the_walk(canvas):

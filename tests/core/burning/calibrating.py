@@ -10,10 +10,11 @@ import numpy as np
 from scipy import stats
 
 from core.burning.coupons import make_coupon
-from core.burning.learning import learn, simulated
+from core.burning.learning import learn
 from core.burning.machines import CO2_FLATBED
 from core.burning.unknowns import LEARNED, beliefs_of
 from core.sheet.stock import MIRRORED_ACRYLIC_3
+from tests.core.burning.simulated import simulated
 
 PRIOR = beliefs_of(CO2_FLATBED, MIRRORED_ACRYLIC_3)
 RECIPES = {

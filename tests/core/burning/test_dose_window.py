@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.burning.beam import fill_verdict, hatch_ratio, power_w
+from core.burning.beam import cleared_width_mm, fill_verdict, hatch_ratio, power_w, spot_at_coat_mm
 from core.burning.dose_window import (
     REGIONS,
     clean_energy_j_mm,
@@ -54,8 +54,12 @@ def test_every_cell_of_the_plot_is_the_verdict_on_that_recipe(axis, machine):
 @given(recipe=recipes, machine=machines, stock=stocks)
 def test_the_curves_part_the_verdicts(recipe, machine, stock):
     window = dose_window(recipe, machine, stock, shape=(7, 5))
-    for value, widest, narrowest in zip(window.values, window.clean_to_mm, window.clean_from_mm, strict=True):
+    spot_mm = spot_at_coat_mm(recipe, machine)
+    for value in window.values:
         at = replace(recipe, speed_mm_s=value)
+        energy = power_w(machine, recipe.power_pct) * recipe.passes / value
+        widest = cleared_width_mm(at, machine, stock)
+        narrowest = frosting_pitch_mm(energy, spot_mm=spot_mm, frosting_dose_j_mm2=stock.frosting_dose_j_mm2)
 
         def verdict(pitch, at=at):
             return fill_verdict(replace(at, pitch_mm=pitch), machine, stock).verdict

@@ -8,11 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.burning import line_order
-from core.burning.line_order import jumps_mm, ordered_paths
+from core.burning.line_order import ordered_paths
 from core.burning.near_points import nearest_points
 from core.burning.nesting import held_lines, parents_of
 from core.errors import Cancelled
 from core.geometry.path import EMPTY, Path, ellipse, joined, polyline
+from tests.core.burning.jumps import jumps_mm
 
 Point = tuple[float, float]
 AS_IN_THE_PROGRAM = line_order.MOST_KICKS

@@ -5,13 +5,16 @@ import pytest
 from core.burning.chance import fill_chance
 from core.burning.coupon_reading import CouponReading, PatchSeen, read_coupon, with_learned
 from core.burning.coupons import make_coupon
-from core.burning.learning import learn, simulated
+from core.burning.dose import line_peak_j_mm2
+from core.burning.learning import learn
 from core.burning.machines import CO2_FLATBED
 from core.burning.next_coupon import next_coupon
 from core.burning.recipe_advice import clean_grid
 from core.burning.unknowns import beliefs_of, draws_of
 from core.sheet.recipes import Origin
 from core.sheet.stock import MIRRORED_ACRYLIC_3
+from tests.core.burning.simulated import simulated
+from tests.references.endless_lines import hatch_dose_j_mm2
 
 FILL = MIRRORED_ACRYLIC_3.fill
 
@@ -85,8 +88,6 @@ def test_passes_tell_how_hits_add_up():
 
 
 def _read_passes(made, coat_s):
-    from core.burning.dose import hatch_dose_j_mm2, line_peak_j_mm2
-
     seen = []
     for patch in made.patches:
         recipe = patch.recipe

@@ -7,7 +7,7 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.scan_rows import ScanRows, inset_region, scan_rows, spans_in_window
+from core.burning.scan_rows import ScanRows, inset_region, scan_rows
 from core.errors import Cancelled, JobError
 from core.geometry.affine import apply
 
@@ -111,23 +111,11 @@ def test_lengths_times_pitch_tend_to_the_area(region: BaseGeometry, angle_deg: f
 def test_rows_turn_from_x_towards_y() -> None:
     rows = scan_rows(box(0, 0, 10, 1), pitch_mm=1.0, angle_deg=90)
     assert len(rows) == 10
-    spans = spans_in_window(rows, x0_mm=-1, y0_mm=-1, x1_mm=11, y1_mm=2)
-    assert np.sort(spans[:, 0]) == pytest.approx(np.arange(10) + 0.5)
-    assert spans[:, [1, 3]] == pytest.approx(np.tile([0.0, 1.0], (10, 1)))
-
-
-@settings(deadline=None)
-@given(regions(), angles, st.tuples(st.floats(0, 10), st.floats(0, 10), st.floats(0.1, 5), st.floats(0.1, 5)))
-def test_window_gives_all_spans_that_show(
-    region: BaseGeometry, angle_deg: float, window: tuple[float, float, float, float]
-) -> None:
-    x, y, w, h = window
-    rows = scan_rows(region, pitch_mm=0.5, angle_deg=angle_deg)
-    seen = spans_in_window(rows, x0_mm=x, y0_mm=y, x1_mm=x + w, y1_mm=y + h)
-    every = spans_in_window(rows, x0_mm=-99, y0_mm=-99, x1_mm=99, y1_mm=99)
-    assert len(every) == len(rows)
-    shows = shapely.intersects(shapely.linestrings(every.reshape(-1, 2, 2)), box(x, y, x + w, y + h))
-    assert {tuple(s) for s in every[shows].round(9)} <= {tuple(s) for s in seen.round(9)}
+    starts, ends = (
+        apply(rows.to_bed, np.column_stack([x, rows.row_y_mm[rows.row_index]])) for x in (rows.x0_mm, rows.x1_mm)
+    )
+    assert np.sort(starts[:, 0]) == pytest.approx(np.arange(10) + 0.5)
+    assert np.column_stack([starts[:, 1], ends[:, 1]]) == pytest.approx(np.tile([0.0, 1.0], (10, 1)))
 
 
 def test_matrix_to_bed_and_back() -> None:
@@ -176,7 +164,6 @@ def test_empty_region_has_no_rows() -> None:
     rows = scan_rows(Polygon(), pitch_mm=0.1, angle_deg=0)
     assert len(rows) == 0
     assert len(rows.row_y_mm) == 0
-    assert spans_in_window(rows, x0_mm=0, y0_mm=0, x1_mm=1, y1_mm=1).shape == (0, 4)
 
 
 @pytest.mark.parametrize("pitch_mm", [0.0, -0.1, float("nan"), float("inf")])

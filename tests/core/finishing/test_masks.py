@@ -109,7 +109,6 @@ def test_an_enclosed_area_that_waits_is_an_island_of_film() -> None:
     _, waiting, opening = made([ring, shapely.Point(30, 30).buffer(5)])
     figures = mask_figures(opening)
     assert (figures.openings, figures.islands) == (1, 1)
-    assert 5 * 2 < figures.smallest_island_mm < 16
     assert opening.distance(waiting) >= OPTIONS.clearance_mm - 0.02
 
 

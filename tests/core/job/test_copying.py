@@ -9,7 +9,8 @@ import shapely
 from core.artwork.drawing import ArtworkSource
 from core.artwork.reading import load_source
 from core.errors import JobError
-from core.job.copying import copies_on_sheet, copy_regions, jobs_on_sheet, with_copies, without_copies
+from core.geometry.affine import apply_to_region
+from core.job.copying import copies_on_sheet, jobs_on_sheet, single_plan, with_copies, without_copies
 from core.job.fitting import job_footprint, with_piece
 from core.job.job import new_job
 from core.job.painting.colouring import colouring
@@ -55,6 +56,12 @@ def test_copies_lie_apart_on_the_piece_and_clear_of_flaws(way, count):
     assert shapely.symmetric_difference(
         shapely.union_all(regions), shapely.transform(job_footprint(plan).burned, lambda xy: moved(plan, xy))
     ).area == pytest.approx(0.0, abs=0.05)  # the layout is what the job burns
+
+
+def copy_regions(plan):
+    """All that each copy burns, front frame, the first one first."""
+    once = job_footprint(single_plan(plan.job)).burned
+    return [apply_to_region(matrix, once) for matrix in plan.copies_to_front]
 
 
 def moved(plan, points):

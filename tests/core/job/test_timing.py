@@ -8,7 +8,7 @@ from core.burning.run_time_fit import fit_run_time
 from core.job.job import new_job, with_layer
 from core.job.prepare import prepare
 from core.job.report import report_data
-from core.job.timing import jobs_of_machine, range_text, time_error_s, time_with_spread, timed_job, with_run_time
+from core.job.timing import range_text, time_error_s, time_with_spread, timed_job, with_run_time
 
 SIGN = b"""<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">
 <rect x="1" y="1" width="88" height="58" fill="none" stroke="#000" stroke-width=".1"/>
@@ -50,11 +50,6 @@ def test_jobs_timed_on_a_machine_teach_its_figures_and_the_spread_of_the_next():
     plan = planned(700.0, learned)
     assert fit.spread_share * plan.time_s < time_error_s(plan, fit) < 30.0
     assert abs(plan.time_s - planned(700.0, there).time_s) < 3 * time_error_s(plan, fit)
-
-
-def test_only_timed_jobs_of_the_machine_count():
-    timing = timed_job(planned(600.0), actual_s=100.0, name="sign")
-    assert jobs_of_machine([("a", timing), ("b", timing), ("a", None)], "a") == [timing]
 
 
 def test_a_time_with_its_spread_reads_well():

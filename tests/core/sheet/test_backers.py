@@ -4,11 +4,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.errors import UnreadableError
-from core.sheet.backers import backer, is_one_piece
+from core.sheet.backers import backer
 
 LETTERS = shapely.MultiPolygon(
     [shapely.box(0, 0, 20, 40), shapely.box(32, 0, 52, 40), shapely.Point(75, 20).buffer(14, quad_segs=64)]
 )
+
+
+def is_one_piece(region, web_mm):
+    """Whether a region hangs together everywhere by webs of at least that width."""
+    worn = shapely.buffer(region, -web_mm / 2 * (1 - 1e-3))
+    return len(shapely.get_parts(region)) == len(shapely.get_parts(worn)) == 1
 
 
 def test_islands_near_each_other_grow_into_one():

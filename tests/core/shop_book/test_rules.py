@@ -5,7 +5,7 @@ import pytest
 from core.artwork.sorting.rules import parse_rule
 from core.errors import UnreadableError
 from core.shop_book.exchange import exported, import_into
-from core.shop_book.rules import customers, keep_rule, kept_rules, rules_named
+from core.shop_book.rules import keep_rule, kept_rules, rules_named
 from core.shop_book.store import open_book
 
 RED_CUT, RED_SCORED, BLUE = (parse_rule(text) for text in ("stroke:#f00=cut", "stroke:#f00=score", "stroke:#00f=score"))
@@ -22,7 +22,6 @@ def test_a_customer_s_rules_come_before_those_for_all(book):
     keep_rule(book, RED_CUT, customer="Gullwick House")
     assert rules_named(book, "gullwick house") == (RED_CUT, BLUE)
     assert rules_named(book, "all") == (BLUE,)
-    assert customers(book) == ("Gullwick House",)
 
 
 def test_a_rule_about_the_same_shapes_takes_the_old_one_s_place(book):

@@ -57,7 +57,7 @@ def test_tones_are_clipped_or_fitted() -> None:
     assert clipped_tones.clipped_share == pytest.approx(0.25, abs=0.02)
     fitted, _ = made(fit_tones=True)
     assert fitted.clipped_share == 0.0
-    assert fitted.wanted_share == pytest.approx(0.7476 / 2, abs=0.01)
+    assert fitted.region.area < 0.9 * clipped_tones.region.area
 
 
 @pytest.mark.parametrize("kind", ["lines", "dots", "grain"])

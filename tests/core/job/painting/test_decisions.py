@@ -12,7 +12,6 @@ from core.job.painting.decisions import (
     adopted,
     with_backing,
     with_bond,
-    with_colour_painted,
     with_masks,
     with_new_paint,
     with_order,
@@ -23,7 +22,7 @@ from core.job.painting.decisions import (
 )
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
-from tests.core.finishing.layouts import COLOURS, plan_of, svg_of
+from tests.core.finishing.layouts import plan_of, svg_of
 
 LAYOUT = [(0, 2.0, 2.0, 20.0, 20.0), (1, 24.0, 2.0, 16.0, 20.0), (1, 4.0, 30.0, 30.0, 8.0)]
 
@@ -55,15 +54,6 @@ def test_a_shape_gets_another_paint_or_none() -> None:
     assert paints_of_shapes(after(before, job))[0] == {first: paint_of[first], second: BARE, third: BARE}
     with pytest.raises(JobError):
         with_paint_of(before, [first], "no such paint")
-
-
-def test_a_colour_is_painted_as_a_whole() -> None:
-    before = plan()
-    paint_of, _ = paints_of_shapes(before)
-    first, _, third = paint_of
-    job = with_paint_of(before, [third], BARE)
-    job = with_colour_painted(after(before, job), COLOURS[1], paint_of[first])
-    assert set(paints_of_shapes(after(before, job))[0].values()) == {paint_of[first]}
 
 
 def test_a_paint_keeps_its_areas_when_colour_and_name_change() -> None:
