@@ -1,6 +1,7 @@
 """The floor plan holds: no circle of imports among files, those for types counted; see also pyproject's contracts."""
 
 import ast
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -15,6 +16,12 @@ def modules() -> dict[str, Path]:
             name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
             found[name.removesuffix(".__init__")] = path
     return found
+
+
+@cache
+def trees() -> dict[str, ast.Module]:
+    """Every module of the program, parsed."""
+    return {name: ast.parse(path.read_text("utf-8")) for name, path in modules().items()}
 
 
 def imported(tree: ast.AST, known: frozenset[str]) -> frozenset[str]:
@@ -40,9 +47,8 @@ def circle(graph: dict[str, frozenset[str]]) -> list[str]:
 
 
 def test_no_circle_of_imports() -> None:
-    paths = modules()
-    known = frozenset(paths)
-    graph = {name: imported(ast.parse(path.read_text()), known) - {name} for name, path in paths.items()}
+    known = frozenset(trees())
+    graph = {name: imported(tree, known) - {name} for name, tree in trees().items()}
     assert len(graph) > 300
     assert sum(map(len, graph.values())) > 1000
     assert circle(graph) == []
@@ -60,7 +66,7 @@ def test_the_finder_sees_imports_for_types_and_in_functions() -> None:
 FOR_TESTS = frozenset({
     "middle_of", "ring_box", "offers_text", "hears",  # public state of widgets, where nothing else tells it
     "is_guarded", "icon_names",  # what a test goes through one by one
-    "load_order",  # beside save_order
+    "load_order", "load_work", "save_work", "with_design",  # orders are given a window of their own
     "resolved",  # the plane engine without the quick way past it: the two are held against each other
 })  # fmt: skip
 """Names that only tests call, each for a reason."""
@@ -86,9 +92,8 @@ def _used(tree: ast.AST) -> set[str]:
 
 
 def test_nothing_is_there_that_no_line_of_the_program_uses() -> None:
-    trees = [ast.parse(path.read_text()) for path in modules().values()]
-    defined, used = set().union(*map(_defined, trees)), set().union(*map(_used, trees))
+    defined, used = (set().union(*map(names, trees().values())) for names in (_defined, _used))
     called_by_libraries = {"run", "add_arguments", "fixup", "clone"}
     assert len(defined) > 4000
-    assert sorted(defined - used - called_by_libraries - FOR_TESTS) == []
-    assert sorted(FOR_TESTS - defined) == []
+    idle = sorted(defined - used - called_by_libraries - FOR_TESTS)
+    assert not idle, f"No line of the program uses {', '.join(idle)}: delete them, or move them to the tests."
