@@ -2,7 +2,6 @@
 
 import argparse
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -10,16 +9,13 @@ from app.commands.files_in import add_settings_argument, begun_order, warn_of_bo
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.cost import Cost, job_cost, joined
+from core.job.cost import job_cost
 from core.job.painting.planning import paint_plan
-from core.job.plan import Plan
 from core.job.prepare import prepare
 from core.job.pricing import price_words
-from core.job.rates import Rates
-from core.order.order import Order
 from core.order.working_out import work_out
 from core.output.orders.offer_page import offer_of, offer_page
-from core.sheet.offcuts import Piece
+from core.output.orders.reckoning import reckoned
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import letterhead_of, rates_of
 from core.shop_book.store import open_book
@@ -56,15 +52,12 @@ def run(arguments: argparse.Namespace) -> int:
         pieces = {uuid: piece for uuid, _, piece in rack_pieces(book)}
     order, problem = begun_order(arguments.job, arguments)
     warn_of_book(problem)
-    if order == Order(design=order.design):
-        plans = [prepare(order.design)]
-        cost = _cost(plans[0], rates, pieces)
+    if order.is_job:
+        plan = prepare(order.design)
+        cost = job_cost(plan, rates, piece=pieces.get(plan.job.piece_id), painting=paint_plan(plan))
     else:
         worked = work_out(order, pieces=pieces, lay_anew=False)
-        plans = [sheet.plan for sheet in worked.sheets]
-        costs = [_cost(sheet.plan, rates, pieces) for sheet in worked.sheets]
-        counts = [len(sheet.laid.places) for sheet in worked.sheets]
-        cost = joined([replace(one, copies=count) for one, count in zip(costs, counts, strict=True)])
+        cost = reckoned(worked, rates, pieces).whole.cost
     job = order.design
     name = job.source.name.rpartition(".")[0] if job.source else "Job"
     words = arguments.what or f"{name}, {job.stock.name}, {job.sheet.thickness_mm:g} mm"
@@ -83,10 +76,6 @@ def run(arguments: argparse.Namespace) -> int:
             print(f"note: {offer.missing}")
         print(f"wrote {arguments.output}")
     return 0
-
-
-def _cost(plan: Plan, rates: Rates, pieces: dict[str, Piece]) -> Cost:
-    return job_cost(plan, rates, piece=pieces.get(plan.job.piece_id), painting=paint_plan(plan))
 
 
 def _day(text: str | None) -> date:

@@ -10,7 +10,6 @@ from app.commands.files_in import begun_order
 from app.commands.prepare import add_job_arguments, decided_job
 from app.commands.purposes import refuse_undecided, settled
 from core.errors import JobError, UnreadableError
-from core.job.cost import Cost, joined
 from core.job.prepare import plan_steps
 from core.job.pricing import price, price_words, unpriced_words
 from core.job.timing import range_text
@@ -23,7 +22,8 @@ from core.order.parts import with_matched_fields
 from core.order.running import parse_running
 from core.order.working_out import WorkedOrder, design_template, work_out
 from core.output.mask_files import write_files
-from core.output.orders.files import figures_text, order_files, sheet_costs, what_stops
+from core.output.orders.files import figures_text, order_files, what_stops
+from core.output.orders.reckoning import Taken, reckoned
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
@@ -97,13 +97,12 @@ def run(arguments: argparse.Namespace) -> int:
     pieces = {uuid: piece for uuid, _, piece in rack}
     worked = work_out(order, grounds, pieces, progress=_progress)
     stopping = what_stops(worked)
-    costs = sheet_costs(worked, rates, pieces)
-    files = [] if stopping else order_files(worked, costs, pieces, progress=_progress)
-    report = files[-1].data.decode() if files else figures_text(worked, costs, ())
-    whole = joined(costs)
+    taken = reckoned(worked, rates, pieces)
+    files = [] if stopping else order_files(worked, taken, pieces, progress=_progress)
+    report = files[-1].data.decode() if files else figures_text(worked, taken, ())
     if files:
         write_files(files, arguments.output, overwrite=arguments.force)
-    print(report if arguments.json else _summary(worked, whole, len(files), arguments.output))
+    print(report if arguments.json else _summary(worked, taken.whole, len(files), arguments.output))
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0]}")
     return 0
@@ -226,7 +225,7 @@ def _number(text: str) -> float:
 # --- results ---------------------------------------------------------------------------------------------------------
 
 
-def _summary(worked: WorkedOrder, cost: Cost, files: int, folder: Path) -> str:
+def _summary(worked: WorkedOrder, whole: Taken, files: int, folder: Path) -> str:
     order = worked.order
     lines = []
     if order.names is not None:
@@ -242,6 +241,10 @@ def _summary(worked: WorkedOrder, cost: Cost, files: int, folder: Path) -> str:
         count = _many(len(sheet.laid.places), "part")
         time = range_text(sheet.plan.time_range)
         lines.append(f"  {sheet.name}: {label}{size.width_mm:g} x {size.height_mm:g} mm, {count}, {time}")
+    cost = whole.cost
+    lines.append(f"  together: {range_text(whole.time)}; {whole.left_over_pct:.1f} % of the fills' coat stays")
+    if whole.paints:
+        lines.append(f"  paint: {whole.paint_words}")
     if cost.total:
         lines.append(f"  {price_words(price(cost, cost.copies), cost.rates.currency)}")
     if unpriced_words(cost):

@@ -3,14 +3,15 @@
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
+from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
 from app.qt.captions import caption
 from app.session.placing import Placing, Tell
-from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
+from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button
 from app.words.wording import percent_text, size_text
 from core.errors import TainError
 from core.job.job import Job
@@ -27,15 +28,18 @@ WAYS = (("nested", "nested"), ("in rows and columns", "rows"))
 MOST = 500
 
 
-class CopiesDialog(QDialog):
+class CopiesDialog(BesideDialog):
     """``layout_found`` is the best layout found so far, None for none yet."""
 
     def __init__(
         self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, inches: bool
     ) -> None:
-        super().__init__(parent)
-        self.setWindowTitle(caption("Copies"))
-        self._placing, self._job, self._options, self._inches = placing, job, options, inches
+        lead = (
+            "The same piece several times on this sheet: all copies are burned, cut and painted as one job. They keep"
+            " clear of every flaw and of the edge, and turn as the Sheet page allows."
+        )
+        super().__init__(parent, placing, title="Copies", lead=lead)
+        self._job, self._options, self._inches = job, options, inches
         self.layout_found: Layout | None = None
         sheet = job.sheet
         self._piece = Piece(
@@ -44,28 +48,11 @@ class CopiesDialog(QDialog):
             outline=sheet.outline or rectangle(sheet.width_mm, sheet.height_mm),
             flaws=sheet.flaws,
         )
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(24, 24, 24, 16)
-        layout.setSpacing(12)
-        lead = (
-            "The same piece several times on this sheet: all copies are burned, cut and painted as one job. They keep"
-            " clear of every flaw and of the edge, and turn as the Sheet page allows."
-        )
-        layout.addWidget(words(lead, role="quiet"))
-        columns = QHBoxLayout()
-        columns.setSpacing(16)
-        left = QVBoxLayout()
-        left.addWidget(self._card())
-        left.addStretch(1)
-        columns.addLayout(left, 2)
+        self.left.addWidget(self._card())
+        self.left.addStretch(1)
         self.picture = PiecePicture("The piece with the copies on it", least=QSize(360, 240))
-        columns.addWidget(self.picture, 3)
-        layout.addLayout(columns, 1)
-        self.told = words()
-        layout.addWidget(self.told)
-        layout.addLayout(self._foot())
-        self.resize(860, 520)
-        self.finished.connect(lambda result: placing.stop())
+        self.right.addWidget(self.picture, 1)
+        self.close_with(self._foot())
         placing.busy_changed.connect(self._show_busy)
         self._show(None)
         self.told.setText(f"Nothing is laid out yet. Say how many, then “{self.lay.text().replace('&', '')}”.")
@@ -93,7 +80,7 @@ class CopiesDialog(QDialog):
         return card
 
     def _foot(self) -> Foot:
-        self.search = SearchBar(self._placing, "Laying the copies out", stop="&Stop", given_up=self._tell_stopped)
+        self.search = SearchBar(self.placing, "Laying the copies out", stop="&Stop", given_up=self._tell_stopped)
         foot = Foot(self, "&Take this layout", self.search)
         self.take = foot.main
         return foot
@@ -126,7 +113,7 @@ class CopiesDialog(QDialog):
                 tell=tell,
             )
 
-        self._placing.do(work, self._take, self._failed, better=self._show)
+        self.placing.do(work, self._take, self._failed, better=self._show)
 
     def _take(self, found: LaidOut) -> None:
         self._show(found)
@@ -151,7 +138,7 @@ class CopiesDialog(QDialog):
         self.told.setText(f"Best so far: {said}" if said else "")
 
     def _show_busy(self) -> None:
-        self.lay.setEnabled(not self._placing.busy)
+        self.lay.setEnabled(not self.placing.busy)
 
 
 def layout_words(layout: "Layout", *, inches: bool) -> str:

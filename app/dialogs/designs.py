@@ -3,15 +3,16 @@
 from pathlib import Path
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QListWidget, QWidget
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
+from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
 from app.qt.captions import caption
 from app.session.placing import Placing, Tell
 from app.widgets import messages
-from app.widgets.fields import Card, LengthField, small_button, words
+from app.widgets.fields import Card, LengthField, small_button
 from app.words.wording import count_text
 from core.errors import TainError
 from core.job.job import Job
@@ -25,35 +26,24 @@ from core.sheet.placing import PlacingOptions
 JOBS = "Jobs and artwork (*.tain *.svg *.dxf *.pdf);;All files (*)"
 
 
-class DesignsDialog(QDialog):
+class DesignsDialog(BesideDialog):
     """``laid`` is what was laid out, this job first; accepted: this job goes to its place in it."""
 
     def __init__(
         self, parent: QWidget | None, placing: Placing, job: Job, options: PlacingOptions, *, name: str, inches: bool
     ) -> None:
-        super().__init__(parent)
-        self.setWindowTitle(caption("Several designs"))
-        self._placing, self._job, self._options = placing, job, options
+        lead = "Other jobs beside this one on its sheet; each is then burned by itself."
+        super().__init__(parent, placing, title="Several designs", lead=lead)
+        self._job, self._options = job, options
         self._paths: list[Path] = []
         self.laid: DesignsLaid | None = None
         sheet = job.sheet
         outline = sheet.outline or rectangle(sheet.width_mm, sheet.height_mm)
         self._piece = Piece(stock=job.stock.name, thickness_mm=sheet.thickness_mm, outline=outline, flaws=sheet.flaws)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(24, 24, 24, 16)
-        layout.setSpacing(12)
-        layout.addWidget(words("Other jobs beside this one on its sheet; each is then burned by itself.", role="quiet"))
-        columns = QHBoxLayout()
-        columns.setSpacing(16)
-        columns.addWidget(self._card(name, inches=inches), 2)
+        self.left.addWidget(self._card(name, inches=inches))
         self.picture = PiecePicture("The piece with all designs on it", least=QSize(360, 240))
-        columns.addWidget(self.picture, 3)
-        layout.addLayout(columns, 1)
-        self.told = words()
-        layout.addWidget(self.told)
-        layout.addLayout(self._foot())
-        self.resize(860, 520)
-        self.finished.connect(lambda result: placing.stop())
+        self.right.addWidget(self.picture, 1)
+        self.close_with(self._foot())
         placing.busy_changed.connect(self._show_busy)
         self._show(None)
 
@@ -82,7 +72,7 @@ class DesignsDialog(QDialog):
     def _foot(self) -> Foot:
         self.save = small_button("&Save as job files…", tip="Into a folder, one for each design, with its place")
         self.save.clicked.connect(self._save)
-        self.search = SearchBar(self._placing, "Laying the designs out", stop="Stop", given_up=self._tell_stopped)
+        self.search = SearchBar(self.placing, "Laying the designs out", stop="Stop", given_up=self._tell_stopped)
         foot = Foot(self, "&Put this job there", self.save, self.search, leave="Close")
         self.take = foot.main
         return foot
@@ -126,7 +116,7 @@ class DesignsDialog(QDialog):
                 progress=progress,
             )
 
-        self._placing.do(work, self._take, self._failed)
+        self.placing.do(work, self._take, self._failed)
         self.told.setText(caption("Laying them out…"))
 
     def _take(self, laid: DesignsLaid) -> None:
@@ -148,7 +138,7 @@ class DesignsDialog(QDialog):
         self.told.setText(caption("Stopped before all were laid."))
 
     def _show_busy(self) -> None:
-        self.lay.setEnabled(not self._placing.busy)
+        self.lay.setEnabled(not self.placing.busy)
 
     # --- saving --------------------------------------------------------------------------------------------------
 

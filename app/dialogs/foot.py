@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QWidget
 
 
 class Foot(QHBoxLayout):
-    """``main`` accepts the dialog and is what Enter presses; the button before it rejects."""
+    """``main`` accepts the dialog and is what Enter presses; the button before it, if there is one, rejects."""
 
     def __init__(self, dialog: QDialog, main: str, *offers: QWidget, leave: str = "Cancel") -> None:
         super().__init__()
@@ -12,11 +12,12 @@ class Foot(QHBoxLayout):
         for offer in offers:
             self.addWidget(offer)
         self.addStretch(1)
-        cancel = QPushButton(leave)
-        cancel.clicked.connect(dialog.reject)
+        if leave:
+            cancel = QPushButton(leave)
+            cancel.clicked.connect(dialog.reject)
+            self.addWidget(cancel)
         self.main = QPushButton(main)
         self.main.setProperty("role", "main")
         self.main.setDefault(True)
         self.main.clicked.connect(dialog.accept)
-        self.addWidget(cancel)
         self.addWidget(self.main)

@@ -25,12 +25,11 @@ from core.artwork.pictures.decisions import Way
 from core.artwork.pictures.kinds import is_picture
 from core.artwork.reading import READABLE_SUFFIXES, load_source
 from core.errors import TainError, UnitsUnknownError, UnreadableError
-from core.job.history import History
 from core.job.job import Job
-from core.job.job_file import save_job
 from core.job.plan import Plan
 from core.job.prepare import read_and_repaired
-from core.order.order_file import holds_order, order_from_bytes
+from core.order.history import History
+from core.order.order_file import holds_order, order_from_bytes, save_work
 from core.output.opening import embedded_settings
 from core.output.proof import ReadBack
 from core.progress import Progress
@@ -94,7 +93,7 @@ class Files(QObject):
         self._question = Question(Background("files", self, finishes=True))
         self._question.busy_changed.connect(self.busy_changed)
         self._question.progressed.connect(self.progressed)
-        self._settled_job: Job | None = None
+        self._settled: Order | None = None
         self.artwork_path: Path | None = None
         self.doing = ""
 
@@ -152,30 +151,28 @@ class Files(QObject):
             if result.order is not None:
                 self.order_opened.emit(result.order)
 
-        if result.order is not None:
-            self.begin(job, then=told)
-        elif is_job:
-            self.begin(job, path=result.path, then=told)
+        if is_job:
+            self.begin(result.order or job, path=result.path, then=told)
         else:
             self.begin(job, artwork_path=result.path, then=told)
 
     def begin(
         self,
-        job: Job,
+        work: "Job | Order",
         *,
         path: Path | None = None,
         artwork_path: Path | None = None,
         unsaved: bool = False,
         then: Callable[[], None] = lambda: None,
     ) -> None:
-        """Put a job in place of the present one; asks again where that was changed since it was settled."""
+        """Put a job or an order in place of the present one; asks again where that was changed since it was settled."""
 
         def begin() -> None:
             self.artwork_path = artwork_path
-            self._session.begin(job, path=path, unsaved=unsaved)
+            self._session.begin(work, path=path, unsaved=unsaved)
             then()
 
-        if self._session.job is self._settled_job:
+        if self._session.order is self._settled:
             begin()
         else:
             self.once_settled(begin)
@@ -258,7 +255,7 @@ class Files(QObject):
         """Go on once unsaved changes are saved or given up; not at all when the maker cancels."""
 
         def settled() -> None:
-            self._settled_job = self._session.job
+            self._settled = self._session.order
             go_on()
 
         if not self._session.modified:
@@ -285,16 +282,16 @@ class Files(QObject):
         )
 
     def _write(self, path: Path, *, overwrite: bool, then: Callable[[], None]) -> None:
-        job = self._session.job
+        order = self._session.order
 
         def work(progress: Progress) -> Path:
-            save_job(job, path, overwrite=overwrite)
+            save_work(order, path, overwrite=overwrite)
             return path
 
         def on_saved(path: Path) -> None:
             self._settings.set("folder", str(path.parent))
             self._settings.add_recent(path)
-            self._session.mark_saved(job, path)
+            self._session.mark_saved(order, path)
             self.saved.emit(path)
             then()
 

@@ -1,4 +1,4 @@
-"""Faults of the program: a report on disk, a rescue copy of the job, plain words; never a traceback on the screen."""
+"""Faults of the program: a report on disk, a rescue copy of the work, plain words; never a traceback on the screen."""
 
 import logging
 import sys
@@ -18,7 +18,7 @@ from app.session.log import last_steps
 from app.session.recovery import write_rescue_copy
 from app.session.versions import versions_text
 from app.words.private import without_home
-from core.job.job import Job
+from core.order.order import Order
 
 AGAIN_AFTER_S = 5.0
 """A fault that comes again and again without so long a pause, as in painting, is told once."""
@@ -40,9 +40,9 @@ class Faults(QObject):
 
     happened = Signal(object)
 
-    def __init__(self, folder: Path, job: Callable[[], Job | None]) -> None:
+    def __init__(self, folder: Path, work: Callable[[], Order | None]) -> None:
         super().__init__()
-        self._folder, self._job = folder, job
+        self._folder, self._work = folder, work
         self._before: tuple[Any, Any] | None = None
         self._last_at: dict[str, float] = {}
 
@@ -78,8 +78,8 @@ class Faults(QObject):
             report_file.write_text(text, "utf-8")
         except OSError:
             report_file = None
-        job = self._job()
-        rescue = write_rescue_copy(job, self._folder / "reports" / f"{stem}.tain") if job is not None else None
+        work = self._work()
+        rescue = write_rescue_copy(work, self._folder / "reports" / f"{stem}.tain") if work is not None else None
         self.happened.emit(Fault(report=text, report_file=report_file, rescue_file=rescue))
 
     def take(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:

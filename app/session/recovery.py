@@ -1,4 +1,4 @@
-"""Autosave: a copy of the unsaved job in the data folder, offered back after a crash.
+"""Autosave: a copy of the unsaved work in the data folder, offered back after a crash.
 
 One file a window, held by a lock that names its process, so that one window never takes a living other's copy.
 """
@@ -10,7 +10,6 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
@@ -18,10 +17,10 @@ from app.session.background import Background, once
 from app.session.session import Session
 from core.atomic import write_atomically
 from core.errors import TainError, UnreadableError
-from core.job.history import History, new_history
-from core.job.history_file import history_bytes, history_from_bytes
-from core.job.job import Job
-from core.job.job_file import load_job, save_job
+from core.order.history import History, new_history
+from core.order.history_file import Known, history_bytes, history_from_bytes
+from core.order.order import Order
+from core.order.order_file import load_work, save_work
 from core.progress import Progress
 
 DELAY_MS = 1000
@@ -39,7 +38,7 @@ class Leftover:
 
 
 class Autosave(QObject):
-    """Keeps a copy of the session's job while it has unsaved changes; nothing once it is saved or the window closes.
+    """Keeps a copy of the session's work while it has unsaved changes; nothing once it is saved or the window closes.
 
     ``on_failed`` hears of a copy that could not be written. written: one was, or none is needed any more.
     """
@@ -56,7 +55,7 @@ class Autosave(QObject):
         self._file = folder / f"{uuid.uuid4().hex}.tain"
         self._lock = _lock_of(self._file)
         self._lock.lock()
-        self._known: dict[int, tuple[Job, Any]] = {}
+        self._known: Known = {}
         self.failed = False
         """Whether the last copy could not be written."""
         self._timer = QTimer(self)
@@ -84,7 +83,7 @@ class Autosave(QObject):
 
     def write_through(self) -> None:
         """Write the copy before coming back: there may be no later. Raises WriteError."""
-        self._work(self._session.job, self._session.history, self._about())
+        self._work(self._session.history, self._about())
 
     def take_over(self, file: Path) -> None:
         """Keep the present job as this window's copy, then take the other copy that it came from away."""
@@ -103,18 +102,18 @@ class Autosave(QObject):
 
     def _write(self, then: Callable[[], None] = lambda: None) -> None:
         self._timer.stop()
-        job, history, about = self._session.job, self._session.history, self._about()
+        history, about = self._session.history, self._about()
 
         def work(progress: Progress) -> None:
-            self._work(job, history, about)
+            self._work(history, about)
             then()  # not where the copy could not be written
 
         self._background.start(once(work), on_value=lambda none: self._succeeded(), on_failed=self._tell_failed)
 
-    def _work(self, job: Job, history: History, about: bytes) -> None:
+    def _work(self, history: History, about: bytes) -> None:
         # the history first: a job that is behind it still stands in it, a job ahead of it does not
         write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
-        save_job(job, self._file, overwrite=True)
+        save_work(history.order, self._file, overwrite=True)
         write_atomically(_about_file(self._file), about, overwrite=True)
 
     def _job_or_mark_changed(self) -> None:
@@ -165,19 +164,19 @@ def forget(file: Path) -> None:
 
 
 def load_leftover(leftover: Leftover) -> History:
-    """The job that was left behind, with its steps of undo where they can be read. Raises UnreadableError."""
-    job = load_job(leftover.file)
+    """The work that was left behind, with its steps of undo where they can be read. Raises UnreadableError."""
+    order = load_work(leftover.file)
     try:
-        return history_from_bytes(_history_file(leftover.file).read_bytes(), job)
+        return history_from_bytes(_history_file(leftover.file).read_bytes(), order)
     except (OSError, UnreadableError):
-        return new_history(job)
+        return new_history(order)
 
 
-def write_rescue_copy(job: Job, path: Path) -> Path | None:
-    """A copy of the job after a fault of the program, under a new name; None when even that failed."""
+def write_rescue_copy(order: Order, path: Path) -> Path | None:
+    """A copy of the work after a fault of the program, under a new name; None when even that failed."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        save_job(job, path)
+        save_work(order, path)
     except (TainError, OSError, ValueError):
         return None
     return path

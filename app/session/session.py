@@ -1,4 +1,6 @@
-"""The one place that holds the work: the job with its history, the plan it comes to, the selection.
+"""The one place that holds the work: its history, the plan the job comes to, the selection.
+
+The work is an Order; one of which nothing is decided but its design is a job like any other.
 
 Pages show what is here and send whole new jobs; they hold no data. Only this module and the view widgets emit signals.
 """
@@ -6,7 +8,6 @@ Pages show what is here and send whole new jobs; they hold no data. Only this mo
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
@@ -14,10 +15,11 @@ from app.session.background import Background, Question
 from app.session.log import steps
 from core.artwork.drawing import Finding
 from core.errors import TainError
-from core.job.history import History, new_history
 from core.job.job import Job, new_job
 from core.job.plan import Plan
 from core.job.prepare import plan_steps
+from core.order.history import History, new_history
+from core.order.order import Order, with_design
 from core.output.proof import ReadBack
 from core.progress import Progress
 
@@ -35,11 +37,13 @@ def derive(job: Job, progress: Progress) -> Iterator[Plan]:
 class Session(QObject):
     """Job, history, plan and selection of one window.
 
-    job_changed: another job stands in ``job``. plan_changed: ``plan`` or ``error`` changed. progressed: share done and
-    what is being done. busy_changed: work began or ended. selection_changed. file_changed: path or the modified mark.
+    job_changed: another job stands in ``job``. order_changed: another order in ``order``. plan_changed: ``plan`` or
+    ``error`` changed. progressed: share done and what is being done. busy_changed: work began or ended.
+    selection_changed. file_changed: path or the modified mark.
     """
 
     job_changed = Signal()
+    order_changed = Signal()
     plan_changed = Signal()
     progressed = Signal(float, str)
     busy_changed = Signal()
@@ -52,8 +56,8 @@ class Session(QObject):
         self._question = Question(Background("plan", self))
         self._question.busy_changed.connect(self.busy_changed)
         self._question.progressed.connect(self._take_progress)
-        self._history = new_history(new_job())
-        self._saved_job = self._history.job
+        self._history = new_history(Order(design=new_job()))
+        self._saved = self._history.order
         self._selection: frozenset[str] = frozenset()
         self._exported_job: Job | None = None
         self._read_back: ReadBack | None = None
@@ -65,11 +69,16 @@ class Session(QObject):
         self.path: Path | None = None
         self.doing = ""
 
-    # --- the job -------------------------------------------------------------------------------------------------
+    # --- the work ------------------------------------------------------------------------------------------------
+
+    @property
+    def order(self) -> Order:
+        """The present work: the job with what is decided about many parts of it."""
+        return self._history.order
 
     @property
     def job(self) -> Job:
-        """The present job."""
+        """The present job; of an order the design."""
         return self._history.job
 
     @property
@@ -89,26 +98,26 @@ class Session(QObject):
 
     @property
     def modified(self) -> bool:
-        """Whether the job differs from what was last saved or opened."""
-        return self.job != self._saved_job
+        """Whether the work differs from what was last saved or opened."""
+        return self.order != self._saved
 
     @property
     def handed_over(self) -> bool:
         """Whether just this job was exported."""
         return self._exported_job == self.job
 
-    def begin(self, job: Job, *, path: Path | None = None, unsaved: bool = False) -> None:
-        """Start over with a job: history, selection and plan of the old one are gone.
+    def begin(self, work: Job | Order, *, path: Path | None = None, unsaved: bool = False) -> None:
+        """Start over with a job or an order: history, selection and plan of the old one are gone.
 
-        ``path`` is the job file it came from; ``unsaved`` says that it holds decisions which are in no file.
+        ``path`` is the file it came from; ``unsaved`` says that it holds decisions which are in no file.
         """
-        self.begin_again(new_history(job), path=path, unsaved=unsaved)
+        order = work if isinstance(work, Order) else Order(design=work)
+        self.begin_again(new_history(order), path=path, unsaved=unsaved)
 
     def begin_again(self, history: History, *, path: Path | None = None, unsaved: bool = False) -> None:
         """The same with what can be undone, as it was left behind."""
-        job = history.job
         self._history = history
-        self._saved_job = new_job() if unsaved else job
+        self._saved = Order(design=new_job()) if unsaved else history.order
         self._exported_job = None
         self._waiting = []
         self._looked_at = set()
@@ -116,16 +125,19 @@ class Session(QObject):
         self.path = path
         self.plan = None
         self.select(())
-        self._job_became_another()
+        self._work_became_another(job_too=True)
 
     def commit(self, job: Job, label: str, *, merge_key: str | None = None) -> None:
         """Make this the present job; ``label`` names the change for undo. Runs with one merge key are one step."""
-        history = self._history.committed(job, label, merge_key=merge_key)
+        self.commit_order(with_design(self.order, job), label, merge_key=merge_key)
+
+    def commit_order(self, order: Order, label: str, *, merge_key: str | None = None) -> None:
+        """Make this the present work; as ``commit``."""
+        history = self._history.committed(order, label, merge_key=merge_key)
         if history is not self._history:
             if len(history.steps) != len(self._history.steps) or history.at != self._history.at:
                 steps.info("%s", label)
-            self._history = history
-            self._job_became_another()
+            self._put(history)
 
     def undo(self) -> None:
         """Take the last change back."""
@@ -135,9 +147,9 @@ class Session(QObject):
         """Bring back what undo took."""
         self._step_to(self._history.redone())
 
-    def mark_saved(self, job: Job, path: Path) -> None:
-        """The file at ``path`` now holds this job."""
-        self._saved_job = job
+    def mark_saved(self, order: Order, path: Path) -> None:
+        """The file at ``path`` now holds this."""
+        self._saved = order
         self.path = path
         self.file_changed.emit()
 
@@ -151,16 +163,22 @@ class Session(QObject):
         self._exported_job, self._read_back = job, read_back
         self.plan_changed.emit()
 
-    def _step_to(self, history: Any) -> None:
-        if history.job is not self.job:
+    def _step_to(self, history: History) -> None:
+        if history.order is not self.order:
             steps.info("Undo or redo, to step %d", history.at)
-            self._history = history
-            self._job_became_another()
+            self._put(history)
 
-    def _job_became_another(self) -> None:
-        self.job_changed.emit()
+    def _put(self, history: History) -> None:
+        before, self._history = self.job, history
+        self._work_became_another(job_too=history.job is not before)
+
+    def _work_became_another(self, *, job_too: bool) -> None:
+        if job_too:
+            self.job_changed.emit()
+        self.order_changed.emit()
         self.file_changed.emit()
-        self.work_out()
+        if job_too:
+            self.work_out()
 
     # --- the plan ------------------------------------------------------------------------------------------------
 

@@ -80,6 +80,7 @@ from core.burning.coupons import Coupon
 from core.errors import TainError
 from core.job.cautions import cautions_for
 from core.job.job import Job
+from core.order.order import Order
 
 if TYPE_CHECKING:
     from app.dialogs.help_reader import HelpReader
@@ -116,7 +117,7 @@ class MainWindow(Guarded, QMainWindow):
         self._narrow = False
         self._loupe_by_itself = False
         self._drawer_open = False
-        self._given_up: Job | None = None
+        self._given_up: Order | None = None
         self._marked: list[Finding] = []
         self._telling_fault = False
         self._after_fault = False
@@ -214,6 +215,7 @@ class MainWindow(Guarded, QMainWindow):
     def _connect(self) -> None:
         session, faces, files = self.session, self.faces, self.files
         session.job_changed.connect(self._refresh)
+        session.order_changed.connect(self._refresh_actions)
         session.plan_changed.connect(self._plan_changed)
         session.busy_changed.connect(self._refresh_actions)
         files.busy_changed.connect(self._refresh_actions)
@@ -231,7 +233,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.chosen.connect(self._rail_chosen)
         self.sheet_page.job_made.connect(self._open_made)
         self.sheet_page.rack_wanted.connect(self.trials.show_rack)
-        self.files.order_opened.connect(self.sheet_page.lay_list)
+        self.files.order_opened.connect(lambda order: self.sheet_page.lay_list())
         self.sheet_page.told.connect(self._tell_of_book)
         self.coverage_page.loupe_wanted.connect(self._lay_loupe)
         self.loupe_bar.put_away.connect(self._toggle_loupe)
@@ -740,8 +742,8 @@ class MainWindow(Guarded, QMainWindow):
         event.accept()
 
     def give_up_changes(self) -> None:
-        """Let the next closing go ahead without asking, unless the job is changed again before."""
-        self._given_up = self.session.job
+        """Let the next closing go ahead without asking, unless the work is changed again before."""
+        self._given_up = self.session.order
 
     def session_ends(self, manager: QSessionManager) -> None:
         """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""
@@ -755,7 +757,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _may_close(self, save: Callable[[], bool]) -> bool:
         """Whether nothing would be lost; asks where something would. ``save`` says whether it is saved by now."""
-        if not self.session.modified or self.session.job is self._given_up:
+        if not self.session.modified or self.session.order is self._given_up:
             return True
         answer = self.files.ask_about_changes()
         if answer == "discard":

@@ -85,5 +85,5 @@ def new_window(folder: Path, *, derive: Derive = derive) -> MainWindow:
     """A window on this data folder, not shown yet; its faults are hooked by who wants them. ``derive``: see Session."""
     folder.mkdir(parents=True, exist_ok=True)
     session = Session(derive=derive)
-    faults = Faults(folder, lambda: session.job if session.job.source is not None else None)
+    faults = Faults(folder, lambda: session.order if session.job.source is not None else None)
     return MainWindow(session, Settings(folder), faults, folder)

@@ -3,13 +3,14 @@
 import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Event
 
 from core.errors import Cancelled, JobError
 from core.job.job import Job
 from core.job.plan import Plan
-from core.job.prepare import plan_steps, prepare
+from core.job.prepare import cached, plan_steps, prepare
+from core.order.fields import names_in
 from core.order.filling import FilledPart, Filler, field_names, part_bounds_mm, template_of
 from core.order.laying import Ground, lay
 from core.order.order import LaidSheet, Order
@@ -64,9 +65,47 @@ class WorkedOrder:
 
 def design_template(order: Order) -> Template:
     """The design as a template. Raises JobError without artwork, UnreadableError where no list can fill it."""
-    if order.design.source is None:
+    source = order.design.source
+    if source is None:
         raise JobError("There is no artwork in this order.", hint="Open a design first.")
-    return template_of(order.design.source, order.picked)
+    return cached(("template", source, order.picked), lambda: template_of(source, order.picked))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignTexts:
+    """What a design says: names of its fields; its other texts, each with its number among all, which may be picked."""
+
+    fields: tuple[str, ...]
+    others: tuple[tuple[int, str], ...]
+
+
+def design_texts(order: Order) -> DesignTexts:
+    """The fields and the other texts of the order's design. Raises as ``design_template``."""
+    template = design_template(order)
+    taken = {one.text for one in order.picked}
+    others = [
+        (number, said)
+        for number, said in enumerate(template.texts)
+        if said and not names_in(said) and number not in taken
+    ]
+    return DesignTexts(fields=field_names(template), others=tuple(others))
+
+
+def same_parts(order: Order, other: Order) -> bool:
+    """Whether two orders come to the same parts, wherever these lie."""
+    return _without_places(order) == _without_places(other)
+
+
+def _without_places(order: Order) -> Order:
+    return replace(order, way="list order", spacing_mm=0.0, marks=False, sheets=())
+
+
+def _filler(order: Order, template: Template) -> Filler:
+    """What fills the design; remembered with the parts it has set, whatever column they came from."""
+    ways = tuple(replace(one, column="", running=None) for one in order.fields)
+    return cached(
+        ("filler", order.design, order.picked, ways), lambda: Filler(next(plan_steps(order.design)), template, ways)
+    )
 
 
 def fill_order(order: Order, *, progress: Progress = silent) -> FilledOrder:
@@ -75,7 +114,7 @@ def fill_order(order: Order, *, progress: Progress = silent) -> FilledOrder:
     template = design_template(order)
     order = with_matched_fields(order, field_names(template))
     parts = parts_of(order)
-    filler = Filler(next(plan_steps(order.design)), template, order.fields)
+    filler = _filler(order, template)
     findings = list(parts.findings)
     for text in filler.unfilled:
         message = f"The text “{text[:40]}” can't be filled in: it is placed by a reference. Write it where it stands."

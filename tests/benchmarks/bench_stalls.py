@@ -42,7 +42,7 @@ def _of_file(name: str, file: Path, home: Path) -> Iterable[Line]:
             dog.do(window, words, action)
         for looks in ("dark", "light", "contrast", "light"):
             dog.do(window, f"theme {looks}", lambda looks=looks: window.settings.set("looks", looks))
-        window.session.mark_saved(window.session.job, Path("done.tain"))
+        window.session.mark_saved(window.session.order, Path("done.tain"))
     dog.off()
     slowest = sorted(dog.longest_s.items(), key=lambda item: -item[1])
     told = [item for item in slowest if item[1] > LONGEST_S / 2] or slowest[:1]

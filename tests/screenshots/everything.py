@@ -88,7 +88,7 @@ def take(window: MainWindow, folder: Path) -> None:
             shown.look = pictures.keep_dialog
             _take_all(window, pictures)
             pictures.write_sheet(folder / f"{looks}-{size[0]}x{size[1]}.png")
-            window.session.mark_saved(window.session.job, Path("shown.tain"))
+            window.session.mark_saved(window.session.order, Path("shown.tain"))
             window.session.begin(type(window.session)().job)
 
 

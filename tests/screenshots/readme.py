@@ -43,6 +43,6 @@ def take(window: MainWindow, folder: Path) -> None:
 
 def open_sample(window: MainWindow, name: str) -> None:
     """Open a sample; what stood there before was only for show."""
-    window.session.mark_saved(window.session.job, Path("shown.tain"))
+    window.session.mark_saved(window.session.order, Path("shown.tain"))
     window.files.open(SAMPLES / name)
     wait_until_settled(window)

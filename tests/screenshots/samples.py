@@ -12,7 +12,7 @@ def take(window: MainWindow, folder: Path) -> None:
     """One picture a sample, as it was sent."""
     folder.mkdir(parents=True, exist_ok=True)
     for path in sample_files():
-        window.session.mark_saved(window.session.job, Path("shown.tain"))
+        window.session.mark_saved(window.session.order, Path("shown.tain"))
         window.files.open(path)
         wait_until_settled(window)
         drawn = window.faces.whole_artwork()

@@ -35,7 +35,6 @@ from core.job.fitting import place_job, with_piece, with_place
 from core.job.job import Job
 from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
-from core.order.order import Order as NewOrder
 from core.progress import Progress
 from core.sheet.offcuts import checked_piece
 from core.sheet.placing import PlacingOptions
@@ -43,7 +42,6 @@ from core.sheet.stock import Stock
 from core.shop_book.store import book_path
 
 if TYPE_CHECKING:
-    from core.order.order import Order
     from core.sheet.offcuts import Piece
     from core.sheet.placing import Placed
     from core.shop_book.store import Entry, ShopBook
@@ -66,7 +64,6 @@ class SheetPage(Page):
         self._shop, self._work = shop, work
         self.placing, self.hinting = Placing(self), Placing(self)
         self._hinted: tuple[Plan, PlacingOptions] | None = None
-        self._order: Order | None = None
         self._entry: Entry | None = None
         self._entry_asked = ""
         self._rack: tuple[tuple[str, str, Piece], ...] | None = None
@@ -279,20 +276,14 @@ class SheetPage(Page):
         if taken and layout is not None:
             self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
 
-    def lay_list(self, order: "Order | None" = None) -> None:
-        """Many parts of this design from a list: the order that is given, or the one that was begun with this job."""
+    def lay_list(self) -> None:
+        """Many parts of this design from a list: the session's order."""
         from app.dialogs.list_of_parts.dialog import ListDialog
 
-        begun = order or self._order
-        source = self.session.job.source
-        if begun is None or begun.design.source != source:
-            begun = NewOrder(design=self.session.job)
-        elif begun.design != self.session.job:
-            begun = replace(begun, design=self.session.job, sheets=())
         folder = str(self.settings.get("folder") or "")
-        dialog = ListDialog(self.window(), self.placing, begun, folder=folder, inches=self.inches)
-        if messages.run(dialog):
-            self._order = dialog.order
+        dialog = ListDialog(self.window(), self.session, self.placing, folder=folder, inches=self.inches)
+        messages.run(dialog)
+        dialog.leave()
         dialog.deleteLater()
 
     def take_copies_off(self) -> None:

@@ -2,18 +2,16 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from core.finishing.timetable import timetable
-from core.job.cost import Cost, job_cost, joined
 from core.job.painting.planning import paint_plan
-from core.job.rates import Rates
 from core.order.order_file import order_file_bytes
 from core.order.working_out import WorkedOrder, WorkedSheet
 from core.output.export import exported, problems
 from core.output.mask_files import MaskFile
 from core.output.orders.map_pages import label_pages, map_pages
 from core.output.orders.order_data import order_data
+from core.output.orders.reckoning import Reckoned
 from core.output.run_sheet.beside import Beside, HandedFile
 from core.output.run_sheet.writing import run_sheet
 from core.progress import Progress, silent
@@ -26,34 +24,25 @@ def what_stops(worked: WorkedOrder) -> list[str]:
     return found + [f"{sheet.name}: {one.message}" for sheet in worked.sheets for one in problems(sheet.plan)]
 
 
-def sheet_costs(worked: WorkedOrder, rates: Rates, pieces: Mapping[str, Piece]) -> list[Cost]:
-    """What each sheet costs, its parts as copies. pieces: of the rack, by id."""
-    costs = []
-    for sheet in worked.sheets:
-        cost = job_cost(sheet.plan, rates, piece=pieces.get(sheet.laid.piece_id), painting=paint_plan(sheet.plan))
-        costs.append(replace(cost, copies=len(sheet.laid.places)))
-    return costs
-
-
-def figures_text(worked: WorkedOrder, costs: Sequence[Cost], files: Sequence[MaskFile]) -> str:
+def figures_text(worked: WorkedOrder, taken: Reckoned, files: Sequence[MaskFile]) -> str:
     """``pieces.json``."""
     names = {sheet.name: [one.name for one in files if _is_of(one, sheet)] for sheet in worked.sheets}
-    data = order_data(worked, files=names, cost=joined(costs), sheet_costs=costs)
+    data = order_data(worked, taken, files=names)
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
 
 
 def order_files(
-    worked: WorkedOrder, costs: Sequence[Cost], pieces: Mapping[str, Piece], *, progress: Progress = silent
+    worked: WorkedOrder, taken: Reckoned, pieces: Mapping[str, Piece], *, progress: Progress = silent
 ) -> list[MaskFile]:
     """All files. Raises JobError where a sheet can't be exported, Cancelled."""
     files: list[MaskFile] = []
     for at, sheet in enumerate(worked.sheets, start=1):
         progress((at - 1) / len(worked.sheets), f"writing {sheet.name}")
         files += _sheet_files(sheet, pieces)
-    files.append(MaskFile(name="map.pdf", data=map_pages(worked)))
+    files.append(MaskFile(name="map.pdf", data=map_pages(worked, taken)))
     files.append(MaskFile(name="labels.pdf", data=label_pages(worked)))
     files.append(MaskFile(name="order.tain", data=order_file_bytes(worked.order)))
-    files.append(MaskFile(name="pieces.json", data=figures_text(worked, costs, files).encode()))
+    files.append(MaskFile(name="pieces.json", data=figures_text(worked, taken, files).encode()))
     return files
 
 

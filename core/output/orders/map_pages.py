@@ -10,10 +10,13 @@ from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
 from core.geometry.affine import apply_to_region, compose
 from core.job.burned import cleared_region, finished_region
+from core.job.pricing import money, unpriced_words
+from core.job.timing import range_text
 from core.order.parts import OrderedPart
 from core.order.sheet_jobs import body_box_mm
 from core.order.working_out import WorkedOrder, WorkedSheet
 from core.output.orders.pages import Words, paged
+from core.output.orders.reckoning import Reckoned, Taken
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import TOP, WIDTH, Box, Style, lined_cells, text, tight_cells
 from core.output.run_sheet.pictures import DARK, Picture
@@ -27,13 +30,14 @@ LABELS_ACROSS, LABELS_DOWN = 3, 8
 """Labels of 70 x 37 mm, three across and eight down: a common size of label sheets; common practice, no source."""
 
 
-def map_pages(worked: WorkedOrder) -> bytes:
-    """The PDF: a page a sheet with boxes to tick, then all parts in list order, for packing."""
+def map_pages(worked: WorkedOrder, taken: Reckoned) -> bytes:
+    """The PDF: a page a sheet with boxes to tick, what all takes, then all parts in list order, for packing."""
     name = _design_name(worked)
     style = Style(fonts_for("".join([name, *(sheet.laid.label for sheet in worked.sheets)])))
     story: list[Flowable] = []
     for number, sheet in enumerate(worked.sheets, start=1):
-        story += _sheet_page(worked, sheet, number, style)
+        story += _sheet_page(worked, sheet, taken.sheets[number - 1], number, style)
+    story += _taken(taken, style)
     story += _packing(worked, style)
     return paged(story, title=f"Map: {name}", foot=name, fonts=style.fonts)
 
@@ -84,7 +88,7 @@ class SheetMap(Picture):
             self.label((x0 + x1) / 2, (y0 + y1) / 2, str(place.part), size)
 
 
-def _sheet_page(worked: WorkedOrder, sheet: WorkedSheet, number: int, style: Style) -> list[Flowable]:
+def _sheet_page(worked: WorkedOrder, sheet: WorkedSheet, taken: Taken, number: int, style: Style) -> list[Flowable]:
     size = sheet.job.sheet
     piece = f"piece {sheet.laid.label}, " if sheet.laid.label else ""
     count = len(sheet.laid.places)
@@ -93,6 +97,7 @@ def _sheet_page(worked: WorkedOrder, sheet: WorkedSheet, number: int, style: Sty
     order = [by_number[place.part] for place in sheet.laid.places]
     return [
         text(head, style.title),
+        text(taken_words(taken), style.text),
         text("As it lies on the machine, back up. Tick each part as it is taken off.", style.text),
         Spacer(0, 4 * mm),
         SheetMap(worked, sheet, WIDTH, _HIGH),
@@ -118,6 +123,42 @@ def _ticked(parts: Sequence[OrderedPart], style: Style) -> Flowable:
     return Table(
         cells, colWidths=[16, 32, wide - 48] * 2, style=[*tight_cells(1.5), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     )
+
+
+def taken_words(taken: Taken) -> str:
+    """What it takes on one line."""
+    words = [f"Run time {range_text(taken.time)}"]
+    if taken.fill_mm2:
+        words.append(f"{taken.fill_mm2 / 100:.1f} cm² filled, {taken.left_over_pct:.1f} % of its coat stays")
+    words.append(f"paint: {taken.paint_words}" if taken.paints else "nothing is painted")
+    if taken.cost.total:
+        words.append(f"cost {money(taken.cost.total, taken.cost.rates.currency)}")
+    return ". ".join(word[0].upper() + word[1:] for word in words) + "."
+
+
+def _taken(taken: Reckoned, style: Style) -> list[Flowable]:
+    """Coverage, run time, paint and cost of each sheet and of all."""
+    right, small = style.number, style.small_number
+    head = [text("Sheet", style.small), *(text(one, small) for one in ("Parts", "Run time", "Filled", "Coat stays"))]
+    rows: list[list[Any]] = [[*head, text("Paint", style.small), text("Cost", small)]]
+    for at, one in enumerate((*taken.sheets, taken.whole), start=1):
+        strong = one is taken.whole
+        rows.append(
+            [
+                text("All" if strong else str(at), style.strong if strong else style.text),
+                text(str(one.parts), right),
+                text(range_text(one.time), right),
+                text(f"{one.fill_mm2 / 100:.1f} cm²", right),
+                text(f"{one.left_over_pct:.1f} %", right),
+                text(one.paint_words or "none", style.text),
+                text(money(one.cost.total, one.cost.rates.currency) if one.cost.total else "not set", right),
+            ]
+        )
+    wide = [34.0, 34.0, 84.0, 66.0, 52.0, WIDTH - 340, 70.0]
+    table = Table(rows, colWidths=wide, repeatRows=1, style=lined_cells())
+    missing = unpriced_words(taken.whole.cost)
+    said = [text(f"{missing}.", style.small)] if missing and taken.whole.cost.total else []
+    return [text("What it takes", style.title), table, *said, Spacer(0, 8 * mm)]
 
 
 def _packing(worked: WorkedOrder, style: Style) -> list[Flowable]:

@@ -3,23 +3,19 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from core.job.cost import Cost
 from core.job.pricing import price
 from core.job.report import time_data
 from core.order.order import PartPlace
 from core.order.parts import OrderedPart
 from core.order.row_findings import RowFinding
 from core.order.working_out import WorkedOrder, WorkedSheet
+from core.output.orders.reckoning import Reckoned, Taken
 
 
 def order_data(
-    worked: WorkedOrder,
-    *,
-    files: Mapping[str, Sequence[str]] | None = None,
-    cost: Cost | None = None,
-    sheet_costs: Sequence[Cost] = (),
+    worked: WorkedOrder, taken: Reckoned, *, files: Mapping[str, Sequence[str]] | None = None
 ) -> dict[str, Any]:
-    """All of it, ready for JSON. files: names by sheet; cost: of the whole order, sheet_costs: of each sheet."""
+    """All of it, ready for JSON. taken: what it takes; files: names by sheet."""
     order = worked.order
     names = order.names
     data: dict[str, Any] = {
@@ -35,17 +31,35 @@ def order_data(
         "parts": len(worked.filled.parts),
         "rows": _rows(worked),
         "sheets": [
-            _sheet(sheet, (files or {}).get(sheet.name, ()), sheet_costs[at] if sheet_costs else None)
-            for at, sheet in enumerate(worked.sheets)
+            _sheet(sheet, (files or {}).get(sheet.name, ()), one)
+            for sheet, one in zip(worked.sheets, taken.sheets, strict=True)
         ],
+        "all": _taken(taken.whole),
         "findings": [finding_data(one) for one in worked.findings if one.row is None],
     }  # fmt: skip
-    if cost is not None:
-        data["cost"] = {"total": cost.total, "unpriced": list(cost.unpriced)}
-        if cost.total:
-            priced = price(cost, cost.copies)
-            data["cost"] |= {"each": priced.each, "net": priced.net, "tax": priced.tax, "gross": priced.gross}
+    cost = taken.whole.cost
+    data["cost"] = {"total": cost.total, "unpriced": list(cost.unpriced)}
+    if cost.total:
+        priced = price(cost, cost.copies)
+        data["cost"] |= {"each": priced.each, "net": priced.net, "tax": priced.tax, "gross": priced.gross}
     return data
+
+
+def _taken(one: Taken) -> dict[str, Any]:
+    """Coverage, run time, paint and cost of a sheet, or of all."""
+    return {
+        **time_data(one.time),
+        "fill_mm2": one.fill_mm2,
+        "left_over_mm2": one.left_over_mm2,
+        "spill_mm2": one.spill_mm2,
+        "paint": [
+            {"name": amount.paint, "kind": amount.kind, "area_mm2": amount.area_mm2, "coats": amount.coats,
+             "volume_ml": amount.volume_ml, "to_buy": amount.to_buy}
+            for amount in one.paints
+        ],
+        "cost": one.cost.total,
+        "not_reckoned": list(one.cost.unpriced),
+    }  # fmt: skip
 
 
 def finding_data(one: RowFinding) -> dict[str, Any]:
@@ -94,20 +108,16 @@ def _part(worked: WorkedOrder, one: OrderedPart, place: tuple[int, PartPlace] | 
     return data
 
 
-def _sheet(sheet: WorkedSheet, files: Sequence[str], cost: Cost | None) -> dict[str, Any]:
-    data: dict[str, Any] = {
+def _sheet(sheet: WorkedSheet, files: Sequence[str], taken: Taken) -> dict[str, Any]:
+    return {
         "name": sheet.name,
         "piece": sheet.laid.label or None,
         "width_mm": sheet.job.sheet.width_mm,
         "height_mm": sheet.job.sheet.height_mm,
         "parts": [place.part for place in sheet.laid.places],
-        **time_data(sheet.plan.time_range),
-        "left_over_mm2": sum(layer.coverage.left_over_mm2 for layer in sheet.plan.layers if layer.coverage is not None),
+        **_taken(taken),
         "files": list(files),
         "findings": [
             {"code": one.code, "severity": one.severity, "message": one.message} for one in sheet.plan.findings
         ],
     }
-    if cost is not None:
-        data["cost"] = cost.total
-    return data

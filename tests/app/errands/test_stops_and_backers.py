@@ -60,7 +60,7 @@ def test_each_kind_is_drawn_and_told(ready, dialogs, settle, qtbot, kind, says):
 
 
 def test_a_backer_is_opened_as_a_job_of_its_own(ready, dialogs, settle, qtbot):
-    ready.session.mark_saved(ready.session.job, Path("x.tain"))
+    ready.session.mark_saved(ready.session.order, Path("x.tain"))
 
     def steps(dialog):
         choose(dialog, "backer", qtbot, ready)

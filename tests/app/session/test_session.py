@@ -165,7 +165,7 @@ def test_modified_follows_undo_and_saving(session_with, tmp_path):
     session.undo()
     assert not session.modified
     session.redo()
-    session.mark_saved(session.job, tmp_path / "a.tain")
+    session.mark_saved(session.order, tmp_path / "a.tain")
     assert not session.modified
 
 

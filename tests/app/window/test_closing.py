@@ -140,7 +140,7 @@ def test_a_session_that_lets_nobody_ask_leaves_the_copy_on_disk_at_once(changed,
 @pytest.mark.parametrize("way", WAYS)
 def test_with_real_boxes_in_the_real_event_loop(changed, dialogs, tmp_path, way, press, closes):
     """The program's own loop runs, the box is the one on the screen, its button is pressed."""
-    changed.session.mark_saved(changed.session.job, tmp_path / "kept.tain")
+    changed.session.mark_saved(changed.session.order, tmp_path / "kept.tain")
     changed.menus.actions["turn"].trigger()
     pressed = []
 

@@ -47,7 +47,7 @@ def test_no_action_on_the_largest_sample_stalls_the_window(make_window, watchdog
     wait_until_settled(window)
     for words, action in every_action(window, CREST):
         watchdog.do(window, words, action)
-    window.session.mark_saved(window.session.job, Path("done.tain"))
+    window.session.mark_saved(window.session.order, Path("done.tain"))
     assert len(watchdog.longest_s) > 25
     assert {words: seconds for words, seconds in watchdog.longest_s.items() if seconds > LONGEST_S} == {}
 
@@ -76,4 +76,4 @@ def test_another_theme_is_put_on_each_widget_two_times_or_three(make_window, qap
             assert 0 < counting.count <= 3 * len(qapp.allWidgets())
     finally:
         apply_theme(qapp, "light")
-    window.session.mark_saved(window.session.job, Path("done.tain"))
+    window.session.mark_saved(window.session.order, Path("done.tain"))

@@ -1,0 +1,86 @@
+"""What the dialog has done off the GUI thread: parts laid and reckoned, pages and files written."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from core.atomic import write_atomically
+from core.errors import JobError
+from core.order.laying import rack_grounds
+from core.order.order import Order
+from core.order.working_out import FilledOrder, WorkedOrder, work_out
+from core.output.mask_files import write_files
+from core.output.orders.reckoning import Reckoned, reckoned
+from core.progress import Progress, part
+from core.sheet.offcuts import Piece
+from core.shop_book.rack import rack_pieces
+from core.shop_book.shops_own import letterhead_of, rates_of
+from core.shop_book.store import open_book
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """An order laid on its sheets, and what that takes."""
+
+    worked: WorkedOrder
+    taken: Reckoned
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Written:
+    """What was written into a folder, or why nothing was."""
+
+    count: int
+    stopped: str = ""
+
+
+def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> Laid:
+    """The parts laid on sheets and worked out, anew or as they lie. Raises JobError, UnreadableError, Cancelled."""
+    with open_book() as book:
+        rack, rates = rack_pieces(book), rates_of(book)
+    grounds = rack_grounds(rack, order.design) if on_rack else ()
+    if on_rack and anew and not grounds:
+        raise JobError(
+            f"No piece on the rack is {order.design.stock.name}, {order.design.sheet.thickness_mm:g} mm.",
+            hint="Lay them on sheets like this job's, or put pieces on the rack.",
+        )
+    pieces = _by_id(rack)
+    worked = work_out(order, grounds, pieces, lay_anew=anew, progress=part(progress, 0.0, 0.95))
+    return Laid(worked=worked, taken=reckoned(worked, rates, pieces, progress=part(progress, 0.95, 1.0)))
+
+
+def write_proof(filled: FilledOrder, path: Path, customer: str) -> None:
+    """The page that the customer signs, PDF or PNG. Raises JobError, WriteError."""
+    from core.output.orders.proof_page import as_picture, proof, shown_order
+
+    with open_book() as book:
+        letterhead = letterhead_of(book)
+    data = proof(shown_order(filled), letterhead, customer=customer)
+    write_atomically(path, as_picture(data) if path.suffix.lower() == ".png" else data, overwrite=True)
+
+
+def write_offer(laid: Laid, path: Path, words: str, customer: str) -> None:
+    """One page with the price of all. Raises JobError, WriteError."""
+    from core.output.orders.offer_page import offer_of, offer_page
+
+    with open_book() as book:
+        letterhead = letterhead_of(book)
+    offer = offer_of(laid.taken.whole.cost, words, day=date.today(), customer=customer)
+    write_atomically(path, offer_page(offer, letterhead), overwrite=True)
+
+
+def write_all(laid: Laid, folder: Path, *, overwrite: bool, progress: Progress) -> Written:
+    """Every file of the order into a folder. Raises JobError, WriteError, Cancelled."""
+    from core.output.orders.files import order_files, what_stops
+
+    if stopping := what_stops(laid.worked):
+        return Written(count=0, stopped=stopping[0])
+    with open_book() as book:
+        pieces = _by_id(rack_pieces(book))
+    files = order_files(laid.worked, laid.taken, pieces, progress=progress)
+    return Written(count=len(write_files(files, folder, overwrite=overwrite)))
+
+
+def _by_id(rack: Sequence[tuple[str, str, Piece]]) -> dict[str, Piece]:
+    return {uuid: piece for uuid, _, piece in rack}
