@@ -217,20 +217,22 @@ def assemble(result: NDArray[np.object_], rings: NDArray[np.object_], areas_mm2:
         with_holes, begin = np.unique(of_shell[order], return_index=True)
         for shell, some in zip(with_holes, np.split(holes[order], begin)[1:], strict=True):
             polygons[shell] = shapely.polygons(rings[shells[shell]], rings[some])
-    # rings that share a stretch or, by rounding, pass each other by a unit
-    _mend(polygons)
     order = np.argsort(group[shells], kind="stable")
     groups, begin = np.unique(group[shells][order], return_index=True)
-    for number, own in zip(groups, np.split(polygons[order], begin)[1:], strict=True):
-        result[number] = own[0] if len(own) == 1 else shapely.multipolygons(shapely.get_parts(own))
-    made = result[groups]
-    _mend(made)
-    result[groups] = made
+    for number, own in zip(groups.tolist(), np.split(polygons[order], begin)[1:], strict=True):
+        result[number] = _together(own)
+        if not shapely.is_valid(result[number]):  # rings share a stretch or, by rounding, pass each other by a unit
+            result[number] = _mended(_together(np.array([_mended(polygon) for polygon in own], object)))
 
 
-def _mend(regions: NDArray[np.object_]) -> None:
-    for i in np.flatnonzero(~shapely.is_valid(regions)).tolist():
-        regions[i] = only_polygons(shapely.make_valid(regions[i], method="structure", keep_collapsed=False))
+def _together(polygons: NDArray[np.object_]) -> BaseGeometry:
+    return polygons[0] if len(polygons) == 1 else shapely.MultiPolygon(shapely.get_parts(polygons).tolist())
+
+
+def _mended(region: BaseGeometry) -> BaseGeometry:
+    if shapely.is_valid(region):
+        return region
+    return only_polygons(shapely.make_valid(region, method="structure", keep_collapsed=False))
 
 
 def _shell_of_holes(
@@ -254,12 +256,13 @@ def _shell_of_holes(
     # the middle of a hole's first edge lies inside its shell: rings touch at vertices only
     coordinates, which = shapely.get_coordinates(rings[holes[rest]], return_index=True)
     first = np.searchsorted(which, np.arange(len(rest)))
-    eyes = shapely.points((coordinates[first] + coordinates[first + 1]) / 2)
+    eyes = (coordinates[first] + coordinates[first + 1]) / 2
     shapely.prepare(polygons)
-    tree = shapely.STRtree(polygons)
-    hole, shell = tree.query(eyes, predicate="intersects")
+    hole, shell = shapely.STRtree(polygons).query(shapely.points(eyes))
     same = group[holes[rest[hole]]] == group[shells[shell]]
     hole, shell = hole[same], shell[same]
+    around = shapely.intersects_xy(polygons[shell], eyes[hole, 0], eyes[hole, 1])
+    hole, shell = hole[around], shell[around]
     order = np.lexsort((-areas_mm2[shells[shell]], hole))  # the smallest comes last and is kept
     found[rest[hole[order]]] = shell[order]
     return found

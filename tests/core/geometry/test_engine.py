@@ -221,3 +221,10 @@ def test_parts_that_meet_no_other_region_come_through_a_union_as_they_are(seed):
     assert shapely.is_valid(whole)
     assert shapely.symmetric_difference(whole, shapely.union_all(regions)).area == pytest.approx(0, abs=1e-9)
     assert united(regions[:1]).equals_exact(shapely.multipolygons(shapely.get_parts(regions[:1])))
+
+
+def test_the_union_of_many_edges_is_that_of_geos():
+    discs = shapely.buffer(shapely.points(np.random.default_rng(3).random((400, 2)) * 100), 4.0, quad_segs=16)
+    whole, known = united(discs), shapely.union_all(discs)
+    assert whole.is_valid
+    assert shapely.symmetric_difference(whole, known).area < GRID_MM * known.length
