@@ -66,8 +66,7 @@ def test_the_finder_sees_imports_for_types_and_in_functions() -> None:
 FOR_TESTS = frozenset({
     "middle_of", "ring_box", "offers_text", "hears",  # public state of widgets, where nothing else tells it
     "is_guarded", "icon_names",  # what a test goes through one by one
-    "load_order", "load_work", "save_work", "with_design",  # orders are given a window of their own
-    "resolved",  # the plane engine without the quick way past it: the two are held against each other
+    "load_order", "save_order", "load_work", "save_work", "with_design",  # orders are given a window of their own
 })  # fmt: skip
 """Names that only tests call, each for a reason."""
 
