@@ -74,7 +74,7 @@ def wait_until(
     loop.exec()
     looks.stop()
     if not is_done:
-        raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{_what_runs()}")
+        raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{what_runs()}")
 
 
 def part(within: QWidget, name: str) -> Any:
@@ -89,7 +89,7 @@ def _names(widget: QWidget) -> tuple[str, ...]:
     return (widget.objectName(), widget.accessibleName(), text)
 
 
-def _what_runs() -> str:
+def what_runs() -> str:
     """Where every other thread stands, the innermost calls last."""
     here, names = threading.get_ident(), {thread.ident: thread.name for thread in threading.enumerate()}
     stacks = [

@@ -44,7 +44,7 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3
 from tests.stress.answers import MonkeyDialogs
 from tests.stress.fresh_plan import FreshPlans, differences
 from tests.stress.hands import Hands, MovedError
-from tests.windows import be_rid_of, wait_until
+from tests.windows import be_rid_of, wait_until, what_runs
 
 HANGS_AFTER_S = 600
 """No single step takes so long, on however busy a machine."""
@@ -243,9 +243,7 @@ class Monkey:
             here = report_data(session.plan) if session.plan is not None else session.error.message  # type: ignore[union-attr]
             found = differences(here, self.plans.report(data))
             if found:
-                kept = self.folder / "differs.tain"
-                kept.write_bytes(data)
-                self._found(f"the plan is another when worked out anew ({kept}): " + "; ".join(found[:4]))
+                self._found("the plan is another when worked out anew: " + "; ".join(found[:4]))
             self.figures.plans += 1
         if session.modified:
             self._settle("copied", lambda: not window.autosave.busy)
@@ -264,7 +262,7 @@ class Monkey:
         try:
             wait_until(ended, within_ms=SETTLES_WITHIN_S * 1000)
             if not done() and not self.figures.found:
-                self._found(f"not {what} after {SETTLES_WITHIN_CPU_S} s of work: {under_way()}")
+                self._found(f"not {what} after {SETTLES_WITHIN_CPU_S} s of work: {under_way()}\n{what_runs()}")
         except TimeoutError as error:
             self._found(f"not {what} within {SETTLES_WITHIN_S} s: {under_way()}\n{error}")
 
@@ -285,6 +283,8 @@ class Monkey:
         self._found(f"Python says: {name}:{line}: {category.__name__}: {message}")
 
     def _found(self, what: str) -> None:
+        if not self.figures.found and self.window is not None:  # what it was found with is kept beside
+            (self.folder / "found.tain").write_bytes(job_file_bytes(self.window.session.job))
         self.figures.found.append(what)
 
     def _note(self, what: str) -> None:
@@ -348,7 +348,13 @@ def main(words: list[str]) -> int:
         f"{figures.copies} safety copies read"
     )
     if figures.found:
-        print("\nThe last steps:", *figures.last, "\nFOUND:", *figures.found, sep="\n")
+        print(
+            "\nThe last steps:",
+            *figures.last,
+            f"\nFOUND (the job is {folder / 'found.tain'}):",
+            *figures.found,
+            sep="\n",
+        )
         return 1
     print("nothing was found")
     shutil.rmtree(folder, ignore_errors=True)

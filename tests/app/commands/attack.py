@@ -17,6 +17,8 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from PIL import Image
+
 from app.command_line import COMMANDS, main, parser_of
 
 ART = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
@@ -28,10 +30,16 @@ VALUES = (
     "1e400",
 )  # fmt: skip
 LONGEST_S = 30
+TRIAL = "trial.json"
+"""Stands for the document of a trial that was planned."""
 BASE: dict[str, tuple[tuple[str, ...], ...]] = {
     "read": (("art.svg",),),
-    "prepare": (("art.svg", "-o", "OUT.svg"),),
+    "prepare": (
+        ("art.svg", "-o", "OUT.svg"), ("dots.png", "-o", "OUT.svg", "--width-mm", "30", "--trace", "50%"),
+        ("dots.png", "-o", "OUT.tain", "--width-mm", "30", "--screen", "dots", "--ruling", "40"),
+    ),
     "show": (("bed.svg",),),
+    "reread": (("job.tain", "art.svg", "-o", "OUT.tain"),),
     "advise": (("art.svg",),),
     "coupon": (("pitch-ladder", "-o", "OUT.svg"),),
     "book": (
@@ -39,6 +47,7 @@ BASE: dict[str, tuple[tuple[str, ...], ...]] = {
         ("set", "machine", "CO2 flatbed", "spot_mm", "0.1"), ("done", "job.tain"),
         ("compare", "stock", "acrylic 2", "acrylic 3"), ("export", "OUT.json"), ("import", "book.json"),
         ("read", "ABCDE"), ("history", "machine", "CO2 flatbed"), ("keep", "fine", "job.tain", "Fill"),
+        ("remove", "stock", "acrylic 2"), ("revert", "stock/none", "2026-01-01T00:00:00"), ("calibrate", "CO2 flatbed"),
     ),
     "rack": (
         ("list",), ("add", "P9", "--size", "300x200x3", "--stock", "acrylic 3"), ("done", "job.tain", "--piece", "P1"),
@@ -57,6 +66,15 @@ BASE: dict[str, tuple[tuple[str, ...], ...]] = {
     "proof": (("job.tain", "-o", "OUT.pdf"),),
     "offer": (("job.tain", "-o", "OUT.pdf"),),
     "letterhead": ((),),
+    "desktop": (("add",), ("remove",)),
+    "trouble": (
+        ("job.tain", "--seen", "cracked"), ("--list", "cracks"),
+        ("job.tain", "--seen", "scan-lines", "--change", "pitch-too-wide", "-o", "OUT.tain"),
+    ),
+    "trial": (
+        ("plan", "job.tain", "--bare", "--factor", "pitch_mm=0.05,0.1", "-o", "OUT.d"), ("list",),
+        ("more", TRIAL, "-o", "OUT.d"), ("read", TRIAL, "A1=0"), ("tick", TRIAL, "burn"),
+    ),
     "runsheet": (("job.tain", "-o", "OUT.pdf"), (".", "--find", "AAAA-BBBB")),
 }  # fmt: skip
 
@@ -65,6 +83,8 @@ def prepared(folder: Path) -> None:
     """The files and the shop book that the calls work on."""
     (folder / "art.svg").write_bytes(ART)
     (folder / "empty.svg").write_bytes(EMPTY)
+    grey = Image.radial_gradient("L").resize((60, 40))
+    grey.save(folder / "dots.png")
     (folder / "plate.svg").write_bytes(ART.replace(b"</svg>", b'<text x="5" y="22" font-size="4">{name}</text></svg>'))
     (folder / "names.csv").write_bytes(b"name\nAda\nBo\n")
     for words in (
@@ -72,9 +92,11 @@ def prepared(folder: Path) -> None:
         ["rack", "add", "P1", "--size", "60x50x3", "--stock", "mirrored acrylic 3"],
         ["rack", "add", "P2", "--size", "60x50x3", "--stock", "mirrored acrylic 3"],
         ["book", "export", "book.json"],
+        ["trial", "plan", "job.tain", "--bare", "--factor", "pitch_mm=0.05,0.1", "-o", "trial"],
     ):
         code, _, error = called(words)
         assert code == 0, error
+    next((folder / "trial").glob("*.json")).rename(folder / TRIAL)
 
 
 def calls() -> Iterator[list[str]]:
@@ -144,9 +166,9 @@ class _TooLong(BaseException):
 
 def attack(every: int = 1, *, start: int = 0) -> tuple[int, list[str]]:
     """Make each ``every``-th call; how many were made, and what was wrong."""
-    before, home = Path.cwd(), os.environ.get("TAIN_HOME")
+    before, places = Path.cwd(), {name: os.environ.get(name) for name in ("TAIN_HOME", "XDG_DATA_HOME")}
     folder = Path(tempfile.mkdtemp())
-    os.environ["TAIN_HOME"] = str(folder / "home")
+    os.environ |= dict.fromkeys(places, str(folder / "home"))
     problems, made = [], 0
 
     def too_long(*_: object) -> None:
@@ -177,9 +199,10 @@ def attack(every: int = 1, *, start: int = 0) -> tuple[int, list[str]]:
         if alarm:
             signal.signal(signal.SIGALRM, old)
         os.chdir(before)
-        os.environ.pop("TAIN_HOME")
-        if home is not None:
-            os.environ["TAIN_HOME"] = home
+        for name, place in places.items():
+            os.environ.pop(name)
+            if place is not None:
+                os.environ[name] = place
         shutil.rmtree(folder, ignore_errors=True)
     return made, problems
 
