@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 the job has a problem that stops it; 2 wrong use or unread
 import argparse
 import importlib
 import importlib.util
+import io
 import os
 import re
 import sys
@@ -46,6 +47,8 @@ COMMANDS = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Errors for the maker become one line on stderr; never a traceback for them."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a file's name may hold what the terminal has no letter for
     try:
         if words and words[0] in COMMANDS:
             return _run_command(words[0], words[1:])

@@ -1,6 +1,7 @@
 """Small pictures of files: those shipped of the samples, and those kept of recent files in the data folder."""
 
 import hashlib
+import os
 from contextlib import suppress
 from importlib import resources
 from pathlib import Path
@@ -37,7 +38,7 @@ class FilePictures:
         return None if image.isNull() else image
 
     def _file_of(self, path: Path) -> Path:
-        return self._folder / f"{hashlib.sha256(str(path).encode()).hexdigest()[:24]}.png"
+        return self._folder / f"{hashlib.sha256(os.fsencode(path)).hexdigest()[:24]}.png"
 
     def _forget_old(self) -> None:
         newest_first = sorted(self._folder.glob("*.png"), key=lambda file: file.stat().st_mtime, reverse=True)

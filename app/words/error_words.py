@@ -2,6 +2,7 @@
 
 import sys
 
+from core.encodable import encodable
 from core.errors import TainError
 
 
@@ -11,4 +12,4 @@ def say_error(error: TainError) -> None:
     if len(text) > 600:
         text = f"{text[:300]} … {text[-200:]}"
     # a name of bytes that are no UTF-8 can't be printed as it is
-    print(f"tain: {text.encode('utf-8', 'replace').decode()}", file=sys.stderr)
+    print(f"tain: {encodable(text)}", file=sys.stderr)

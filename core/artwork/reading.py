@@ -10,6 +10,7 @@ from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.own_export import OwnExport, own_export_in_svg
 from core.artwork.pictures.kinds import is_picture
 from core.artwork.transforming import transformed_drawing
+from core.encodable import encodable
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.progress import Progress, silent
@@ -42,7 +43,7 @@ def load_source(path: FilePath) -> ArtworkSource:
     if not data.strip(b"\0 \t\r\n"):
         raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
     # a name of bytes that are no UTF-8 can stand neither in a job file nor on a page
-    return ArtworkSource(name=path.name.encode("utf-8", "replace").decode(), data=data)
+    return ArtworkSource(name=encodable(path.name), data=data)
 
 
 def artwork_kind(source: ArtworkSource) -> str:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from core.burning.unknowns import FIGURES, figure_origin, from_scale, slope_at, standard_error, to_scale
+from core.burning.unknowns import FIGURES, figure_origin, from_scale, measured_error, slope_at, standard_error, to_scale
 from core.sheet.batches import NO_BATCH, Batch, BatchFigures
 from core.sheet.recipes import Origin
 from core.sheet.stock import Stock
@@ -90,8 +90,8 @@ def _expected(own: Stock, batch: Batch, known: Sequence[BatchFigures]) -> BatchF
     for name in OF_BATCHES:
         seen = [(value, origin) for kept in known for field, value, origin in kept.figures if field == name]
         places = [to_scale(name, value) for value, _ in seen]
-        errors = [(origin.standard_error or 0.0) * slope_at(name, place)
-                  for (_, origin), place in zip(seen, places, strict=True)]  # fmt: skip
+        errors = [measured_error(origin, name, value) * slope_at(name, place)
+                  for (value, origin), place in zip(seen, places, strict=True)]  # fmt: skip
         middle = sum(places) / len(places)
         apart = sum((place - middle) ** 2 for place in places)
         between = math.sqrt((USUAL_COUNT * USUAL_DIFFERENCE**2 + apart) / (USUAL_COUNT + len(places) - 1))

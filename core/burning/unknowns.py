@@ -34,6 +34,8 @@ DOSE_SHARE, SPOT_SHARE = 0.25, 0.10
 """Standard errors of figures that nobody measured, as a share of them; our own wide guess."""
 LEAST_SHARE = 0.002
 """No figure is surer than this, whatever was read."""
+MOST_SHARE = 3.0
+"""Nor less sure, whatever a file says: of a spot or dose that may lie anywhere between a twentieth and twenty times."""
 S_BOUNDS = {"coat_adding_s": (0.52, 1.0), "sheet_adding_s": (0.0, 1.0)}
 """Between which the S of coat and sheet lie. Below 0.52 the starting recipe would come out clean at 300 LPI at the best
 figures, and common practice has it that it leaves lines (no source)."""
@@ -97,13 +99,21 @@ def with_figure(profile: Profile, name: str, value: float, origin: Origin) -> Pr
 
 def standard_error(profile: Machine | Stock, name: str) -> float:
     """How far a figure may lie off, in its unit: as measured, else the wide guess for figures nobody measured."""
-    error = dict(profile.figure_origins).get(name, Origin()).standard_error
     value: float = getattr(profile, name)
-    if error is not None and math.isfinite(error) and error > 0:
+    error = measured_error(dict(profile.figure_origins).get(name, Origin()), name, value)
+    if error:
         return max(error, LEAST_SHARE * value)
     if name in S_BOUNDS:
         return 1.0 / slope_at(name, to_scale(name, value))
     return (SPOT_SHARE if name == "spot_mm" else DOSE_SHARE) * value
+
+
+def measured_error(origin: Origin, name: str, value: float) -> float:
+    """The standard error that comes with a figure of that value, within what can be reckoned with; 0 for none."""
+    error = origin.standard_error
+    if error is None or not math.isfinite(error) or error <= 0:
+        return 0.0
+    return min(error, 1.0 if name in S_BOUNDS else MOST_SHARE * value)
 
 
 def to_scale(name: str, value: float) -> float:

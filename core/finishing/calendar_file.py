@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from core.encodable import encodable
 from core.finishing.timetable import Session, Timetable, sessions
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def events_file(events: Iterable[Event], *, name: str, stamp: datetime) -> bytes
     calendar = Calendar()
     calendar.add("prodid", "-//Tain//paint timetable//EN")
     calendar.add("version", "2.0")
-    calendar.add("x-wr-calname", name)
+    calendar.add("x-wr-calname", encodable(name))
     for event in events:
         calendar.add_component(_event(event.summary, event.start, event.end, stamp, event.description))
     data: bytes = calendar.to_ical()
@@ -76,8 +77,8 @@ def _description(session: Session, table: Timetable) -> str:
 
 
 def _event(summary: str, start: datetime, end: datetime, stamp: datetime, description: str) -> "icalendar.Event":
-    summary = " ".join(summary.split())
-    description = "\n".join(" ".join(line.split()) for line in description.splitlines())
+    summary = encodable(" ".join(summary.split()))
+    description = encodable("\n".join(" ".join(line.split()) for line in description.splitlines()))
     import icalendar
 
     event = icalendar.Event()

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from core.burning.machines import CO2_FLATBED, Machine
-from core.burning.unknowns import with_figure
+from core.burning.unknowns import MOST_SHARE, S_BOUNDS, with_figure
 from core.errors import UnreadableError
 from core.figures import check_figure, figures_of
 from core.sheet.recipes import STARTING_POINT, Origin, Recipe
@@ -95,6 +95,13 @@ def set_figure(book: "ShopBook", entry: "Entry", figure_name: str, figure: float
     if figure_name not in figures:
         raise UnreadableError(f"{entry.name} has no figure {figure_name}.", hint=f"It has {', '.join(figures)}.")
     check_figure(figures[figure_name], figure, of=entry.name)
+    error = origin.standard_error
+    most = 1.0 if figure_name in S_BOUNDS else MOST_SHARE * abs(figure)
+    if error is not None and not 0 <= error <= most:
+        raise UnreadableError(
+            f"A standard error of {error:g} makes no sense for {figure_name} of {figure:g}.",
+            hint=f"Give 0 to {most:g}.",
+        )
     value = with_figure(entry.value, figure_name, figure, origin)
     check_profile(value)
     book.change(entry.uuid, value, note=origin.note or f"{figure_name} {figure:g}")

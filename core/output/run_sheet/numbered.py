@@ -6,6 +6,7 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from core.encodable import encodable
 from core.output.run_sheet.looks import MARGIN
 
 
@@ -14,8 +15,12 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]  # the library has no types
 
     def __init__(self, *arguments: Any, foot: str, font: str, signed: str = "", **options: Any) -> None:
         super().__init__(*arguments, **options)
-        self._foot, self._foot_font, self._signed = foot, font, signed
+        self._foot, self._foot_font, self._signed = encodable(foot), font, signed
         self._pages: list[dict[str, Any]] = []
+
+    def setTitle(self, title: str) -> None:  # noqa: N802  # the library's name
+        """The document's own title; a file's name may hold bytes that are no letters."""
+        super().setTitle(encodable(title))
 
     def showPage(self) -> None:  # noqa: N802  # the library's name
         """Keep the page until the last one is made."""

@@ -46,6 +46,8 @@ def run(capsys, *words):
         (("prepare", "art.svg", "-o", "a.svg", "--report", "/dev/null", "--force"), 2, "End it in .json"),
         (("runsheet", ".", "--find", "AAAA-BBBB"), 1, "No job file under . has the code"),
         (("read", "/dev/zero", "--json"), 2, None),
+        (("book", "set", "machine", "flatbed", "spot_mm", "0.1", "--standard-error", "1e308"), 2, "Give 0 to 0.3"),
+        (("book", "set", "machine", "flatbed", "spot_mm", "0.1", "--standard-error", "-1"), 2, "Give 0 to 0.3"),
         (("book", "done", "art.svg", "--time", "1:99"), 2, "no running time"),
         (("book", "done", "art.svg", "--photo", "none.jpg"), 2, "There is no photo none.jpg"),
     ),
@@ -145,6 +147,22 @@ def test_a_small_file_that_unpacks_to_very_much_is_not_parsed():
 def test_a_job_file_that_is_none_is_told_in_a_sentence(data, told):
     with pytest.raises(UnreadableError, match=told):
         job_from_bytes(data, name="a.tain")
+
+
+def test_a_name_of_bytes_that_are_no_letters_goes_all_the_way(shop, capsys):
+    """As a file's name may be on Linux; words given on the command line come in the same form."""
+    name = "sign\udc80.svg"
+    (shop / name).write_bytes(ART)
+    run(capsys, "rates", "--machine-per-h", "30")
+    for words in (
+        ("prepare", name, "-o", "j\udc80.tain", "-o", "b.svg", "-o", "b.dxf", "--report", "r\udc80.json"),
+        ("runsheet", "j\udc80.tain", "-o", "r.pdf"),
+        ("offer", name, "-o", "o\udc80.pdf", "--number", "a\udc80", "--customer", "\udc80"),
+        ("proof", name, "-o", "p.pdf", "--customer", "\udc80"),
+        ("day", name, "j\udc80.tain", "--start", "2026-03-02T09:00", "-o", "d\udc80.ics"),
+        ("show", "b.svg"),
+    ):
+        assert run(capsys, *words)[0] == 0, words
 
 
 def test_a_report_may_not_take_the_place_of_anything_but_a_report(shop, capsys):

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from core.burning.chance import Chance, chance_words, fill_chance, in_hundred, limits, spots_at_coat_mm
 from core.burning.contours import contour
 from core.burning.machines import CO2_DESKTOP, CO2_FLATBED
-from core.burning.unknowns import beliefs_of, draws_of
+from core.burning.unknowns import FIGURES, beliefs_of, draws_of, with_figure
 from core.errors import JobError
-from core.sheet.recipes import Recipe
+from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import MIRRORED_ACRYLIC_3, STARTING_STOCKS
 
 FILL = MIRRORED_ACRYLIC_3.fill
@@ -92,3 +92,17 @@ def test_draws_at_the_height_of_the_best_focus_have_their_own_spots():
     draws = draws_of(beliefs_of(lifted, MIRRORED_ACRYLIC_3), lifted)
     assert spots_at_coat_mm(replace(FILL, focus_mm=1.5), lifted, draws) == pytest.approx(draws.spot_mm)
     assert (spots_at_coat_mm(FILL, lifted, draws) > draws.spot_mm).all()
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("name", FIGURES)
+@pytest.mark.parametrize("error", [1e308, 1e9, -1.0, 5e-324, float("inf"), float("nan")])
+def test_any_standard_error_that_a_file_may_bring_leaves_a_chance(name, error):
+    def doubtful(profile):
+        return with_figure(profile, name, getattr(profile, name), Origin(kind="measured", standard_error=error))
+
+    of_machine = name == "spot_mm"
+    machine = doubtful(CO2_FLATBED) if of_machine else CO2_FLATBED
+    stock = MIRRORED_ACRYLIC_3 if of_machine else doubtful(MIRRORED_ACRYLIC_3)
+    chance = fill_chance(FILL, machine, stock)
+    assert 0.0 <= chance.clean <= 1.0
