@@ -9,9 +9,10 @@ there are wheels for 3.12 and 3.13).
 SVG and DXF are mutated by their grammar (``tests.fuzz_grammars``) as often as by bytes. Faults of the program that are
 else logged are raised here (``TAIN_STRICT``). What a run finds is mended and its input kept in ``tests/fuzz_seeds``.
 
-A reader may raise UnreadableError (UnitsUnknownError is one) and nothing else, answer within 10 s, and stay below
-1 GiB. Any other end is a finding: atheris prints the traceback and leaves the input as ``crash-...``, ``timeout-...``
-or ``oom-...`` in the corpus folder, a folder of its own among the temporary files unless one is named.
+A reader may raise UnreadableError (UnitsUnknownError is one) and nothing else, answer within 10 s, and stay below 1
+GiB (2 for pictures, which may have 80 megapixels). Any other end is a finding: atheris prints the traceback and
+leaves the input as ``crash-...``, ``timeout-...`` or ``oom-...`` in the corpus folder, a folder of its own among the
+temporary files unless one is named.
 """
 
 import contextlib
@@ -97,7 +98,8 @@ def main() -> None:
         with contextlib.suppress(UnreadableError):
             read(data, ReadOptions())
 
-    limits = ["-timeout=10", "-rss_limit_mb=1024", f"-max_total_time={seconds}", f"-artifact_prefix={folder}/"]
+    most_mb = 2048 if kind == "picture" else 1024
+    limits = ["-timeout=10", f"-rss_limit_mb={most_mb}", f"-max_total_time={seconds}", f"-artifact_prefix={folder}/"]
     mutate = {"svg": mutated_svg, "dxf": mutated_dxf}.get(kind)
     if kind in DOCUMENTS:
         mutate = reading.mutated_json

@@ -9,7 +9,8 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen, QTransform
 
 from app.canvas.outlines import Floats
-from app.canvas.picture import EDGE_PX, Brushwork, Frame
+from app.canvas.picture import EDGE_PX, Brushwork, Frame, bare
+from app.canvas.regions import region_path
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import mixed
@@ -43,7 +44,7 @@ def _paint_layer(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
     assert layer.areas is not None and layer.edges is not None
     planned, canvas = layer.planned, work.theme.canvas
     share = rows_share(planned.layer.recipe.pitch_mm, work.frame) if planned.rows is not None else 0.0
-    work.fill(layer.areas, QBrush(QColor(canvas.bared)))
+    bare(work, scene, layer, QBrush(QColor(canvas.bared)), canvas.bared)
     if share < 1.0 and planned.coverage is not None:
         _lay(work, shares_picture(work, scene, layer), 1.0)
     if share > 0.0:
@@ -66,10 +67,13 @@ def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
     inside, outside = frame.image(), frame.image()
     work_inside, work_outside = _on(work, inside), _on(work, outside)
     try:
-        work_inside.fill(layer.areas, left_over)
+        if layer.solid is not None:
+            work_inside.fill(layer.solid, left_over)
         if width_px > 0.0:
-            # where the region is not there is nothing to be drawn atop of
-            work_inside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceAtop)
+            if layer.tones:  # between the spans of a screen coat is to stay
+                work_inside.painter.setClipPath(region_path(layer.planned.region))
+            else:  # where the region is not there is nothing to be drawn atop of
+                work_inside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceAtop)
             sweep(work_inside, lines, QBrush(QColor(canvas.bared)), width_px)
             sweep(work_outside, lines, spill, width_px)
             work_outside.painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_DestinationOut)

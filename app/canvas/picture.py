@@ -15,11 +15,12 @@ from app.canvas.batch import Batch
 from app.canvas.faces_layout import View
 from app.canvas.outlines import Box, Ints
 from app.canvas.paints import ShapePaint
+from app.canvas.regions import region_path
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
 from core.artwork.pictures.tone_map import Tones
-from core.geometry.affine import compose
+from core.geometry.affine import apply_to_region, compose
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED
 
@@ -148,15 +149,35 @@ def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
     bared = work.theme.canvas.bared
     pale = mixed(look.colour, bared, HATCH_PALENESS)
     brush = patterns.hatch(pale, bared, angle_deg=angle_deg, origin=frame.origin, density=frame.density)
-    work.fill(layer.areas, brush)
+    bare(work, scene, layer, brush, bared)
     work.stroke(layer.edges, patterns.dashed_pen(look.colour, EDGE_PX, ()))
+
+
+def bare(work: Brushwork, scene: Scene, layer: LayerPicture, brush: QBrush, tone: str) -> None:
+    """Fill what is solid with a brush; of screened pictures each place as much as it is bared with the tone."""
+    if layer.solid is not None:
+        work.fill(layer.solid, brush)
+    colour = QColor(tone)
+    for shown in layer.tones:
+        height, width = shown.shares.shape
+        alpha = shown.shares[..., None].astype(np.uint16)
+        rgb = np.array([colour.blue(), colour.green(), colour.red(), 255], np.uint16)
+        pixels = np.ascontiguousarray((alpha * rgb // 255).astype(np.uint8))  # premultiplied, as Qt has it
+        image = QImage(pixels.data, width, height, 4 * width, QImage.Format.Format_ARGB32_Premultiplied)
+        work.painter.save()
+        rim = region_path(apply_to_region(scene.plan.drawing_to_front, shown.region))
+        work.painter.setClipPath(rim, Qt.ClipOperation.IntersectClip)
+        work.painter.setTransform(QTransform(*compose(scene.plan.drawing_to_front, shown.to_drawing)), True)
+        work.painter.drawImage(0, 0, image)
+        work.painter.restore()
+        work.breath()
 
 
 def paint_bared(work: Brushwork, scene: Scene) -> None:
     """Fills as plain bared sheet."""
     for layer in scene.layers:
         if layer.areas is not None and layer.edges is not None:
-            work.fill(layer.areas, QBrush(QColor(work.theme.canvas.bared)))
+            bare(work, scene, layer, QBrush(QColor(work.theme.canvas.bared)), work.theme.canvas.bared)
             work.stroke(layer.edges, patterns.dashed_pen(work.theme.canvas.fill, EDGE_PX, ()))
 
 
@@ -168,7 +189,7 @@ def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> Non
     through = _behind_pictures(scene) or work.theme.canvas.through
     for layer in scene.layers:
         if layer.areas is not None:
-            work.fill(layer.areas, QBrush(QColor(through)))
+            bare(work, scene, layer, QBrush(QColor(through)), through)
     paints()
     for purpose, colour, width_px in (("score", through, SCORE_PX), ("cut", work.theme.canvas.ink, CUT_PX)):
         for layer in scene.layers:

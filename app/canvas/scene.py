@@ -1,7 +1,7 @@
 """What is drawn of a plan, ready for any zoom: outlines of shapes and layers, and a finder of shapes by place."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,6 +13,7 @@ from app.canvas.paints import ShapePaint, shape_paint
 from app.canvas.picking import Picker
 from core.artwork.drawing import Drawing
 from core.artwork.painting import painted_region
+from core.burning.screens.layer_screen import ShownTones
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, silent
@@ -21,12 +22,24 @@ from core.purposes import UNDECIDED
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LayerPicture:
-    """One layer's outlines: areas for fills, lines for the rest; ``edges`` are the areas' rims."""
+    """One layer's outlines: areas for fills, lines for the rest; ``edges`` are the areas' rims, ``solid`` what of the
+    areas is no screened picture."""
 
     planned: LayerPlan
     areas: Batch | None
     edges: Batch | None
     lines: Batch | None
+    solid: Batch | None = None
+
+    @property
+    def batches(self) -> tuple[Batch, ...]:
+        """Those there are."""
+        return tuple(one for one in (self.areas, self.edges, self.lines, self.solid) if one is not None)
+
+    @property
+    def tones(self) -> tuple[ShownTones, ...]:
+        """The pictures that are screened."""
+        return () if self.planned.screen is None else self.planned.screen.shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -97,7 +110,7 @@ class Scene:
 
     def make_ready(self, px_per_mm: float, progress: Progress) -> None:
         """Build what the next zoom steps either way will need. Raises Cancelled when the progress callback does."""
-        batches = [batch for layer in self.layers for batch in (layer.areas, layer.edges, layer.lines) if batch]
+        batches = [batch for layer in self.layers for batch in layer.batches]
         for batch in (*batches, self.shape_lines):
             for factor in (0.5, 2.0):
                 progress(0.0, "Drawing")
@@ -164,15 +177,19 @@ def _with_regions(outlines: Outlines, regions: Mapping[int, Outlines]) -> Outlin
 def _layer_picture(planned: LayerPlan, old: Mapping[tuple[int, int], LayerPicture]) -> LayerPicture:
     known = old.get((id(planned.region), id(planned.paths)))
     if known is not None:
-        return LayerPicture(planned=planned, areas=known.areas, edges=known.edges, lines=known.lines)
-    areas = edges = lines = None
+        return replace(known, planned=planned)
+    areas = edges = lines = solid = None
     if not shapely.is_empty(planned.region):
         outlines = outlines_of_region(planned.region)
         areas = Batch(outlines, areas=True, mixed=True)
         edges = Batch(outlines, areas=False, mixed=True)
+        solid = areas
+        if planned.screen is not None:
+            empty = planned.outlines.is_empty
+            solid = None if empty else Batch(outlines_of_region(planned.outlines), areas=True, mixed=True)
     if planned.paths:
         lines = Batch(outlines_of_paths(planned.paths), areas=False, mixed=True)
-    return LayerPicture(planned=planned, areas=areas, edges=edges, lines=lines)
+    return LayerPicture(planned=planned, areas=areas, edges=edges, lines=lines, solid=solid)
 
 
 def _around(boxes: "np.ndarray[tuple[int, int], np.dtype[np.float64]]") -> Box | None:

@@ -73,8 +73,10 @@ def _lines(advice: LayerAdvice) -> list[str]:
     return lines
 
 
-def _inset_lines(inset: InsetFigures) -> list[str]:
-    """What an edge inset does; nothing where nothing is bared, so that nothing spills."""
+def _inset_lines(inset: InsetFigures | None) -> list[str]:
+    """What an edge inset does; nothing where nothing is bared, so that nothing spills, and for screened pictures."""
+    if inset is None:
+        return []
     before, after, inset_mm = inset.before, inset.after, inset.recipe.edge_inset_mm
     if inset_mm == 0:
         return []

@@ -258,7 +258,9 @@ def _summary(plan: Plan, files: list[tuple[Path, Exported]]) -> str:
             share = 100 * layer.coverage.left_over_mm2 / layer.area_mm2 if layer.area_mm2 else 0.0
             lines.append(f"    {layer.verdict.words}")
             left_over, spill = layer.coverage.left_over_mm2, layer.coverage.spill_mm2
-            lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %), spill {spill:.2f} mm²")
+            told = f"spill {spill:.2f} mm²" if layer.screen is None else f"up to {spill:.2f} mm² more if hits add"
+            of = "" if layer.screen is None else " of what the tones want bared"
+            lines.append(f"    left over {left_over:.2f} mm² ({share:.2f} %{of}), {told}")
     lines.append(f"  {plan.account.sentence}")
     lines.append(f"  run time {range_text(plan.time_range)}")
     lines += [f"{finding.severity}: {finding.message}" for finding in plan.findings]

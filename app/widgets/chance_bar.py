@@ -78,8 +78,8 @@ class ChanceBar(Guarded, QWidget):
         missed = patterns.hatch(palette.quiet, None, angle_deg=45.0, origin=at, density=density)
         rough = patterns.dots(palette.problem, None, origin=at, density=density)
         return (
-            (chance.clean, QBrush(QColor(palette.accent_soft)), "clean"),
-            (chance.leaves_lines, lines, "lines"),
+            (chance.clean, QBrush(QColor(palette.accent_soft)), chance.good_word),
+            (chance.leaves_lines, lines, chance.lines_word),
             (chance.frosts, rough, "frosts"),
             (chance.not_reached, missed, "not reached"),
         )

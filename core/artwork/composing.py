@@ -1,5 +1,8 @@
 """Shapes put together layer by layer: what is filled as one region, what is cut or scored as lines.
 
+A picture that is screened takes part with its outline, as an opaque thing: what lies on it is taken out of it, and it
+is taken out of what lies under it, on its own layer too.
+
 Nothing burns twice: overlapping fills are united, later paint wins over earlier between fill layers, white paint that
 keeps the coat is taken out of what lies under it, and a line that runs along an earlier one of its purpose is dropped.
 """
@@ -18,6 +21,7 @@ from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import drawing_regions, filled_region, painting_findings, region_tolerance_mm, stroke_region
+from core.artwork.pictures.tone_map import Tones
 from core.errors import UnreadableError
 from core.geometry.ends import closed_subpaths
 from core.geometry.engine import subtracted, united
@@ -47,9 +51,19 @@ class Layer(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToneArea:
+    """A picture that is screened: its tones, and the region that is left of it, drawing frame."""
+
+    shape_id: str
+    tones: Tones
+    region: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LayerArtwork:
     """What one layer burns, drawing frame: a region for fills, paths (one a subpath) for cuts, scores and guides.
 
+    pictures: those of a fill that are screened; their regions are part of its own. solid: the rest of it.
     enclosed: what cut lines go round where the paths themselves do not tell any more, being moved or shared.
     given: area (fills, mm2) or length (mm) of each shape before uniting and dropping, (n,); doubled: length of each
     that was dropped since it lies on other lines, (n,), zero for fills.
@@ -61,6 +75,13 @@ class LayerArtwork:
     enclosed: BaseGeometry | None = None
     given: tuple[float, ...] = ()
     doubled: tuple[float, ...] = ()
+    pictures: tuple[ToneArea, ...] = ()
+    solid_region: BaseGeometry | None = None
+
+    @property
+    def solid(self) -> BaseGeometry:
+        """What of the region is no picture."""
+        return self.region if self.solid_region is None else self.solid_region
 
 
 def compose_layers(
@@ -80,16 +101,19 @@ def compose_layers(
         if layer_of.get(shape.id) in members:
             members[layer_of[shape.id]].append(i)
     line_layers = [layer for layer in layers if layer.purpose != "fill"]
-    regions, given, findings = _fills(drawing, layers, members, options, progress)
+    filled, given, findings = _fills(drawing, layers, members, options, progress)
     drawn, paths, dropped = _lines(drawing, line_layers, members, options, progress)
     result = {}
     for layer in layers:
         own = members[layer.id]
         before, after = _lengths_mm(drawn.get(layer.id, ())), _lengths_mm(paths.get(layer.id, ()))
         is_fill = layer.purpose == "fill"
+        fill = filled.get(layer.id, _Filled())
         result[layer.id] = LayerArtwork(
             shape_ids=tuple(drawing.shapes[i].id for i in own),
-            region=regions.get(layer.id, NOTHING),
+            region=fill.region,
+            pictures=fill.pictures,
+            solid_region=fill.solid if fill.pictures else None,
             paths=tuple(path for _, path in paths.get(layer.id, ())),
             given=tuple(float(given[i]) if is_fill else before.get(i, 0.0) for i in own),
             doubled=tuple(0.0 if is_fill else before.get(i, 0.0) - after.get(i, 0.0) for i in own),
@@ -97,10 +121,10 @@ def compose_layers(
     cut_layers = [layer for layer in line_layers if layer.purpose == "cut"]
     cuts = [(drawing.shapes[i].id, path) for layer in cut_layers for i, path in paths[layer.id]]
     findings += dropped
-    filled = [region for region in regions.values() if not region.is_empty]
-    if cuts and filled:
+    regions = [fill.region for fill in filled.values() if not fill.region.is_empty]
+    if cuts and regions:
         progress(0.9, "holding fills against cuts")
-        findings += fill_findings(filled[0] if len(filled) == 1 else united(filled), cuts)
+        findings += fill_findings(regions[0] if len(regions) == 1 else united(regions), cuts)
     return result, tuple(findings)
 
 
@@ -112,14 +136,23 @@ def _lengths_mm(lines: Iterable[tuple[int, Path]]) -> dict[int, float]:
     return lengths_mm
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Filled:
+    """A fill layer's region, its pictures, and what is none."""
+
+    region: BaseGeometry = NOTHING
+    solid: BaseGeometry = NOTHING
+    pictures: tuple[ToneArea, ...] = ()
+
+
 def _fills(
     drawing: Drawing,
     layers: Sequence[Layer],
     members: Mapping[str, list[int]],
     options: SortOptions,
     progress: Progress,
-) -> tuple[dict[str, BaseGeometry], NDArray[np.float64], list[Finding]]:
-    """The region of each fill layer, the area of each shape before uniting, (n,), and what was found."""
+) -> tuple[dict[str, _Filled], NDArray[np.float64], list[Finding]]:
+    """What each fill layer fills, the area of each shape before uniting, (n,), and what was found."""
     fill_layers = [layer.id for layer in layers if layer.purpose == "fill"]
     own = drawing_regions(drawing, line_width_mm=options.line_width_mm, progress=progress).copy()
     findings = list(painting_findings(drawing, line_width_mm=options.line_width_mm))
@@ -146,8 +179,26 @@ def _fills(
         if options.white_keeps is None:
             findings.append(_white_question(drawing, keeping, own))
     progress(0.5, "uniting fills")
+    on_fills = np.flatnonzero((owner >= 0) & (owner < len(fill_layers))).tolist()
+    toned = [i for i in on_fills if drawing.shapes[i].tones is not None]
+    layer_of_toned = owner[toned]
+    owner[toned] = len(fill_layers) + 1 + np.arange(len(toned))
     _take_out_what_lies_above(own, owner)
-    return {layer_id: united(own[owner == number]) for number, layer_id in enumerate(fill_layers)}, given, findings
+    filled = {}
+    for number, layer_id in enumerate(fill_layers):
+        solid = united(own[owner == number])
+        members_of = [i for i, of in zip(toned, layer_of_toned.tolist(), strict=True) if of == number]
+        pictures = tuple(area for i in members_of if (area := _tone_area(drawing.shapes[i], own[i])) is not None)
+        region = united([solid, *(area.region for area in pictures)]) if pictures else solid
+        filled[layer_id] = _Filled(region=region, solid=solid, pictures=pictures)
+    return filled, given, findings
+
+
+def _tone_area(shape: Shape, region: BaseGeometry) -> ToneArea | None:
+    """What is left of a picture; None where nothing is."""
+    if shape.tones is None or region.is_empty:
+        return None
+    return ToneArea(shape_id=shape.id, tones=shape.tones, region=region)
 
 
 def _area_of_line(drawing: Drawing, shape: Shape) -> BaseGeometry:

@@ -34,7 +34,7 @@ class FillVerdict:
     width_margin_pct: how far the cleared width exceeds the pitch (negative: lines stay). frosting_margin_pct: how far
     the peak stays below the frosting dose (negative: it frosts). wide_left_over_pct: share of the coat that stays in
     a fill much wider than the pitch. pitch_under_spot: the rule of thumb that is not enough by itself.
-    words: the verdict in a sentence or two.
+    words: the verdict in a sentence or two. of_tones: the fill is a screen, and judged by its tones.
     """
 
     verdict: Verdict
@@ -49,6 +49,7 @@ class FillVerdict:
     frosting_margin_pct: float
     wide_left_over_pct: float
     pitch_under_spot: bool
+    of_tones: bool = False
 
 
 def focused_spot_mm(

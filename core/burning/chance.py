@@ -35,6 +35,7 @@ class Chance:
     """Shares of the draws that come out so; they add to 1. matters_most: what the doubt comes from, or None.
 
     shares: for each unknown that counts, how much of the doubt it makes (see ``_shares_of_doubt``), largest first.
+    of_tones: of a screened picture: clean means tones held, lines means tones off.
     """
 
     clean: float
@@ -43,6 +44,17 @@ class Chance:
     not_reached: float
     matters_most: Unknown | None = None
     shares: tuple[tuple[Unknown, float], ...] = ()
+    of_tones: bool = False
+
+    @property
+    def good_word(self) -> str:
+        """What comes out as it should, in a word or two."""
+        return "tones held" if self.of_tones else "clean"
+
+    @property
+    def lines_word(self) -> str:
+        """What ``leaves_lines`` counts, in a word or two."""
+        return "tones off" if self.of_tones else "lines"
 
     @property
     def words(self) -> str:
@@ -64,7 +76,11 @@ def fill_chance(recipe: Recipe, machine: Machine, stock: Stock, *, draws: Draws 
     """The chance of a wide fill. draws: the usual seeded ones where None. Raises JobError for a power out of range."""
     draws = draws if draws is not None else draws_of(beliefs_of(machine, stock), machine)
     energy = power_w(machine, recipe.power_pct) / recipe.speed_mm_s
-    outcome = outcomes(energy, limits(recipe, machine, draws))
+    return chance_of_outcomes(outcomes(energy, limits(recipe, machine, draws)), draws)
+
+
+def chance_of_outcomes(outcome: NDArray[np.uint8], draws: Draws) -> Chance:
+    """The chance by what each draw comes to, as an index into ``OUTCOMES`` (n,)."""
     clean, lines, frosts, missed = (int(np.count_nonzero(outcome == code)) / len(draws) for code in range(4))
     shares = _shares_of_doubt(outcome == 0, draws)
     most = shares[0][0] if shares and min(clean, 1 - clean) >= LEAST_DOUBT else None
@@ -161,8 +177,8 @@ def _shares_of_doubt(clean: NDArray[np.bool_], draws: Draws) -> tuple[tuple[Unkn
 
 def chance_words(chance: Chance) -> str:
     """The chance in words, with what matters most."""
-    parts = [f"clean {in_hundred(chance.clean)} in 100"]
-    rest = (("lines", chance.leaves_lines), ("frosts", chance.frosts), ("not reached", chance.not_reached))
+    parts = [f"{chance.good_word} {in_hundred(chance.clean)} in 100"]
+    rest = ((chance.lines_word, chance.leaves_lines), ("frosts", chance.frosts), ("not reached", chance.not_reached))
     parts += [f"{word} {in_hundred(share)}" for word, share in rest if share > 0]
     if chance.matters_most is not None:
         parts.append(f"the {chance.matters_most} matters most")

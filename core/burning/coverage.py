@@ -88,16 +88,19 @@ def coverage(
     *,
     clearing_s: float = CAREFUL_CLEARING_S,
     spill_s: float = CAREFUL_SPILL_S,
+    tally: Tally | None = None,
     progress: Progress = silent,
 ) -> Coverage:
     """Coverage of a region (bed frame) by the rows, burned with that line.
 
     The rows may come from the region drawn in by an edge inset. clearing_s, spill_s: the coat's S, from 0 to 1, for
-    what is left over and for what is spilt. Raises JobError on a line or an S that can't be.
+    what is left over and for what is spilt. tally: to count it into; None takes one of its own. Raises JobError on a
+    line or an S that can't be.
     """
     _check(line, clearing_s, spill_s)
     edges = region_edges(region_in_scan_frame(region_bed, rows.scan_angle_deg))
-    tally = Tally(_bounds(edges, max(reach_mm(line, s) for s in (clearing_s, spill_s))), pitch_mm=rows.pitch_mm)
+    if tally is None:
+        tally = Tally(_bounds(edges, max(reach_mm(line, s) for s in (clearing_s, spill_s))), pitch_mm=rows.pitch_mm)
     sums = _Sums()
     fine = outlines_of(edges, rows) if len(rows) >= FINE_SPANS else None
     if clearing_s == spill_s:

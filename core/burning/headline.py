@@ -15,6 +15,10 @@ VERDICTS: dict[Verdict, str] = {
 }
 
 
+TONES_LEFT_OVER_PCT = 4.0
+"""Of what tones want bared: about two parts in a hundred of a picture of middling tones; common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Headline:
     """The line that leads. comes_out: clean at the best figures, all of it; good: and as surely as wanted."""
@@ -40,23 +44,27 @@ def headline(
     """
     lost = coverage.lost_features if coverage is not None else 0
     left_pct = 100 * coverage.left_over_mm2 / area_mm2 if coverage is not None and area_mm2 else 0.0
-    told = "" if chance is None else f"clean {in_hundred(chance.clean)} in 100"
+    told = "" if chance is None else f"{chance.good_word} {in_hundred(chance.clean)} in 100"
     if verdict.verdict != "clean":
-        words = f"{VERDICTS[verdict.verdict]}{f'; {told}' if told else ''}"
+        where = " in the darkest tones" if verdict.of_tones and verdict.verdict == "leaves lines" else ""
+        words = f"{VERDICTS[verdict.verdict]}{where}{f'; {told}' if told else ''}"
         return Headline(words=words, comes_out=False, good=False)
     missing = []
     if lost:
         missing.append(f"{lost} feature{'s are' if lost > 1 else ' is'} lost{_by_start(coverage)}")
-    if left_pct > stock.left_over_limit_pct:
-        missing.append(f"{left_pct:.2g} % of the coat stays")
+    if left_pct > max(stock.left_over_limit_pct, TONES_LEFT_OVER_PCT if verdict.of_tones else 0.0):
+        of = "what the tones want bared" if verdict.of_tones else "the coat"
+        missing.append(f"{left_pct:.2g} % of {of} stays")
     if missing:
         words = f"Does not all come out: {' and '.join(missing)}{f'; elsewhere {told}' if told else ''}"
         return Headline(words=words, comes_out=False, good=False)
     if chance is not None and chance.clean < wanted:
-        words = f"Clean at the best figures, but only {in_hundred(chance.clean)} in 100 ({in_hundred(wanted)} wanted)"
+        good = "Tones held" if verdict.of_tones else "Clean"
+        words = f"{good} at the best figures, but only {in_hundred(chance.clean)} in 100 ({in_hundred(wanted)} wanted)"
         return Headline(words=words, comes_out=True, good=False)
     sure = f": {in_hundred(chance.clean)} in 100" if chance is not None else ""
-    return Headline(words=f"{VERDICTS['clean']}{sure}", comes_out=True, good=True)
+    good = "Holds its tones" if verdict.of_tones else VERDICTS["clean"]
+    return Headline(words=f"{good}{sure}", comes_out=True, good=True)
 
 
 def _by_start(coverage: Coverage | None) -> str:

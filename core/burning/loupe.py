@@ -46,13 +46,15 @@ SHEET: Colour = (236, 240, 242)
 class FillLoupe:
     """One fill layer made ready to be looked at: region edges and rows in the bed frame, and what its lines do.
 
-    line: one of its lines against the coat; frosting_dose_j_mm2: of the sheet behind it.
+    line: one of its lines against the coat; frosting_dose_j_mm2: of the sheet behind it. tones: the edges of screened
+    pictures, whose coat is gone where a span clears it and meant to stay elsewhere; ``edges`` are then of the rest.
     """
 
     edges: RegionEdges
     rows: ScanRows
     line: ClearingLine
     frosting_dose_j_mm2: float
+    tones: RegionEdges | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,31 +65,49 @@ class Look:
     dose_j_mm2: Singles
 
 
-def fill_loupe(region_bed: BaseGeometry, rows: ScanRows, recipe: Recipe, machine: Machine, stock: Stock) -> FillLoupe:
-    """Make a fill ready; once for each plan. Raises JobError on settings that mean nothing."""
+def fill_loupe(
+    region_bed: BaseGeometry,
+    rows: ScanRows,
+    recipe: Recipe,
+    machine: Machine,
+    stock: Stock,
+    *,
+    tones_bed: BaseGeometry | None = None,
+) -> FillLoupe:
+    """Make a fill ready; once for each plan. tones_bed: where pictures are screened beside what ``region_bed`` fills.
+
+    Raises JobError on settings that mean nothing.
+    """
     return FillLoupe(
         edges=region_edges(region_bed),
         rows=rows,
         line=clearing_line(recipe, machine, stock),
         frosting_dose_j_mm2=stock.frosting_dose_j_mm2,
+        tones=None if tones_bed is None else region_edges(tones_bed),
     )
 
 
 def look(fills: Sequence[FillLoupe], bounds_mm: Bounds, *, shape: tuple[int, int] = (240, 240)) -> Look:
     """The window (x0, y0, x1, y1) of the bed frame as (rows, columns) of square samples, taken at their middles."""
-    inside, cleared, frosted, spilt = (np.zeros(shape, bool) for _ in range(4))
+    inside, cleared, frosted, spilt, meant = (np.zeros(shape, bool) for _ in range(5))
     dose = np.zeros(shape, np.float32)
     for fill in fills:
         inside |= _inside(fill.edges, bounds_mm, shape)
         window = _window(fill, bounds_mm, shape)
+        of_tones = _inside(fill.tones, bounds_mm, shape) if fill.tones is not None else None
+        if of_tones is not None:
+            meant |= of_tones
         if window is not None:
-            cleared |= _cleared(window, fill)
+            own = _cleared(window, fill)
+            cleared |= own
+            if of_tones is not None:
+                inside |= own & of_tones
             dose += _dose(window, fill)
         frosted |= dose >= fill.frosting_dose_j_mm2
         spilt |= dose >= fill.line.clearing_dose_j_mm2
     classes = np.where(inside, LEFT_OVER, UNTOUCHED).astype(np.uint8)
     classes[cleared & inside] = BARE
-    classes[spilt & ~inside] = SPILL
+    classes[spilt & ~inside & ~meant] = SPILL
     classes[frosted] = FROSTED
     return Look(classes=classes, dose_j_mm2=dose)
 

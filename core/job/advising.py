@@ -32,7 +32,10 @@ from core.sheet.stock import Stock
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LayerAdvice:
-    """Advice on one fill layer. ``remedies`` is empty where the present recipe is clean. Places: bed frame."""
+    """Advice on one fill layer. ``remedies`` is empty where the present recipe is clean. Places: bed frame.
+
+    inset: None for screened pictures, whose spans are as long as their tones need.
+    """
 
     layer_id: str
     layer_name: str
@@ -44,7 +47,7 @@ class LayerAdvice:
     pitch: RecipeAdvice
     fastest: RecipeAdvice
     angle: RecipeAdvice
-    inset: InsetFigures
+    inset: InsetFigures | None
     thin_parts: tuple[ThinPart, ...]
 
 
@@ -67,6 +70,13 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     unsure = layer.chance.clean < wanted and not stock.refused
     scrap = _scrap(layer.chance, recipe, machine, stock, part(progress, 0.95, 1.0)) if unsure else None
     whole = layer.coverage if recipe.edge_inset_mm == 0 else None
+    solid_bed, holds_tones = region_bed, layer.screen is not None and layer.verdict.verdict == "clean"
+    if layer.screen is not None:
+        solid_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.outlines)
+    inset = None
+    if layer.screen is None:
+        step = part(progress, 0.6, 0.9)
+        inset = edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=step)
     return LayerAdvice(
         layer_id=layer.layer.id,
         layer_name=layer.layer.name,
@@ -74,12 +84,12 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         headline=layer_headline(job, layer),
         next_coupon=scrap,
         chance=layer.chance,
-        remedies=remedies(recipe, machine, stock),
+        remedies=() if holds_tones else remedies(recipe, machine, stock),
         pitch=pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2)),
         fastest=fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4)),
         angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
-        inset=edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=part(progress, 0.6, 0.9)),
-        thin_parts=thin_parts(region_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
+        inset=inset,
+        thin_parts=thin_parts(solid_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
     )
 
 
@@ -103,12 +113,18 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
         "coarsest_pitch": _recipe_data(advice.pitch),
         "fastest_recipe": _recipe_data(advice.fastest),
         "scan_angle": _recipe_data(advice.angle),
-        "edge_inset": {
-            "edge_inset_mm": advice.inset.recipe.edge_inset_mm,
-            "before": _coverage_data(advice.inset.before),
-            "after": _coverage_data(advice.inset.after),
-        },
+        "edge_inset": _inset_data(advice.inset),
         "thin_parts": [to_data(thin) for thin in advice.thin_parts],
+    }
+
+
+def _inset_data(inset: InsetFigures | None) -> dict[str, Any] | None:
+    if inset is None:
+        return None
+    return {
+        "edge_inset_mm": inset.recipe.edge_inset_mm,
+        "before": _coverage_data(inset.before),
+        "after": _coverage_data(inset.after),
     }
 
 

@@ -4,29 +4,27 @@ The rows lie as the job lays the sheet: the scan angle on the bed, the turn, and
 """
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-import numpy as np
-
-from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
+from core.artwork.composing import LayerArtwork
+from core.artwork.drawing import Finding, ReadOptions
 from core.artwork.pictures.decisions import LEAST_WIDTH_MM
 from core.artwork.pictures.kinds import is_picture
 from core.burning.beam import clearing_line
 from core.burning.row_offsets import held_recipe
-from core.burning.scan_rows import ScanRows
+from core.burning.screens.layer_screen import LayerScreen, ScreenedPart
 from core.burning.screens.screening import Screened, screened
-from core.geometry.affine import Affine, compose, inverse, rotation
+from core.burning.screens.spans import put_together
+from core.geometry.affine import Affine, apply_to_region, compose, inverse, rotation
+from core.job.file_sizes import dxf_bytes, svg_bytes
 from core.job.job import Job, Layer
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import placement_matrix
-from core.sheet.recipes import Recipe
 from core.units import MM_PER_INCH
 
 HEAVY_SPANS = 150_000
 """From so many outlines on a layer is slow in receiving software: common practice, no source."""
-SVG_BYTES_A_SPAN = 46
-DXF_BYTES_A_SPAN = 330
 
 
 def reading_of(job: Job) -> ReadOptions:
@@ -46,60 +44,66 @@ def reading_of(job: Job) -> ReadOptions:
     return replace(reading, picture=replace(reading.picture, trace=replace(trace, least_mm=least_mm)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pictured:
-    """The drawing with its pictures screened, what is told of them, and each one's screen by its shape's id."""
-
-    drawing: Drawing
-    findings: tuple[Finding, ...] = ()
-    screens: Mapping[str, Screened]
-
-
-def screening_key(job: Job, drawing: Drawing, layer_of: Mapping[str, str]) -> Hashable:
-    """What the screens hang on besides the drawing; empty where nothing is screened."""
-    layers = _layers_of_pictures(job, drawing, layer_of)
+def screening_key(job: Job, artworks: Mapping[str, LayerArtwork]) -> Hashable:
+    """What the screens hang on besides the artwork; empty where nothing is screened."""
+    layers = [layer for layer in job.layers if artworks[layer.id].pictures]
     if not layers:
         return ()
-    recipes = tuple((shape_id, held_recipe(layer.recipe, job.machine)) for shape_id, layer in layers.items())
-    return (recipes, job.machine, job.stock, job.turn, job.placement.rotation_deg)
+    recipes = tuple((layer.id, held_recipe(layer.recipe, job.machine)) for layer in layers)
+    return (recipes, job.machine, job.stock, job.turn, job.placement.rotation_deg, job.reading.picture)
 
 
-def pictured(job: Job, drawing: Drawing, layer_of: Mapping[str, str], *, progress: Progress = silent) -> Pictured:
-    """The drawing's pictures screened for their layers' recipes. Raises JobError where a recipe can't."""
-    layers = _layers_of_pictures(job, drawing, layer_of)
-    if not layers:
-        return Pictured(drawing=drawing, screens={})
-    screens: dict[str, Screened] = {}
-    shapes: list[Shape] = []
-    for shape in drawing.shapes:
-        layer = layers.get(shape.id)
-        if layer is None or shape.tones is None:
-            shapes.append(shape)
-            continue
-        number = len(screens)
+def layer_screens(
+    job: Job, artworks: Mapping[str, LayerArtwork], *, progress: Progress = silent
+) -> dict[str, LayerScreen]:
+    """The screens of the layers that hold pictures, by the layers' ids. Raises JobError where a recipe can't."""
+    layers = [layer for layer in job.layers if artworks[layer.id].pictures]
+    screens = {}
+    for number, layer in enumerate(layers):
         share = part(progress, number / len(layers), (number + 1) / len(layers))
-        made = _screened(job, shape, layer, progress=share)
-        screens[shape.id] = made
-        shapes.append(replace(shape, area=made.region))
-    findings = tuple(one for shape_id, made in screens.items() for one in _told(shape_id, made))
-    return Pictured(drawing=replace(drawing, shapes=tuple(shapes)), findings=findings, screens=screens)
+        screens[layer.id] = _layer_screen(job, layer, artworks[layer.id], progress=share)
+    return screens
 
 
-def rows_of_picture(job: Job, made: Pictured, shape_ids: tuple[str, ...], recipe: Recipe) -> ScanRows | None:
-    """The rows of a layer that holds one screened picture and nothing else, once; None for all others."""
-    if len(shape_ids) != 1 or shape_ids[0] not in made.screens or job.repeats:
-        return None
-    spans = made.screens[shape_ids[0]].spans
-    if not len(spans):
-        return None
-    return ScanRows(
-        pitch_mm=spans.pitch_mm,
-        scan_angle_deg=recipe.scan_angle_deg,
-        row_y_mm=spans.y0_mm + spans.pitch_mm * np.arange(spans.row_count, dtype=float),
-        row_index=spans.row,
-        x0_mm=spans.x0_mm,
-        x1_mm=spans.x1_mm,
+def _layer_screen(job: Job, layer: Layer, artwork: LayerArtwork, *, progress: Progress) -> LayerScreen:
+    recipe = held_recipe(layer.recipe, job.machine)
+    line = clearing_line(recipe, job.machine, job.stock)
+    to_scan = drawing_to_scan(job, recipe.scan_angle_deg)
+    regions = [apply_to_region(to_scan, area.region) for area in artwork.pictures]
+    # rows begin half a pitch inside all that is filled, as a receiving software begins them
+    tops = [region.bounds[1] for region in regions]
+    if not artwork.solid.is_empty:
+        tops.append(apply_to_region(to_scan, artwork.solid).bounds[1])
+    parts = []
+    for number, (area, region) in enumerate(zip(artwork.pictures, regions, strict=True)):
+        tones_mm2 = area.tones.wanted.size * area.tones.px_mm**2
+        made = screened(
+            area.tones,
+            job.reading.picture.screen,
+            line,
+            pitch_mm=recipe.pitch_mm,
+            drawing_to_scan=to_scan,
+            clip=region if region.area < tones_mm2 * (1 - 1e-6) else None,
+            lattice_y_mm=min(tops),
+            progress=part(progress, number / len(regions), (number + 1) / len(regions)),
+        )
+        parts.append(ScreenedPart(shape_id=area.shape_id, made=made, region=region))
+    return LayerScreen(
+        parts=tuple(parts), spans=put_together([part.made.spans for part in parts]), to_drawing=inverse(to_scan)
     )
+
+
+def screens_of(screens: Mapping[str, LayerScreen]) -> dict[str, Screened]:
+    """Each picture's screen by its shape's id."""
+    return {shape_id: made for screen in screens.values() for shape_id, made in screen.screens.items()}
+
+
+def told_of_screens(screens: Mapping[str, LayerScreen]) -> tuple[Finding, ...]:
+    """What is told of each picture, and of each layer that is heavy."""
+    findings = [one for shape_id, made in screens_of(screens).items() for one in _told(shape_id, made)]
+    for screen in screens.values():
+        findings += _heavy(screen)
+    return tuple(findings)
 
 
 def drawing_to_scan(job: Job, scan_angle_deg: float) -> Affine:
@@ -108,29 +112,6 @@ def drawing_to_scan(job: Job, scan_angle_deg: float) -> Affine:
     placed = placement_matrix(0.0, 0.0, job.placement.rotation_deg)
     whole = compose(inverse(rotation(scan_angle_deg)), compose((*turn[:4], 0.0, 0.0), placed))
     return (*whole[:4], 0.0, 0.0)
-
-
-def _layers_of_pictures(job: Job, drawing: Drawing, layer_of: Mapping[str, str]) -> dict[str, Layer]:
-    fills = {layer.id: layer for layer in job.layers if layer.purpose == "fill"}
-    return {
-        shape.id: fills[layer_of[shape.id]]
-        for shape in drawing.shapes
-        if shape.tones is not None and layer_of.get(shape.id) in fills
-    }
-
-
-def _screened(job: Job, shape: Shape, layer: Layer, *, progress: Progress) -> Screened:
-    assert shape.tones is not None
-    recipe = held_recipe(layer.recipe, job.machine)
-    return screened(
-        shape.tones,
-        job.reading.picture.screen,
-        clearing_line(recipe, job.machine, job.stock),
-        pitch_mm=recipe.pitch_mm,
-        drawing_to_scan=drawing_to_scan(job, recipe.scan_angle_deg),
-        clip=shape.clip,
-        progress=progress,
-    )
 
 
 def _told(shape_id: str, made: Screened) -> list[Finding]:
@@ -149,13 +130,6 @@ def _told(shape_id: str, made: Screened) -> list[Finding]:
             "bares at most: tones run together there. Narrow the pitch, or fit the tones."
         )
         findings.append(Finding(code="picture-clipped", message=message, shape_ids=ids))
-    if len(made.spans) > HEAVY_SPANS:
-        svg_mb, dxf_mb = (len(made.spans) * size / 1e6 for size in (SVG_BYTES_A_SPAN, DXF_BYTES_A_SPAN))
-        message = (
-            f"The picture comes to {len(made.spans):,} spans, about {svg_mb:.0f} MB as SVG and {dxf_mb:.0f} MB as DXF: "
-            "heavy for receiving software. A coarser ruling makes it lighter."
-        )
-        findings.append(Finding(code="picture-heavy", message=message, shape_ids=ids))
     cell_mm = MM_PER_INCH / made.lines_per_inch
     if made.px_mm > 1.5 * cell_mm:
         message = (
@@ -164,6 +138,18 @@ def _told(shape_id: str, made: Screened) -> list[Finding]:
         )
         findings.append(Finding(code="picture-coarse", message=message, shape_ids=ids))
     return findings
+
+
+def _heavy(screen: LayerScreen) -> list[Finding]:
+    """That a layer comes to more outlines than receiving software handles with ease."""
+    count = len(screen.spans)
+    if count <= HEAVY_SPANS:
+        return []
+    message = (
+        f"The picture comes to {count:,} spans, about {svg_bytes(screen) / 1e6:.0f} MB as SVG and "
+        f"{dxf_bytes(screen) / 1e6:.0f} MB as DXF: heavy for receiving software. A coarser ruling makes it lighter."
+    )
+    return [Finding(code="picture-heavy", message=message, shape_ids=tuple(screen.screens))]
 
 
 def _pct(share: float) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.account import Account
@@ -12,10 +13,12 @@ from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
 from core.burning.coverage import Coverage
+from core.burning.dose import Floats
 from core.burning.run_time import NO_TIME, TimeRange
 from core.burning.scan_rows import ScanRows
+from core.burning.screens.layer_screen import LayerScreen
 from core.burning.screens.screening import Screened
-from core.geometry.affine import Affine, compose
+from core.geometry.affine import IDENTITY, Affine, compose
 from core.geometry.path import Path
 from core.job.job import Job, Layer
 from core.sheet.datum import LaidDatum
@@ -42,6 +45,8 @@ class LayerPlan:
 
     ``region`` is empty but for fills; ``paths`` are in burn order and direction, empty for fills. ``verdict``,
     ``chance`` and ``coverage`` are None but for fills, ``coverage`` also while it is still being worked out.
+    screen: the fill's pictures that are screened; of them ``area_mm2`` counts what their tones want bared, and
+    ``burned`` is what is no picture.
     ``enclosed``: what cut lines go round where they were moved for the kerf or shared with a copy, so that they do not
     tell any more. ``burned``: what a fill hands over where its outlines are compensated; ``kept_edges``: stretches of
     it that stay as drawn, as they would vanish.
@@ -61,11 +66,19 @@ class LayerPlan:
     burned: BaseGeometry | None = None
     kept_edges: tuple[BaseGeometry, ...] = ()
     chance: Chance | None = None
+    screen: LayerScreen | None = None
+    drawing_to_front: Affine = IDENTITY
 
     @property
     def outlines(self) -> BaseGeometry:
-        """What a fill hands to the machine: compensated where it is to be, else as drawn."""
+        """What a fill hands to the machine besides the bands of its screen: compensated where it is to be, else as
+        drawn."""
         return self.region if self.burned is None else self.burned
+
+    @property
+    def bands_mm(self) -> Floats:
+        """Corners (n, 4, 2), front frame, of what a screen hands to the machine; none where nothing is screened."""
+        return np.zeros((0, 4, 2)) if self.screen is None else self.screen.bands_mm(self.drawing_to_front)
 
     @property
     def time_s(self) -> float:

@@ -30,8 +30,10 @@ from core.burning.line_order import ordered_paths
 from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.rows_astray import with_rows_astray
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
-from core.burning.scan_rows import ScanRows, scan_rows
-from core.burning.screens.band_coverage import band_coverage
+from core.burning.scan_rows import ScanRows, inset_region, scan_rows
+from core.burning.screens.layer_screen import LayerScreen
+from core.burning.screens.screened_coverage import screened_coverage
+from core.burning.screens.tone_verdict import tone_chance, tone_verdict
 from core.errors import JobError
 from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.geometry.engine import united
@@ -42,7 +44,7 @@ from core.job.datum import with_datum_laid
 from core.job.job import Job, Layer
 from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
-from core.job.picturing import Pictured, pictured, reading_of, rows_of_picture, screening_key
+from core.job.picturing import layer_screens, reading_of, screening_key, screens_of, told_of_screens
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
 from core.progress import Progress, part, silent
@@ -75,33 +77,28 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     by_rule = ruled(drawing, job.rules)
     sorted_shapes = _with_rules(sorted_shapes, by_rule)
     layer_of = layers_of_shapes(job, drawing, sorted_shapes, by_rule)
-    screen_key = screening_key(job, drawing, layer_of)
-    made = cached(
-        ("pictured", _drawing_key(job), tuple(layer_of.items()) if screen_key else (), job.reading.picture),
-        lambda: pictured(job, drawing, layer_of, progress=part(progress, 0.35, 0.45)),
-        screen_key,
-    )
-    shapes_as_burned = made.drawing
-    compose_key = (
-        *("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers)),
-        screen_key,
-    )
+    compose_key = ("composed", _drawing_key(job), job.sorting, tuple(layer_of.items()), _purposes(job.layers))
     artworks, composing_findings = cached(
         compose_key,
-        lambda: compose_layers(shapes_as_burned, layer_of, job.layers, job.sorting, progress=part(progress, 0.45, 0.5)),
+        lambda: compose_layers(drawing, layer_of, job.layers, job.sorting, progress=part(progress, 0.35, 0.4)),
     )
     account = cached(
         ("account", compose_key),
-        lambda: _account(job, shapes_as_burned, sorted_shapes, layer_of, artworks),
+        lambda: _account(job, drawing, sorted_shapes, layer_of, artworks),
     )
     artworks, more_findings = as_burned(job, artworks, compose_key)
+    screens = cached(
+        ("screened", compose_key, job.repeats),
+        lambda: layer_screens(job, artworks, progress=part(progress, 0.4, 0.5)),
+        screening_key(job, artworks),
+    )
     to_front = drawing_to_front(job, artworks)
-    laid = tuple(_laid(layer, artworks[layer.id], to_front, job) for layer in job.layers)
+    laid = tuple(_laid(layer, artworks[layer.id], screens.get(layer.id), to_front, job) for layer in job.layers)
     asked = questions(drawing, sorted_shapes, {key for key, layer in layer_of.items() if layer == UNDECIDED})
     checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
     findings = (
         *drawing.findings,
-        *made.findings,
+        *told_of_screens(screens),
         *composing_findings,
         *more_findings,
         *checkup,
@@ -119,7 +116,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
         complete=False,
         account=account,
         questions=asked,
-        screens=made.screens,
+        screens=screens_of(screens),
     )
     plan = with_datum_laid(plan)
     yield plan
@@ -127,7 +124,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     for index, layer in enumerate(laid):
         share = part(progress, 0.55 + 0.45 * index / len(laid), 0.55 + 0.45 * (index + 1) / len(laid))
         layer_key = (compose_key, job.repeats, _kerf_key(job) if layer.layer.purpose == "cut" else None)
-        burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, made, progress=share))
+        burned.append(_burned(plan, layer, artworks[layer.layer.id], layer_key, progress=share))
     yield replace(
         plan,
         layers=tuple(burned),
@@ -281,42 +278,54 @@ def _around(boxes: list[NDArray[np.float64]]) -> tuple[float, float, float, floa
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _laid(layer: Layer, artwork: LayerArtwork, to_front: Affine, job: Job) -> LayerPlan:
+def _laid(layer: Layer, artwork: LayerArtwork, screen: LayerScreen | None, to_front: Affine, job: Job) -> LayerPlan:
     """A layer's artwork on the sheet, with the verdict on its recipe."""
     region = apply_to_region(to_front, artwork.region)
     is_fill = layer.purpose == "fill" and not region.is_empty
+    verdict = fill_verdict(held_recipe(layer.recipe, job.machine), job.machine, job.stock) if is_fill else None
+    if verdict is not None and screen is not None:
+        verdict = tone_verdict(verdict, screen, has_solid=not artwork.solid.is_empty)
     return LayerPlan(
         layer=layer,
         shape_ids=artwork.shape_ids,
         region=region,
         paths=tuple(path.transformed(to_front) for path in artwork.paths),
-        area_mm2=float(region.area),
+        area_mm2=float(region.area) if screen is None else float(artwork.solid.area) + screen.wanted_mm2,
         length_mm=sum(path_length_mm(path) for path in artwork.paths),
-        verdict=fill_verdict(held_recipe(layer.recipe, job.machine), job.machine, job.stock) if is_fill else None,
-        chance=chance_of(job, layer) if is_fill else None,
+        verdict=verdict,
+        chance=chance_of(job, layer, screen=screen) if is_fill else None,
+        screen=screen,
+        burned=None if screen is None else apply_to_region(to_front, artwork.solid),
+        drawing_to_front=to_front,
         enclosed=None if artwork.enclosed is None else apply_to_region(to_front, artwork.enclosed),
     )
 
 
-def chance_of(job: Job, layer: Layer) -> Chance:
-    """The chance that a fill layer's recipe comes out clean."""
+def chance_of(job: Job, layer: Layer, *, screen: LayerScreen | None = None) -> Chance:
+    """The chance that a fill layer's recipe comes out clean, or that a screen's tones come out."""
     recipe, machine, stock = held_recipe(layer.recipe, job.machine), job.machine, job.stock
+    if screen is not None:
+        shortest_mm = max(part.made.held.span_mm for part in screen.parts)
+        return cached(
+            ("tone chance", recipe, shortest_mm),
+            lambda: tone_chance(recipe, machine, stock, shortest_mm=shortest_mm),
+            machine,
+            stock,
+        )
     return cached(("chance", recipe), lambda: fill_chance(recipe, machine, stock), machine, stock)
 
 
-def _burned(
-    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, made: Pictured, *, progress: Progress
-) -> LayerPlan:
+def _burned(plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress) -> LayerPlan:
     """The layer with rows, coverage, line order and run time."""
     job, layer = plan.job, planned.layer
     if planned.verdict is not None:
-        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, made, progress=progress)
+        rows, figures, moved = _rows_and_coverage(plan, planned, artwork, key, progress=progress)
         return replace(
             planned,
             rows=rows,
             coverage=figures,
             time_range=fill_time_range(rows, held_recipe(layer.recipe, job.machine), job.machine),
-            burned=None if moved is None else moved.region,
+            burned=planned.burned if moved is None else moved.region,
             kept_edges=() if moved is None else moved.kept,
         )
     if not planned.paths or layer.purpose == "guide":
@@ -335,7 +344,7 @@ def _burned(
 
 
 def _rows_and_coverage(
-    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, made: Pictured, *, progress: Progress
+    plan: Plan, planned: LayerPlan, artwork: LayerArtwork, key: Hashable, *, progress: Progress
 ) -> tuple[ScanRows, Coverage, Compensated | None]:
     """Rows and coverage in the bed frame, and what is burned in place of the region, in the front frame.
 
@@ -347,13 +356,16 @@ def _rows_and_coverage(
     unplaced: Affine = (*to_bed[:4], 0.0, 0.0)
 
     def work() -> tuple[ScanRows, Coverage, Compensated | None]:
-        if (asked := rows_of_picture(job, made, planned.shape_ids, recipe)) is not None:
-            laid = as_laid(asked, recipe, job.machine)
-            return laid, band_coverage(asked, laid, line, progress=progress), None
-        region = apply_to_region(unplaced, artwork.region)
+        region = apply_to_region(unplaced, artwork.solid)
         moved, inset_mm = None, recipe.edge_inset_mm
         if recipe.edges == "compensated":
             moved, inset_mm = compensated(region, line, pitch_mm=pitch_mm, angle_deg=recipe.scan_angle_deg), 0.0
+        if planned.screen is not None:
+            solid = region if moved is None else moved.region
+            rows, figures = screened_coverage(
+                planned.screen, region, inset_region(solid, inset_mm), recipe, job.machine, line, progress=progress
+            )
+            return rows, figures, moved
         rows = scan_rows(
             region if moved is None else moved.region,
             pitch_mm=pitch_mm,
@@ -370,8 +382,9 @@ def _rows_and_coverage(
     pitch_mm = recipe.pitch_mm
     shifts = tuple(row_shifts_mm(2, speed_mm_s=recipe.speed_mm_s, machine=job.machine).tolist())
     laid = (*shifts, job.machine.line_error_mm, recipe.hands_over)
+    screening = screening_key(job, {one.id: artwork for one in job.layers}) if planned.screen is not None else ()
     settings = (pitch_mm, recipe.scan_angle_deg, recipe.edge_inset_mm, recipe.edges, line, laid)
-    rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work)
+    rows, figures, moved = cached(("coverage", key, planned.layer.id, unplaced, settings), work, screening)
     dx_mm, dy_mm = to_bed[4], to_bed[5]
     if moved is not None:
         to_front = compose(turn_matrix(job.turn, job.sheet), translation(dx_mm, dy_mm))

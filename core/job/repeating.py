@@ -7,10 +7,10 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.composing import LayerArtwork, burned_once
+from core.artwork.composing import LayerArtwork, ToneArea, burned_once
 from core.artwork.drawing import Finding
 from core.artwork.painting import filled_region
-from core.geometry.affine import Affine, apply_to_region
+from core.geometry.affine import Affine, apply_to_region, compose
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path, joined
 from core.job.job import Layer
@@ -59,7 +59,14 @@ def _copies(artwork: LayerArtwork, matrices: Sequence[Affine]) -> LayerArtwork:
         region=region_copies(artwork.region, matrices),
         paths=tuple(path.transformed(matrix) for matrix in matrices for path in artwork.paths),
         enclosed=None if artwork.enclosed is None else region_copies(artwork.enclosed, matrices),
+        pictures=tuple(_moved(area, matrix) for matrix in matrices for area in artwork.pictures),
+        solid_region=None if artwork.solid_region is None else region_copies(artwork.solid_region, matrices),
     )
+
+
+def _moved(area: ToneArea, matrix: Affine) -> ToneArea:
+    tones = replace(area.tones, to_mm=compose(matrix, area.tones.to_mm))
+    return replace(area, tones=tones, region=apply_to_region(matrix, area.region))
 
 
 def region_copies(region: BaseGeometry, matrices: Sequence[Affine]) -> BaseGeometry:

@@ -23,9 +23,11 @@ from core.artwork.own_export import APP_ID, DOCUMENT_KEY
 from core.geometry.affine import Affine, apply, apply_to_region, compose
 from core.geometry.flattening import flatten, is_circular
 from core.geometry.path import ARC, LINE, Floats, Path
+from core.job.file_sizes import BAND_PLACES
 from core.job.plan import LayerPlan, Plan
 from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
+from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
 
 VERSION = "R2010"
@@ -40,11 +42,13 @@ Point = tuple[float, float, float]
 _writing = threading.Lock()
 
 
-def write_dxf(plan: Plan, document: Document) -> bytes:
+def write_dxf(plan: Plan, document: Document, *, progress: Progress = silent) -> bytes:
     """The file's bytes, UTF-8."""
     with without_dates():
         stream = io.StringIO()
-        _drawing(plan, document).write(stream)
+        drawing = _drawing(plan, document, part(progress, 0.0, 0.6))
+        progress(0.6, "writing outlines")
+        drawing.write(stream)
     return stream.getvalue().encode("utf-8", "surrogateescape")
 
 
@@ -62,7 +66,7 @@ def without_dates() -> Iterator[None]:
             options.write_fixed_meta_data_for_testing = before
 
 
-def _drawing(plan: Plan, document: Document) -> Any:
+def _drawing(plan: Plan, document: Document, progress: Progress) -> Any:
     sheet = plan.job.sheet
     from ezdxf.filemanagement import new
 
@@ -81,7 +85,7 @@ def _drawing(plan: Plan, document: Document) -> Any:
         if hands_over_rows(planned):
             _add_rows(space, name, apply(to_bed, row_lines_mm(planned, plan.job).reshape(-1, 2)))
         else:
-            _add_entities(space, name, planned, to_bed)
+            _add_entities(space, name, planned, to_bed, progress)
     drawing.rootdict.add_xrecord(DOCUMENT_KEY).reset([(1, chunk) for chunk in _chunks(document)])
     return drawing
 
@@ -150,9 +154,14 @@ def _nearest_index(red: int, green: int, blue: int) -> int:
     return 1 + int(np.argmin(((palette - (red, green, blue)) ** 2).sum(1)))
 
 
-def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine) -> None:
+def _add_entities(space: Any, name: str, planned: LayerPlan, to_bed: Affine, progress: Progress) -> None:
     attributes = {"layer": name}
     if planned.layer.purpose == "fill":
+        bands = apply(to_bed, planned.bands_mm).round(BAND_PLACES).tolist()
+        for number, corners in enumerate(bands):
+            if not number % 2_000:
+                progress(number / len(bands), "writing outlines")
+            space.add_lwpolyline(corners, format="xy", close=True, dxfattribs=attributes)
         for ring in _rings(shapely.get_parts(apply_to_region(to_bed, planned.outlines))):
             space.add_lwpolyline([(x, y, 0.0) for x, y in ring], format="xyb", close=True, dxfattribs=attributes)
         return
@@ -167,9 +176,9 @@ def _add_rows(space: Any, name: str, ends: Floats) -> None:
 
 
 def _rings(parts: Iterable[Any]) -> Iterator[list[tuple[float, float]]]:
-    for part in parts:
-        if isinstance(part, shapely.Polygon) and not part.is_empty:
-            for ring in (part.exterior, *part.interiors):
+    for one in parts:
+        if isinstance(one, shapely.Polygon) and not one.is_empty:
+            for ring in (one.exterior, *one.interiors):
                 yield shapely.get_coordinates(ring)[:-1].tolist()
 
 

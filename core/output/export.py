@@ -1,6 +1,5 @@
 """Hand-over to a file: SVG, DXF or the job itself, told by the name's ending."""
 
-import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,12 +8,15 @@ import shapely
 from core.artwork.drawing import Finding
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
+from core.job.coarser_screens import ruling_that_fits
+from core.job.file_sizes import dxf_bytes
 from core.job.job_file import job_file_bytes
 from core.job.plan import Plan
 from core.output.dxf_writer import write_dxf
 from core.output.proof import ReadBack
 from core.output.settings_document import check_document, settings_document
 from core.output.svg_writer import write_svg
+from core.progress import Progress, part, silent
 
 EXPORT_SUFFIXES = (".svg", ".dxf", ".tain")
 
@@ -27,15 +29,16 @@ class Exported:
     read_back: ReadBack | None
 
 
-def export(plan: Plan, path: Path, *, overwrite: bool = False) -> ReadBack | None:
-    """Write the plan, once it was read back and found to be what was planned.
+def export(plan: Plan, path: Path, *, overwrite: bool = False, progress: Progress = silent) -> ReadBack | None:
+    """Write the plan, once it was read back and found to be what was planned. Raises Cancelled when progress does.
 
     The job itself (.tain) is saved whatever its state. Raises JobError when a problem stops the job or what was read
     back differs, UnreadableError for an unknown ending, WriteError when it can't be written or exists and
     ``overwrite`` is False.
     """
     check_suffix(path)
-    made = exported(plan, path.suffix.lower())
+    made = exported(plan, path.suffix.lower(), progress=progress)
+    progress(1.0, "writing the file")
     write_atomically(path, made.data, overwrite=overwrite)
     return made.read_back
 
@@ -53,17 +56,17 @@ def export_bytes(plan: Plan, suffix: str) -> bytes:
     return exported(plan, suffix).data
 
 
-def exported(plan: Plan, suffix: str) -> Exported:
-    """The same with what reading it back gave."""
+def exported(plan: Plan, suffix: str, *, progress: Progress = silent) -> Exported:
+    """The same with what reading it back gave. Raises Cancelled when the progress callback does."""
     if suffix == ".tain":
         return Exported(data=job_file_bytes(plan.job), read_back=None)
-    data = _written(plan, suffix)
+    data = _written(plan, suffix, part(progress, 0.0, 0.45))
     from core.output.proving import prove
 
-    return Exported(data=data, read_back=prove(data, suffix, plan))
+    return Exported(data=data, read_back=prove(data, suffix, plan, progress=part(progress, 0.45, 1.0)))
 
 
-def _written(plan: Plan, suffix: str) -> bytes:
+def _written(plan: Plan, suffix: str, progress: Progress) -> bytes:
     for problem in problems(plan):
         raise JobError(problem.message)
     if not _burns_something(plan):
@@ -72,26 +75,29 @@ def _written(plan: Plan, suffix: str) -> bytes:
         )
     document = check_document(settings_document(plan))
     if suffix == ".dxf":
-        _check_dxf_size(plan)
-        return write_dxf(plan, document)
-    return write_svg(plan, document)
+        _check_dxf_size(plan, progress)
+        return write_dxf(plan, document, progress=progress)
+    return write_svg(plan, document, progress=progress)
 
 
 DXF_BYTES_AN_OUTLINE = 300
+"""Of what is no screen."""
 MOST_DXF_BYTES = 100_000_000
 
 
-def _check_dxf_size(plan: Plan) -> None:
+def _check_dxf_size(plan: Plan, progress: Progress) -> None:
     """Raises JobError where a screened picture makes a DXF that nothing opens, naming the ruling that would do."""
-    outlines = sum(shapely.get_num_geometries(layer.outlines) for layer in plan.layers)
-    size = outlines * DXF_BYTES_AN_OUTLINE
+    screens = [layer.screen for layer in plan.layers if layer.screen is not None]
+    solid = sum(shapely.get_num_geometries(layer.outlines) for layer in plan.layers)
+    outlines = solid + sum(len(screen.spans) for screen in screens)
+    of_solid = solid * DXF_BYTES_AN_OUTLINE
+    size = of_solid + sum(map(dxf_bytes, screens))
     if size <= MOST_DXF_BYTES:
         return
     hint = "Simplify the artwork, or write SVG."
-    if plan.screens:
-        # outlines go with the cells along the rows, whose number the pitch settles
-        ruling = max(made.lines_per_inch for made in plan.screens.values()) * MOST_DXF_BYTES / size
-        hint = f"Screen it at {max(2, math.floor(ruling))} an inch or coarser, or write SVG."
+    if screens and of_solid < MOST_DXF_BYTES:
+        ruling = ruling_that_fits(plan, 0.97 * (MOST_DXF_BYTES - of_solid), progress=progress)
+        hint = f"Screen it at {ruling} an inch or coarser, or write SVG." if ruling else "Write SVG."
     raise JobError(f"The {outlines:,} outlines would make a DXF of {size / 1e6:.0f} MB, over 100 MB.", hint=hint)
 
 

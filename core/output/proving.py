@@ -7,7 +7,7 @@ turn: each shows as a difference, and a difference stops the export.
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -35,6 +35,7 @@ from core.output.read_back import (
     found_in_svg,
 )
 from core.output.settings_document import Document, burned_layers, settings_document
+from core.progress import Progress, part, silent
 
 ALLOWED_MM = 0.01
 PIECE_RAD = 3.0
@@ -45,11 +46,14 @@ class _DifferentError(Exception):
     """What differs, as the end of a sentence."""
 
 
-def prove(data: bytes, suffix: str, plan: Plan) -> ReadBack:
-    """Read an exported ".svg" or ".dxf" back and compare it with the plan. Raises JobError where they differ."""
+def prove(data: bytes, suffix: str, plan: Plan, *, progress: Progress = silent) -> ReadBack:
+    """Read an exported ".svg" or ".dxf" back and compare it with the plan. Raises JobError where they differ, Cancelled
+    when the progress callback does."""
     try:
+        progress(0.0, "reading it back")
         found = found_in_svg(data) if suffix == ".svg" else found_in_dxf(data)
-        return _compared(found, plan, _svg_difference if suffix == ".svg" else _dxf_difference)
+        difference = _svg_difference if suffix == ".svg" else _dxf_difference
+        return _compared(found, plan, difference, part(progress, 0.6, 1.0))
     except _DifferentError as difference:
         words = str(difference)
     except (DXFError, etree.XMLSyntaxError, ValueError, LookupError, TypeError, AttributeError) as fault:
@@ -60,7 +64,9 @@ def prove(data: bytes, suffix: str, plan: Plan) -> ReadBack:
     )
 
 
-def _compared(found: FoundFile, plan: Plan, difference: Callable[[Path, FoundOutline], float]) -> ReadBack:
+def _compared(
+    found: FoundFile, plan: Plan, difference: Callable[[Path, FoundOutline], float], progress: Progress
+) -> ReadBack:
     sheet, planned = plan.job.sheet, burned_layers(plan)
     _same_length("sheet's width", found.width_mm, sheet.width_mm)
     _same_length("sheet's height", found.height_mm, sheet.height_mm)
@@ -76,13 +82,15 @@ def _compared(found: FoundFile, plan: Plan, difference: Callable[[Path, FoundOut
     largest_mm = 0.0
     for layer, one, settings in zip(found.layers, planned, document["layers"], strict=True):
         _same_settings(layer, one, settings)
-        outlines = [path for path in _outlines(one, plan) if not found.y_up or _has_length(path)]
+        outlines = _planned_outlines(one, plan, drop_points=found.y_up)
         if len(layer.outlines) != len(outlines):
             count = f"{len(layer.outlines):,} lines instead of {len(outlines):,}"
             raise _DifferentError(f"layer “{one.layer.name}” has {count}")
-        for outline, drawn in zip(layer.outlines, outlines, strict=True):
+        for number, (outline, drawn) in enumerate(zip(layer.outlines, outlines, strict=True)):
             if outline.points is None:
                 continue
+            if not number % 1_000:
+                progress(number / len(outlines), "holding it against the plan")
             path = drawn if isinstance(drawn, Path) else polyline(drawn, closed=True)
             away_mm = difference(path, _moved(outline, to_front))
             if not away_mm <= ALLOWED_MM:
@@ -145,8 +153,14 @@ def _short_ascii(text: str) -> str:
     return text.encode("ascii", "replace").decode().replace("\n", " ").replace("\r", " ")[:240]
 
 
+def _planned_outlines(planned: LayerPlan, plan: Plan, *, drop_points: bool) -> Sequence[Path | Floats]:
+    """All of them; drop_points: without those that have no length."""
+    bands: list[Path | Floats] = [] if hands_over_rows(planned) else list(planned.bands_mm)
+    return [*bands, *(path for path in _outlines(planned, plan) if not drop_points or _has_length(path))]
+
+
 def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path | Floats]:
-    """What the plan says is burned on a layer, outline by outline, in the front frame; of fills the rings' points."""
+    """What the plan says is burned on a layer besides bands, outline by outline, front frame; of fills the rings."""
     if planned.layer.purpose != "fill":
         for path in planned.paths:
             yield from path.subpaths()
@@ -158,7 +172,8 @@ def _outlines(planned: LayerPlan, plan: Plan) -> Iterator[Path | Floats]:
     parts = shapely.get_parts(planned.outlines)
     rings = shapely.get_rings(parts[(shapely.get_type_id(parts) == 3) & ~shapely.is_empty(parts)])
     points, ring = shapely.get_coordinates(rings, return_index=True)
-    yield from np.split(points, np.searchsorted(ring, np.arange(1, len(rings))))
+    if len(rings):
+        yield from np.split(points, np.searchsorted(ring, np.arange(1, len(rings))))
 
 
 def _has_length(path: Path | Floats) -> bool:

@@ -169,7 +169,7 @@ def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
         "colour": layer.colour,
         "order": order,
         **kerf,
-        **({"drawn_outlines_mm": _rings(planned.region)} if _is_burned_otherwise(planned) else {}),
+        **({"drawn_outlines_mm": _drawn_rings(planned)} if _is_burned_otherwise(planned) else {}),
         "recipe": recipe_data(layer.recipe) | {"origin": to_data(layer.recipe.origin)},
         "area_mm2": planned.area_mm2,
         "length_mm": planned.length_mm,
@@ -180,4 +180,12 @@ def _layer(planned: LayerPlan, order: int, job: Job) -> Document:
 
 def _is_burned_otherwise(planned: LayerPlan) -> bool:
     """Whether what stands in the file is not what was drawn: moved outlines, or rows."""
-    return planned.burned is not None or hands_over_rows(planned)
+    return (planned.burned is not None and planned.screen is None) or hands_over_rows(planned)
+
+
+def _drawn_rings(planned: LayerPlan) -> list[list[list[list[float]]]]:
+    """What was drawn: of a screen its bands, as the picture itself is not in the file."""
+    if planned.screen is None:
+        return _rings(planned.region)
+    bands: list[list[list[float]]] = planned.bands_mm.round(6).tolist()
+    return [*([band] for band in bands), *_rings(planned.outlines)]

@@ -11,10 +11,19 @@ from core.artwork.own_export import NAMESPACE
 from core.figures import figures_for, said
 from core.geometry.affine import Affine, apply, apply_to_region
 from core.geometry.path import Floats
-from core.geometry.svg_data import MANY_POLYGONS, many_polygons_data, number, path_data, polygon_data, polygons
+from core.geometry.svg_data import (
+    MANY_POLYGONS,
+    bands_data,
+    many_polygons_data,
+    number,
+    path_data,
+    polygon_data,
+    polygons,
+)
 from core.job.plan import LayerPlan, Plan
 from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
+from core.progress import Progress, silent
 from core.sheet.faces import turn_matrix
 from core.sheet.recipes import Recipe
 
@@ -23,7 +32,7 @@ LINE_WIDTH_MM = 0.1
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-def write_svg(plan: Plan, document: Document) -> bytes:
+def write_svg(plan: Plan, document: Document, *, progress: Progress = silent) -> bytes:
     """The file's bytes: well-formed SVG 1.1, mm size, viewBox in mm, turned to the bed face."""
     sheet = plan.job.sheet
     turn = turn_matrix(plan.job.turn, sheet)
@@ -38,12 +47,14 @@ def write_svg(plan: Plan, document: Document) -> bytes:
     job.text = json.dumps(document, ensure_ascii=True, allow_nan=False)
     for layer, settings in zip(burned_layers(plan), document["layers"], strict=True):
         lines = row_lines_mm(layer, plan.job) if hands_over_rows(layer) else None
-        _write_layer(root, layer, turn, settings.get("lines_moved_for_kerf_mm", 0.0), lines)
+        _write_layer(root, layer, turn, settings.get("lines_moved_for_kerf_mm", 0.0), lines, progress)
     data: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True)
     return data
 
 
-def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float, rows: Floats | None) -> None:
+def _write_layer(
+    root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm: float, rows: Floats | None, progress: Progress
+) -> None:
     layer = planned.layer
     group = _child(root, "g")
     group.set("id", _identifier(layer.id))
@@ -60,6 +71,10 @@ def _write_layer(root: etree._Element, planned: LayerPlan, turn: Affine, kerf_mm
         group.set("fill", layer.colour)
         group.set("fill-rule", "evenodd")
         group.set("stroke", "none")
+        bands = apply(turn, planned.bands_mm)
+        for written, data in enumerate(bands_data(bands, at_once=LINES_A_PATH)):
+            progress(written * LINES_A_PATH / len(bands), "writing outlines")
+            _child(group, "path").set("d", data)
         parts = polygons(apply_to_region(turn, planned.outlines))
         if len(parts) > MANY_POLYGONS and not any(part.interiors for part in parts):
             for data in many_polygons_data(parts, at_once=LINES_A_PATH):

@@ -126,7 +126,8 @@ class AdviceCard(Card):
         self._state, self._layer = state, layer
         other_units, self._inches = inches != self._inches, inches
         recipe = layer.recipe
-        verdict = fill_verdict(recipe, job.machine, job.stock)
+        known_verdict = planned.verdict if planned is not None else None
+        verdict = known_verdict or fill_verdict(recipe, job.machine, job.stock)
         chance = planned.chance if planned is not None else None
         leads = headline(
             verdict,
@@ -179,7 +180,7 @@ class AdviceCard(Card):
         if changed and not self._dragging:
             self._before = now
         time = range_text(planned.time_range) if planned is not None and chance is not None else ""
-        clean = f"clean {in_hundred(chance.clean)} in 100" if chance is not None else ""
+        clean = f"{chance.good_word} {in_hundred(chance.clean)} in 100" if chance is not None else ""
         told = ", ".join(part for part in (clean, time) if part)
         self._now = Remembered(recipe=recipe, told=told)
         before = self._before
@@ -255,6 +256,8 @@ class AdviceCard(Card):
         self._item(f"{item.words} {saved}", self._button("Take it", title, item.recipe))
 
     def _add_inset(self, advice: "LayerAdvice") -> None:
+        if advice.inset is None:
+            return
         before, after, recipe = advice.inset.before, advice.inset.after, advice.inset.recipe
         if recipe.edge_inset_mm == 0:  # nothing is bared, so nothing spills
             return

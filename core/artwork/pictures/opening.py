@@ -159,7 +159,9 @@ def picture_of(image: Image.Image) -> Picture:
 def _grey(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     if rgb.size and (rgb[..., 0] == rgb[..., 1]).all() and (rgb[..., 1] == rgb[..., 2]).all():
         return rgb[..., 0].astype(np.float32)
-    result: NDArray[np.float32] = rgb.astype(np.float32) @ _LUMA
+    result: NDArray[np.float32] = rgb[..., 0] * _LUMA[0]
+    for channel in (1, 2):  # one after the other: a large picture's floats are held once
+        result += rgb[..., channel] * _LUMA[channel]
     return result
 
 

@@ -49,6 +49,24 @@ def bared_heights_mm(spans: Spans, line: ClearingLine, x_mm: Floats) -> Floats:
     return heights
 
 
+def band_covered_mm(heights: Floats, pitch_mm: float) -> Floats:
+    """(rows, x): how much of the band one pitch high about each row is bared; as exact as ``covered_mm``."""
+    half = pitch_mm / 2
+    own = np.minimum(heights, half)
+    result: Floats = np.zeros_like(heights)
+    for side in (-1, 1):
+        reach = np.zeros_like(heights)  # how far rows beyond this side reach into the half band, from its edge
+        for away in range(1, 1 + math.ceil((float(heights.max(initial=0.0)) - half) / pitch_mm)):
+            there = np.zeros_like(heights)
+            if side < 0:
+                there[away:] = heights[:-away]
+            else:
+                there[:-away] = heights[away:]
+            np.maximum(reach, there - away * pitch_mm + half, out=reach)
+        result += np.minimum(own + np.clip(reach, 0.0, half), half)
+    return result
+
+
 def covered_mm(heights: Floats, pitch_mm: float) -> Floats:
     """(rows - 1, x): how much of the strip between each row and the next is bared."""
     up, down = heights[:-1].copy(), heights[1:].copy()

@@ -9,15 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.burning.dose import Floats
+from core.progress import Progress, silent
 
 
-def diffused(wanted: Floats) -> NDArray[np.bool_]:
+def diffused(wanted: Floats, *, progress: Progress = silent) -> NDArray[np.bool_]:
     """Which cells are on, (..., rows, columns), for wanted shares 0 to 1 of the same shape."""
     *front, rows, columns = wanted.shape
     values = np.zeros((*front, rows + 1, columns + 2))
     values[..., :rows, 1:-1] = wanted
     on = np.zeros((*front, rows, columns), bool)
-    for number in range(columns + 2 * (rows - 1)):
+    fronts = columns + 2 * (rows - 1)
+    for number in range(fronts):
+        if not number % 256:
+            progress(number / fronts, "screening the picture")
         first = max(0, -(-(number - columns + 1) // 2))
         last = min(rows - 1, number // 2)
         if first > last:

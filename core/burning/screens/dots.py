@@ -14,8 +14,9 @@ import numpy as np
 from core.burning.dose import Floats
 from core.burning.screens.spans import Spans, merged
 from core.burning.screens.tone_source import ToneSource
+from core.progress import Progress, silent
 
-_SAMPLES_AT_ONCE = 2_000_000
+_SAMPLES_AT_ONCE = 500_000
 _DOTS_OF_PATCH = 12
 
 
@@ -30,7 +31,7 @@ class DotScreen:
     gap_mm: float
     step_mm: float
 
-    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats]) -> Spans:
+    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats], *, progress: Progress = silent) -> Spans:
         """The spans of a picture; ``nominal`` maps wanted shares to shares of the dots' cell."""
         x0, y0, x1, y1 = source.bounds_mm
         rows = max(1, round((y1 - y0) / self.pitch_mm))
@@ -40,6 +41,7 @@ class DotScreen:
         at_once = max(1, _SAMPLES_AT_ONCE // count)
         parts = []
         for row_a in range(0, rows, at_once):
+            progress(row_a / rows, "screening the picture")
             y = first_y + self.pitch_mm * np.arange(row_a, min(rows, row_a + at_once), dtype=float)
             over = self._over(source, nominal, x, y)
             row, begin, end = _crossings(over, x)

@@ -10,6 +10,7 @@ from core.burning.dose import Floats
 from core.burning.screens.diffusion import diffused
 from core.burning.screens.spans import Spans, merged
 from core.burning.screens.tone_source import ToneSource
+from core.progress import Progress, silent
 
 _CELLS_OF_PATCH = 72
 _MARGIN = 12
@@ -22,7 +23,7 @@ class GrainScreen:
     pitch_mm: float
     cell_mm: float
 
-    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats]) -> Spans:
+    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats], *, progress: Progress = silent) -> Spans:
         """The spans of a picture; ``nominal`` maps wanted shares to shares of grains that are on."""
         x0, y0, x1, y1 = source.bounds_mm
         rows, columns = max(1, round((y1 - y0) / self.pitch_mm)), max(1, round((x1 - x0) / self.cell_mm))
@@ -33,7 +34,8 @@ class GrainScreen:
             first_y + self.pitch_mm * np.arange(rows, dtype=float)[:, None],
         )
         wanted = source.cell_means(middle, y, width_mm=cell_mm, height_mm=self.pitch_mm)
-        return self._spans_of(diffused(nominal(wanted.astype(np.float64))), x0, first_y, cell_mm)
+        on = diffused(nominal(wanted.astype(np.float64)), progress=progress)
+        return self._spans_of(on, x0, first_y, cell_mm)
 
     def _spans_of(self, on: NDArray[np.bool_], x0: float, first_y: float, cell_mm: float) -> Spans:
         row, column = np.nonzero(on)

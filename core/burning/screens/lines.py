@@ -11,11 +11,13 @@ import numpy as np
 
 from core.burning.dose import Floats
 from core.burning.screens.ordered import thresholds
-from core.burning.screens.spans import Spans, merged
+from core.burning.screens.spans import Ints, Spans, merged
 from core.burning.screens.tone_source import ToneSource
+from core.progress import Progress, silent
 
 _ORDER = 3
 _TILE = 2**_ORDER
+_CELLS_AT_ONCE = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,14 +29,28 @@ class LineScreen:
     span_mm: float
     gap_mm: float
 
-    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats]) -> Spans:
+    def spans(self, source: ToneSource, nominal: Callable[[Floats], Floats], *, progress: Progress = silent) -> Spans:
         """The spans of a picture; ``nominal`` maps wanted shares to shares of the cell."""
         x0, y0, x1, y1 = source.bounds_mm
         rows = max(1, round((y1 - y0) / self.pitch_mm))
         columns = int(np.ceil((x1 - x0) / self.cell_mm)) + 1
         first_y = y0 + self.pitch_mm / 2
-        y = first_y + self.pitch_mm * np.arange(rows, dtype=float)[:, None]
-        shift = np.where(np.arange(rows) % 2 == 1, 0.5, 0.0)[:, None]
+        at_once = max(_TILE, _CELLS_AT_ONCE // columns // _TILE * _TILE)
+        parts = []
+        for begin in range(0, rows, at_once):
+            progress(begin / rows, "screening the picture")
+            row = np.arange(begin, min(rows, begin + at_once))
+            parts.append(self._of_rows(source, nominal, row, columns, first_y))
+        row, x0_mm, x1_mm = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return Spans(pitch_mm=self.pitch_mm, y0_mm=first_y, row_count=rows, row=row, x0_mm=x0_mm, x1_mm=x1_mm)
+
+    def _of_rows(
+        self, source: ToneSource, nominal: Callable[[Floats], Floats], rows: Ints, columns: int, first_y: float
+    ) -> tuple[Ints, Floats, Floats]:
+        """Spans of these rows, the first of a number that thresholds repeat over: row, begin, end."""
+        x0, _, x1, _ = source.bounds_mm
+        y = first_y + self.pitch_mm * rows.astype(float)[:, None]
+        shift = np.where(rows % 2 == 1, 0.5, 0.0)[:, None]
         middle = x0 + (np.arange(columns, dtype=float)[None, :] + 0.5 - shift) * self.cell_mm
         y, middle = np.broadcast_arrays(y, middle)
         wanted = source.cell_means(middle, y, width_mm=self.cell_mm, height_mm=self.pitch_mm)
@@ -47,7 +63,7 @@ class LineScreen:
         begin, end = np.clip(begin, x0, x1), np.clip(begin + own, x0, x1)
         real = end - begin > self.span_mm / 2
         row, begin, end = merged(row[real], begin[real], end[real], least_gap_mm=self.gap_mm / 4)
-        return Spans(pitch_mm=self.pitch_mm, y0_mm=first_y, row_count=rows, row=row, x0_mm=begin, x1_mm=end)
+        return row + rows[0], begin, end
 
     def _lengths(self, share: Floats) -> Floats:
         """Length of each cell's span, (rows, columns), for shares of the cell."""

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -16,12 +16,12 @@ from core.burning.screens.dots import DotScreen
 from core.burning.screens.grain import GrainScreen
 from core.burning.screens.holding import Held, held_tones
 from core.burning.screens.lines import LineScreen
-from core.burning.screens.spans import Spans, clipped, region_of
+from core.burning.screens.spans import Spans, clipped
 from core.burning.screens.tone_curve import ToneCurve
-from core.burning.screens.tone_source import tone_source, uniform_source
+from core.burning.screens.tone_source import Greys, ToneSource, tone_source, uniform_source
 from core.errors import JobError
-from core.geometry.affine import Affine, apply_to_region, inverse
-from core.progress import Progress, silent
+from core.geometry.affine import Affine
+from core.progress import Progress, part, silent
 from core.units import MM_PER_INCH
 
 AnyScreen = LineScreen | DotScreen | GrainScreen
@@ -35,13 +35,15 @@ _USUAL_GRAIN = 1.5
 class Screened:
     """A picture as spans, and what is told of it.
 
-    region: in the drawing's frame. lines_per_inch: as made; tone_count: how many tones its cells hold; lightest: the
-    first one over nothing. clipped_share: how much of the picture is darker
-    than what is held. px_mm: of the picture.
+    source: what was wanted, in the scan frame, fitted into what is held where that was asked for. cell_mm: length and
+    height of the cells over which its tones are made; lines_per_inch: as made; tone_count: how many tones its cells
+    hold; lightest: the first one over nothing. clipped_share: how much of the picture is darker than what is held.
+    px_mm: of the picture.
     """
 
     spans: Spans
-    region: BaseGeometry
+    source: ToneSource
+    cell_mm: tuple[float, float]
     held: Held
     curve: ToneCurve
     lines_per_inch: float
@@ -59,10 +61,13 @@ def screened(
     pitch_mm: float,
     drawing_to_scan: Affine,
     clip: BaseGeometry | None = None,
+    lattice_y_mm: float | None = None,
     progress: Progress = silent,
 ) -> Screened:
     """The picture as spans of rows at the pitch, in the scan frame.
 
+    clip: scan frame. lattice_y_mm: a height that the rows of all pictures of a layer lie half a pitch off; None begins
+    them at the picture's own edge.
     Raises JobError where the recipe bares nothing, where the ruling is finer than it holds, or cells run into millions.
     """
     options.check()
@@ -73,6 +78,8 @@ def screened(
         )
     screen, lines_per_inch = screen_of(options, held, line)
     source = tone_source(tones, drawing_to_scan)
+    if lattice_y_mm is not None:
+        source = source.on_lattice(lattice_y_mm, pitch_mm)
     x0, y0, x1, y1 = source.bounds_mm
     cells = (x1 - x0) * (y1 - y0) / pitch_mm / (MM_PER_INCH / lines_per_inch)
     if cells > MOST_CELLS:
@@ -84,14 +91,16 @@ def screened(
     curve = tone_curve(screen, line)
     wanted_of = _fitted(curve) if options.fit_tones else _as_wanted
     progress(0.3, "screening the picture")
-    spans = screen.spans(source, lambda wanted: curve.nominal(wanted_of(wanted)))
+    asked = wanted_of(tones.wanted)
+    source = replace(source, wanted=asked)
+    spans = screen.spans(source, curve.nominal, progress=part(progress, 0.3, 0.9))
     if clip is not None:
-        spans = clipped(spans, apply_to_region(drawing_to_scan, clip))
-    progress(0.8, "screening the picture")
-    asked = wanted_of(tones.wanted.astype(np.float64))
+        spans = clipped(spans, clip)
+    progress(0.9, "screening the picture")
     return Screened(
         spans=spans,
-        region=region_of(spans, inverse(drawing_to_scan)),
+        source=source,
+        cell_mm=(MM_PER_INCH / lines_per_inch, _cell_height_mm(screen)),
         held=held,
         curve=curve,
         lines_per_inch=lines_per_inch,
@@ -112,15 +121,23 @@ def _tone_count(screen: AnyScreen, held: Held, lines_per_inch: float) -> int:
     return 65  # eight by eight grains, on or off
 
 
-def _as_wanted(wanted: Floats) -> Floats:
+def _cell_height_mm(screen: AnyScreen) -> float:
+    return screen.dot_mm if isinstance(screen, DotScreen) else screen.pitch_mm
+
+
+def _as_wanted(wanted: Greys) -> Greys:
     return wanted
 
 
-def _fitted(curve: ToneCurve) -> Callable[[Floats], Floats]:
-    def fitted(wanted: Floats) -> Floats:
-        return wanted * curve.darkest
+def _fitted(curve: ToneCurve) -> Callable[[Greys], Greys]:
+    def fitted(wanted: Greys) -> Greys:
+        return wanted * np.float32(curve.darkest)
 
     return fitted
+
+
+def _nominal_as_wanted(wanted: Floats) -> Floats:
+    return wanted
 
 
 def screen_of(options: ScreenOptions, held: Held, line: ClearingLine) -> tuple[AnyScreen, float]:
@@ -171,6 +188,6 @@ def tone_curve(screen: AnyScreen, line: ClearingLine) -> ToneCurve:
 def _patch_share(screen: AnyScreen, line: ClearingLine, share: float) -> float:
     width_mm, height_mm = screen.patch_mm
     source = uniform_source(share, width_mm=width_mm, height_mm=height_mm)
-    spans = screen.spans(source, _as_wanted)
+    spans = screen.spans(source, _nominal_as_wanted)
     from_mm, to_mm, rows = screen.seen
     return bared_share(spans, line, from_mm=from_mm, to_mm=to_mm, rows=rows)

@@ -1,5 +1,6 @@
 """Spans of a screen, in the scan frame, and the region that they make for a receiving software."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -33,20 +34,28 @@ class Spans:
     def __len__(self) -> int:
         return len(self.row)
 
+    def __getitem__(self, some: slice) -> "Spans":
+        return replace(self, row=self.row[some], x0_mm=self.x0_mm[some], x1_mm=self.x1_mm[some])
 
-def region_of(spans: Spans, to_drawing: Affine) -> BaseGeometry:
-    """Each span as a band one pitch high about its row, through ``to_drawing``.
+
+def bands_of(spans: Spans, to_drawing: Affine) -> Floats:
+    """Corners (n, 4, 2) of each span as a band one pitch high about its row, through ``to_drawing``.
 
     However the rows of a receiving software lie, one of them runs through each band.
     """
-    if not len(spans):
-        return NOTHING
     middle = spans.y0_mm + spans.row * spans.pitch_mm
     half = (spans.pitch_mm - _APART_MM) / 2
     x0, x1, top, bottom = spans.x0_mm, spans.x1_mm, middle - half, middle + half
-    corners = np.stack([x0, top, x1, top, x1, bottom, x0, bottom, x0, top], axis=1).reshape(-1, 2)
-    points = apply(to_drawing, corners).reshape(-1, 5, 2)
-    bands: Any = shapely.polygons(points)
+    corners = np.stack([x0, top, x1, top, x1, bottom, x0, bottom], axis=1).reshape(-1, 2)
+    result: Floats = apply(to_drawing, corners).reshape(-1, 4, 2)
+    return result
+
+
+def region_of(spans: Spans, to_drawing: Affine) -> BaseGeometry:
+    """The bands as a region."""
+    if not len(spans):
+        return NOTHING
+    bands: Any = shapely.polygons(bands_of(spans, to_drawing))
     region: BaseGeometry = shapely.multipolygons(bands)
     return region
 
@@ -72,6 +81,27 @@ def _shared(one: Stretches, other: Stretches) -> Stretches:
     real = x[both + 1] > x[both]
     both = both[real]
     return row[both], x[both], x[both + 1]
+
+
+def put_together(parts: Sequence[Spans]) -> Spans:
+    """Spans of several pictures on rows of one lattice, as spans of one; what overlaps or touches is made one."""
+    pitch_mm = parts[0].pitch_mm
+    first_y = min(part.y0_mm for part in parts)
+    offsets = [round((part.y0_mm - first_y) / pitch_mm) for part in parts]
+    row = np.concatenate([part.row + offset for part, offset in zip(parts, offsets, strict=True)])
+    x0, x1 = (np.concatenate([getattr(part, name) for part in parts]) for name in ("x0_mm", "x1_mm"))
+    if len(parts) > 1:
+        order = np.lexsort((x0, row))
+        row, x0, x1 = row[order], x0[order], x1[order]
+        row, x0, x1 = merged(row, x0, x1, least_gap_mm=0.0)
+    return Spans(
+        pitch_mm=pitch_mm,
+        y0_mm=first_y,
+        row_count=max(part.row_count + offset for part, offset in zip(parts, offsets, strict=True)),
+        row=row,
+        x0_mm=x0,
+        x1_mm=x1,
+    )
 
 
 def merged(row: Ints, x0: Floats, x1: Floats, *, least_gap_mm: float) -> tuple[Ints, Floats, Floats]:

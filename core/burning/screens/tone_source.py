@@ -1,7 +1,7 @@
 """A picture's wanted tones seen from the scan frame: averages over cells along rows."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
@@ -24,6 +24,19 @@ class ToneSource:
     to_px: Affine
     bounds_mm: tuple[float, float, float, float]
     px_mm: float
+
+    @property
+    def area_mm2(self) -> float:
+        """Of the whole picture."""
+        a, b, c, d = self.to_px[:4]
+        return float(self.wanted.size / abs(a * d - b * c))
+
+    def on_lattice(self, y_mm: float, pitch_mm: float) -> "ToneSource":
+        """The same within bounds that begin and end so many pitches from a height."""
+        x0, y0, x1, y1 = self.bounds_mm
+        first = math.floor((y0 - y_mm) / pitch_mm + 1e-6)
+        last = max(first + 1, math.ceil((y1 - y_mm) / pitch_mm - 0.5))
+        return replace(self, bounds_mm=(x0, y_mm + first * pitch_mm, x1, y_mm + last * pitch_mm))
 
     def cell_means(self, x_mm: Floats, y_mm: Floats, *, width_mm: float, height_mm: float) -> Greys:
         """Means over cells of that size about each place; x_mm, y_mm of one shape, the result's; 0 off the picture."""

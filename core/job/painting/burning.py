@@ -23,6 +23,7 @@ from core.finishing.tight_places import SHARED_BORDER_MM
 from core.geometry.affine import apply_to_region
 from core.geometry.engine import shared, united
 from core.job.burned import inside_cuts
+from core.job.painting.screened_burn import screen_within, screened_fill
 from core.job.painting.stacks import learned_stack, stack_recipe, stack_stock
 from core.job.plan import LayerPlan, Plan
 from core.job.prepare import cached
@@ -185,6 +186,8 @@ def _layers(plan: Plan, region: BaseGeometry, number: int, under: tuple[Paint, .
 def _fill(plan: Plan, layer: LayerPlan, region: BaseGeometry, under: tuple[Paint, ...]) -> LayerPlan:
     """A fill of one burn with its rows, coverage, chance and time."""
     job, machine = plan.job, plan.job.machine
+    if (screen := screen_within(layer, region)) is not None:
+        return screened_fill(job, layer, screen, region, under)
     bed = apply_to_region(turn_matrix(job.turn, job.sheet), region)
     key = ("stack recipe", region.wkb, layer.layer.recipe, under, job.wanted_chance)
     recipe = cached(
@@ -205,6 +208,7 @@ def _fill(plan: Plan, layer: LayerPlan, region: BaseGeometry, under: tuple[Paint
             layer=replace(layer.layer, recipe=recipe),
             region=region,
             burned=None,
+            screen=None,
             kept_edges=(),
             area_mm2=float(region.area),
             verdict=fill_verdict(held, machine, stack),

@@ -111,7 +111,7 @@ def burn_file_plans(plan: Plan, painting: PaintPlan, burning: BurnPlan) -> tuple
 def _of_stage(plan: Plan, stage: str, layers: Sequence[LayerPlan], datum: Sequence[LayerPlan]) -> Plan:
     ids = {layer.layer.id for layer in layers}
     empty = [
-        replace(layer, region=NOTHING, paths=(), shape_ids=(), verdict=None, rows=None, coverage=None)
+        replace(layer, region=NOTHING, paths=(), shape_ids=(), verdict=None, rows=None, coverage=None, screen=None)
         for layer in plan.layers
         if layer.layer.id not in ids
     ]

@@ -164,7 +164,9 @@ def _verdicts(plan: Plan, style: Style) -> list[Flowable]:
         line = f"{planned.layer.name}: {layer_headline(plan.job, planned).words}. {planned.verdict.words}"
         if planned.coverage is not None and planned.area_mm2:
             share_pct = 100 * planned.coverage.left_over_mm2 / planned.area_mm2
-            line += f" Left over {share_pct:.2f} %, spill {planned.coverage.spill_mm2:.1f} mm²,"
+            spill = f"{planned.coverage.spill_mm2:.1f} mm²"
+            told = f"spill {spill}" if planned.screen is None else f"if hits add up to {spill} more bare"
+            line += f" Left over {share_pct:.2f} %, {told},"
             line += f" lost features {planned.coverage.lost_features}."
         result.append(text(line, style.text))
     return result

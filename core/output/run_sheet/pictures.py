@@ -5,14 +5,19 @@ from typing import Any
 
 import numpy as np
 import shapely
+from PIL import Image
+from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable
 from shapely.geometry.base import BaseGeometry
 
-from core.geometry.affine import Affine
+from core.geometry.affine import Affine, apply, apply_to_region, compose
 from core.geometry.flattening import flatten
 from core.geometry.path import Path
+from core.job.plan import LayerPlan
 
 _PICTURE_TOLERANCE_MM = 0.05
+_MOST_PX = 800
+"""Of a screened picture's side."""
 DARK, LIGHT, LINE = 0.2, 0.86, 0.45
 
 
@@ -50,6 +55,30 @@ class Picture(Flowable):  # type: ignore[misc]  # the library has no types
             self.canv.setStrokeGray(line)
             self.canv.setLineWidth(width)
         self.canv.drawPath(path, fill=int(fill is not None), stroke=int(line is not None), fillMode=0)
+
+    def tones(self, layer: LayerPlan, to_picture: Affine) -> None:
+        """Draw a layer's screened pictures, front frame through ``to_picture``: the darker, the more is bared."""
+        for shown in () if layer.screen is None else layer.screen.shown:
+            matrix = compose(to_picture, layer.drawing_to_front)
+            step = max(1, max(shown.shares.shape) // _MOST_PX)
+            shares = shown.shares[::step, ::step]
+            greys = np.rint(255 - (1 - DARK) * shares.astype(float)).astype(np.uint8)
+            self.canv.saveState()
+            path = self.canv.beginPath()
+            for ring in shapely.get_rings(shapely.get_parts(apply_to_region(matrix, shown.region))):
+                self._trace(path, shapely.get_coordinates(ring)[:-1], closed=True)
+            self.canv.clipPath(path, stroke=0, fill=0)
+            height, width = shares.shape
+            to_mm = compose(matrix, shown.to_drawing)
+            origin, right, down = (
+                np.array(self.point(*apply(to_mm, np.array(corner, float)).tolist()))
+                for corner in ((0, 0), (width * step, 0), (0, height * step))
+            )
+            # the image's unit square, its first row on top (ISO 32000-1, 8.9.5.1)
+            across, up = right - origin, origin - down
+            self.canv.transform(across[0], across[1], up[0], up[1], down[0], down[1])
+            self.canv.drawImage(ImageReader(Image.fromarray(greys)), 0, 0, 1, 1)
+            self.canv.restoreState()
 
     def lines(self, paths: Sequence[Path], to_picture: Affine, *, width: float, dashes: Sequence[float] = ()) -> None:
         """Draw paths as black lines, widths and dashes in points."""

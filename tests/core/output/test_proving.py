@@ -260,7 +260,7 @@ def test_a_difference_stops_the_export_and_keeps_the_old_file(plan: Plan, tmp_pa
     target = tmp_path / "out.svg"
     target.write_text("what was there before")
     write = export.write_svg
-    monkeypatch.setattr(export, "write_svg", lambda *args: write(*args).replace(b"<path", b"<desc", 1))
+    monkeypatch.setattr(export, "write_svg", lambda *args, **more: write(*args, **more).replace(b"<path", b"<desc", 1))
     with pytest.raises(JobError):
         export.export(plan, target, overwrite=True)
     assert target.read_text() == "what was there before"

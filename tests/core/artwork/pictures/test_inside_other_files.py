@@ -3,6 +3,7 @@
 import base64
 import io
 
+import numpy as np
 import pytest
 from PIL import Image
 from reportlab.lib.utils import ImageReader
@@ -110,7 +111,11 @@ def test_inside_they_are_screened_too() -> None:
         x0, y0, x1, y1 = bounds(drawing)
         dark_mm2 = (x1 - x0) * (y1 - y0) * 0.2
         fill = next(layer for layer in plan.layers if layer.layer.purpose == "fill")
-        assert fill.region.area == pytest.approx(dark_mm2, rel=0.03)
+        assert fill.region.area == pytest.approx((x1 - x0) * (y1 - y0), rel=1e-6)
+        assert fill.area_mm2 == pytest.approx(dark_mm2, rel=0.03)
+        bands = fill.bands_mm
+        burned_mm2 = float((np.ptp(bands[..., 0], axis=1) * np.ptp(bands[..., 1], axis=1)).sum())
+        assert burned_mm2 == pytest.approx(dark_mm2, rel=0.05)
 
 
 def test_a_picture_that_is_nothing_is_no_artwork() -> None:

@@ -8,10 +8,8 @@ import shapely
 
 from core.artwork.pictures.decisions import ScreenOptions
 from core.artwork.pictures.tone_map import Tones
-from core.burning.coverage import coverage
 from core.burning.dose import ClearingLine
 from core.burning.scan_rows import scan_rows
-from core.burning.screens.band_coverage import band_coverage
 from core.burning.screens.holding import held_tones
 from core.burning.screens.screening import Screened, screened
 from core.burning.screens.spans import clipped, region_of
@@ -64,27 +62,19 @@ def test_tones_are_clipped_or_fitted() -> None:
 def test_the_region_is_a_band_a_span_and_rows_run_through_each(kind: str) -> None:
     screen, _ = made(kind=kind)
     spans = screen.spans
-    assert screen.region.is_valid
-    assert screen.region.area == pytest.approx(float((spans.x1_mm - spans.x0_mm).sum()) * spans.pitch_mm, rel=1e-4)
+    region = region_of(spans, IDENTITY)
+    assert region.is_valid
+    assert region.area == pytest.approx(float((spans.x1_mm - spans.x0_mm).sum()) * spans.pitch_mm, rel=1e-4)
     for shift in (0.0, 0.3):  # rows of any phase: half a pitch inside the top, or a little further down
-        lowered = shapely.union(screen.region, shapely.box(20, -1 - shift * spans.pitch_mm, 21, -1))
-        rows = scan_rows(lowered if shift else screen.region, pitch_mm=spans.pitch_mm, angle_deg=0.0)
+        lowered = shapely.union(region, shapely.box(20, -1 - shift * spans.pitch_mm, 21, -1))
+        rows = scan_rows(lowered if shift else region, pitch_mm=spans.pitch_mm, angle_deg=0.0)
         inside = rows.x1_mm < 19
         assert (rows.x1_mm - rows.x0_mm)[inside].sum() == pytest.approx((spans.x1_mm - spans.x0_mm).sum(), rel=0.02)
-
-
-def test_coverage_of_bands_is_that_of_the_general_way() -> None:
-    screen, line = made(lines_per_inch=60.0)
-    rows = scan_rows(screen.region, pitch_mm=screen.spans.pitch_mm, angle_deg=0.0)
-    slow, quick = coverage(screen.region, rows, line), band_coverage(rows, rows, line)
-    assert quick.region_mm2 == pytest.approx(slow.region_mm2, rel=1e-4)
-    assert quick.left_over_mm2 == pytest.approx(slow.left_over_mm2, rel=0.01)
-    assert quick.spill_mm2 == pytest.approx(slow.spill_mm2, rel=0.03, abs=0.02)
 
 
 def test_spans_end_at_a_clip() -> None:
     screen, _ = made(lines_per_inch=60.0)
     disc = shapely.Point(5, 1.5).buffer(1.2)
     inside = region_of(clipped(screen.spans, disc), IDENTITY)
-    assert inside.area == pytest.approx(screen.region.intersection(disc).area, rel=0.01)
+    assert inside.area == pytest.approx(region_of(screen.spans, IDENTITY).intersection(disc).area, rel=0.01)
     assert inside.difference(disc.buffer(0.06)).area < 1e-6
