@@ -190,7 +190,10 @@ class _CoverageCard(Card):
             clean = verdict.verdict == "clean"
             left = coarse_area_text(figures.left_over_mm2, clean=clean, inches=inches)
             self._left_over.setText(left if left.startswith("under") else f"{left} ({percent_text(share)})")
-            self._spill.setText(coarse_area_text(figures.spill_mm2, clean=clean, inches=inches))
+            spilt = coarse_area_text(figures.spill_mm2, clean=clean, inches=inches)
+            self._spill.setText(
+                spilt if planned.screen is None else unbroken(f"up to {spilt} of the tones, if hits add")
+            )
             self._lost.setText(str(figures.lost_features))
         self._show_compared(plan.job)
         self._show_places(plan.job, listed_places(planned))

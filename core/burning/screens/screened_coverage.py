@@ -59,8 +59,8 @@ def screened_coverage(
         places=(),
         grid=tally.grid(rows.to_bed),
     )
-    found = tally.places(rows.to_bed)
     if solid is None:
+        found = [one for one in tally.places(rows.to_bed) if one[1].kind == "left over"]
         found.sort(key=lambda pair: -pair[0])
         return rows, replace(tones, places=tuple(place for _, place in found)[:MAX_PLACES])
     if recipe.hands_over == "rows":
