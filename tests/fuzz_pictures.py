@@ -1,6 +1,7 @@
 """What the fuzzer needs for pictures: small files of every kind to begin with, mutations that keep a file's checksums
 right so that they get past them, and both ways of reading."""
 
+import contextlib
 import io
 import random
 import struct
@@ -30,12 +31,9 @@ def read_any(data: bytes, options: ReadOptions) -> None:
 
     What says it has more than 4 megapixels is left out: reading it is only slow.
     """
-    try:
-        with Image.open(io.BytesIO(data)) as image:
-            if image.width * image.height > 4_000_000:
-                return
-    except Exception:  # noqa: BLE001 - whatever is wrong with it is the reader's to say
-        pass
+    with contextlib.suppress(Exception), Image.open(io.BytesIO(data)) as image:
+        if image.width * image.height > 4_000_000:
+            return
     read_picture(data, replace(options, picture=WAYS[len(data) % len(WAYS)]))
 
 
