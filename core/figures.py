@@ -208,7 +208,7 @@ def check_figures(value: Any, *, of: str = "") -> None:
     for name, called in _holding(type(value)):
         held = getattr(value, name)
         what = " of ".join(filter(None, (f"the {called}" if called else "", own)))
-        for nested in held if isinstance(held, tuple) else () if held is None else (held,):
+        for nested in _flat(held):
             check_figures(nested, of=what)
     if hasattr(value, "check_whole"):
         value.check_whole()
@@ -312,6 +312,15 @@ def _plain(value: float) -> str:
 
 def _either(words: tuple[str, ...]) -> str:
     return " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def _flat(held: Any) -> Iterator[Any]:
+    """What a field holds, out of its tuples."""
+    if isinstance(held, tuple):
+        for one in held:
+            yield from _flat(one)
+    elif is_dataclass(held):
+        yield held
 
 
 def _numbers(value: Any) -> Iterator[float]:

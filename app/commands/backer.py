@@ -3,11 +3,11 @@
 import argparse
 import json
 
+from app.commands.lengths import length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.job.burned import finished_region
 from core.job.jigs import backer_job
 from core.sheet.backers import backer
-from core.units import parse_length_mm
 
 SUMMARY = "A backing plate grown from the outline, islands joined, with scored lines that the upper piece hides."
 EXAMPLES = ("tain backer sign.tain -o backer.svg --stock 'clear acrylic 3 mm' --margin 8",)
@@ -16,12 +16,16 @@ EXAMPLES = ("tain backer sign.tain -o backer.svg --stock 'clear acrylic 3 mm' --
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain backer``."""
     add_job_arguments(parser)
-    parser.add_argument("--margin", default="5", metavar="MM", help="how far it stands out (%(default)s)")
+    parser.add_argument(
+        "--margin", type=length_mm(), default="5", metavar="MM", help="how far it stands out (%(default)s)"
+    )
     parser.add_argument(
         "--join", choices=("grow", "bridges"), default="grow", help="close gaps between islands, or lay bars over them"
     )
-    parser.add_argument("--web", default="6", metavar="MM", help="no web is thinner (%(default)s)")
-    parser.add_argument("--inset", default="1", metavar="MM", help="lines lie so far under the piece (%(default)s)")
+    parser.add_argument("--web", type=length_mm(), default="6", metavar="MM", help="no web is thinner (%(default)s)")
+    parser.add_argument(
+        "--inset", type=length_mm(), default="1", metavar="MM", help="lines lie so far under the piece (%(default)s)"
+    )
     parser.add_argument("--keep-holes", action="store_true", help="the piece's holes go through the plate too")
 
 
@@ -30,10 +34,10 @@ def run(arguments: argparse.Namespace) -> int:
     plan, stock = job_and_stock(arguments)
     plate = backer(
         finished_region(plan.layers),
-        margin_mm=parse_length_mm(arguments.margin, least_mm=0, most_mm=10_000),
+        margin_mm=arguments.margin,
         join=arguments.join,
-        bridge_mm=parse_length_mm(arguments.web, least_mm=0, most_mm=10_000),
-        line_inset_mm=parse_length_mm(arguments.inset, least_mm=0, most_mm=10_000),
+        bridge_mm=arguments.web,
+        line_inset_mm=arguments.inset,
         keep_holes=arguments.keep_holes,
     )
     write_made([(arguments.output, backer_job(plan, plate, stock))], force=arguments.force)

@@ -3,10 +3,10 @@
 import argparse
 import json
 
+from app.commands.lengths import MOST_MM, length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.job.jigs import opening_job
 from core.job.kept_size import keeps_size
-from core.units import parse_length_mm
 
 SUMMARY = "An opening in another sheet that the job's piece goes into, at a clearance of your choice."
 EXAMPLES = ("tain opening sign.tain -o plate.svg --clearance 0.15",)
@@ -15,17 +15,23 @@ EXAMPLES = ("tain opening sign.tain -o plate.svg --clearance 0.15",)
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain opening``."""
     add_job_arguments(parser)
-    parser.add_argument("--clearance", default="0.1", metavar="MM", help="all round; below 0 a press fit (%(default)s)")
-    parser.add_argument("--frame", default="15", metavar="MM", help="what stands round the opening (%(default)s)")
+    parser.add_argument(
+        "--clearance",
+        type=length_mm(least_mm=-MOST_MM),
+        default="0.1",
+        metavar="MM",
+        help="all round; below 0 a press fit (%(default)s)",
+    )
+    parser.add_argument(
+        "--frame", type=length_mm(), default="15", metavar="MM", help="what stands round the opening (%(default)s)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Make and write. Returns the exit code; raises TainError for the caller to say."""
     plan, stock = job_and_stock(arguments)
-    clearance_mm = parse_length_mm(arguments.clearance)
-    job = opening_job(
-        plan, stock, clearance_mm=clearance_mm, frame_mm=parse_length_mm(arguments.frame, least_mm=0, most_mm=10_000)
-    )
+    clearance_mm = arguments.clearance
+    job = opening_job(plan, stock, clearance_mm=clearance_mm, frame_mm=arguments.frame)
     write_made([(arguments.output, job)], force=arguments.force)
     kept = all(keeps_size(layer.layer) for layer in plan.layers if layer.layer.purpose == "cut" and layer.paths)
     if arguments.json:

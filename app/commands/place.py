@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from app.commands.files_in import add_settings_argument, opened_job
+from app.commands.lengths import count, length_mm
 from core.burning.run_time import TimeRange
 from core.errors import JobError, UnreadableError
 from core.job.copying import copies_on_sheet, jobs_on_sheet, with_copies
@@ -27,7 +28,6 @@ from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Pla
 from core.shop_book.rack import KIND, rack_pieces
 from core.shop_book.reserving import check_free, names_of, reserve
 from core.shop_book.store import ShopBook, open_book
-from core.units import parse_length_mm
 
 SUMMARY = "Which piece of the rack, and where on it, so that no flaw shows and most is left; copies; several designs."
 EXAMPLES = (
@@ -54,11 +54,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="what the place is to be best at (%(default)s)",
     )
     parser.add_argument(
-        "--edge", metavar="MM", help="keep this free along the piece's edge; without it the margin of machine and stock"
+        "--edge",
+        type=length_mm(),
+        metavar="MM",
+        help="keep this free along the piece's edge; without it the margin of machine and stock",
     )
-    parser.add_argument("--doubt", default="0.5", metavar="MM", help="how far a flaw may lie from where it was noted")
-    parser.add_argument("--copies", type=int, metavar="N", help="so many of the job, nested by their true shapes")
-    parser.add_argument("--spacing", default="1", metavar="MM", help="between copies or designs (%(default)s)")
+    parser.add_argument(
+        "--doubt", type=length_mm(), default="0.5", metavar="MM", help="how far a flaw may lie from where it was noted"
+    )
+    parser.add_argument("--copies", type=count, metavar="N", help="so many of the job, nested by their true shapes")
+    parser.add_argument(
+        "--spacing", type=length_mm(), default="1", metavar="MM", help="between copies or designs (%(default)s)"
+    )
     parser.add_argument("--rows", action="store_true", help="copies in rows and columns")
     parser.add_argument("--share-cuts", action="store_true", help="in rows: neighbours share one cut line")
     parser.add_argument(
@@ -196,7 +203,7 @@ def _copies(book: ShopBook, arguments: argparse.Namespace) -> int:
             there,
             count,
             way="rows" if arguments.rows else "nested",
-            spacing_mm=parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000),
+            spacing_mm=arguments.spacing,
             share_cuts=arguments.share_cuts,
             options=_options(arguments, there),
         )
@@ -233,8 +240,7 @@ def _several(book: ShopBook, arguments: argparse.Namespace) -> int:
     for path in arguments.job:
         job, ((piece_id, name, piece),) = _on_rack(book, opened_job(path, arguments), arguments)
         jobs.append(with_piece(job, piece, piece_id, job.stock))
-    spacing_mm = parse_length_mm(arguments.spacing, least_mm=0, most_mm=10_000)
-    placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=spacing_mm, options=_options(arguments, jobs[0]))
+    placed = jobs_on_sheet(jobs, sheet_of(piece), spacing_mm=arguments.spacing, options=_options(arguments, jobs[0]))
     if arguments.json:
         places = [
             {"x_mm": job.placement.x_mm, "y_mm": job.placement.y_mm, "rotation_deg": job.placement.rotation_deg}
@@ -261,8 +267,8 @@ def _options(arguments: argparse.Namespace, job: Job) -> PlacingOptions:
     angles = FREE_ANGLES_DEG if arguments.free else (0.0,) if arguments.fixed else RIGHT_ANGLES_DEG
     return placing_options(
         job,
-        edge_mm=None if arguments.edge is None else parse_length_mm(arguments.edge, least_mm=0, most_mm=10_000),
-        flaw_doubt_mm=parse_length_mm(arguments.doubt, least_mm=0, most_mm=10_000),
+        edge_mm=arguments.edge,
+        flaw_doubt_mm=arguments.doubt,
         angles_deg=angles,
     )
 

@@ -12,6 +12,7 @@ import shapely
 
 from app.commands.actions import Action, add_actions, run_action
 from app.commands.files_in import add_settings_argument, opened_job
+from app.commands.lengths import length_mm
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.burned import cut_away, marked_region
@@ -262,7 +263,11 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--piece", metavar="NAME", help="the piece, where the job does not say")
     parser.add_argument(
-        "--least", default=f"{LEAST_SIDE_MM:g}", metavar="MM", help="keep what holds a square of this side"
+        "--least",
+        type=length_mm(),
+        default=f"{LEAST_SIDE_MM:g}",
+        metavar="MM",
+        help="keep what holds a square of this side",
     )
     parser.add_argument("--labels", type=Path, metavar="DIR", help="write a label to score for each offcut")
     add_settings_argument(parser)
@@ -276,7 +281,7 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise JobError(f"{first.name} lies on no piece of the rack.", hint="Name one: --piece NAME.")
     if len({job.piece_id for job in jobs}) > 1:
         raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
-    least_mm = parse_length_mm(arguments.least, least_mm=0, most_mm=10_000)
+    least_mm = arguments.least
     entry = piece_named(book, arguments.piece) if arguments.piece else piece_of_job(book, jobs[0].piece_id)
     check_free(entry.name, entry.value, [name for path, job in zip(arguments.job, jobs, strict=True)
                                          for name in names_of(job, path)])  # fmt: skip

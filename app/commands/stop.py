@@ -4,12 +4,12 @@ import argparse
 import json
 from pathlib import Path
 
+from app.commands.lengths import count, length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
 from core.job.burned import finished_region
 from core.job.jigs import blank_play, corner_stop_job, nest_job, pin_jobs, slivers_shown
 from core.output.export import check_suffix
-from core.units import parse_length_mm
 
 SUMMARY = "Stops that put a sheet or a blank in the same place: a corner stop, a nest, pins."
 EXAMPLES = (
@@ -27,23 +27,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_job_arguments(parser, output="the stop; for pins the holes in the sheet (.svg, .dxf or .tain)")
     parser.add_argument("--board", type=Path, metavar="OUT", help="pins: the board that they stand in")
-    parser.add_argument("--pin", default="3", metavar="MM", help="diameter of the pins (%(default)s)")
-    parser.add_argument("--clearance", metavar="MM", help="round a blank (0.2), or hole less pin (0.05)")
-    parser.add_argument("--count", type=int, default=1, metavar="N", help="nest: blanks in a row")
-    parser.add_argument("--arm", default="80", metavar="MM", help="corner: length of the arms (%(default)s)")
-    parser.add_argument("--width", default="20", metavar="MM", help="corner: width of the arms (%(default)s)")
+    parser.add_argument("--pin", type=length_mm(), default="3", metavar="MM", help="diameter of the pins (%(default)s)")
+    parser.add_argument(
+        "--clearance", type=length_mm(), metavar="MM", help="round a blank (0.2), or hole less pin (0.05)"
+    )
+    parser.add_argument("--count", type=count, default=1, metavar="N", help="nest: blanks in a row")
+    parser.add_argument(
+        "--arm", type=length_mm(), default="80", metavar="MM", help="corner: length of the arms (%(default)s)"
+    )
+    parser.add_argument(
+        "--width", type=length_mm(), default="20", metavar="MM", help="corner: width of the arms (%(default)s)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Make and write. Returns the exit code; raises TainError for the caller to say."""
     plan, stock = job_and_stock(arguments)
-    clearance_mm = parse_length_mm(arguments.clearance) if arguments.clearance else None
+    clearance_mm = arguments.clearance
     if arguments.kind == "corner":
         job = corner_stop_job(
             plan.job,
             stock,
-            arm_mm=parse_length_mm(arguments.arm, least_mm=0, most_mm=10_000),
-            width_mm=parse_length_mm(arguments.width, least_mm=0, most_mm=10_000),
+            arm_mm=arguments.arm,
+            width_mm=arguments.width,
         )
         files, play = [(arguments.output, job)], None
     elif arguments.kind == "nest":
@@ -57,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
         pins, in_sheet, board = pin_jobs(
             plan,
             stock,
-            pin_mm=parse_length_mm(arguments.pin, least_mm=0, most_mm=10_000),
+            pin_mm=arguments.pin,
             clearance_mm=0.05 if clearance_mm is None else clearance_mm,
         )
         files, play = [(arguments.output, in_sheet), (arguments.board, board)], pins.play

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from core.figures import OtherForm, figure
+from core.figures import GREATEST, OtherForm, figure
 from core.units import MM_PER_INCH, lpi_from_pitch_mm, pitch_mm_from_lpi
 
 Air = Literal["off", "low", "high"]
@@ -22,7 +22,7 @@ class Origin:
     kind: str = "starting point"
     date: str = ""
     note: str = ""
-    standard_error: float | None = None
+    standard_error: float | None = figure(None, words="Standard error", least=0, most=GREATEST, always_kept=True)
 
 
 STARTING_POINT = Origin(note="Common practice, no source; prove it on a scrap.")

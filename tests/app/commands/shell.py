@@ -5,7 +5,10 @@ from app.command_line import main
 
 def run(capsys, *words):
     """Exit code, stdout, stderr."""
-    code = main([str(word) for word in words])
+    try:
+        code = main([str(word) for word in words])
+    except SystemExit as ended:  # words that the parser itself refuses
+        code = ended.code
     out, err = capsys.readouterr()
     return code, out, err
 
