@@ -9,8 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QTabWidget, QVBoxLayout, QWidget
 
 from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
@@ -19,6 +20,7 @@ from app.dialogs.list_of_parts.list_card import ListCard, Read
 from app.dialogs.list_of_parts.row_preview import RowPreview
 from app.dialogs.list_of_parts.rows_table import RowsTable
 from app.dialogs.list_of_parts.sheets_card import SheetsCard
+from app.dialogs.list_of_parts.sheets_table import SheetsTable
 from app.dialogs.search_bar import SearchBar
 from app.qt.captions import caption
 from app.session.placing import Placing
@@ -37,6 +39,7 @@ from core.order.working_out import DesignTexts, FilledOrder, design_texts, fill_
 if TYPE_CHECKING:
     from app.dialogs.list_of_parts.working import Laid, Written
 
+_CARDS_PX = 550
 _NO_FIELD = "This design holds no field. Write one into its text, like {name}, or make a text a field."
 
 
@@ -58,15 +61,16 @@ class ListDialog(BesideDialog):
         self.laid: Laid | None = None
         self._shown: FilledOrder | None = None
         self.list, self.fields, self.sheets = ListCard(folder), FieldsCard(), SheetsCard(inches=inches)
-        for card in (self.list, self.fields, self.sheets):
-            self.left.addWidget(card)
-        self.left.addStretch(1)
-        self.preview, self.rows = RowPreview(inches=inches), RowsTable()
+        self.left.addWidget(_scrolled(self.list, self.fields, self.sheets))
+        self.preview, self.rows, self.taken = RowPreview(inches=inches), RowsTable(), SheetsTable(inches=inches)
+        self.tabs = QTabWidget()
+        self.tabs.addTab(self.rows, caption("Rows"))
+        self.tabs.addTab(self.taken, caption("Sheets"))
         self.right.addWidget(self.preview, 1)
-        self.right.addWidget(self.rows, 1)
+        self.right.addWidget(self.tabs, 1)
         self.close_with(self._foot())
         self._connect()
-        self.resize(1120, 720)
+        self.resize(1180, 720)
         self._order_changed()
 
     def _connect(self) -> None:
@@ -77,7 +81,6 @@ class ListDialog(BesideDialog):
         self.fields.picked.connect(self._pick)
         self.fields.refused.connect(self.told.setText)
         self.sheets.changed.connect(lambda label, values: self._change(label, **values))
-        self.sheets.lay.clicked.connect(self.lay_out)
         self.preview.switched.connect(self._switch_row)
         self.preview.moved.connect(self.rows.go_to_part)
         self.rows.switched.connect(self._switch_row)
@@ -98,13 +101,15 @@ class ListDialog(BesideDialog):
 
     def _foot(self) -> Foot:
         self.search = SearchBar(self.placing, "Working the order out", stop="S&top", given_up=self._stopped)
+        self.lay = small_button("Lay them &out", tip="All parts on sheets, and every sheet worked out")
+        self.lay.clicked.connect(self.lay_out)
         self.proof = small_button("Proo&f…", tip="The page that the customer signs, PDF or PNG")
         self.proof.clicked.connect(self.write_proof)
         self.offer = small_button("Offer…", tip="One page with the price")
         self.offer.clicked.connect(self.write_offer)
         self.write = small_button("Write all fi&les…", tip="Each sheet, map, labels, run sheets, figures")
         self.write.clicked.connect(self.write_files)
-        return Foot(self, "&Done", self.search, self.proof, self.offer, self.write, leave="")
+        return Foot(self, "&Done", self.search, self.lay, self.proof, self.offer, self.write, leave="")
 
     # --- the order -----------------------------------------------------------------------------------------------
 
@@ -283,7 +288,8 @@ class ListDialog(BesideDialog):
         self.list.show_order(order)
         self.fields.show_order(order)
         self.sheets.show_order(order)
-        self.sheets.show_taken(self.laid.taken if self.laid is not None else None)
+        self.taken.show_taken(self.laid.taken if self.laid is not None else None)
+        self.tabs.setTabEnabled(1, self.laid is not None)
         self._show_rows()
 
     def _show_rows(self) -> None:
@@ -298,7 +304,7 @@ class ListDialog(BesideDialog):
         busy = self.placing.busy
         ready = not busy and self.filled is not None
         self.list.show_busy(busy, can_read=self._texts is not None and bool(self._texts.fields))
-        for widget in (self.sheets.lay, self.proof):
+        for widget in (self.lay, self.proof):
             widget.setEnabled(ready)
         for widget in (self.write, self.offer):
             widget.setEnabled(ready and self.laid is not None)
@@ -309,3 +315,22 @@ class ListDialog(BesideDialog):
     def _stem(self) -> str:
         source = self.order.design.source
         return Path(source.name).stem if source is not None else "parts"
+
+
+def _scrolled(*cards: QWidget) -> QScrollArea:
+    """Cards below each other that scroll upright where there is no room for all."""
+    area, content = QScrollArea(), QWidget()
+    area.setAccessibleName(caption("List, fields and sheets"))
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    column = QVBoxLayout(content)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(12)
+    for card in cards:
+        column.addWidget(card)
+    column.addStretch(1)
+    area.setWidget(content)
+    area.setMinimumWidth(_CARDS_PX)
+    return area

@@ -6,12 +6,14 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
-from app.widgets.fields import ChoiceField, NumberField
+from app.qt.captions import caption
+from app.widgets.fields import ChoiceField, NumberField, words
 from app.widgets.plain_text import plain_label
 from core.errors import TainError
 from core.order.fields import FITS, Field
 from core.order.running import parse_running
 
+_LIMIT_PX = 84
 _NOTHING, _NUMBERS = "", "#"
 _FIT_WORDS = {
     "as it is": "stays as it is",
@@ -34,7 +36,7 @@ class FieldRows(QWidget):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setSpacing(8)
         self._grid.setColumnStretch(1, 1)
-        self._grid.setColumnStretch(3, 1)
+        self._grid.setColumnStretch(2, 1)
         self.sources: list[ChoiceField] = []
         self.numbers: list[QLineEdit] = []
         self.fits: list[ChoiceField] = []
@@ -62,6 +64,9 @@ class FieldRows(QWidget):
             if item is not None and (widget := item.widget()) is not None:
                 widget.deleteLater()
         self.sources, self.numbers, self.fits, self.limits = [], [], [], []
+        if fields:
+            for column, said in enumerate(("Field", "is filled from", "long text", "at least")):
+                self._grid.addWidget(words(caption(said), role="quiet"), 0, column)
         for at, one in enumerate(fields):
             source = ChoiceField(f"What fills {one.name}")
             numbers = QLineEdit("1 …")
@@ -69,16 +74,15 @@ class FieldRows(QWidget):
             numbers.setToolTip("Like 1 to 24, 001 … or A to F")
             fit = ChoiceField(f"How long text of {one.name} is fitted", [(_FIT_WORDS[way], way) for way in FITS])
             limit = NumberField(f"Least width or size of {one.name}", unit="%", low=10, high=100, places=0)
+            limit.setFixedWidth(_LIMIT_PX)
             limit.setToolTip("At least so much of its width or size is kept")
             source.chosen.connect(lambda value, at=at: self._source_chosen(at, value))
             numbers.editingFinished.connect(lambda at=at: self._numbers_typed(at))
             fit.chosen.connect(lambda value, at=at: self._set(at, fit=value))
             limit.entered.connect(lambda value, at=at: self._set(at, limit_pct=value))
-            for column, widget in enumerate(
-                (plain_label(f"{{{one.name}}}"), source, plain_label("long text"), fit, limit)
-            ):
-                self._grid.addWidget(widget, 2 * at, column)
-            self._grid.addWidget(numbers, 2 * at + 1, 1)
+            for column, widget in enumerate((plain_label(f"{{{one.name}}}"), source, fit, limit)):
+                self._grid.addWidget(widget, 2 * at + 1, column)
+            self._grid.addWidget(numbers, 2 * at + 2, 1)
             self.sources.append(source)
             self.numbers.append(numbers)
             self.fits.append(fit)

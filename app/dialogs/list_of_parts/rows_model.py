@@ -40,8 +40,8 @@ class RowLine:
 
     @property
     def words(self) -> str:
-        """All that was found."""
-        return " ".join(one.message for one in self.told)
+        """All that was found; the row's number stands beside it."""
+        return " ".join(one.message.removeprefix(f"Row {self.row}: ") for one in self.told)
 
 
 def row_lines(order: Order, parts: Sequence[OrderedPart], findings: Sequence[RowFinding]) -> tuple[RowLine, ...]:

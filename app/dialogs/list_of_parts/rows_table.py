@@ -1,6 +1,6 @@
 """The table of the list's rows, its filter, and what is told of the list as a whole."""
 
-from PySide6.QtCore import QModelIndex, Signal
+from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from app.dialogs.list_of_parts.rows_model import RowLine, RowsModel, row_lines
@@ -12,7 +12,7 @@ from core.order.row_findings import RowFinding
 from core.order.working_out import FilledOrder
 
 _MOST_TOLD = 3
-_ROW_PX, _SAID_PX = 72, 130
+_ROW_PX = 76
 
 
 class RowsTable(QWidget):
@@ -24,7 +24,7 @@ class RowsTable(QWidget):
     def __init__(self) -> None:
         super().__init__()
         column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column.setContentsMargins(0, 8, 0, 0)
         column.setSpacing(8)
         self.told = words(role="quiet")
         column.addWidget(self.told)
@@ -41,8 +41,8 @@ class RowsTable(QWidget):
         self.view.verticalHeader().hide()
         header = self.view.horizontalHeader()
         header.setHighlightSections(False)
-        header.setStretchLastSection(True)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.view.selectionModel().currentRowChanged.connect(self._row_chosen)
         self.model.modelReset.connect(self._size_columns)
         column.addWidget(self.view, 1)
@@ -87,5 +87,7 @@ class RowsTable(QWidget):
             self.chosen.emit(self.model.lines[current.row()])
 
     def _size_columns(self) -> None:
-        for column in range(self.model.columnCount() - 1):
-            self.view.setColumnWidth(column, _ROW_PX if column == 0 else _SAID_PX)
+        header = self.view.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Fixed)
+        header.resizeSection(0, _ROW_PX)

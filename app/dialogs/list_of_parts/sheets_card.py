@@ -1,19 +1,13 @@
-"""What the parts are laid on and how, and what each sheet comes to once they are."""
+"""What the parts are laid on, and how."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox
 
 from app.qt.captions import caption
-from app.widgets.fields import Card, ChoiceField, LengthField, small_button
-from app.widgets.plain_table import PlainTable
-from app.words.wording import percent_text
-from core.job.pricing import money
-from core.job.timing import range_text
+from app.widgets.fields import Card, ChoiceField, LengthField
 from core.order.order import Order
-from core.output.orders.reckoning import Reckoned, Taken
 
 _HERE, _RACK = "sheet", "rack"
-_MOST_SHOWN_PX = 170
 
 
 class SheetsCard(Card):
@@ -40,12 +34,6 @@ class SheetsCard(Card):
         self.row("They &lie", self.way)
         self.row("Bet&ween", self.spacing)
         self.body.addWidget(self.marks)
-        self.lay = small_button("Lay them &out")
-        self.body.addWidget(self.lay)
-        self.table = PlainTable("What each sheet takes", ["Sheet", "Parts", "Runs", "Coat stays", "Paint", "Cost"])
-        self.table.setMaximumHeight(_MOST_SHOWN_PX)
-        self.table.hide()
-        self.body.addWidget(self.table)
 
     @property
     def on_rack(self) -> bool:
@@ -59,17 +47,3 @@ class SheetsCard(Card):
         self.marks.blockSignals(True)
         self.marks.setChecked(order.marks)
         self.marks.blockSignals(False)
-
-    def show_taken(self, taken: Reckoned | None) -> None:
-        """Show what each sheet and all take; nothing while that is not known."""
-        self.table.setVisible(taken is not None)
-        if taken is not None:
-            several = [*taken.sheets, taken.whole] if len(taken.sheets) > 1 else list(taken.sheets)
-            rows = [_row("All" if one is taken.whole else str(at), one) for at, one in enumerate(several, start=1)]
-            self.table.show_rows(rows, marked=[len(rows) - 1] if len(rows) > 1 else ())
-
-
-def _row(name: str, one: Taken) -> tuple[str, ...]:
-    stays = percent_text(one.left_over_pct / 100) if one.fill_mm2 else "–"
-    cost = money(one.cost.total, one.cost.rates.currency) if one.cost.total else "not set"
-    return name, str(one.parts), range_text(one.time), stays, one.paint_words or "none", cost

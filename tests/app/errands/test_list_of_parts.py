@@ -51,7 +51,7 @@ def test_from_a_list_to_files(ready, dialogs, settle, qtbot, names, tmp_path):
     def steps(dialog):
         assert isinstance(dialog, ListDialog) and nameless(dialog) == []
         idle(qtbot, window)
-        assert not dialog.sheets.lay.isEnabled() and not dialog.write.isEnabled()
+        assert not dialog.lay.isEnabled() and not dialog.write.isEnabled()
         dialogs.expect("open", names)
         dialog.list.read.click()
         idle(qtbot, window)
@@ -77,7 +77,7 @@ def test_from_a_list_to_files(ready, dialogs, settle, qtbot, names, tmp_path):
         dialog.list.rows_off.click()
         idle(qtbot, window)
         assert dialog.order.rows_off == ()
-        dialog.sheets.lay.click()
+        dialog.lay.click()
         idle(qtbot, window)
         assert dialog.told.text().startswith("4 parts on 1 sheet"), dialog.told.text()
         dialogs.expect("save", tmp_path / "out")
@@ -176,7 +176,7 @@ def test_a_design_without_fields_says_so(with_plate, dialogs, settle, qtbot):
     def steps(dialog):
         qtbot.waitUntil(lambda: not with_plate.sheet_page.placing.busy)
         assert "holds no field" in dialog.told.text()
-        assert not dialog.list.read.isEnabled() and not dialog.sheets.lay.isEnabled()
+        assert not dialog.list.read.isEnabled() and not dialog.lay.isEnabled()
         return False
 
     open_list(with_plate, dialogs, settle, steps)
