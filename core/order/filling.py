@@ -5,8 +5,9 @@ text stood in the painting order, on its layers, so that colour and layer follow
 """
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -25,7 +26,7 @@ from core.job.plan import Plan
 from core.order.fields import Field, Picked, names_in
 from core.order.line_fits import Course, LineFit, course_of, fitted_line, free_room
 from core.order.svg_template import SvgTemplate
-from core.order.templates import Line, Setting, Template
+from core.order.templates import PLAIN, Line, Setting, Template
 from core.purposes import LEAVE_OUT, UNDECIDED
 
 _OF_FONTS = (
@@ -124,7 +125,15 @@ class Filler:
 
     def settings(self, values: Mapping[str, str]) -> tuple[LineFit, ...]:
         """How each line is set with these values."""
-        return tuple(self._fit(line, values) for line in self._template.lines)
+        return self._settings(values, self._template.read_filled(values, {}, self._plan.job.reading))
+
+    def _settings(self, values: Mapping[str, str], plain: Drawing) -> tuple[LineFit, ...]:
+        """The same, with the texts read already as they come: a line that is a whole text is measured there."""
+        holders = Counter(line.holder for line in self._template.lines)
+        return tuple(
+            self._fit(line, values, _of_holder(plain, line.holder) if holders[line.holder] == 1 else None)
+            for line in self._template.lines
+        )
 
     def file(self, values: Mapping[str, str]) -> bytes:
         """The whole design filled in, as a file of its own kind."""
@@ -132,9 +141,12 @@ class Filler:
         return self._template.filled(values, settings)
 
     def _filled(self, values: dict[str, str]) -> FilledPart:
-        fits = self.settings(values)
+        plain = self._template.read_filled(values, {}, self._plan.job.reading)
+        fits = self._settings(values, plain)
         settings: dict[str, Setting] = {fit.line.key: fit.setting for fit in fits}
-        drawing = self._repaired(self._template.read_filled(values, settings, self._plan.job.reading))
+        if any(setting != PLAIN for setting in settings.values()):
+            plain = self._template.read_filled(values, settings, self._plan.job.reading)
+        drawing = self._repaired(plain)
         drawing = separated(drawing, line_width_mm=self._plan.job.sorting.line_width_mm)
         by_holder: dict[str, list[Shape]] = {}
         for shape in drawing.shapes:
@@ -167,7 +179,7 @@ class Filler:
             told=tuple(told),
         )
 
-    def _fit(self, line: Line, values: Mapping[str, str]) -> LineFit:
+    def _fit(self, line: Line, values: Mapping[str, str], plain: Drawing | None) -> LineFit:
         one = self._fields.get(line.fields[0]) or Field(name=line.fields[0])
         if line.key not in self._courses:
             self._courses[line.key] = course_of(self._template, line, self._plan.job.reading)
@@ -176,7 +188,8 @@ class Filler:
             page = shapely.box(0.0, 0.0, self._plan.drawing.width_mm, self._plan.drawing.height_mm)
             at = course.middle if course is not None else (0.0, 0.0)
             self._free[line.key] = free_room(self._outlines(), page, at)
-        return fitted_line(self._template, line, values, one, course, self._free[line.key], self._plan.job.reading)
+        options = self._plan.job.reading
+        return fitted_line(self._template, line, values, one, course, self._free[line.key], options, plain=plain)
 
     def _outlines(self) -> tuple[BaseGeometry, ...]:
         """What closed cut and score lines of the design go round, one by one."""
@@ -211,6 +224,11 @@ class Filler:
 
 
 _REMEMBERED = 2_000
+
+
+def _of_holder(drawing: Drawing, holder: str) -> Drawing:
+    """What one text draws."""
+    return replace(drawing, shapes=tuple(shape for shape in drawing.shapes if shape.source_id == holder))
 
 
 def _alike(shapes: Sequence[Shape], models: Sequence[tuple[Shape, str]]) -> list[tuple[Shape, str]]:

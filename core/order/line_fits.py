@@ -107,13 +107,18 @@ def fitted_line(
     course: Course | None,
     free: BaseGeometry,
     options: ReadOptions,
+    *,
+    plain: Drawing | None = None,
 ) -> LineFit:
-    """The line with these values, fitted as the field says. free: where text may be, in the drawing's frame."""
+    """The line with these values, fitted as the field says. free: where text may be, in the drawing's frame.
+
+    plain: the line as it comes, where it was read already.
+    """
 
     def measured(setting: Setting) -> "_Ink | None":
         return _ink(template.read_line(line, values, setting, options), course)
 
-    ink = measured(PLAIN)
+    ink = measured(PLAIN) if plain is None else _ink(plain, course)
     if ink is None or course is None:
         why_not = "it runs along a path" if course is None and field.fit != "as it is" else ""
         return LineFit(line=line, setting=PLAIN, width_mm=0.0, room_mm=None, why_not=why_not)

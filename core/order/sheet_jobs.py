@@ -7,7 +7,6 @@ from xml.sax.saxutils import escape, quoteattr
 
 from core.artwork.drawing import ArtworkSource, ReadOptions, Shape
 from core.artwork.painting import painted_region
-from core.artwork.reading import read_artwork
 from core.artwork.transforming import transformed_shape
 from core.burning.score_letters import text_path
 from core.errors import JobError
@@ -17,6 +16,7 @@ from core.geometry.path import joined
 from core.geometry.svg_data import number, path_data, polygon_data, polygons
 from core.job.fitting import with_piece
 from core.job.job import Job
+from core.job.prepare import read_and_repaired
 from core.order.filling import FilledPart
 from core.order.order import LaidSheet, Order
 from core.order.parts import OrderedPart
@@ -74,20 +74,24 @@ def sheet_job(
             layer_ids.append(score)
             paints.append(None)
     source = ArtworkSource(name=f"{name}.svg", data=_document(laid, lines, name))
-    shapes = read_artwork(source, ReadOptions()).shapes
-    of_shapes = tuple((shape.id, paint) for shape, paint in zip(shapes, paints, strict=True) if paint is not None)
     job = replace(
         design,
-        finishing=replace(design.finishing, paint_of=of_shapes),
         source=source,
         reading=ReadOptions(),
-        overrides=tuple(sorted((shape.id, layer) for shape, layer in zip(shapes, layer_ids, strict=True))),
+        overrides=(),
         repairs=(),
         rules=(),
         repeats=(),
         sheet=laid.sheet,
         piece_id="",
         placement=Placement(centred=False),
+    )
+    shapes = read_and_repaired(job).shapes  # its plan takes the same drawing
+    of_shapes = tuple((shape.id, paint) for shape, paint in zip(shapes, paints, strict=True) if paint is not None)
+    job = replace(
+        job,
+        finishing=replace(design.finishing, paint_of=of_shapes),
+        overrides=tuple(sorted((shape.id, layer) for shape, layer in zip(shapes, layer_ids, strict=True))),
     )
     return with_piece(job, piece, laid.piece_id, job.stock) if piece is not None else job
 
