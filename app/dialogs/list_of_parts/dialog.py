@@ -218,17 +218,14 @@ class ListDialog(BesideDialog):
         )
 
     def _take_laid(self, laid: "Laid") -> None:
-        from core.output.orders.files import what_stops
-
         self.laid, self.filled = laid, laid.worked.filled
         self._shown = self.filled
         self._session.commit_order(laid.worked.order, "Parts laid out")
         self._show_order()
         whole = laid.taken.whole
         parts, sheets = count_text(whole.parts, "part", "parts"), count_text(len(laid.taken.sheets), "sheet", "sheets")
-        stopping = what_stops(laid.worked)
-        said = f"{parts} on {sheets}, {duration_text(whole.time.best_s)}." + (f" {stopping[0]}" if stopping else "")
-        self.told.setText(said)
+        said = f"{parts} on {sheets}, {duration_text(whole.time.best_s)}."
+        self.told.setText(f"{said} {laid.stopping}".strip())
         self._show_busy()
 
     def write_proof(self) -> None:

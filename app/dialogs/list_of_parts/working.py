@@ -21,10 +21,11 @@ from core.shop_book.store import open_book
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
-    """An order laid on its sheets, and what that takes."""
+    """An order laid on its sheets, and what that takes. stopping: why nothing can be handed over, empty if it can."""
 
     worked: WorkedOrder
     taken: Reckoned
+    stopping: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,6 +38,8 @@ class Written:
 
 def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> Laid:
     """The parts laid on sheets and worked out, anew or as they lie. Raises JobError, UnreadableError, Cancelled."""
+    from core.output.orders.files import what_stops
+
     with open_book() as book:
         rack, rates = rack_pieces(book), rates_of(book)
     grounds = rack_grounds(rack, order.design) if on_rack else ()
@@ -47,7 +50,8 @@ def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> 
         )
     pieces = _by_id(rack)
     worked = work_out(order, grounds, pieces, lay_anew=anew, progress=part(progress, 0.0, 0.95))
-    return Laid(worked=worked, taken=reckoned(worked, rates, pieces, progress=part(progress, 0.95, 1.0)))
+    taken = reckoned(worked, rates, pieces, progress=part(progress, 0.95, 1.0))
+    return Laid(worked=worked, taken=taken, stopping=next(iter(what_stops(worked)), ""))
 
 
 def write_proof(filled: FilledOrder, path: Path, customer: str) -> None:
@@ -72,10 +76,10 @@ def write_offer(laid: Laid, path: Path, words: str, customer: str) -> None:
 
 def write_all(laid: Laid, folder: Path, *, overwrite: bool, progress: Progress) -> Written:
     """Every file of the order into a folder. Raises JobError, WriteError, Cancelled."""
-    from core.output.orders.files import order_files, what_stops
+    from core.output.orders.files import order_files
 
-    if stopping := what_stops(laid.worked):
-        return Written(count=0, stopped=stopping[0])
+    if laid.stopping:
+        return Written(count=0, stopped=laid.stopping)
     with open_book() as book:
         pieces = _by_id(rack_pieces(book))
     files = order_files(laid.worked, laid.taken, pieces, progress=progress)
