@@ -7,7 +7,6 @@ A design of which no list makes many is kept as the job it is.
 from dataclasses import replace
 from pathlib import Path
 
-from core.artwork.reading import load_source
 from core.atomic import write_atomically
 from core.job.as_data import from_data, to_data
 from core.job.job_file import file_bytes, job_file_bytes, job_from_bytes
@@ -27,16 +26,6 @@ def order_file_bytes(order: Order) -> bytes:
     """The order as a file's bytes; the same order always gives the same bytes."""
     content = to_data(replace(order, design=replace(order.design, source=None)))
     return kept_bytes(ORDER_FORM, content, order.design.source)
-
-
-def save_order(order: Order, path: Path, *, overwrite: bool = False) -> None:
-    """Write the order's file wholly or not at all. Raises WriteError."""
-    write_atomically(path, order_file_bytes(order), overwrite=overwrite)
-
-
-def load_order(path: Path) -> Order:
-    """Read an order's file. Raises UnreadableError, also for one written by a newer version."""
-    return order_from_bytes(load_source(path).data, name=path.name)
 
 
 def order_from_bytes(data: bytes, *, name: str) -> Order:

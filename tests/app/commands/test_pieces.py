@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from app.command_line import main
-from core.order.order_file import load_order
+from core.order.order_file import load_work
 from core.output.opening import open_job
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -60,7 +60,7 @@ def test_the_sample(tmp_path, capsys):
     assert by_row[10]["text"]["name"] == "\u05d3\u05d5\u05d3 \u05db\u05d4\u05df"
     assert by_row[13]["text"]["name"] == 'O\'Neill, Siobhán "Shiv"'
     assert open_job(folder / "sheet-1.tain").overrides
-    order = load_order(folder / "order.tain")
+    order = load_work(folder / "order.tain")
     assert order.names.path == str(CLUB.absolute())
     assert len(order.sheets) == len(data["sheets"])
     assert "24 parts on" in capsys.readouterr().out
@@ -83,12 +83,12 @@ def test_rows_counts_and_figures(plate, names, tmp_path, capsys):
 def test_an_order_is_worked_out_again(plate, names, tmp_path, capsys):
     folder = tmp_path / "out"
     assert run(plate, "--list", names, "-o", folder, "--sheet", "120x60x3", "--fit", "name=smaller:50") == 0
-    order = load_order(folder / "order.tain")
+    order = load_work(folder / "order.tain")
     assert (order.fields[0].fit, order.fields[0].limit_pct) == ("smaller", 50.0)
     assert run(folder / "order.tain", "-o", folder) == 2
     assert "exists already" in capsys.readouterr().err
     assert run(folder / "order.tain", "-o", folder, "--force") == 0
-    assert load_order(folder / "order.tain") == order
+    assert load_work(folder / "order.tain") == order
     assert main(["prepare", str(folder / "order.tain"), "-o", str(tmp_path / "x.svg")]) == 2
     assert "order of many parts" in capsys.readouterr().err
     assert main(["show", str(folder / "order.tain")]) == 2

@@ -7,7 +7,7 @@ from PySide6.QtGui import QGuiApplication
 
 from app.dialogs.list_of_parts.dialog import ListDialog
 from app.stages.stage import Stage
-from core.order.order_file import load_order
+from core.order.order_file import load_work
 from tests.app.window.test_accessibility import nameless
 from tests.core.order.designs import PLATE
 
@@ -100,7 +100,7 @@ def test_from_a_list_to_files(ready, dialogs, settle, qtbot, names, tmp_path):
     data = json.loads((tmp_path / "out" / "pieces.json").read_text())
     assert data["parts"] == 4 and len(data["sheets"]) == 1
     assert (tmp_path / "proof.pdf").read_bytes().startswith(b"%PDF") and not (tmp_path / "offer.pdf").exists()
-    order = load_order(tmp_path / "club-order.tain")
+    order = load_work(tmp_path / "club-order.tain")
     assert order.names.path == str(names) and order.fields[0].fit == "two lines" and order.sheets
 
     def again(dialog):

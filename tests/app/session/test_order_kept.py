@@ -14,7 +14,7 @@ from app.session.recovery import leftovers
 from app.stages.stage import Stage
 from core.job.decisions import with_turn
 from core.job.job_file import load_job
-from core.order.order_file import load_order, load_work
+from core.order.order_file import load_work
 from tests.core.order.designs import PLATE
 
 ROOT = Path(__file__).parents[3]
@@ -98,7 +98,7 @@ def test_closing_asks_about_an_order_and_saves_it(listed, dialogs, files, qtbot)
     dialogs.expect("save", files / "club.tain")
     listed.close()
     qtbot.waitUntil(lambda: not listed.isVisible())
-    assert load_order(files / "club.tain") == listed.session.order
+    assert load_work(files / "club.tain") == listed.session.order
 
 
 def test_an_order_undone_to_one_job_is_saved_as_a_job(listed, dialogs, files, settle):

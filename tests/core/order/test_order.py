@@ -19,7 +19,7 @@ from core.geometry.affine import apply_to_region
 from core.job.burned import cleared_region, finished_region
 from core.order.fields import Field
 from core.order.laying import Ground, rack_grounds
-from core.order.order_file import holds_order, load_order, order_file_bytes, order_from_bytes, save_order
+from core.order.order_file import holds_order, load_work, order_file_bytes, order_from_bytes, save_work
 from core.order.parts import parts_of, with_matched_fields
 from core.order.running import parse_running
 from core.order.sheet_jobs import sheet_job
@@ -216,8 +216,8 @@ def test_text_that_is_too_long_is_told_with_its_row_and_takes_its_room():
 
 def test_the_file_holds_the_order(worked, tmp_path):
     path = tmp_path / "club.tain"
-    save_order(worked.order, path)
-    assert load_order(path) == worked.order
+    save_work(worked.order, path)
+    assert load_work(path) == worked.order
     data = path.read_bytes()
     assert holds_order(data)
     assert data == order_file_bytes(worked.order)
