@@ -9,13 +9,9 @@ from app.commands.files_in import add_settings_argument, begun_order, warn_of_bo
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.cost import job_cost
-from core.job.painting.planning import paint_plan
-from core.job.prepare import prepare
 from core.job.pricing import price_words
-from core.order.working_out import work_out
+from core.output.orders.customer_pages import offered_words, work_cost
 from core.output.orders.offer_page import offer_of, offer_page
-from core.output.orders.reckoning import reckoned
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import letterhead_of, rates_of
 from core.shop_book.store import open_book
@@ -52,15 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
         pieces = {uuid: piece for uuid, _, piece in rack_pieces(book)}
     order, problem = begun_order(arguments.job, arguments)
     warn_of_book(problem)
-    if order.is_job:
-        plan = prepare(order.design)
-        cost = job_cost(plan, rates, piece=pieces.get(plan.job.piece_id), painting=paint_plan(plan))
-    else:
-        worked = work_out(order, pieces=pieces, lay_anew=False)
-        cost = reckoned(worked, rates, pieces).whole.cost
-    job = order.design
-    name = job.source.name.rpartition(".")[0] if job.source else "Job"
-    words = arguments.what or f"{name}, {job.stock.name}, {job.sheet.thickness_mm:g} mm"
+    cost = work_cost(order, rates, pieces)
+    words = arguments.what or offered_words(order)
     offer = offer_of(
         cost, words, quantity=arguments.quantity, day=day, number=arguments.number, customer=arguments.customer
     )

@@ -7,9 +7,8 @@ from pathlib import Path
 from app.commands.files_in import add_settings_argument, begun_order, warn_of_book
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
-from core.job.prepare import plan_steps
-from core.order.working_out import fill_order
-from core.output.orders.proof_page import as_picture, proof, shown_job, shown_order
+from core.output.orders.customer_pages import shown_work
+from core.output.orders.proof_page import as_picture, proof
 from core.shop_book.shops_own import letterhead_of
 from core.shop_book.store import open_book
 
@@ -38,10 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
     check_writable(arguments.output, overwrite=arguments.force)
     order, problem = begun_order(arguments.job, arguments)
     warn_of_book(problem)
-    if order.is_job:
-        shown = shown_job(next(plan_steps(order.design)))
-    else:
-        shown = shown_order(fill_order(order))
+    shown = shown_work(order)
     with open_book() as book:
         letterhead = letterhead_of(book)
     data = proof(shown, letterhead, customer=arguments.customer)

@@ -35,6 +35,7 @@ from app.canvas.modes import Shown
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.fault_report import FaultDialog
 from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
+from app.errands.customer import CustomerPages
 from app.errands.files import Files
 from app.errands.living import LivingArtwork, artwork_beside
 from app.errands.mending import offer_mending
@@ -109,6 +110,7 @@ class MainWindow(Guarded, QMainWindow):
         self.job_commands = JobCommands(session)
         self.shop = Shop(self)
         self.trials = Trials(session, settings, self.files, self.shop, self)
+        self.customer = CustomerPages(session, settings, self.files, self.shop, self)
         self.trouble = Trouble(session, settings, self.files, self.shop, self)
         self.autosave = Autosave(
             session, data_folder / "recovery", name=self.files.name, on_failed=self._autosave_failed
@@ -258,6 +260,7 @@ class MainWindow(Guarded, QMainWindow):
         files.without_book.connect(self._tell_without_book)
         self.trials.coupons.opened.connect(self._tell_coupon)
         self.trials.told.connect(self._tell_of_book)
+        self.customer.told.connect(self._tell_of_book)
         self.trials.wrong_wanted.connect(self.trouble.show_page)
         self.trouble.told.connect(self._tell_of_book)
         self.trials.told_with_undo.connect(lambda text, undo: self._tell_of_book(text, action="Undo", do=undo))
@@ -289,6 +292,7 @@ class MainWindow(Guarded, QMainWindow):
         commands: dict[str, Callable[[], object]] = {
             **self.job_commands.by_key,
             **self.trials.by_key,
+            **self.customer.by_key,
             **self.trouble.by_key,
             "open": files.ask_open,
             "replace artwork": files.ask_replace,

@@ -176,7 +176,12 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
         (
             Command(key="rack", text="The rack of s&heets and offcuts…", icon="sheet"),
             Command(key="profiles", text="M&achines and stocks…", icon="settings"),
+            SEPARATOR,
             Command(key="cost", text="Cost and &quote…"),
+            Command(key="proof", text="&Proof for the customer…"),
+            Command(key="offer", text="&Offer…"),
+            Command(key="letterhead", text="&Letterhead…"),
+            SEPARATOR,
             Command(key="job done", text="&Note this job as done…", icon="done"),
             Command(key="came out wrong", text="It came out &wrong…", icon="problem"),
             SEPARATOR,
@@ -314,7 +319,7 @@ class Menus:
             NEED_SHAPES: has_shapes,
             NEED_SELECTION: has_shapes and bool(session.selection),
             ("export svg", "export dxf"): not why_not_ready(session),
-            ("job done", "cost"): has_shapes and session.complete,
+            ("job done", "cost", "proof", "offer"): has_shapes and session.complete,
             ("stop",): session.busy or file_work,
             ("read again",): artwork_on_disk,
         }

@@ -4,7 +4,6 @@ The dialog shows the session's order and commits every change to it, so that it 
 all other work; what the order comes to is worked out off the GUI thread.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +13,7 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QFrame, QScrollArea, QTabWidget, QVBoxLayout, QWidget
 
 from app.dialogs.beside import BesideDialog
+from app.dialogs.customer_pages import ask_offer, ask_proof
 from app.dialogs.foot import Foot
 from app.dialogs.list_of_parts.fields_card import FieldsCard
 from app.dialogs.list_of_parts.list_card import ListCard, Read
@@ -25,6 +25,7 @@ from app.dialogs.search_bar import SearchBar
 from app.qt.captions import caption
 from app.session.placing import Placing
 from app.session.session import Session
+from app.session.shop import Shop
 from app.widgets import messages
 from app.widgets.fields import small_button
 from app.words.wording import count_text, duration_text
@@ -47,14 +48,14 @@ class ListDialog(BesideDialog):
     """``filled`` is what the session's order comes to, ``laid`` its sheets; None while that is not worked out."""
 
     def __init__(
-        self, parent: QWidget | None, session: Session, placing: Placing, *, folder: str, inches: bool
+        self, parent: QWidget | None, session: Session, placing: Placing, shop: Shop, *, folder: str, inches: bool
     ) -> None:
         lead = (
             "Text in braces, like {name}, is a field. Each row of a list fills it; all parts are laid on as many sheets"
             " as it takes. What is changed here is undone and saved with the job."
         )
         super().__init__(parent, placing, title="Many parts from a list", lead=lead)
-        self._session, self._folder = session, folder
+        self._session, self._shop, self._folder = session, shop, folder
         self._texts: DesignTexts | None = None
         self._texts_of: tuple[object, object] | None = None
         self.filled: FilledOrder | None = None
@@ -229,26 +230,12 @@ class ListDialog(BesideDialog):
         self._show_busy()
 
     def write_proof(self) -> None:
-        """Write the page that the customer signs."""
-        from app.dialogs.list_of_parts.working import write_proof
-
-        path = messages.save_file(self, "Proof", path=self._suggested("-proof.pdf"), filters="PDF (*.pdf);;PNG (*.png)")
-        filled = self.filled
-        if path is None or filled is None or (path.exists() and not messages.may_replace(self, "Proof", path)):
-            return
-        self._do(lambda: write_proof(filled, path, ""), f"Wrote {path.name}.")
+        """The page that the customer signs."""
+        ask_proof(self, self.placing, self._shop, self.order, Path(self._suggested("-proof.pdf")))
 
     def write_offer(self) -> None:
-        """Write one page with the price of all."""
-        from app.dialogs.list_of_parts.working import write_offer
-
-        path = messages.ask_target(self, "Offer", Path(self._suggested("-offer.pdf")), ".pdf", filters="PDF (*.pdf)")
-        laid = self.laid
-        if path is None or laid is None:
-            return
-        design = self.order.design
-        said = f"{self._stem()}, {design.stock.name}, {design.sheet.thickness_mm:g} mm"
-        self._do(lambda: write_offer(laid, path, said, ""), f"Wrote {path.name}.")
+        """One page with the price of all."""
+        ask_offer(self, self.placing, self._shop, self.order, Path(self._suggested("-offer.pdf")))
 
     def write_files(self) -> None:
         """Write everything into a folder."""
@@ -270,13 +257,6 @@ class ListDialog(BesideDialog):
         self.placing.do(
             lambda progress, tell: write_all(laid, folder, overwrite=overwrite, progress=progress), take, self._failed
         )
-
-    def _do(self, write: Callable[[], None], said: str) -> None:
-        def take(nothing: None) -> None:
-            self.told.setText(said)
-            self._show_busy()
-
-        self.placing.do(lambda progress, tell: write(), take, self._failed)
 
     # --- showing -------------------------------------------------------------------------------------------------
 

@@ -2,20 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
-from core.atomic import write_atomically
 from core.errors import JobError
 from core.order.laying import rack_grounds
 from core.order.order import Order
-from core.order.working_out import FilledOrder, WorkedOrder, work_out
+from core.order.working_out import WorkedOrder, work_out
 from core.output.mask_files import write_files
 from core.output.orders.reckoning import Reckoned, reckoned
 from core.progress import Progress, part
 from core.sheet.offcuts import Piece
 from core.shop_book.rack import rack_pieces
-from core.shop_book.shops_own import letterhead_of, rates_of
+from core.shop_book.shops_own import rates_of
 from core.shop_book.store import open_book
 
 
@@ -52,26 +50,6 @@ def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> 
     worked = work_out(order, grounds, pieces, lay_anew=anew, progress=part(progress, 0.0, 0.95))
     taken = reckoned(worked, rates, pieces, progress=part(progress, 0.95, 1.0))
     return Laid(worked=worked, taken=taken, stopping=next(iter(what_stops(worked)), ""))
-
-
-def write_proof(filled: FilledOrder, path: Path, customer: str) -> None:
-    """The page that the customer signs, PDF or PNG. Raises JobError, WriteError."""
-    from core.output.orders.proof_page import as_picture, proof, shown_order
-
-    with open_book() as book:
-        letterhead = letterhead_of(book)
-    data = proof(shown_order(filled), letterhead, customer=customer)
-    write_atomically(path, as_picture(data) if path.suffix.lower() == ".png" else data, overwrite=True)
-
-
-def write_offer(laid: Laid, path: Path, words: str, customer: str) -> None:
-    """One page with the price of all. Raises JobError, WriteError."""
-    from core.output.orders.offer_page import offer_of, offer_page
-
-    with open_book() as book:
-        letterhead = letterhead_of(book)
-    offer = offer_of(laid.taken.whole.cost, words, day=date.today(), customer=customer)
-    write_atomically(path, offer_page(offer, letterhead), overwrite=True)
 
 
 def write_all(laid: Laid, folder: Path, *, overwrite: bool, progress: Progress) -> Written:

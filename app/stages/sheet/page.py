@@ -281,7 +281,7 @@ class SheetPage(Page):
         from app.dialogs.list_of_parts.dialog import ListDialog
 
         folder = str(self.settings.get("folder") or "")
-        dialog = ListDialog(self.window(), self.session, self.placing, folder=folder, inches=self.inches)
+        dialog = ListDialog(self.window(), self.session, self.placing, self._shop, folder=folder, inches=self.inches)
         messages.run(dialog)
         dialog.leave()
         dialog.deleteLater()

@@ -64,7 +64,7 @@ def opened(window, settle, tmp_path):
     job = replace(window.session.job, sheet=Sheet(width_mm=600.0, height_mm=300.0, thickness_mm=3.0))
     window.session.commit(job, "Sheet")
     settle(window)
-    dialog = ListDialog(window, window.session, window.sheet_page.placing, folder="", inches=False)
+    dialog = ListDialog(window, window.session, window.sheet_page.placing, window.shop, folder="", inches=False)
     dialog.show()
     bursts = Bursts(lambda: window.sheet_page.placing.busy)
     bursts.do("begin", lambda: None)
