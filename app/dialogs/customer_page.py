@@ -79,6 +79,7 @@ class CustomerPageDialog(BesideDialog):
     def _card(self, words: str) -> Card:
         card = Card()
         self.customer, self.number, self.what = QLineEdit(), QLineEdit(), QLineEdit(words)
+        self.what.setCursorPosition(0)
         self.quantity = NumberField(
             "How many are offered, 0 for as many as there are", low=0, high=MOST_PARTS, places=0
         )

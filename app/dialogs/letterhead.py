@@ -8,8 +8,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
 from app.qt.captions import caption
 from app.session.shop import Shop
-from app.widgets.fields import Card, words
-from app.widgets.figure_fields import number_field
+from app.widgets.fields import Card, NumberField, words
 from core.errors import TainError
 from core.figures import figure_named
 from core.job.letterhead import Letterhead, check_letterhead
@@ -30,7 +29,8 @@ class LetterheadDialog(BookDialog):
         card = Card()
         self.name = QLineEdit()
         self.address, self.contact, self.terms = _lines(), _lines(), _lines()
-        self.valid = number_field(figure_named(Letterhead, "valid_days"), "How many days an offer holds")
+        one = figure_named(Letterhead, "valid_days")
+        self.valid = NumberField("How many days an offer holds", unit=one.unit, low=one.least, high=one.most, places=0)
         card.row("&Name", self.name)
         card.row("&Address", self.address, help_text="A line each: street, town")
         card.row("&Contact", self.contact, help_text="A line each: telephone, mail")

@@ -9,7 +9,7 @@ from core.job.prepare import plan_steps, prepare
 from core.job.rates import Rates
 from core.order.order import Order
 from core.order.working_out import fill_order, work_out
-from core.output.orders.proof_page import Shown, shown_job, shown_order
+from core.output.orders.proof_page import Shown, material_words, shown_job, shown_order
 from core.output.orders.reckoning import reckoned
 from core.progress import Progress, silent
 from core.sheet.offcuts import Piece
@@ -40,4 +40,4 @@ def offered_words(order: Order) -> str:
     """What is offered, until somebody writes it better."""
     design = order.design
     name = (design.source.name.rpartition(".")[0] or design.source.name) if design.source else "Job"
-    return f"{name}, {design.stock.name}, {design.sheet.thickness_mm:g} mm"
+    return f"{name}, {material_words(design)}"

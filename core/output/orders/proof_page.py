@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import shapely
+from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
@@ -13,6 +14,7 @@ from core.errors import JobError
 from core.finishing.paints import colour_name
 from core.finishing.steps import PaintPlan, front_view
 from core.job.burned import finished_region
+from core.job.job import Job
 from core.job.letterhead import Letterhead
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
@@ -26,7 +28,9 @@ from core.output.run_sheet.pictures import Picture
 from core.sheet.stock import Stock
 
 _NAME_PT = 15.0
-_MOST_HIGH = 300.0
+_TRUE_HIGH = A4[1] - 70 * mm
+"""What is no higher is shown in true size; the rest of the page has then to come on the next."""
+_SCALED_HIGH = 300.0
 _COAT, _BARE = "#d5d9de", "#ffffff"
 MOST_PICTURE_PAGES = 20
 _DOTS_AN_INCH = 144
@@ -109,12 +113,14 @@ def as_picture(pdf: bytes) -> bytes:
 class FrontPicture(Picture):
     """The finished piece from the front in its colours, true to size where there is room."""
 
-    def __init__(self, plan: Plan, painting: PaintPlan, width: float, height: float) -> None:
+    def __init__(self, plan: Plan, painting: PaintPlan) -> None:
         self._piece = finished_region(plan.layers)
         areas = [look.region for look in front_view(painting.colouring) if look.kind != "coat"]
         bounds = tuple(float(side) for side in shapely.total_bounds([self._piece, *areas]))
         wide, high = (bounds[2] - bounds[0]) * mm, (bounds[3] - bounds[1]) * mm
-        super().__init__((bounds[0], bounds[1], bounds[2], bounds[3]), min(width, wide), min(height, high))
+        fits = wide <= WIDTH and high <= _TRUE_HIGH
+        room = (wide, high) if fits else (min(WIDTH, wide), min(_SCALED_HIGH, high))
+        super().__init__((bounds[0], bounds[1], bounds[2], bounds[3]), *room)
         self._plan, self._painting = plan, painting
 
     @property
@@ -166,9 +172,16 @@ def page_head(title: str, letterhead: Letterhead, customer: str, style: Style) -
 
 
 def _piece(caption: str, plan: Plan, painting: PaintPlan, style: Style) -> list[Flowable]:
-    picture = FrontPicture(plan, painting, WIDTH, _MOST_HIGH)
+    picture = FrontPicture(plan, painting)
     words = ", ".join(filter(None, (caption, "as seen from the front", picture.scale_words)))
+    words = words[0].upper() + words[1:]
     return [KeepTogether([text(words, style.strong), Spacer(0, 2 * mm), picture, Spacer(0, 5 * mm)])]
+
+
+def material_words(job: Job) -> str:
+    """Stock and thickness, the latter once: many stocks are called by it."""
+    thickness = f"{job.sheet.thickness_mm:g} mm"
+    return job.stock.name if thickness in job.stock.name else f"{job.stock.name}, {thickness}"
 
 
 def _facts(shown: Shown, plan: Plan, style: Style) -> Flowable:
@@ -176,7 +189,7 @@ def _facts(shown: Shown, plan: Plan, style: Style) -> Flowable:
     many = f"{shown.quantity} pieces" if shown.quantity > 1 else "1 piece"
     rows = [
         ("Size", f"{x1 - x0:.1f} x {y1 - y0:.1f} mm"),
-        ("Material", f"{plan.job.stock.name}, {plan.job.sheet.thickness_mm:g} mm thick"),
+        ("Material", material_words(plan.job)),
         ("Quantity", many),
     ]
     cells = [[text(name, style.small), text(words, style.strong)] for name, words in rows]

@@ -83,7 +83,7 @@ def test_a_proof_is_looked_at_and_saved(with_plate, dialogs, settle, idle, tmp_p
     settle(with_plate)
     assert (tmp_path / "proof.png").read_bytes().startswith(b"\x89PNG")
     said = text_of((tmp_path / "proof.pdf").read_bytes())
-    for words in ("Proof", "as seen from the front", "checked and agreed", "plate.svg"):
+    for words in ("Proof", "As seen from the front", "checked and agreed", "plate.svg"):
         assert words in said
 
 
