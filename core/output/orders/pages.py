@@ -2,28 +2,46 @@
 
 import io
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
+from core.artwork.fonts.bidi import visual_runs
+from core.artwork.fonts.catalogue import find_face
 from core.artwork.fonts.outlines import outline_text
 from core.geometry.path import CUBIC, LINE, Path
-from core.output.run_sheet.fonts import Fonts
+from core.output.run_sheet.fonts import BUILT_IN_ENCODING, Fonts, registered
 from core.output.run_sheet.looks import MARGIN, WIDTH
 from core.output.run_sheet.numbered import NumberedCanvas
 
+_PITCH = 1.25
+_LEAST_SCALE = 0.8
+_UNSEEN = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Line:
+    """Words of one line, their outlines, and by how much they are made smaller."""
+
+    words: str
+    path: Path
+    width: float
+    scale: float
+
 
 class Words(Flowable):  # type: ignore[misc]  # the library has no types
-    """Words on one line as outlines, shaped as in artwork; made smaller where they are longer than ``width`` points."""
+    """Words as outlines, shaped as in artwork; broken into lines where they are much longer than ``width`` points, made
+    a little smaller where they are a little longer. What they say lies below them as text that is found, not seen."""
 
     def __init__(self, words: str, size: float, width: float) -> None:
         super().__init__()
-        self._path, advance, _ = outline_text(words, family="sans-serif", size_mm=size)
-        self._scale = min(1.0, width / advance) if advance > 0 else 1.0
+        self._lines = _lines(words, size, width)
         self._size = size
-        self.width, self.height = min(advance, width), size * 1.25
+        self.width = max((line.width for line in self._lines), default=0.0)
+        self.height = size * _PITCH * max(1, len(self._lines))
 
     def wrap(self, *_: float) -> tuple[float, float]:
         """The size on the page, points."""
@@ -31,18 +49,67 @@ class Words(Flowable):  # type: ignore[misc]  # the library has no types
 
     def draw(self) -> None:
         """Draw on the page."""
-        if not len(self._path):
-            return
-        baseline = self._size * 0.3
-        drawn = self.canv.beginPath()
-        self.canv.saveState()
-        self.canv.translate(0, baseline)
-        self.canv.scale(self._scale, -self._scale)
-        for subpath in self._path.subpaths():
-            _trace(drawn, subpath)
-        self.canv.setFillGray(0.0)
-        self.canv.drawPath(drawn, fill=1, stroke=0, fillMode=1)
-        self.canv.restoreState()
+        for number, line in enumerate(self._lines, start=1):
+            baseline = self._size * (_PITCH * (len(self._lines) - number) + 0.3)
+            self._say(line, baseline)
+            drawn = self.canv.beginPath()
+            self.canv.saveState()
+            self.canv.translate(0, baseline)
+            self.canv.scale(line.scale, -line.scale)
+            for subpath in line.path.subpaths():
+                _trace(drawn, subpath)
+            self.canv.setFillGray(0.0)
+            self.canv.drawPath(drawn, fill=1, stroke=0, fillMode=1)
+            self.canv.restoreState()
+
+    def _say(self, line: _Line, baseline: float) -> None:
+        font = _font_of(line.words)
+        size = self._size * line.scale
+        own = self.canv.stringWidth(line.words, font, size)
+        said = self.canv.beginText(0, baseline)
+        said.setFont(font, size)
+        said.setTextRenderMode(_UNSEEN)
+        if own > 0:
+            said.setHorizScale(100 * line.width / own)
+        said.textOut(_as_seen(line.words))
+        said.setHorizScale(100)
+        said.setTextRenderMode(0)
+        self.canv.drawText(said)
+
+
+def _lines(words: str, size: float, width: float) -> list[_Line]:
+    whole = _line(words, size, width)
+    parts = words.split()
+    if whole.scale >= _LEAST_SCALE or len(parts) < 2:
+        return [whole] if len(whole.path) or words.strip() else []
+    lines, taken = [], parts[0]
+    for part in parts[1:]:
+        if _line(f"{taken} {part}", size, width).scale < 1.0:
+            lines.append(_line(taken, size, width))
+            taken = part
+        else:
+            taken = f"{taken} {part}"
+    return [*lines, _line(taken, size, width)]
+
+
+def _line(words: str, size: float, width: float) -> _Line:
+    path, advance, _ = outline_text(words, family="sans-serif", size_mm=size)
+    scale = min(1.0, width / advance) if advance > 0 else 1.0
+    return _Line(words=words, path=path, width=min(advance, width), scale=scale)
+
+
+def _as_seen(words: str) -> str:
+    """From left to right, as the letters stand on the page."""
+    runs = visual_runs(words, right_to_left=False)
+    return "".join(words[start:stop][:: -1 if level % 2 else 1] for start, stop, level in runs)
+
+
+def _font_of(words: str) -> str:
+    """A font for text that is not seen: only which letters it is counts."""
+    if words.encode(BUILT_IN_ENCODING, "ignore").decode(BUILT_IN_ENCODING) == words:
+        return "Helvetica"
+    face = find_face("sans-serif")
+    return registered(face) if face is not None and not face.index else "Helvetica"
 
 
 def _trace(drawn: object, path: Path) -> None:

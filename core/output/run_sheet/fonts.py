@@ -35,10 +35,10 @@ def fonts_for(words: str) -> Fonts:
             break
     if best[1] is None:
         return Fonts()
-    regular = _registered(best[1])
+    regular = registered(best[1])
     bold = find_face(best[1].families[0], weight=700)
     covered = bold is not None and not bold.index and _missing_in(bold, wanted) == best[0]
-    return Fonts(regular=regular, bold=_registered(bold) if covered and bold is not None else regular)
+    return Fonts(regular=regular, bold=registered(bold) if covered and bold is not None else regular)
 
 
 def _missing_in_built_in(wanted: set[str]) -> set[str]:
@@ -54,7 +54,8 @@ def _missing_in(face: FontFace, wanted: set[str]) -> int | None:
     return sum(ord(letter) not in font.face.charToGlyph for letter in wanted)
 
 
-def _registered(face: FontFace) -> str:
+def registered(face: FontFace) -> str:
+    """The name under which the PDF library knows an installed face."""
     name = f"{face.families[0]} {face.weight:g}"
     if name not in pdfmetrics.getRegisteredFontNames():
         pdfmetrics.registerFont(TTFont(name, face.file))
