@@ -13,6 +13,7 @@ from app.session.recovery import leftovers
 from core.job.job_file import load_job, save_job
 
 ROOT = Path(__file__).parents[3]
+LOST_AT_MOST_S = 5.0
 
 
 @pytest.fixture
@@ -137,16 +138,18 @@ def test_a_copy_that_can_not_be_written_is_said(with_plate, qtbot, home):
 
 
 def test_edits_that_never_pause_do_not_put_the_copy_off(with_plate, qtbot):
-    """Changes faster than one a second, for longer than a copy may be late."""
-    window, began = with_plate, time.monotonic()
-    turns, written = 0, None
-    while time.monotonic() - began < 4.0 and written is None:
+    """Changes faster than one a second, for as long as a copy may be late."""
+    window = with_plate
+    turns, spent_s, written = 0, 0.0, False
+    while spent_s < LOST_AT_MOST_S and not written:
+        began = time.monotonic()
         turns += 1
         placement = replace(window.session.job.placement, centred=False, x_mm=float(turns))
         window.session.commit(replace(window.session.job, placement=placement), "Moved")
         qtbot.wait(100)
-        written = window.autosave.file.stat().st_mtime if window.autosave.file.exists() else None
-    assert turns > 5 and written is not None
+        spent_s += min(time.monotonic() - began, 0.2)  # a machine that stood still meanwhile gave no chance to write
+        written = window.autosave.file.exists()
+    assert turns > 5 and written
 
 
 def test_what_can_be_undone_comes_back_too(with_plate, settle, dialogs, qtbot, home, make_window):
