@@ -16,6 +16,7 @@ from app.commands.lengths import length_mm
 from core.errors import JobError, UnreadableError
 from core.job.as_data import to_data
 from core.job.burned import cut_away, marked_region
+from core.job.job import Job
 from core.job.prepare import plan_steps
 from core.output.label_file import label_svg
 from core.output.mask_files import MaskFile, write_files
@@ -33,7 +34,16 @@ from core.sheet.offcuts import (
 from core.sheet.piece_given import outline_in, points_mm
 from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
-from core.shop_book.rack import KIND, add_piece, held_whole, piece_named, piece_of_job, put_back, undo_put_back
+from core.shop_book.rack import (
+    KIND,
+    add_piece,
+    as_thick,
+    held_whole,
+    piece_named,
+    piece_of_job,
+    put_back,
+    undo_put_back,
+)
 from core.shop_book.reserving import check_free, give_back, names_of, reserve
 from core.shop_book.store import Entry, ShopBook
 from core.units import parse_length_mm, parse_sheet_size_mm
@@ -275,6 +285,8 @@ def _add_done(parser: argparse.ArgumentParser) -> None:
 
 
 def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
+    if len({path.resolve() for path in arguments.job}) < len(arguments.job):
+        raise UnreadableError("The same job is named twice.", hint="Name each once.")
     jobs = [opened_job(path, arguments) for path in arguments.job]
     first = arguments.job[0]
     if not (arguments.piece or jobs[0].piece_id):
@@ -283,6 +295,8 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         raise JobError("These jobs lie on different pieces.", hint="Mark them done one by one.")
     least_mm = arguments.least
     entry = piece_named(book, arguments.piece) if arguments.piece else piece_of_job(book, jobs[0].piece_id)
+    for path, job in zip(arguments.job, jobs, strict=True):
+        _check_cut_from(path, job, entry)
     check_free(entry.name, entry.value, [name for path, job in zip(arguments.job, jobs, strict=True)
                                          for name in names_of(job, path)])  # fmt: skip
     plans = [next(plan_steps(job)) for job in jobs]
@@ -305,6 +319,18 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         print("\n".join(f"wrote {path}" for path in paths))
         print("A scored label takes coat off: note it with tain rack flaw.")
     return 0
+
+
+def _check_cut_from(path: Path, job: Job, entry: Entry) -> None:
+    """Raises JobError where a job can't have been cut from the piece as it stands on the rack."""
+    piece: Piece = entry.value
+    if not as_thick(piece, job.sheet.thickness_mm):
+        raise JobError(
+            f"{path.name} is for a sheet of {job.sheet.thickness_mm:g} mm, {entry.name} is {piece.thickness_mm:g} mm.",
+            hint=f"Name the piece it was cut from, or lay it on this one: tain place {path} --piece NAME -o ...",
+        )
+    if piece.stock != job.stock.name:
+        print(f"note: {path.name} is for {job.stock.name}, {entry.name} is {piece.stock}.", file=sys.stderr)
 
 
 def _labels(entries: tuple[Entry, ...], turn: Turn) -> list[MaskFile]:

@@ -14,6 +14,8 @@ from core.shop_book.reserving import is_kept_from
 from core.shop_book.store import Entry, ShopBook
 
 KIND = "piece"
+SAME_THICKNESS_MM = 0.05
+"""What two calipers may differ by on the same sheet."""
 
 
 def rack_pieces(book: ShopBook, *, names: Collection[str] = ()) -> tuple[tuple[str, str, Piece], ...]:
@@ -50,6 +52,11 @@ def piece_of_job(book: ShopBook, piece_id: str) -> Entry:
         raise JobError(
             "The piece that this job lies on is not in this shop book.", hint="Name one of yours: --piece NAME."
         ) from None
+
+
+def as_thick(piece: Piece, thickness_mm: float) -> bool:
+    """Whether a job for a sheet of that thickness can be cut from the piece."""
+    return abs(piece.thickness_mm - thickness_mm) <= SAME_THICKNESS_MM
 
 
 def held_whole(piece: Piece, taken: BaseGeometry) -> bool:

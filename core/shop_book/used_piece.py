@@ -37,14 +37,15 @@ class Noted:
 
 def what_is_left(book: "ShopBook", plan: Plan, *, least_side_mm: float = LEAST_SIDE_MM) -> UsedPiece | None:
     """What the plan's job leaves of its piece; None where that is not on the rack or does not hold the job whole."""
-    from core.shop_book.rack import held_whole
+    from core.shop_book.rack import as_thick, held_whole
 
     try:
         entry = book.entry(plan.job.piece_id)
     except UnreadableError:
         return None
     taken = cut_away(plan)
-    if entry.removed or not held_whole(entry.value, taken):
+    thick = as_thick(entry.value, plan.job.sheet.thickness_mm)
+    if entry.removed or not thick or not held_whole(entry.value, taken):
         return None
     left = remainders(
         entry.value,

@@ -115,6 +115,19 @@ def test_a_job_that_is_on_no_piece_is_not_done(capsys):
     assert "no piece" in told(capsys, 1, "rack", "done", sample)
 
 
+def test_a_job_is_taken_off_no_piece_of_another_thickness_and_once_only(capsys, plate, tmp_path):
+    for name, size in (("R1", "90x70x5"), ("R2", "90x70x3")):
+        run(capsys, "rack", "add", name, "--size", size, "--stock", "mirrored acrylic 3")
+    job = tmp_path / "sign.tain"
+    done(capsys, "prepare", plate, "-o", job, "--sheet", "90x70x3")
+    assert "sheet of 3 mm, R1 is 5 mm" in told(capsys, 1, "rack", "done", job, "--piece", "R1")
+    assert "named twice" in told(capsys, 2, "rack", "done", job, job, "--piece", "R2")
+    assert len(json.loads(done(capsys, "rack", "list", "--json"))["pieces"]) == 2
+    run(capsys, "rack", "add", "R3", "--size", "90x70x3", "--stock", "back-painted acrylic 3 mm")
+    code, _, err = run(capsys, "rack", "done", job, "--piece", "R3")
+    assert code == 0 and "R3 is " in err
+
+
 def test_a_piece_is_kept_for_a_job_until_it_is_done_or_given_back(capsys, plate, tmp_path):
     for name in ("R1", "R2"):
         done(capsys, "rack", "add", name, "--size", "90x70x3", "--stock", "mirrored acrylic 3", "--price", "5")
