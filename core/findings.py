@@ -70,7 +70,7 @@ _ALL = [
 
         "dxf-glyph-borrowed", "dxf-invisible", "dxf-markers-missing", "dxf-no-end-mark", "dxf-points",
         "dxf-text-after-end", "pdf-font", "pdf-notes", "pdf-pages",
-        "pdf-unchecked", "picture-specks", "picture-tones",
+        "pdf-unchecked", "picture-cost", "picture-specks", "picture-tones",
     ),
     *_kinds("artwork", "problem", "no-font", "too-tangled", "dxf-cut-short", "dxf-numbers-guessed"),
     FindingKind(code="dxf-bad-entity", severities=("warning", "problem"), stage="artwork"),

@@ -10,6 +10,7 @@ from app.commands.files_in import add_settings_argument, begun_job, warn_of_book
 from app.commands.outputs import add_outputs
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
+from app.words.progress_words import told_progress
 from core.artwork.drawing import Finding
 from core.artwork.reading import check_page_asked
 from core.atomic import check_writable, write_atomically
@@ -94,7 +95,8 @@ def run(arguments: argparse.Namespace) -> int:
         check_suffix(path)
     _check_targets(targets, arguments.artwork, force=arguments.force)
     job = job_from_arguments(arguments)
-    plan = prepare(job)
+    with told_progress() as progress:
+        plan = prepare(job, progress=progress)
     if (decided := settled(plan, arguments)) is not None:
         plan = prepare(decided)
     if arguments.sheet is None and arguments.artwork.suffix.lower() != ".tain":
@@ -103,7 +105,10 @@ def run(arguments: argparse.Namespace) -> int:
     stopping = problems(plan)
     # all bytes first: a fault in the second file must not leave the first one alone on disk
     held = bool(stopping or plan.questions)
-    files = [] if held else [(path, exported(plan, path.suffix.lower())) for path in arguments.output]
+    files = []
+    for path in () if held else arguments.output:
+        with told_progress() as progress:
+            files.append((path, exported(plan, path.suffix.lower(), progress=progress)))
     proven = [made.read_back for _, made in files if made.read_back is not None]
     data = report_data(plan) | ({"read_back": read_back_data(proven)} if proven else {})
     report = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)

@@ -1,6 +1,7 @@
 """Pictures in dialogs: how large one is and how it is taken, asked at opening; before and after at true size."""
 
-import numpy as np
+from dataclasses import dataclass
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import (
@@ -15,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.widgets.fields import ChoiceField, LengthField, words
 from app.widgets.plain_text import plain_label
-from core.artwork.pictures.decisions import PictureOptions
+from core.units import MM_PER_INCH
 
 MOST_SHOWN_PX = 1600
 WAYS = (("Traced: a logo, lettering, line art", "trace"), ("Screened: a photograph, by its tones", "screen"))
@@ -75,36 +76,42 @@ class PictureQuestion(QDialog):
         self._way.show_value(way)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """One of two pictures beside each other: its heading, the picture, what is told below it."""
+
+    caption: str
+    image: QImage
+    told: str
+
+
 class BeforeAndAfter(QDialog):
-    """A picture as it came and with its tones set, at true size on this screen where that fits."""
+    """A picture as it came and as it is taken, at true size on this screen where that fits."""
 
-    def __init__(self, parent: QWidget | None, data: bytes, options: PictureOptions, width_mm: float) -> None:
-        from core.artwork.pictures.opening import open_picture
-        from core.artwork.pictures.tones import with_tones
-        from core.artwork.pictures.tracing import threshold_of
-
+    def __init__(self, parent: QWidget | None, before: Side, after: Side, width_mm: float) -> None:
         super().__init__(parent)
         self.setWindowTitle("Before and after")
-        picture = open_picture(data)
-        after = with_tones(picture, options.tones)
-        grey = after.grey
-        if options.way == "trace" and not (options.trace.levels or options.trace.colours):
-            grey = np.where(grey < threshold_of(after, options.trace), np.float32(0), np.float32(255))
-        across_px = width_mm / 25.4 * (self.screen().physicalDotsPerInchX() if self.screen() else 96.0)
-        scale = min(across_px, MOST_SHOWN_PX) / picture.width_px
+        across_px = width_mm / MM_PER_INCH * (self.screen().physicalDotsPerInchX() if self.screen() else 96.0)
+        shown_px = round(min(across_px, MOST_SHOWN_PX))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         line = QHBoxLayout()
-        for caption, values in (("As it came", picture.grey), ("As it is taken", grey)):
+        line.setSpacing(16)
+        for side in (before, after):
             column = QVBoxLayout()
-            column.addWidget(words(caption, role="heading"))
+            column.addWidget(words(side.caption, role="heading"))
             shown = plain_label()
-            shown.setAccessibleName(caption)
-            shown.setPixmap(_pixmap(values, scale))
+            shown.setAccessibleName(side.caption)
+            shown.setPixmap(
+                QPixmap.fromImage(side.image).scaledToWidth(
+                    max(1, shown_px), Qt.TransformationMode.SmoothTransformation
+                )
+            )
             area = QScrollArea()
             area.setWidget(shown)
-            area.setMinimumSize(320, 240)
+            area.setMinimumSize(280, 220)
             column.addWidget(area, 1)
+            column.addWidget(words(side.told))
             line.addLayout(column, 1)
         layout.addLayout(line, 1)
         fits = across_px <= MOST_SHOWN_PX
@@ -112,15 +119,3 @@ class BeforeAndAfter(QDialog):
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         layout.addWidget(buttons)
-
-
-def _pixmap(grey: np.ndarray, scale: float) -> QPixmap:
-    values = np.ascontiguousarray(np.clip(grey, 0, 255).astype(np.uint8))
-    height, width = values.shape
-    image = QImage(values.data, width, height, width, QImage.Format.Format_Grayscale8).copy()
-    return QPixmap.fromImage(image).scaled(
-        max(1, round(width * scale)),
-        max(1, round(height * scale)),
-        Qt.AspectRatioMode.IgnoreAspectRatio,
-        Qt.TransformationMode.SmoothTransformation,
-    )

@@ -315,7 +315,7 @@ class Files(QObject):
         def work(progress: Progress) -> ReadBack | None:
             from core.output.export import export
 
-            return export(plan, path, overwrite=overwrite)
+            return export(plan, path, overwrite=overwrite, progress=progress)
 
         def on_exported(read_back: ReadBack | None) -> None:
             self._settings.set("export_folder", str(path.parent))

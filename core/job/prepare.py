@@ -47,6 +47,7 @@ from core.job.moving import moved_coverage, moved_rows
 from core.job.picturing import layer_screens, reading_of, screening_key, screens_of, told_of_screens
 from core.job.plan import LayerPlan, Plan
 from core.job.repeating import repeated, with_enclosed
+from core.job.screen_costs import cost_findings
 from core.progress import Progress, part, silent
 from core.purposes import LEAVE_OUT, UNDECIDED, Suggestion
 from core.sheet.faces import turn_matrix
@@ -128,7 +129,7 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     yield replace(
         plan,
         layers=tuple(burned),
-        findings=(*plan.findings, *coverage_findings(job, burned)),
+        findings=(*plan.findings, *coverage_findings(job, burned), *cost_findings(job, burned)),
         complete=True,
     )
 

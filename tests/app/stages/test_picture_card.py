@@ -1,15 +1,20 @@
 """A picture in the window: asked for its size, traced at a threshold that follows the slider, screened, undone."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PIL import Image
 from PySide6.QtWidgets import QSlider
 
-from app.dialogs.pictures import BeforeAndAfter, PictureQuestion
+from app.dialogs.pictures import BeforeAndAfter, PictureQuestion, Side
+from app.errands.pictures import before_and_after
 from app.stages.picture_card import PictureCard
-from core.artwork.pictures.decisions import PictureOptions
-from tests.core.artwork.pictures.made_pictures import file_bytes, square
+from core.artwork.drawing import ArtworkSource
+from core.artwork.pictures.decisions import PictureOptions, ToneControls
+from core.job.job import new_job
+from core.job.prepare import prepare
+from tests.core.artwork.pictures.made_pictures import file_bytes
 from tests.windows import a_window, wait_until_settled
 
 
@@ -55,6 +60,26 @@ def test_questions_and_comparisons_can_be_built(ramp: Path, qtbot) -> None:  # t
     qtbot.addWidget(question)
     question.choose(width_mm=80.0, way="screen")
     assert (question.width_mm, question.way) == (80.0, "screen")
-    shown = BeforeAndAfter(None, file_bytes(square()), PictureOptions(), 40.0)
+
+
+def middle(side: Side) -> tuple[int, int, int]:
+    colour = side.image.pixelColor(side.image.width() // 2, side.image.height() // 2)
+    return colour.red(), colour.green(), colour.blue()
+
+
+def test_before_is_the_file_in_its_colours_and_after_what_is_burned(qtbot) -> None:  # type: ignore[no-untyped-def]
+    image = Image.new("RGB", (60, 60), "white")
+    image.paste((180, 30, 30), (10, 10, 50, 50))
+    data = file_bytes(image, dpi=(50.8, 50.8))
+    job = new_job(ArtworkSource(name="red.png", data=data))
+    before, after = before_and_after(data, prepare(job))
+    assert middle(before) == (180, 30, 30) and middle(after) == (0, 0, 0)
+    assert "30.0 x 30.0 mm" in before.told and "1 outlines" in after.told
+    picture = PictureOptions(way="screen", bared_is="light", tones=ToneControls(invert=True))
+    screened = prepare(replace(job, reading=replace(job.reading, picture=picture)))
+    before, after = before_and_after(data, screened)
+    assert middle(before) == (180, 30, 30) and "as a plain fill" in before.told
+    assert min(middle(after)) > 210 and "screened" in after.told and "MB as DXF" in after.told
+    shown = BeforeAndAfter(None, before, after, 30.0)
     qtbot.addWidget(shown)
     assert shown.windowTitle() == "Before and after"

@@ -18,6 +18,7 @@ from core.job.job import Job, new_job
 from core.job.plan import LayerPlan, Plan
 from core.job.prepare import prepare
 from core.job.report import report_data
+from core.job.screen_costs import screen_costs
 from core.job.setting import with_setting
 from core.output.export import exported
 from core.sheet.placement import Repeat, Sheet
@@ -166,6 +167,18 @@ def test_files_hold_every_band_and_come_as_large_as_was_told(suffix: str, angle:
     empty = 9_000 if suffix == ".svg" else 25_000  # settings, tables, header
     told = (svg_bytes if suffix == ".svg" else dxf_bytes)(layer.screen)
     assert told == pytest.approx(len(made.data) - empty, rel=0.1)
+
+
+def test_run_time_and_size_are_told_before_and_after() -> None:
+    plan = prepare(job_of(ramp_file(), fit_tones=True))
+    layer = fill_of(plan)
+    costs = screen_costs(plan.job, layer)
+    assert costs is not None and layer.screen is not None
+    assert costs.after == layer.time_range
+    solid = fill_of(prepare(job_of(svg_of('<rect width="24" height="12"/>'))))
+    assert costs.before.best_s == pytest.approx(solid.time_range.best_s, rel=0.01)
+    (told,) = [finding.message for finding in plan.findings if finding.code == "picture-cost"]
+    assert costs.before_words in told and costs.after_words in told and f"{len(layer.screen.spans):,} spans" in told
 
 
 def test_writing_a_screen_tells_how_far_it_is_and_can_be_stopped() -> None:
