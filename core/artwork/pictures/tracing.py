@@ -70,11 +70,6 @@ def traced(
     return tuple(layers)
 
 
-def threshold_of(picture: Picture, options: TraceOptions) -> float:
-    """The grey that parts dark from light: as asked for, else by N. Otsu, IEEE Trans. SMC 9, 62 (1979)."""
-    return options.threshold if options.threshold is not None else _otsu(picture.grey)
-
-
 def _fields(picture: Picture, options: TraceOptions) -> list[tuple[Field, float, str]]:
     """(field, level, colour): each fill is where its field lies below the level."""
     if options.colours:
@@ -85,6 +80,7 @@ def _fields(picture: Picture, options: TraceOptions) -> list[tuple[Field, float,
         return [
             (grey, float(step), _grey_word(step - (steps[0] - steps[-1] + 24) / (2 * len(steps)))) for step in steps
         ]
+    # dark and light are parted as asked for, else by N. Otsu, IEEE Trans. SMC 9, 62 (1979)
     level = options.threshold if options.threshold is not None else _otsu(grey)
     # a level that pixels have exactly would run through them
     return [(grey, level + 1e-3, "#000000")]
