@@ -103,7 +103,8 @@ class StatusLine(QFrame):
             plain_tip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
         )
         count = len(plan.findings) if plan is not None else 0
-        self.findings.setText(count_text(count, "finding", "findings") if count else "no findings")
+        none = "no findings" if known else "checking"
+        self.findings.setText(count_text(count, "finding", "findings") if count else none)
         self.findings.setAccessibleName(f"{self.findings.text()}: show or hide the list")
         self.findings.setToolTip("Show or hide the findings (F8)")
         self.findings.setVisible(plan is not None)

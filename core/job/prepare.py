@@ -62,9 +62,10 @@ def prepare(job: Job, *, progress: Progress = silent) -> Plan:
 
 
 def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
-    """First a plan with all geometry and verdicts but neither coverage nor run time, then the complete one.
+    """Plans with all geometry and verdicts but neither coverage nor run time, then the complete one.
 
-    Raises as ``prepare`` does, and Cancelled when the progress callback does.
+    The first one of artwork that was not checked yet lacks what the checkup will find, the next one has it. Raises as
+    ``prepare`` does, and Cancelled when the progress callback does.
     """
     check_job(job)
     if job.source is None:
@@ -96,30 +97,32 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
     to_front = drawing_to_front(job, artworks)
     laid = tuple(_laid(layer, artworks[layer.id], screens.get(layer.id), to_front, job) for layer in job.layers)
     asked = questions(drawing, sorted_shapes, {key for key, layer in layer_of.items() if layer == UNDECIDED})
-    checkup = _checkup(job, drawing, progress=part(progress, 0.5, 0.55))
-    findings = (
-        *drawing.findings,
-        *told_of_screens(screens),
-        *composing_findings,
-        *more_findings,
-        *checkup,
-        *undecided_findings(drawing, asked),
+    faces = with_datum_laid(
+        Plan(
+            job=job,
+            drawing=drawing,
+            drawing_to_front=to_front,
+            sorted=sorted_shapes,
+            layer_of=layer_of,
+            layers=laid,
+            findings=(),
+            cautions=cautions_for(job),
+            complete=False,
+            account=account,
+            questions=asked,
+            screens=screens_of(screens),
+        )
     )
-    plan = Plan(
-        job=job,
-        drawing=drawing,
-        drawing_to_front=to_front,
-        sorted=sorted_shapes,
-        layer_of=layer_of,
-        layers=laid,
-        findings=(*(moved_finding(finding, to_front) for finding in findings), *plan_findings(job, laid)),
-        cautions=cautions_for(job),
-        complete=False,
-        account=account,
-        questions=asked,
-        screens=screens_of(screens),
-    )
-    plan = with_datum_laid(plan)
+    found = (*drawing.findings, *told_of_screens(screens), *composing_findings, *more_findings)
+    last = (*plan_findings(job, laid), *faces.findings)
+
+    def told(checkup: tuple[Finding, ...]) -> Plan:
+        moved = [moved_finding(one, to_front) for one in (*found, *checkup, *undecided_findings(drawing, asked))]
+        return replace(faces, findings=(*moved, *last))
+
+    if not _is_checked(job):
+        yield told(())  # the faces need not wait for it
+    plan = told(_checkup(job, drawing, progress=part(progress, 0.5, 0.55)))
     yield plan
     burned = []
     for index, layer in enumerate(laid):
@@ -401,12 +404,20 @@ def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding
     fills = [layer for layer in job.layers if layer.purpose == "fill"]
     widths = [fill_verdict(layer.recipe, job.machine, job.stock).cleared_width_mm for layer in fills]
     cleared_width_mm = min(widths, default=0.0)
-    return cached(
+    found = cached(
         ("checkup", _drawing_key(job)),
         lambda: check_drawing(drawing, cleared_width_mm=cleared_width_mm, kerf_mm=job.stock.kerf_mm, progress=progress),
         cleared_width_mm,
         job.stock.kerf_mm,
     )
+    cached(("checked",), lambda: True, job.source, reading_of(job))
+    return found
+
+
+def _is_checked(job: Job) -> bool:
+    """Whether the artwork was checked before, whatever was mended or set since: then no finding goes and comes back."""
+    with _CACHE_LOCK:
+        return (("checked",), (job.source, reading_of(job))) in _CACHE
 
 
 def _stop_on_bed(job: Job) -> tuple[float, float]:
