@@ -2,6 +2,8 @@
 
 import itertools
 import math
+import os
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import shapely
@@ -46,10 +48,16 @@ def thin_stretches(polygons: Geometries, *, cleared_width_mm: float, progress: P
     """
     if not (cleared_width_mm > 0 and len(polygons)):
         return np.zeros(0, object)
-    found = []
-    for start, stop in _batches(polygons):
-        progress(start / len(polygons), "thin parts")
-        found.append(_thin_stretches(polygons[start:stop], cleared_width_mm))
+    batches = _batches(polygons)
+    found: list[Geometries] = []
+    with ThreadPoolExecutor(os.cpu_count()) as pool:  # GEOS lets go of the interpreter lock
+        work = [pool.submit(_thin_stretches, polygons[start:stop], cleared_width_mm) for start, stop in batches]
+        try:
+            for done, stretches in enumerate(work):
+                progress(done / len(work), "thin parts")
+                found.append(stretches.result())
+        finally:
+            pool.shutdown(cancel_futures=True)
     return np.concatenate(found)
 
 
