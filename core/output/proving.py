@@ -17,6 +17,7 @@ from ezdxf.lldxf.const import DXFError
 from lxml import etree
 
 from core.artwork.own_export import exported_face_to_front
+from core.element_faults import note_fault
 from core.errors import JobError
 from core.figures import figures_for
 from core.geometry.affine import Affine, apply, compose
@@ -56,8 +57,11 @@ def prove(data: bytes, suffix: str, plan: Plan, *, progress: Progress = silent) 
         return _compared(found, plan, difference, part(progress, 0.6, 1.0))
     except _DifferentError as difference:
         words = str(difference)
-    except (DXFError, etree.XMLSyntaxError, ValueError, LookupError, TypeError, AttributeError) as fault:
+    except (DXFError, etree.XMLSyntaxError) as fault:
         words = f"it can't be read back ({fault})"
+    except (ValueError, LookupError, TypeError, AttributeError) as fault:
+        note_fault(fault, f"The {suffix[1:].upper()} read back")
+        words = f"it can't be read back ({fault})" if type(fault) is ValueError else "it can't be read back"
     raise JobError(
         f"Nothing was written: the {suffix[1:].upper()} is not what was planned: {words}.",
         hint="This is a fault of Tain, not of your artwork. Export the other kind of file, and keep the job file.",

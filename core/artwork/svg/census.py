@@ -15,6 +15,7 @@ from core.artwork.svg.outlines import BASIC_SHAPES
 from core.artwork.svg.values import parse_transform
 from core.artwork.svg.walking import NEVER_DRAWN
 from core.artwork.svg.workbench import Workbench
+from core.element_faults import note_fault
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, apply, compose
 
@@ -126,16 +127,19 @@ def _place(bench: Workbench, node: Node, to_mm: Affine) -> tuple[float | None, f
         whole = compose(whole, matrix)
     try:
         point = _begins_at(bench, node)
-    except (UnreadableError, ArithmeticError, ValueError, LookupError, TypeError, AttributeError):
+    except (UnreadableError, ArithmeticError, ValueError, LookupError, TypeError, AttributeError) as fault:
+        note_fault(fault, f"Where {node.name_for_people()} of an SVG file begins")
+        return None, None
+    if point is None:
         return None, None
     x_mm, y_mm = apply(whole, point).tolist()
     return (x_mm, y_mm) if np.isfinite([x_mm, y_mm]).all() else (None, None)
 
 
-def _begins_at(bench: Workbench, node: Node) -> np.ndarray:
+def _begins_at(bench: Workbench, node: Node) -> np.ndarray | None:
     style, viewport = bench.styles.standing(node), (0.0, 0.0)
     if node.tag in ("path", "polyline", "polygon"):
         path = bench.outlines.path(node, style, viewport, lambda code, what: None)
-        return np.asarray(path.start_points[0])
+        return np.asarray(path.start_points[0]) if len(path.start_points) else None
     across, down = _PLACED_BY.get(node.tag, ("x", "y"))
     return np.array([bench.outlines.x(node, across, style, viewport), bench.outlines.y(node, down, style, viewport)])

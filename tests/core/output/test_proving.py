@@ -357,3 +357,23 @@ def test_the_report_names_the_worst_of_several_files(plan: Plan) -> None:
     assert data["lines"] == 5
     assert data["largest_difference_mm"] == max(one.largest_difference_mm for one in proven if one)
     assert json.loads(json.dumps(data)) == data
+
+
+@pytest.fixture
+def faulty_reader(monkeypatch: pytest.MonkeyPatch) -> None:
+    def found_in_svg(data: bytes) -> None:
+        None.lines  # type: ignore[attr-defined]  # noqa: B018
+
+    monkeypatch.setattr("core.output.proving.found_in_svg", found_in_svg)
+    monkeypatch.setattr("core.element_faults._CORE", __file__)
+
+
+def test_a_fault_of_the_program_is_no_word_for_the_maker(
+    plan: Plan, faulty_reader: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with pytest.raises(AttributeError, match="NoneType"):
+        prove(b"", ".svg", plan)
+    monkeypatch.delenv("TAIN_STRICT")
+    with pytest.raises(JobError) as caught:
+        prove(b"", ".svg", plan)
+    assert "can't be read back" in str(caught.value) and "NoneType" not in str(caught.value)
