@@ -98,3 +98,12 @@ def test_nothing_is_there_that_no_line_of_the_program_uses() -> None:
     assert len(defined) > 4000
     idle = sorted(defined - used - called_by_libraries - FOR_TESTS)
     assert not idle, f"No line of the program uses {', '.join(idle)}: delete them, or move them to the tests."
+
+
+def test_the_session_has_no_widgets_and_words_no_qt() -> None:
+    for name, tree in trees().items():
+        from_qt = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module}
+        if name.startswith("app.session."):
+            assert "PySide6.QtWidgets" not in from_qt, name
+        if name.startswith(("app.words.", "app.commands.")):
+            assert not any(module.startswith("PySide6") for module in from_qt), name
