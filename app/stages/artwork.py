@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout, QWidget
 
 from app.session.session import Session
 from app.session.settings import Settings
@@ -45,8 +45,8 @@ class ArtworkPage(Page):
     mend_wanted = Signal(tuple, object)
     compare_wanted = Signal()
 
-    def __init__(self, session: Session, settings: Settings) -> None:
-        super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings)
+    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
+        super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings, parent=parent)
         self._shown_repairs: tuple[str, ...] = ()
         self._begin = self._begin_card()
         self._file = self._file_card()

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
-from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout, QWidget
 
 from app.session.session import Session
 from app.session.settings import Settings
@@ -58,12 +58,13 @@ class CoveragePage(Page):
 
     loupe_wanted = Signal(float, float)
 
-    def __init__(self, session: Session, settings: Settings) -> None:
+    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
         super().__init__(
             Stage.COVERAGE,
             "Whether each fill comes off clean, as the dose model sees it. A scrap has the last word.",
             session,
             settings,
+            parent=parent,
         )
         self.cards: dict[str, _CoverageCard] = {}
         self._laid_for: ArtworkSource | None = None

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.qt.guarded import Guarded
 from app.session.session import Session
@@ -43,8 +43,8 @@ class HandOverPage(Page):
     cost_wanted = Signal()
     run_sheet_wanted = Signal()
 
-    def __init__(self, session: Session, settings: Settings) -> None:
-        super().__init__(Stage.HAND_OVER, "A last look, then the files.", session, settings)
+    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
+        super().__init__(Stage.HAND_OVER, "A last look, then the files.", session, settings, parent=parent)
         self._ticks: dict[str, QCheckBox] = {}
         self._shown_cautions: tuple[Caution, ...] = ()
         self._in_the_way = self._problems_card()

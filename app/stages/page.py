@@ -39,26 +39,27 @@ class Page(Guarded, QWidget):
     place_wanted = Signal(float, float, float)
     finding_picked = Signal(object)
 
-    def __init__(self, stage: Stage, lead: str, session: Session, settings: Settings) -> None:
-        super().__init__()
+    def __init__(self, stage: Stage, lead: str, session: Session, settings: Settings, *, parent: QWidget) -> None:
+        super().__init__(parent)  # from the start: a widget that moves has all within it styled anew
         self.stage, self.session, self.settings = stage, session, settings
         self.setAccessibleName(f"{stage.title} page")
         self._stale = True
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
+        self._shown = QStackedWidget()
+        layout.addWidget(self._shown, 1)
         self.front = Scrolled(f"{stage.title}, what it decides")
+        self._shown.addWidget(self.front)
         self.body = self.front.body
         self.body.addWidget(words(stage.title, role="title"))
         self._lead = words(lead, role="quiet")
         self.body.addWidget(self._lead)
         self.rooms: list[Room] = []
         self._door_of: dict[Room, QPushButton] = {}
-        self._shown = QStackedWidget()
-        self._shown.addWidget(self.front)
-        layout.addWidget(self._shown, 1)
         foot = QFrame()
         foot.setProperty("role", "foot")
+        layout.addWidget(foot)
         self.foot = QVBoxLayout(foot)
         self.foot.setContentsMargins(MARGIN_PX, 12, MARGIN_PX, 12)
         self.foot.setSpacing(8)
@@ -70,7 +71,6 @@ class Page(Guarded, QWidget):
         self.show_main_action("Go o&n")
         self.main_action.clicked.connect(self.on_main_action)
         self.foot.addWidget(self.main_action)
-        layout.addWidget(foot)
         session.job_changed.connect(self._another_job)
         session.plan_changed.connect(self.touch)
         settings.changed.connect(self._settings_changed)

@@ -139,7 +139,8 @@ class MainWindow(Guarded, QMainWindow):
         self.banner = Banner()
         self.findings = FindingsList("All findings")
         self.status = StatusLine(session, settings)
-        self.pages = self._build_pages()
+        self._stack = self._frame()
+        self.pages = self._build_pages(self._stack)
         self.menus = Menus(self, self._commands())
         self._lay_out()
         self._connect()
@@ -164,26 +165,8 @@ class MainWindow(Guarded, QMainWindow):
 
     # --- building ------------------------------------------------------------------------------------------------
 
-    def _build_pages(self) -> dict[Stage, Page]:
-        session, settings = self.session, self.settings
-        self.coverage_page = CoveragePage(session, settings)
-        self.artwork_page = ArtworkPage(session, settings)
-        self.burn_page = BurnPage(session, settings, self.shop)
-        self.paint_page = PaintPage(session, settings)
-        self.hand_over_page = HandOverPage(session, settings)
-        self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work)
-        return {
-            Stage.ARTWORK: self.artwork_page,
-            Stage.LAYERS: LayersPage(session, settings, self.shop),
-            Stage.SHEET: self.sheet_page,
-            Stage.BURN: self.burn_page,
-            Stage.COVERAGE: self.coverage_page,
-            Stage.PAINT: self.paint_page,
-            Stage.HAND_OVER: self.hand_over_page,
-        }
-
-    def _lay_out(self) -> None:
-        """From the window inwards: a widget that gets another parent has all within it styled anew."""
+    def _frame(self) -> QStackedWidget:
+        """The window's parts from it inwards, down to the stack of pages: what moves has all within it styled anew."""
         whole = QWidget()
         self.setCentralWidget(whole)
         layout = QVBoxLayout(whole)
@@ -198,6 +181,31 @@ class MainWindow(Guarded, QMainWindow):
         self._splitter = QSplitter(Qt.Orientation.Horizontal)
         self._splitter.setChildrenCollapsible(False)
         upper.addWidget(self._splitter, 1)
+        stack = QStackedWidget()
+        stack.setMinimumWidth(320)
+        self._splitter.addWidget(stack)
+        return stack
+
+    def _build_pages(self, stack: QStackedWidget) -> dict[Stage, Page]:
+        session, settings = self.session, self.settings
+        self.artwork_page = ArtworkPage(session, settings, parent=stack)
+        layers_page = LayersPage(session, settings, self.shop, parent=stack)
+        self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work, parent=stack)
+        self.burn_page = BurnPage(session, settings, self.shop, parent=stack)
+        self.coverage_page = CoveragePage(session, settings, parent=stack)
+        self.paint_page = PaintPage(session, settings, parent=stack)
+        self.hand_over_page = HandOverPage(session, settings, parent=stack)
+        return {
+            Stage.ARTWORK: self.artwork_page,
+            Stage.LAYERS: layers_page,
+            Stage.SHEET: self.sheet_page,
+            Stage.BURN: self.burn_page,
+            Stage.COVERAGE: self.coverage_page,
+            Stage.PAINT: self.paint_page,
+            Stage.HAND_OVER: self.hand_over_page,
+        }
+
+    def _lay_out(self) -> None:
         self._middle = middle = Middle(self.faces_bar, self.faces, self.findings)
         middle.float_over(self.welcome, "all")
         middle.float_over(self.banner, "head")
@@ -205,10 +213,7 @@ class MainWindow(Guarded, QMainWindow):
         middle.float_over(self.first_job, "foot")
         by_key = self.menus.actions
         self.faces_bar.add_commands([[by_key[key] for key in keys] for keys in FACES_TOOLS])
-        self._stack = QStackedWidget()
-        self._stack.setMinimumWidth(320)
-        self._splitter.addWidget(middle)
-        self._splitter.addWidget(self._stack)
+        self._splitter.insertWidget(0, middle)
         self._splitter.setStretchFactor(0, 1)
         self._splitter.setStretchFactor(1, 0)
         for page in self.pages.values():

@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.session.advising import Advising
 from app.session.session import Session
@@ -33,12 +33,13 @@ class BurnPage(Page):
 
     coupon_wanted = Signal(object)
 
-    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop, *, parent: QWidget) -> None:
         super().__init__(
             Stage.BURN,
             "Starting points until proven on a scrap of this sheet.",
             session,
             settings,
+            parent=parent,
         )
         self._shop = shop
         shop.changed.connect(self.touch)

@@ -31,12 +31,13 @@ ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shi
 class LayersPage(Page):
     """Questions first, then the selected shapes, the layers, all shapes, and how shapes are told apart."""
 
-    def __init__(self, session: Session, settings: Settings, shop: Shop) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop, *, parent: QWidget) -> None:
         super().__init__(
             Stage.LAYERS,
             "What is cleared, cut, scored or only looked at. Select shapes on a face or in the list, then say.",
             session,
             settings,
+            parent=parent,
         )
         self.layer_rows: dict[str, _LayerRow] = {}
         self._questions = Card("Needs your word")

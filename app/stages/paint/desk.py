@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
 
 from app.errands.finishing_files import FinishingFiles
 from app.session.painting import Painted, Painting
@@ -29,12 +30,13 @@ class PaintDesk(Page):
     looks_wanted = Signal()
     run_sheet_wanted = Signal()
 
-    def __init__(self, session: Session, settings: Settings) -> None:
+    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
         super().__init__(
             Stage.PAINT,
             "Paint goes on from the back, colour by colour. Coat that stands hides what lands beside an area.",
             session,
             settings,
+            parent=parent,
         )
         self.painting = Painting(self)
         self.files = FinishingFiles(self.painting, self)

@@ -1,7 +1,7 @@
 """Paint: which colour goes where and in what order, masks, times and amounts. The faces show the finished piece."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.modes import RegionLook
 from app.session.painting import Painted
@@ -40,8 +40,8 @@ class PaintPage(PaintDesk):
 
     looks_changed = Signal(object)
 
-    def __init__(self, session: Session, settings: Settings) -> None:
-        super().__init__(session, settings)
+    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
+        super().__init__(session, settings, parent=parent)
         self._shown_looks: tuple[object, ...] | None = None
         self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")

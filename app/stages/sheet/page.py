@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.companions import CompanionsDialog
@@ -57,9 +57,13 @@ class SheetPage(Page):
     rack_wanted = Signal()
     job_made = Signal(str, object)
 
-    def __init__(self, session: Session, settings: Settings, shop: Shop, work: SheetWork) -> None:
+    def __init__(self, session: Session, settings: Settings, shop: Shop, work: SheetWork, *, parent: QWidget) -> None:
         super().__init__(
-            Stage.SHEET, "The piece of stock, and where the artwork lies on it. Drag it on a face.", session, settings
+            Stage.SHEET,
+            "The piece of stock, and where the artwork lies on it. Drag it on a face.",
+            session,
+            settings,
+            parent=parent,
         )
         self._shop, self._work = shop, work
         self.placing, self.hinting = Placing(self), Placing(self)
