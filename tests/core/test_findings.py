@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -13,11 +14,6 @@ from core.artwork.drawing import Finding
 from core.findings import FINDINGS, REPAIRS, repair_words
 
 ROOT = Path(__file__).parents[2]
-TREES = {
-    path.relative_to(ROOT).as_posix(): ast.parse(path.read_text("utf-8"))
-    for folder in ("core", "app")
-    for path in (ROOT / folder).rglob("*.py")
-}
 SAYING = (
     "Finding", "RowFinding", "Told", "_cell_finding", "_finding", "_warning", "_note", "add", "complain", "capped",
     "_outlined", "said", "note", "warn",
@@ -26,22 +22,31 @@ SAYING = (
 NOT_ABOUT_FINDINGS = ("core/shop_book/", "core/finishing/calendar_file.py", "core/finishing/inspection.py", "app/")
 
 
-def said() -> Iterator[tuple[str, str, str | None]]:
+@cache
+def said() -> tuple[tuple[str, str, str | None], ...]:
     """Every (file, code, severity or None where it can't be told) that a call in the program says."""
-    for path, tree in TREES.items():
-        for node in ast.walk(tree):
-            if not isinstance(node, ast.Call):
-                continue
-            name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-            if name not in SAYING or (name != "Finding" and path.startswith(NOT_ABOUT_FINDINGS)):
-                continue
-            keywords = {keyword.arg: keyword.value for keyword in node.keywords}
-            code = keywords.get("code") or next(iter(node.args), None)
-            given = keywords.get("severity")
-            severity = given.value if isinstance(given, ast.Constant) else None if given else _usual(name)
-            for part in ast.walk(code) if code is not None else ():
-                if isinstance(part, ast.Constant) and isinstance(part.value, str) and "-" in part.value:
-                    yield path, part.value, severity
+    return tuple(
+        (path.relative_to(ROOT).as_posix(), code, severity)
+        for folder in ("core", "app")
+        for path in (ROOT / folder).rglob("*.py")
+        for code, severity in said_in(path.relative_to(ROOT).as_posix(), path.read_text("utf-8"))
+    )
+
+
+def said_in(path: str, text: str) -> Iterator[tuple[str, str | None]]:
+    for node in ast.walk(ast.parse(text)):
+        if not isinstance(node, ast.Call):
+            continue
+        name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+        if name not in SAYING or (name != "Finding" and path.startswith(NOT_ABOUT_FINDINGS)):
+            continue
+        keywords = {keyword.arg: keyword.value for keyword in node.keywords}
+        code = keywords.get("code") or next(iter(node.args), None)
+        given = keywords.get("severity")
+        severity = given.value if isinstance(given, ast.Constant) else None if given else _usual(name)
+        for part in ast.walk(code) if code is not None else ():
+            if isinstance(part, ast.Constant) and isinstance(part.value, str) and "-" in part.value:
+                yield part.value, severity
 
 
 def _usual(name: str) -> str | None:
@@ -50,7 +55,7 @@ def _usual(name: str) -> str | None:
 
 
 def test_every_code_that_is_said_stands_in_the_registry():
-    found = list(said())
+    found = said()
     assert len({code for _, code, _ in found}) > 90
     assert sorted({f"{code} in {path}" for path, code, _ in found if code not in FINDINGS}) == []
 
