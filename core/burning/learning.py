@@ -157,18 +157,23 @@ class Model:
         scores[:, 5:7] = points[:, 5:7]
         return draws_at(self.scaled(points[:, : len(LEARNED)]), scores, self._machine)
 
-    def scatter(self, points: Floats) -> Floats:
-        """Scatter of the patches' doses, as a share (n,)."""
-        return _scatter(points)
+    def slope(self, points: Floats) -> Floats:
+        """Slope of the logistic distribution of the patches' doses (n,)."""
+        return math.pi / (math.sqrt(3) * _scatter(points))
 
     def shared_error_mm(self, points: Floats) -> Floats:
         """Error that all widths share (n,)."""
         result: Floats = SHARED_ERROR_MM * points[:, -2]
         return result
 
-    def read_width_mm(self, recipe: Recipe, point: Floats, random: np.random.Generator) -> float:
-        """The width that one line of one machine and stock (1, 9) would be read as, with the model's own errors."""
-        draws, wrong = self.draws(point), random.random() < WRONG_SHARE
+    def read_width_mm(
+        self, recipe: Recipe, point: Floats, random: np.random.Generator, *, draws: Draws | None = None
+    ) -> float:
+        """The width that one line of one machine and stock (1, 9) would be read as, with the model's own errors.
+
+        draws: of the point, where they are known.
+        """
+        draws, wrong = self.draws(point) if draws is None else draws, random.random() < WRONG_SHARE
         dose = math.exp(float(_scatter(point)[0]) * math.sqrt(3) / math.pi * random.logistic())
         if wrong:
             return random.random() * MOST_WIDTH_MM if random.random() < 0.5 else 0.0
@@ -195,61 +200,105 @@ class Model:
 
     def _each(self, points: Floats) -> list[tuple[Floats, float]]:
         """For each reading: its likelihood if it is right (n,), and if it is wrong."""
-        draws, scatter = self.draws(points), _scatter(points)
-        known: dict[tuple[float, int, float], Limits] = {}
+        draws, slope = self.draws(points), self.slope(points)
+        shared_error_mm = self.shared_error_mm(points)
+        looks: dict[tuple[float, int, float], LogLimits] = {}
+        lines: dict[tuple[float, int, float], Line] = {}
         found = []
         for one, energy in zip(self._seen, self._energies, strict=True):
+            recipe = one.recipe
             if isinstance(one, LineSeen):
-                right = width_likelihood(one, energy, draws, self._machine, scatter, SHARED_ERROR_MM * points[:, -2])
+                line_of = (energy, recipe.passes, recipe.focus_mm)
+                if line_of not in lines:
+                    lines[line_of] = line_seen(recipe, energy, draws, self._machine)
+                right = width_likelihood(one.width_mm, lines[line_of], slope, shared_error_mm)
                 found.append((right, 0.5 / MOST_WIDTH_MM if one.width_mm > 0 else 0.5))
                 continue
-            alike = (one.recipe.pitch_mm, one.recipe.passes, one.recipe.focus_mm)
-            if alike not in known:
-                known[alike] = limits(one.recipe, self._machine, draws)
-            shares = look_likelihoods(energy, known[alike], scatter)
-            found.append((shares[OUTCOMES.index(one.look)], 1 / len(OUTCOMES)))
+            alike = (recipe.pitch_mm, recipe.passes, recipe.focus_mm)
+            if alike not in looks:
+                looks[alike] = log_limits(limits(recipe, self._machine, draws))
+            found.append((look_likelihood(one.look, energy, looks[alike], slope), 1 / len(OUTCOMES)))
         return found
 
 
-def look_likelihoods(energy_j_mm: float, at: Limits, scatter: Floats) -> tuple[Floats, ...]:
-    """How likely each of ``OUTCOMES`` is for a patch whose dose scatters (logistic), (n,) each."""
-    log_energy, slope = math.log(max(energy_j_mm, 1e-300)), math.pi / (math.sqrt(3) * scatter)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LogLimits:
+    """Logarithms of ``Limits``, what frosts told first (n,)."""
 
-    def below(limit: Floats) -> Floats:
-        result: Floats = scipy.special.expit(slope * (np.log(np.minimum(limit, 1e300)) - log_energy))
+    reach: Floats
+    clear: Floats
+    frost: Floats
+
+
+def log_limits(at: Limits) -> LogLimits:
+    """Once for all patches that differ in power and speed only."""
+    reach, clear, frost = (
+        np.log(np.minimum(limit, 1e300))
+        for limit in (np.minimum(at.reach, at.frost), np.minimum(at.clear, at.frost), at.frost)
+    )
+    return LogLimits(reach=reach, clear=clear, frost=frost)
+
+
+def look_likelihood(look: Verdict, energy_j_mm: float, at: LogLimits, slope: Floats) -> Floats:
+    """How likely a look is for a patch whose dose scatters (logistic), (n,)."""
+    log_energy = math.log(max(energy_j_mm, 1e-300))
+
+    def below(log_limit: Floats) -> Floats:
+        result: Floats = scipy.special.expit(slope * (log_limit - log_energy))
         return result
 
-    unfrosted = below(at.frost)
-    missed = below(np.minimum(at.reach, at.frost))
-    unclear = below(np.minimum(at.clear, at.frost))
-    return unfrosted - unclear, unclear - missed, 1 - unfrosted, missed
+    match look:
+        case "clean":
+            return below(at.frost) - below(at.clear)
+        case "leaves lines":
+            return below(at.clear) - below(at.reach)
+        case "frosts":
+            return 1 - below(at.frost)
+        case "not reached":
+            return below(at.reach)
 
 
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
+_NODE_WEIGHTS /= math.sqrt(2 * math.pi)
 
 
-def width_likelihood(
-    seen: LineSeen, energy_j_mm: float, draws: Draws, machine: Machine, scatter: Floats, shared_error_mm: Floats
-) -> Floats:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Line:
+    """A single line: half its spot mm, and the logarithm of its peak over the clearing dose (n,)."""
+
+    w: Floats
+    over: Floats
+
+
+def line_seen(recipe: Recipe, energy_j_mm: float, draws: Draws, machine: Machine) -> Line:
+    """Once for all widths that are read of it."""
+    w = spots_at_coat_mm(recipe, machine, draws) / 2
+    adding = recipe.passes ** (1 - draws.coat_s)
+    peak = energy_j_mm * draws.power_share * adding * math.sqrt(2 / math.pi) / w
+    return Line(w=w, over=np.log(np.maximum(peak, 1e-300) / draws.clearing_dose_j_mm2))
+
+
+def width_likelihood(width_mm: float, line: Line, slope: Floats, shared_error_mm: Floats) -> Floats:
     """Density of a line's width, 1/mm, or how likely it is that nothing was bared (n,).
 
     ``W = w √(2 ln(D/D_th))`` (Liu 1982) with a dose that scatters, plus the reading's own error and the shared one; the
     own error by Gauss's quadrature.
     """
-    w = spots_at_coat_mm(seen.recipe, machine, draws) / 2
-    adding = seen.recipe.passes ** (1 - draws.coat_s)
-    peak = energy_j_mm * draws.power_share * adding * math.sqrt(2 / math.pi) / w
-    over = np.log(np.maximum(peak, 1e-300) / draws.clearing_dose_j_mm2)
-    slope = math.pi / (math.sqrt(3) * scatter)
-    if seen.width_mm <= 0:
-        nothing: Floats = scipy.special.expit(-slope * over)
+    if width_mm <= 0:
+        nothing: Floats = scipy.special.expit(-slope * line.over)
         return nothing
-    total = np.zeros(len(w))
-    for node, weight in zip(_NODES, _NODE_WEIGHTS / math.sqrt(2 * math.pi), strict=True):
-        width = np.maximum(seen.width_mm - shared_error_mm - READING_ERROR_MM * node, 0.0)
-        share = scipy.special.expit(slope * (width**2 / (2 * w**2) - over))
-        total += weight * slope * share * (1 - share) * width / w**2
-    return total
+    w2 = line.w**2
+    widths = np.maximum(width_mm - shared_error_mm - READING_ERROR_MM * _NODES[:, None], 0.0)
+    tail = widths * widths
+    tail *= slope / (2 * w2)
+    tail -= slope * line.over
+    np.exp(np.negative(np.abs(tail, out=tail), out=tail), out=tail)
+    widths *= tail
+    tail += 1
+    widths /= tail
+    widths /= tail  # the logistic density is e / (1 + e)²
+    result: Floats = _NODE_WEIGHTS @ widths * slope / w2
+    return result
 
 
 def _scatter(points: Floats) -> Floats:

@@ -15,15 +15,16 @@ import shapely
 from numpy.typing import NDArray
 
 from core.burning.beam import Floats, power_w
-from core.burning.chance import Chance, in_hundred, limits
+from core.burning.chance import OUTCOMES, Chance, in_hundred, limits
 from core.burning.coupons import Coupon, CouponKind, make_coupon
 from core.burning.learning import (
     MOST_WIDTH_MM,
     UNKNOWNS,
     WRONG_SHARE,
-    LineSeen,
     Model,
-    look_likelihoods,
+    line_seen,
+    log_limits,
+    look_likelihood,
     width_likelihood,
 )
 from core.burning.machines import Machine
@@ -141,6 +142,7 @@ class _Foresight:
             [scores[:, : len(LEARNED)], self._random.standard_normal((_DRAWS, UNKNOWNS - len(LEARNED)))]
         )
         self._on_the_day = self._model.draws(self._points)
+        self._of_scrap: dict[int, Draws] = {}
         scaled = self._model.scaled(self._points[:, : len(LEARNED)])
         self._clean = _clean(recipe, machine, draws_at(scaled, scores, machine))
         chances = self._clean.mean(0)
@@ -165,8 +167,8 @@ class _Foresight:
     def _looks(self, recipe: Recipe, scraps: Indices) -> Floats:
         """Log-likelihood of what each scrap shows of a patch, under every draw (scraps, draws)."""
         energy = power_w(self._machine, recipe.power_pct) / recipe.speed_mm_s
-        at = limits(recipe, self._machine, self._on_the_day)
-        right = np.stack(look_likelihoods(energy, at, self._model.scatter(self._points)))
+        at, slope = log_limits(limits(recipe, self._machine, self._on_the_day)), self._model.slope(self._points)
+        right = np.stack([look_likelihood(look, energy, at, slope) for look in OUTCOMES])
         shares = (1 - WRONG_SHARE) * np.clip(right, 0.0, 1.0) + WRONG_SHARE / len(right)
         rising = np.cumsum(shares[:, scraps], axis=0)
         seen = (self._random.random(_SCRAPS) * rising[-1] > rising).sum(0)
@@ -176,12 +178,16 @@ class _Foresight:
     def _lines(self, recipe: Recipe, scraps: Indices) -> Floats:
         """The same of one line's width."""
         energy = power_w(self._machine, recipe.power_pct) / recipe.speed_mm_s
-        scatter, shared = self._model.scatter(self._points), self._model.shared_error_mm(self._points)
+        slope, shared = self._model.slope(self._points), self._model.shared_error_mm(self._points)
+        line = line_seen(recipe, energy, self._on_the_day, self._machine)
         found = np.empty((_SCRAPS, _DRAWS))
         for row, scrap in enumerate(scraps.tolist()):
-            width = self._model.read_width_mm(recipe, self._points[scrap : scrap + 1], self._random)
-            line = LineSeen(label="", recipe=recipe, width_mm=width)
-            right = width_likelihood(line, energy, self._on_the_day, self._machine, scatter, shared)
+            if scrap not in self._of_scrap:
+                self._of_scrap[scrap] = self._model.draws(self._points[scrap : scrap + 1])
+            width = self._model.read_width_mm(
+                recipe, self._points[scrap : scrap + 1], self._random, draws=self._of_scrap[scrap]
+            )
+            right = width_likelihood(width, line, slope, shared)
             found[row] = (1 - WRONG_SHARE) * right + WRONG_SHARE * (0.5 / MOST_WIDTH_MM if width > 0 else 0.5)
         return np.log(found)
 

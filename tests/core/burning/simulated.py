@@ -35,7 +35,7 @@ def simulated(
 
 def _look(model: Model, machine: Machine, recipe: Recipe, point: Floats, random: np.random.Generator):
     wrong = random.random() < WRONG_SHARE
-    dose = math.exp(float(model.scatter(point)[0]) * math.sqrt(3) / math.pi * random.logistic())
+    dose = math.exp(random.logistic() / float(model.slope(point)[0]))
     any_look = OUTCOMES[int(random.integers(len(OUTCOMES)))]
     if wrong:
         return any_look

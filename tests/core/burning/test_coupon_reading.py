@@ -1,4 +1,5 @@
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -26,6 +27,7 @@ TRUE_MACHINE = replace(CO2_FLATBED, spot_mm=TRUE_SPOT)
 TRUE_STOCK = replace(MIRRORED_ACRYLIC_3, clearing_dose_j_mm2=TRUE_CLEARING, frosting_dose_j_mm2=TRUE_FROSTING)
 
 
+@cache
 def coupon(kind, **options):
     return make_coupon(kind, MIRRORED_ACRYLIC_3, CO2_FLATBED, made="2024-06-01", **options)
 
