@@ -1,5 +1,6 @@
 """What the maker should know about a row of a list or about the list as a whole."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from core.findings import Severity
@@ -18,3 +19,8 @@ class RowFinding:
     severity: Severity = "warning"
     row: int | None = None
     column: str = ""
+
+
+def in_list_order(findings: Iterable[RowFinding]) -> tuple[RowFinding, ...]:
+    """What is told of the whole list first, then row by row, each once."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda one: one.row or 0))

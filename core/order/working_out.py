@@ -15,7 +15,7 @@ from core.order.filling import FilledPart, Filler, field_names, part_bounds_mm, 
 from core.order.laying import Ground, lay
 from core.order.order import LaidSheet, Order
 from core.order.parts import OrderedPart, parts_of, with_matched_fields
-from core.order.row_findings import RowFinding
+from core.order.row_findings import RowFinding, in_list_order
 from core.order.sheet_jobs import body_box_mm, sheet_job
 from core.order.templates import Template
 from core.progress import Progress, part, silent
@@ -133,7 +133,7 @@ def fill_order(order: Order, *, progress: Progress = silent) -> FilledOrder:
                         code=word.code, message=f"{at}: {word.message}", severity=word.severity, row=one.row or None
                     )
                 )
-    return FilledOrder(order=order, parts=parts.parts, filled=filled, findings=tuple(findings))
+    return FilledOrder(order=order, parts=parts.parts, filled=filled, findings=in_list_order(findings))
 
 
 def work_out(
@@ -161,7 +161,7 @@ def work_out(
         WorkedSheet(name=f"sheet-{number}", laid=laid_sheet, job=job, plan=plan)
         for number, (laid_sheet, job, plan) in enumerate(zip(filled.order.sheets, jobs, plans, strict=True), start=1)
     )
-    return WorkedOrder(filled=filled, sheets=sheets, findings=findings)
+    return WorkedOrder(filled=filled, sheets=sheets, findings=in_list_order(findings))
 
 
 def sheet_jobs(filled: FilledOrder, pieces: Mapping[str, Piece]) -> tuple[Job, ...]:
