@@ -12,6 +12,7 @@ from core.artwork.reading import read_artwork
 from core.artwork.svg.document import unpacked
 from core.errors import UnreadableError
 from core.order.fields import Picked, names_in, with_values
+from core.order.svg_uses import write_uses_out
 from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -20,6 +21,7 @@ _GROUPS = frozenset({"g", "a", "svg"})
 _APART = frozenset(
     {"defs", "clipPath", "mask", "marker", "pattern", "symbol", "linearGradient", "radialGradient", "filter", "switch"}
 )
+_PICKED = "data-made-a-field"
 _NAMES = re.compile(r"#([^\s)'\"]+)")
 _IN_EM = re.compile(r"\s*([-+]?[\d.]+)em\s*")
 _UPPER_EM, _PITCH_EM = -0.6, 1.2
@@ -63,8 +65,11 @@ class SvgTemplate:
         for one in picked:
             if not 0 <= one.text < len(texts):
                 raise UnreadableError(f"{source.name} has no text number {one.text + 1}.", hint="Pick the text again.")
-        of_picks = {texts[one.text]: one.name for one in picked}
-        holders = [element for element in texts if element in of_picks or names_in(_text_of(element))]
+        for one in picked:
+            texts[one.text].set(_PICKED, one.name)
+        write_uses_out(self._root, _holds_field)
+        holders = [one for one in self._root.iter() if _tag(one) == "text" and _holds_field(one) and not _is_apart(one)]
+        of_picks = {holder: name for holder in holders if (name := holder.attrib.pop(_PICKED, None)) is not None}
         _give_ids(self._root, holders)
         self.out_of_reach: tuple[str, ...] = ()
         self._marked = _bytes(self._root)
@@ -199,6 +204,15 @@ def _carriers(holder: etree._Element) -> Iterator[_Carrier]:
             slots=tuple(slot for slot, _ in texts),
             inner=inner,
         )
+
+
+def _holds_field(text: etree._Element) -> bool:
+    return text.get(_PICKED) is not None or bool(names_in(_text_of(text)))
+
+
+def _is_apart(element: etree._Element) -> bool:
+    """Whether it is drawn only where something refers to it."""
+    return any(_tag(one) in _APART - {"switch"} for one in element.iterancestors())
 
 
 def _why_not_split(element: etree._Element) -> str:

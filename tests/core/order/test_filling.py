@@ -157,10 +157,33 @@ def test_a_text_that_was_picked():
         filler(svg, picked=[Picked(text=9, name="name")])
 
 
-def test_a_text_placed_twice_is_out_of_reach_and_told():
+def test_a_text_that_is_placed_by_a_reference_is_filled_at_each_place():
+    defs = '<defs><g id="t" font-family="DejaVu Sans" font-size="4"><text x="5" y="9">{old}</text></g></defs>'
+    uses = '<use href="#t" y="3" fill="#ff0000"/><use href="#t" x="20" y="8" transform="scale(0.5)"/>'
+    made = filler(BADGE.replace("</svg>", f"{defs}{uses}</svg>"))
+    assert made.unfilled == ()
+    part = made.filled({"name": "Anna Berg", "club": "Row", "n": "7", "old": "Hi"})
+    plain = '<g font-family="DejaVu Sans" font-size="4"><text x="5" y="12" fill="#ff0000">{old}</text></g>'
+    plain += '<g font-family="DejaVu Sans" font-size="2"><text x="12.5" y="8.5">{old}</text></g>'
+    alike = filler(BADGE.replace("</svg>", f"{plain}</svg>"))
+    other = alike.filled({"name": "Anna Berg", "club": "Row", "n": "7", "old": "Hi"})
+    assert len(part.shapes) == len(other.shapes)
+    for one, two in zip(texts(part), texts(other), strict=True):
+        assert box([one]) == pytest.approx(box([two]), abs=1e-6) and one.fill == two.fill
+
+
+def test_a_picked_text_that_is_placed_twice_is_filled_twice():
+    svg = BADGE.replace("</svg>", '<text id="t" x="5" y="20" font-size="2">Fern</text><use href="#t" y="3"/></svg>')
+    number = svg.count("<text", 0, svg.index('<text id="t"'))
+    made = filler(svg, picked=[Picked(text=number, name="house")])
+    part = made.filled({"name": "Anna", "club": "Row", "n": "7", "house": "Oak"})
+    assert [shape.label for shape in texts(part)].count("Oak") == 2 and made.unfilled == ()
+
+
+def test_a_text_in_a_symbol_is_out_of_reach_and_told():
     assert filler(BADGE.replace("</svg>", '<g display="none"><text id="t">{old}</text></g></svg>')).unfilled == ()
-    svg = BADGE.replace("</svg>", '<defs><text id="t" x="5" y="9">{old}</text></defs><use href="#t" y="3"/></svg>')
-    assert filler(svg).unfilled == ("{old}",)
+    symbol = '<symbol id="t"><text x="5" y="9">{old}</text></symbol><use href="#t" y="3"/></svg>'
+    assert filler(BADGE.replace("</svg>", symbol)).unfilled == ("{old}",)
 
 
 def test_letters_placed_one_by_one_are_set_anew_from_the_first():
