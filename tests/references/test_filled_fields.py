@@ -4,9 +4,12 @@ Outlines: the filled file as resvg (resvg_py 0.5, a general renderer that shapes
 the part's regions as they are burned. Widths: the advance that HarfBuzz gives for the same font, size and text.
 """
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import uharfbuzz as hb
+from lxml import etree
 
 from core.artwork.drawing import ArtworkSource
 from core.artwork.fonts.catalogue import find_face
@@ -17,8 +20,13 @@ from core.job.job import new_job
 from core.job.prepare import plan_steps
 from core.order.fields import Field
 from core.order.filling import Filler, template_of
+from core.order.list_reading import load_list
+from core.order.order import Order
+from core.order.running import parse_running
+from core.order.working_out import fill_order
 from tests.references.resvg_oracle import rendered
 
+ROOT = Path(__file__).parents[2]
 NAMES = (
     "Anna Berg",
     "Jürgen Größel-Öztürk",
@@ -71,6 +79,39 @@ def test_every_row_is_drawn_as_a_general_renderer_draws_the_filled_file(fit: str
         scores[name] = float((theirs & ours).sum() / (theirs | ours).sum())
     assert min(scores.values()) >= 0.99, scores
     assert len(scores) == len(NAMES)
+
+
+def test_every_row_of_the_sample_is_drawn_as_a_general_renderer_draws_it() -> None:
+    """All 24 badges of the club; the row with a letter that no font has is told instead."""
+    club = ROOT / "sample_jobs" / "club"
+    source = ArtworkSource(name="badge.svg", data=(club / "badge.svg").read_bytes())
+    names = load_list(club / "members.csv")
+    fields = (
+        Field(name="name", column="Name", fit="two lines", limit_pct=55.0),
+        Field(name="role", column="Role"),
+        Field(name="number", running=parse_running("01 …")),
+    )
+    filled = fill_order(Order(design=new_job(source), names=names, fields=fields))
+    made = Filler(next(plan_steps(new_job(source))), template_of(source), fields)
+    missing = {one.row for one in filled.findings if one.code == "glyph-missing"}
+    scores = {}
+    for part in filled.parts:
+        texts = [shape for shape in filled.filled[part.number].shapes if shape.is_text]
+        regions = painted_regions(texts, tolerance_mm=0.002)[0]
+        data = "".join(polygon_data(polygon) for region in regions for polygon in polygons(region))
+        head = b'<svg xmlns="http://www.w3.org/2000/svg" width="1440" height="520" viewBox="0 0 72 26">'
+        ours = rendered(head + f'<path fill-rule="evenodd" d="{data}"/></svg>'.encode(), as_it_is=True)
+        root = etree.fromstring(made.file(dict(part.values)))
+        for element in list(root):
+            if element.get("id") in ("Outline", "Waves"):
+                root.remove(element)
+        root.set("width", "1440")
+        root.set("height", "520")
+        theirs = rendered(etree.tostring(root), as_it_is=True)
+        if part.row not in missing:
+            scores[part.row] = float((theirs & ours).sum() / (theirs | ours).sum())
+    assert len(filled.parts) == 24 and missing == {18} and len(scores) == 23
+    assert min(scores.values()) >= 0.99, scores
 
 
 @pytest.mark.parametrize("name", NAMES[:6])
