@@ -196,7 +196,9 @@ def _copies(order: Order, room: BaseGeometry, shapes: _Shapes, left: Sequence[in
     if order.way == "densest" and large:
         several = [Wanted(name=str(number), shape=shapes.of(number)) for number in left]
         some = _as_many_as_may_fit(several, room)
-        return list(nested(room, some, spacing_mm=order.spacing_mm, progress=progress).copies)
+        dense_copies = list(nested(room, some, spacing_mm=order.spacing_mm, progress=progress).copies)
+        in_order = _copies(replace(order, way="list order"), room, shapes, left, progress)
+        return max(dense_copies, in_order, key=len)
     copies: list[Copy] = []
     if usual:
         one = Wanted(name="", shape=shapes.common, count=len(usual))

@@ -69,7 +69,9 @@ class SvgTemplate:
             texts[one.text].set(_PICKED, one.name)
         write_uses_out(self._root, _holds_field)
         holders = [one for one in self._root.iter() if _tag(one) == "text" and _holds_field(one) and not _is_apart(one)]
-        of_picks = {holder: name for holder in holders if (name := holder.attrib.pop(_PICKED, None)) is not None}
+        of_picks = {holder: name for holder in holders if (name := holder.get(_PICKED)) is not None}
+        for element in (*texts, *holders):
+            element.attrib.pop(_PICKED, "")
         _give_ids(self._root, holders)
         self.out_of_reach: tuple[str, ...] = ()
         self._marked = _bytes(self._root)

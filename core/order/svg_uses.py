@@ -18,7 +18,7 @@ _MOST = 1_000
 
 def write_uses_out(root: etree._Element, holds_field: Callable[[etree._Element], bool]) -> None:
     """Put a group with a copy in place of each ``use`` of something with a field, as SVG 2, 5.6 has it drawn."""
-    sheets = "\n".join("".join(one.itertext()) for one in root.iter() if _tag(one) == "style")
+    sheets = "\n".join("".join(str(text) for text in one.itertext()) for one in root.iter() if _tag(one) == "style")
     for _ in range(_MOST):
         by_id = {one.get("id"): one for one in root.iter() if isinstance(one.tag, str) and one.get("id")}
         found = next(

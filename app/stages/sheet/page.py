@@ -19,6 +19,7 @@ from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.page import Page
 from app.stages.sheet.flaws import FlawsCard
+from app.stages.sheet.list_card import ListCard
 from app.stages.sheet.offers import OffersCard
 from app.stages.sheet.piece import PieceCard, that_could_serve
 from app.stages.sheet.place import PlaceCard
@@ -72,6 +73,7 @@ class SheetPage(Page):
         self._entry_asked = ""
         self._rack: tuple[tuple[str, str, Piece], ...] | None = None
         shop.changed.connect(self.touch)
+        session.order_changed.connect(self.touch)
         shop.wrote.connect(self._rack_changed)
         self.add_findings_card()
         self.piece_card = PieceCard(
@@ -83,7 +85,8 @@ class SheetPage(Page):
         self.offers_card = OffersCard(self.session.when_current, self._place, self.place_card.options)
         self.flaws_card = FlawsCard(session, settings, work, commit=self.commit, keep=self.keep_flaws)
         self.turn_card = TurnCard(self.commit, lambda: self.session.job)
-        for card in (self._stock_card(), self.piece_card, self.place_card, self.turn_card):
+        self.list_card = ListCard(self.lay_list)
+        for card in (self.list_card, self._stock_card(), self.piece_card, self.place_card, self.turn_card):
             self.body.addWidget(card)
         doors = QVBoxLayout()
         doors.setSpacing(4)
@@ -152,6 +155,7 @@ class SheetPage(Page):
         job, plan = self.session.job, self.session.plan
         self._ask_entry(job)
         self._show_stock(job)
+        self.list_card.show_order(self.session.order)
         has_artwork = plan is not None and bool(plan.drawing.shapes)
         self.piece_card.show_job(job, self._entry, can_take=has_artwork, can_fit=has_artwork, inches=self.inches)
         self.place_card.show_plan(job, plan, inches=self.inches)

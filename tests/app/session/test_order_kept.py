@@ -73,6 +73,17 @@ def test_changes_of_the_list_are_undone_and_redone_one_by_one(listed, settle):
     settle(listed)
 
 
+def test_the_sheet_page_says_what_the_list_holds(listed, settle):
+    card = listed.sheet_page.list_card
+    assert card.isVisibleTo(listed.sheet_page) and card.told.text().startswith("club.csv: 2 rows, 1 switched off.")
+    listed.session.undo()
+    settle(listed)
+    assert card.told.text() == "club.csv: 2 rows. Not laid out yet."
+    listed.session.undo()
+    settle(listed)
+    assert not card.isVisibleTo(listed.sheet_page)
+
+
 def test_undo_within_the_dialog_is_shown_there(listed, dialogs, settle, qtbot):
     def steps(dialog):
         qtbot.waitUntil(lambda: not listed.sheet_page.placing.busy, timeout=30_000)

@@ -18,7 +18,7 @@ from core.errors import Cancelled, JobError, UnreadableError
 from core.geometry.affine import apply_to_region
 from core.job.burned import cleared_region, finished_region
 from core.order.fields import Field
-from core.order.laying import Ground, rack_grounds
+from core.order.laying import Ground, lay, rack_grounds
 from core.order.order_file import holds_order, load_work, order_file_bytes, order_from_bytes, save_work
 from core.order.parts import parts_of, with_matched_fields
 from core.order.running import parse_running
@@ -157,6 +157,18 @@ def test_densest_lays_at_least_as_many(worked):
 def piece(width_mm, height_mm, *, full=False, flaws=()):
     stock = order_of(CLUB).design.stock.name
     return Piece(stock=stock, thickness_mm=3.0, outline=rectangle(width_mm, height_mm), full=full, flaws=flaws)
+
+
+def test_densest_lays_no_fewer_where_some_take_more_room():
+    rows = "".join(f"{'Maximiliane-Charlotte von Tannenberg' if n % 5 == 0 else 'Bo'},Cook\n" for n in range(20))
+    fields = (Field(name="name", column="Name"), Field(name="role", column="Role"))
+    order = order_of(f"Name,Role\n{rows}", sheet=(300.0, 120.0), fields=fields)
+    filled = fill_order(order)
+    first = {
+        way: len(lay(replace(filled.order, way=way), filled.parts, filled.filled, ()).order.sheets[0].places)
+        for way in ("list order", "densest")
+    }
+    assert first["densest"] >= first["list order"] > 0
 
 
 def test_offcuts_come_first_and_what_has_no_room_is_told():
