@@ -21,6 +21,12 @@ from core.progress import Progress, silent
 
 MOST_POINTS = 6_000_000
 _LEAST_CONTRAST = 12.0
+_IN_BLOCKS = ("JPEG", "MPO")
+_BLOCK_NOISE_PX = 0.8
+"""Sigma, by trial on known outlines at 150, 300 and 600 dots an inch, quality 75: 0.5 leaves some waves, 1.1 costs
+narrow shapes."""
+_CLEAR_SHARE = 0.35
+"""Of the picture's contrast."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,12 +84,34 @@ def _fields(picture: Picture, options: TraceOptions) -> list[tuple[Field, float,
     if options.levels:
         steps = np.linspace(float(grey.min()), float(grey.max()), options.levels + 2)[1:-1][::-1]
         return [
-            (grey, float(step), _grey_word(step - (steps[0] - steps[-1] + 24) / (2 * len(steps)))) for step in steps
+            (
+                _calmed(picture, grey, float(step)),
+                float(step),
+                _grey_word(step - (steps[0] - steps[-1] + 24) / (2 * len(steps))),
+            )
+            for step in steps
         ]
     # dark and light are parted as asked for, else by N. Otsu, IEEE Trans. SMC 9, 62 (1979)
     level = options.threshold if options.threshold is not None else _otsu(grey)
     # a level that pixels have exactly would run through them
-    return [(grey, level + 1e-3, "#000000")]
+    return [(_calmed(picture, grey, level), level + 1e-3, "#000000")]
+
+
+def _calmed(picture: Picture, grey: Field, level: float) -> Field:
+    """The greys of a JPEG with the waves that its blocks leave along edges smoothed away; others as they are.
+
+    Corners that this rounds are put back where their sides meet (``corners``). What is clearly on one side of the level
+    stays there, so that lines a pixel wide are not lost.
+    """
+    if picture.format not in _IN_BLOCKS:
+        return grey
+    import scipy.ndimage
+
+    calm: Field = scipy.ndimage.gaussian_filter(grey, _BLOCK_NOISE_PX, mode="nearest")
+    clear = _CLEAR_SHARE * float(np.ptp(grey))
+    lost = (np.abs(grey - level) > clear) & ((grey < level) != (calm < level))
+    calm[lost] = grey[lost]
+    return calm
 
 
 def _with_contrast(picture: Picture) -> Field:
