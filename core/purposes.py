@@ -7,8 +7,11 @@ Purpose = Literal["fill", "cut", "score", "guide"]
 PURPOSES: tuple[Purpose, ...] = ("fill", "score", "cut", "guide")
 """In burn order; guides are never burned."""
 
-Suggestion = Purpose | Literal["undecided", "leave out"]
-"""What is said of a shape: a purpose, or an answer that is none."""
+Answer = Purpose | Literal["leave out"]
+"""What the maker says of a shape."""
+
+Suggestion = Answer | Literal["undecided"]
+"""What is said of a shape: an answer, or that there is none yet."""
 
 UNDECIDED: Literal["undecided"] = "undecided"
 """Instead of a layer's id: nobody has said yet what the shape is for."""

@@ -8,10 +8,9 @@ from typing import Literal, cast, get_args
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.separating import whole_id
 from core.errors import UnreadableError
-from core.purposes import LEAVE_OUT, PURPOSES
+from core.purposes import LEAVE_OUT, PURPOSES, Answer
 
 Sort = Literal["layer", "stroke", "fill", "id", "text"]
-Answer = Literal["fill", "score", "cut", "guide", "leave out"]
 
 _LEAVE_OUT_WORD = "leave-out"
 ANSWER_WORDS: tuple[str, ...] = (*PURPOSES, _LEAVE_OUT_WORD)
