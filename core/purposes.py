@@ -7,7 +7,7 @@ Purpose = Literal["fill", "cut", "score", "guide"]
 PURPOSES: tuple[Purpose, ...] = ("fill", "score", "cut", "guide")
 """In burn order; guides are never burned."""
 
-Answer = Purpose | Literal["leave out"]
+Answer = Literal[Purpose, "leave out"]
 """What the maker says of a shape."""
 
 Suggestion = Answer | Literal["undecided"]

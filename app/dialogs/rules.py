@@ -22,8 +22,8 @@ from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, ChoiceField, small_button, words
 from app.widgets.plain_text import plain_tip
-from core.artwork.sorting.rules import Answer, PurposeRule
-from core.purposes import LEAVE_OUT
+from core.artwork.sorting.rules import PurposeRule
+from core.purposes import LEAVE_OUT, Answer
 from core.shop_book.kinds import KeptRule
 
 if TYPE_CHECKING:

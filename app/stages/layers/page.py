@@ -17,11 +17,11 @@ from app.widgets.fields import Card, LengthField, clear, small_button, words
 from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
-from core.artwork.sorting.rules import Answer, PurposeRule, offered_rules
+from core.artwork.sorting.rules import PurposeRule, offered_rules
 from core.job.decisions import alike, with_new_layer, without_layer
 from core.job.job import Job, Layer, with_layer, with_overrides
 from core.job.plan import LayerPlan, Plan
-from core.purposes import LEAVE_OUT, UNDECIDED
+from core.purposes import LEAVE_OUT, UNDECIDED, Answer
 
 MAX_QUESTIONS = 6
 TABLE_PX = 200
