@@ -462,6 +462,8 @@ class ShopBook:
             yield
         except sqlite3.Error as error:
             raise _for_the_maker(error, self.path, done) from None
+        except UnicodeEncodeError:  # half a letter, as a word of the command line or a name in a file may hold it
+            raise UnreadableError("What is asked for holds characters that are none.", hint="Type it anew.") from None
 
 
 def _containing(words: Sequence[str]) -> tuple[str, list[str]]:
