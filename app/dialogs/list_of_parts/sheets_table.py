@@ -1,10 +1,14 @@
 """What each sheet of a laid order takes, and all together: run time, coverage, paint, cost."""
 
+from PySide6.QtWidgets import QHeaderView
+
 from app.widgets.plain_table import PlainTable
 from app.words.wording import area_text, percent_text
 from core.job.pricing import money
 from core.job.timing import range_text
 from core.output.orders.reckoning import Reckoned, Taken
+
+_PAINT = 5
 
 
 class SheetsTable(PlainTable):
@@ -13,6 +17,9 @@ class SheetsTable(PlainTable):
     def __init__(self, *, inches: bool) -> None:
         self._inches = inches
         super().__init__("What each sheet takes", ["Sheet", "Parts", "Runs", "Filled", "Coat stays", "Paint", "Cost"])
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(_PAINT, QHeaderView.ResizeMode.Stretch)
 
     def show_taken(self, taken: Reckoned | None) -> None:
         """Show what each sheet and all take."""
