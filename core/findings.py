@@ -109,6 +109,7 @@ _ALL = [
     *_kinds(
         "sheet", "warning",
         "flaw-shows", "sheet-over-bed", "thickness-differs", "near-edge", "stop-corner-missing", "stop-loose",
+        "fields-as-they-stand",
     ),
     *_kinds("sheet", "note", "sheet-assumed"),
     # recipes and what is known of them

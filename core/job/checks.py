@@ -1,6 +1,7 @@
 """What must hold before a job is worked out, and what is wrong with it once it is."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 import shapely
@@ -17,10 +18,13 @@ from core.job.bed_checks import bed_findings
 from core.job.burned import sheet_findings
 from core.job.job import Job
 from core.job.plan import LayerPlan
+from core.purposes import LEAVE_OUT, UNDECIDED
 from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import sheet_region
 
 OFF_SHEET_TOLERANCE_MM = 0.01
+_NOT_BURNED = (None, LEAVE_OUT, UNDECIDED)
+_FIELD = re.compile(r"\{\s*[^\W\d][^{}\\]{0,58}\}")
 
 
 def check_job(job: Job) -> None:
@@ -48,6 +52,28 @@ def undecided_findings(drawing: Drawing, asked: Iterable[Question]) -> list[Find
             )
         )
     return findings
+
+
+def field_findings(drawing: Drawing, layer_of: Mapping[str, str]) -> list[Finding]:
+    """One finding (drawing frame) where texts in braces would be burned as they stand instead of what a list says."""
+    holding = [
+        shape for shape in drawing.shapes if shape.is_text and layer_of.get(shape.id) not in _NOT_BURNED
+        and _FIELD.search(shape.label)
+    ]  # fmt: skip
+    if not holding:
+        return []
+    names = ", ".join(dict.fromkeys(found for shape in holding for found in _FIELD.findall(shape.label)))
+    x0, y0, x1, y1 = path_bounds_mm(holding[0].path)
+    return [
+        Finding(
+            code="fields-as-they-stand",
+            message=f"{names}: a list fills this in, on Sheet. Handed over as it is, the braces are burned.",
+            severity="warning",
+            x_mm=(x0 + x1) / 2,
+            y_mm=(y0 + y1) / 2,
+            shape_ids=tuple(shape.id for shape in holding),
+        )
+    ]
 
 
 def _unburned(job: Job, layers: Iterable[LayerPlan]) -> list[Finding]:

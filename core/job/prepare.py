@@ -39,7 +39,7 @@ from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.geometry.engine import united
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.job.cautions import cautions_for
-from core.job.checks import check_job, coverage_findings, plan_findings, undecided_findings
+from core.job.checks import check_job, coverage_findings, field_findings, plan_findings, undecided_findings
 from core.job.datum import with_datum_laid
 from core.job.job import Job, Layer
 from core.job.kept_size import copies_findings, keeps_size, with_kept_size
@@ -113,7 +113,8 @@ def plan_steps(job: Job, *, progress: Progress = silent) -> Iterator[Plan]:
             screens=screens_of(screens),
         )
     )
-    found = (*drawing.findings, *told_of_screens(screens), *composing_findings, *more_findings)
+    fields = field_findings(drawing, layer_of)
+    found = (*drawing.findings, *told_of_screens(screens), *composing_findings, *more_findings, *fields)
     last = (*plan_findings(job, laid), *faces.findings)
 
     def told(checkup: tuple[Finding, ...]) -> Plan:

@@ -15,6 +15,8 @@ from core.job.job import new_job
 from core.job.prepare import plan_steps
 from core.order.fields import Field, Picked, matched
 from core.order.filling import Filler, field_names, part_bounds_mm, template_of
+from core.order.working_out import work_out
+from tests.core.order.designs import PLATE, order_of
 
 BADGE = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="40mm" viewBox="0 0 90 40">
 <defs><clipPath id="never"><rect width="3" height="3"/></clipPath></defs>
@@ -184,6 +186,16 @@ def test_a_text_in_a_symbol_is_out_of_reach_and_told():
     assert filler(BADGE.replace("</svg>", '<g display="none"><text id="t">{old}</text></g></svg>')).unfilled == ()
     symbol = '<symbol id="t"><text x="5" y="9">{old}</text></symbol><use href="#t" y="3"/></svg>'
     assert filler(BADGE.replace("</svg>", symbol)).unfilled == ("{old}",)
+
+
+def test_a_design_with_fields_is_told_where_it_would_be_burned_as_it_stands():
+    source = ArtworkSource(name="plate.svg", data=PLATE.encode())
+    told = [one for one in next(plan_steps(new_job(source))).findings if one.code == "fields-as-they-stand"]
+    assert [one.message.partition(":")[0] for one in told] == ["{name}, {role}"] and len(told[0].shape_ids) >= 2
+    plain = ArtworkSource(name="plate.svg", data=PLATE.replace("{name}", "{1}").replace("{role}", "a } b {").encode())
+    assert not [one for one in next(plan_steps(new_job(plain))).findings if one.code == "fields-as-they-stand"]
+    sheets = work_out(order_of("Name,Role\nAnna,Cook\n")).sheets
+    assert not [one for one in sheets[0].plan.findings if one.code == "fields-as-they-stand"]
 
 
 def test_letters_placed_one_by_one_are_set_anew_from_the_first():
