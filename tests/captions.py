@@ -15,7 +15,9 @@ from app.qt.captions import CONTEXT
 APP = Path(__file__).parents[1] / "app"
 DOORS = {
     "caption", "words", "plain_label", "plain_tip", "small_button", "Card", "row", "figure", "figure_line",
-    "ChoiceField", "show_main_action", "add_room", "Command", "Submenu", "EmptyNote", "Step", "go_on",
+    "ChoiceField", "show_main_action", "add_room", "Command", "Submenu", "EmptyNote", "Step", "go_on", "filled",
+    "step_button", "NumberField", "LengthField", "SpeedField", "ChanceBar", "FindingsList", "PlainTable", "Answer",
+    "say", "tell", "ask", "set_empty_text", "Foot", "Scrolled",
 }  # fmt: skip
 NO_CAPTIONS = {"key", "keys", "also", "icon", "role", "choice", "reach", "name"}
 """Arguments of these names are no words for people."""
@@ -26,7 +28,7 @@ def captions() -> list[str]:
     found: dict[str, None] = {}
     for file in sorted(APP.rglob("*.py")):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and _called(node) in DOORS:
+            if isinstance(node, ast.Call) and called(node) in DOORS:
                 found |= dict.fromkeys(_texts(node))
             elif isinstance(node, ast.AnnAssign | ast.Assign) and _assigned(node) == "MENUS":
                 found |= dict.fromkeys(_titles(node))
@@ -54,7 +56,8 @@ def _quoted(text: str) -> str:
     return f'"{escaped}"'
 
 
-def _called(node: ast.Call) -> str:
+def called(node: ast.Call) -> str:
+    """The name of what is called, "" for none."""
     if isinstance(node.func, ast.Name):
         return node.func.id
     return node.func.attr if isinstance(node.func, ast.Attribute) else ""

@@ -102,7 +102,7 @@ def what_runs() -> str:
 
 def be_rid_of(window: MainWindow) -> None:
     """Close it, unsaved work and all, and have Qt and Python let go of it."""
-    window.give_up_changes()
+    window.leaving.give_up_changes()
     window.close()
     window.deleteLater()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)

@@ -36,6 +36,7 @@ from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.state import FacesState, FitTarget, Tool
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
 from app.widgets.plain_text import plain_tip
@@ -79,7 +80,7 @@ class FacesView(Guarded, QWidget):
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Front and bed of the sheet")
+        self.setAccessibleName(caption("Front and bed of the sheet"))
         self.state = FacesState()
         self.pictures = ScenePictures(self._wanted, self)
         self.pictures.changed.connect(self.update)
@@ -214,7 +215,7 @@ class FacesView(Guarded, QWidget):
 
     def set_empty_text(self, title: str, hint: str = "") -> None:
         """What an empty view invites to."""
-        self.state.empty = (title, hint)
+        self.state.empty = (caption(title), caption(hint))
         self._describe()
         self.update()
 

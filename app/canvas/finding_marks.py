@@ -38,9 +38,12 @@ class FindingMark:
 
 
 def finding_marks(
-    face: Face, findings: Sequence[Finding], lettering: Callable[[Finding], Sequence[Box]]
+    face: Face, findings: Sequence[Finding], lettering: Callable[[Finding], Sequence[Box]], small: Sequence[Box] = ()
 ) -> tuple[FindingMark, ...]:
-    """The marks of a face. ``lettering`` gives the front boxes of the filled shapes that a finding speaks of."""
+    """The marks of a face. ``lettering`` gives the front boxes of the filled shapes that a finding speaks of.
+
+    small: front boxes of filled shapes as small as letters, which no mark should lie over either.
+    """
     area = QRectF(face.area)
     seen = [
         (index, at)
@@ -56,12 +59,13 @@ def finding_marks(
         else:
             near.append((index, at))
     marks: list[FindingMark] = []
+    letters = [box for one in small if (box := face.rect_px(*one)).intersects(area)]
     for group in groups:
         indices = tuple(index for index, _ in group)
         boxes = [face.rect_px(*box) for index in indices for box in lettering(findings[index])]
         taken = [mark.plate for mark in marks]
         foot = group[0][1]
-        plate = _free_plate(foot, area, boxes, taken, count=len(indices))
+        plate = _free_plate(foot, area, boxes, taken, letters, count=len(indices))
         xs, ys = ([getattr(at, axis)() for _, at in group] for axis in ("x", "y"))
         span_mm = max(max(xs) - min(xs), max(ys) - min(ys)) / face.view.px_per_mm
         severity = findings[indices[0]].severity
@@ -70,16 +74,26 @@ def finding_marks(
 
 
 def _free_plate(
-    foot: QPointF, area: QRectF, lettering: Sequence[QRectF], taken: Sequence[QRectF], *, count: int
+    foot: QPointF,
+    area: QRectF,
+    lettering: Sequence[QRectF],
+    taken: Sequence[QRectF],
+    letters: Sequence[QRectF],
+    *,
+    count: int,
 ) -> QRectF:
-    """The nearest place for a plate that covers neither lettering nor another plate; else at the head of the face."""
+    """The nearest place for a plate that covers neither lettering nor another plate; else at the head of the face.
+
+    Where all is full of letters, those that the finding does not speak of may lie under it.
+    """
     width = PLATE_PX if count == 1 else PLATE_PX + 8 * len(str(count)) + 2
     plate = QRectF(0, 0, width, PLATE_PX)
-    for distance in DISTANCES_PX:
-        for dx, dy in DIRECTIONS:
-            plate.moveCenter(foot + QPointF(dx * distance, dy * distance))
-            if area.contains(plate) and not any(plate.intersects(box) for box in (*lettering, *taken)):
-                return QRectF(plate)
+    for kept_free in ((*lettering, *taken, *letters), (*lettering, *taken)):
+        for distance in DISTANCES_PX:
+            for dx, dy in DIRECTIONS:
+                plate.moveCenter(foot + QPointF(dx * distance, dy * distance))
+                if area.contains(plate) and not any(plate.intersects(box) for box in kept_free):
+                    return QRectF(plate)
     plate.moveTopLeft(QPointF(min(max(foot.x(), area.left()), area.right() - width), area.top() + 2))
     return QRectF(plate)
 

@@ -6,7 +6,7 @@ Pictures are worked out off the GUI thread, for what is seen only; a newer place
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QLineF, QObject, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPainterPath, QPen
 
 from app.canvas.faces_layout import Face, FaceName
@@ -33,6 +33,7 @@ from core.units import MM_PER_INCH, length_text
 
 LEAST, MOST, USUAL = 10.0, 200.0, 50.0
 LENS_PX = 240
+LENS_GAP_PX = 6
 CLASS_WORDS = ((BARE, "bare"), (LEFT_OVER, "left over"), (FROSTED, "frosted"), (SPILL, "spill"), (UNTOUCHED, "coat"))
 
 
@@ -149,7 +150,8 @@ class Loupe(QObject):
         """Where the pointer is, else where it was laid, else the middle of the view: a listed place comes there."""
         x_mm, y_mm = self._pointer_mm or self._kept_mm or (self._view.state.view.x_mm, self._view.state.view.y_mm)
         px_per_mm = self._view.logicalDpiX() / MM_PER_INCH
-        return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=LENS_PX / px_per_mm / self.magnification, paint=self.paint_colour)
+        span_mm = lens_px(self._view.state.faces[0]) / px_per_mm / self.magnification
+        return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=span_mm, paint=self.paint_colour)
 
     def _ask(self, plan: Plan) -> None:
         aim = self._aim()
@@ -184,12 +186,13 @@ class Loupe(QObject):
             aim = self.seen.aim
             picture = picture_on(self.seen, face.name)
             title = "from the front, painted" if aim.paint else "from the front"
-            self._paint_lens(painter, face.to_px(aim.x_mm, aim.y_mm), picture, title if face.name == "front" else "bed")
+            box, place = lens_box(face, aim), face.to_px(aim.x_mm, aim.y_mm)
+            if QLineF(box.center(), place).length() > 1.0:
+                _paint_pointer_to(painter, box.center(), place)
+            self._paint_lens(painter, box, picture, title if face.name == "front" else "bed")
 
-    def _paint_lens(self, painter: QPainter, middle: QPointF, picture: QImage, title: str) -> None:
+    def _paint_lens(self, painter: QPainter, box: QRectF, picture: QImage, title: str) -> None:
         colours = theme().canvas
-        box = QRectF(0, 0, LENS_PX, LENS_PX)
-        box.moveCenter(middle)
         lens = QPainterPath()
         lens.addEllipse(box)
         painter.save()
@@ -205,12 +208,39 @@ class Loupe(QObject):
         text = f"{self.magnification:g}×, {title}"
         metrics = QFontMetricsF(painter.font())
         plate = QRectF(0, 0, metrics.horizontalAdvance(text) + 12, metrics.height() + 6)
-        plate.moveCenter(QPointF(middle.x(), box.bottom() - plate.height() - 6))
+        plate.moveCenter(QPointF(box.center().x(), box.bottom() - plate.height() - 6))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor(colours.pointer))
         painter.drawRoundedRect(plate, 4, 4)
         painter.setPen(QColor(colours.halo))
         painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def lens_px(face: Face) -> float:
+    """How large the lens is on a face: as it is, or as large as a small face has room for."""
+    return float(max(min(LENS_PX, face.area.width() - 2 * LENS_GAP_PX, face.area.height() - 2 * LENS_GAP_PX), 1))
+
+
+def lens_box(face: Face, aim: Aim) -> QRectF:
+    """Where the lens lies, px: over its place, moved where it would reach over the edge of its face."""
+    size = lens_px(face)
+    box = QRectF(0.0, 0.0, size, size)
+    box.moveCenter(face.to_px(aim.x_mm, aim.y_mm))
+    room = QRectF(face.area).adjusted(LENS_GAP_PX, LENS_GAP_PX, -LENS_GAP_PX, -LENS_GAP_PX)
+    box.moveLeft(min(max(box.left(), room.left()), room.right() - size))
+    box.moveTop(min(max(box.top(), room.top()), room.bottom() - size))
+    return box
+
+
+def _paint_pointer_to(painter: QPainter, middle: QPointF, place: QPointF) -> None:
+    """A line from a lens that had to move to the place that it shows."""
+    colours = theme().canvas
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for colour, width in ((colours.halo, 5.0), (colours.pointer, 2.0)):
+        painter.setPen(QPen(QColor(colour), width))
+        painter.drawLine(middle, place)
+        painter.drawEllipse(place, 4.0, 4.0)
 
 
 def looked(loupes: tuple[FillLoupe, ...], plan: Plan, aim: Aim) -> Seen:

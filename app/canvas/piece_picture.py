@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from app.canvas.flaw_marks import DASHES_PX, flaw_brush
 from app.canvas.regions import region_path
 from app.canvas.sheet_picture import ruler_font
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.theme import theme
@@ -103,7 +104,7 @@ class PiecePicture(Guarded, QWidget):
 
     def __init__(self, name: str, *, least: QSize = LEAST) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setMinimumSize(least)
         self._look: PieceLook | None = None
 

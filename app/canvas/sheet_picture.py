@@ -23,6 +23,7 @@ from app.canvas.modes import Shown
 from app.canvas.outlines import Box
 from app.canvas.regions import area_path, edge_path
 from app.canvas.rulers import scale_bar
+from app.qt.captions import caption, filled
 from app.theme.theme import CanvasColours, Palette
 from core.job.job import Job
 from core.sheet.faces import turned_corner
@@ -123,7 +124,7 @@ def paint_bed_label(painter: QPainter, face: Face, job: Job, colours: CanvasColo
     """Names the machine's bed below or above the sheet, where there is room."""
     bed = bed_rect(face, job).intersected(QRectF(face.area))
     sheet, metrics = face.sheet_rect, QFontMetricsF(font)
-    text = f"machine bed, {job.machine.name}"
+    text = filled("machine bed, {name}", name=job.machine.name)
     room = metrics.height() + 12
     left = max(bed.left(), sheet.left()) + 8
     if left + metrics.horizontalAdvance(text) > bed.right() - 8:
@@ -182,7 +183,7 @@ def paint_corner_mark(painter: QPainter, face: Face, job: Job, colours: CanvasCo
     at = QPointF(
         sheet.left() if horizontal == "left" else sheet.right(), sheet.top() if vertical == "top" else sheet.bottom()
     )
-    if not QRectF(face.area).adjusted(-CORNER_PX, -CORNER_PX, CORNER_PX, CORNER_PX).contains(at):
+    if not QRectF(face.area).contains(at):
         return
     # dx, dy: from the corner into the sheet
     dx, dy = (1.0 if horizontal == "left" else -1.0), (1.0 if vertical == "top" else -1.0)
@@ -195,7 +196,7 @@ def paint_corner_mark(painter: QPainter, face: Face, job: Job, colours: CanvasCo
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawPolyline(bracket)
-    text = "at the stop" if face.name == "bed" else "goes to the stop"
+    text = caption("at the stop") if face.name == "bed" else caption("goes to the stop")
     metrics = QFontMetricsF(font)
     width, height = metrics.horizontalAdvance(text) + 12, metrics.height() + 4
     x = outer.x() + (CORNER_PX + 6) * dx
@@ -203,6 +204,8 @@ def paint_corner_mark(painter: QPainter, face: Face, job: Job, colours: CanvasCo
     inside = QRectF(face.area)
     if box.top() < inside.top() or box.bottom() > inside.bottom():
         box.moveTop(at.y() + 6 if dy > 0 else at.y() - 6 - height)
+    if not inside.contains(box):
+        return  # half a word says nothing
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(QColor(colours.bed_edge))
     painter.drawRoundedRect(box, 4.0, 4.0)
@@ -222,7 +225,7 @@ def paint_title(
     strong.setBold(True)
     painter.setFont(strong)
     painter.setPen(QColor(palette.text))
-    title = FRONT_TITLES[shown] if face.name == "front" else BED_TITLE
+    title = caption(FRONT_TITLES[shown] if face.name == "front" else BED_TITLE)
     painter.drawText(inner, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, title)
     used = QFontMetricsF(strong).horizontalAdvance(title) + 12
     painter.setFont(font)
@@ -241,7 +244,7 @@ def paint_title(
         )
         right = end - length_px - 16
     if face.name == "bed":
-        turned = f"turned {job.turn}"
+        turned = caption("turned sideways") if job.turn == "sideways" else caption("turned endways")
         if inner.left() + used + metrics.horizontalAdvance(turned) < right:
             painter.setPen(QColor(palette.quiet))
             painter.drawText(

@@ -24,6 +24,9 @@ ASIDE = 0.5
 """A shape lies that way where it is at least half as far along as aside."""
 HIT_REACH_PX = 5.0
 MOST_LETTERS = 200
+MOST_SMALL = 2000
+LETTER_SHARE = 0.2
+"""A fill smaller than this share of a face may be a letter, which marks keep clear of."""
 FitTarget = Literal["artwork", "selection", "sheet"]
 
 
@@ -191,7 +194,7 @@ class FacesState:
         key = (face, id(self.findings), id(self.scene))
         known = self.known_marks.get(face.name)
         if known is None or known[0] != key:
-            known = (key, finding_marks(face, self.findings, self._lettering))
+            known = (key, finding_marks(face, self.findings, self._lettering, self._small_fills(face)))
             self.known_marks[face.name] = known
         return known[1]
 
@@ -203,6 +206,16 @@ class FacesState:
         shapes = self.scene.plan.drawing.shapes
         filled = [shapes[i].id for i in units[:MOST_LETTERS] if self.scene.source.paints[i].fill is not None]
         return [box for shape in filled if (box := self.shape_box(shape)) is not None]
+
+    def _small_fills(self, face: Face) -> list[Box]:
+        """Boxes of all filled shapes that are small on this face, as letters are; none where there are very many."""
+        if self.scene is None or not self.findings or len(self.shape_ids()) > MOST_SMALL:
+            return []
+        shapes, paints = self.scene.plan.drawing.shapes, self.scene.source.paints
+        filled = [one.id for one, paint in zip(shapes, paints, strict=True) if paint.fill is not None]
+        boxes = [box for shape in filled if (box := self.shape_box(shape)) is not None]
+        most_mm = LETTER_SHARE * min(face.area.width(), face.area.height()) / face.view.px_per_mm
+        return [box for box in boxes if max(box[2] - box[0], box[3] - box[1]) < most_mm]
 
     def flaw_at(self, face: Face, point: QPointF) -> int | None:
         """Number of the sheet's flaw under a pixel of a face; the uppermost."""

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.foot import Foot
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
@@ -197,4 +197,10 @@ class CompanionsDialog(QDialog):
             self.told.setText(str(error))
         else:
             self.saved = folder
-            self.told.setText(f"{' and '.join(f'{name}.tain' for name, _ in found.jobs)} are in {folder}.")
+            self.told.setText(
+                filled(
+                    "{join} are in {folder}.",
+                    join=" and ".join((f"{name}.tain" for name, _ in found.jobs)),
+                    folder=folder,
+                )
+            )

@@ -9,7 +9,7 @@ from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing, Tell
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button
 from app.words.wording import percent_text, size_text
@@ -55,7 +55,9 @@ class CopiesDialog(BesideDialog):
         self.close_with(self._foot())
         placing.busy_changed.connect(self._show_busy)
         self._show(None)
-        self.told.setText(f"Nothing is laid out yet. Say how many, then “{self.lay.text().replace('&', '')}”.")
+        self.told.setText(
+            filled("Nothing is laid out yet. Say how many, then “{replace}”.", replace=self.lay.text().replace("&", ""))
+        )
 
     def _card(self) -> Card:
         card = Card()
@@ -66,7 +68,7 @@ class CopiesDialog(BesideDialog):
         self.spacing.show_inches(self._inches)
         self.spacing.show_value(2.0)
         self.share = QCheckBox(caption("Neighbours s&hare a cut line"))
-        self.share.setToolTip("For straight sides, in rows: one cut parts both")
+        self.share.setToolTip(caption("For straight sides, in rows: one cut parts both"))
         card.row("Ho&w many", self.count)
         card.row("They &lie", self.way)
         card.row("&Between", self.spacing, help_text="Sheet left between what neighbours burn")
@@ -123,7 +125,9 @@ class CopiesDialog(BesideDialog):
         if self.layout_found is None:
             self.told.setText(caption("Stopped before anything was found."))
         else:
-            self.told.setText(f"Stopped. {layout_words(self.layout_found, inches=self._inches)}")
+            self.told.setText(
+                filled("Stopped. {layout_words}", layout_words=layout_words(self.layout_found, inches=self._inches))
+            )
 
     def _failed(self, error: TainError) -> None:
         self.told.setText(str(error))
@@ -135,7 +139,7 @@ class CopiesDialog(BesideDialog):
         said = layout_words(found.layout, inches=self._inches) if found is not None else ""
         burned = found.burned if found is not None else None
         self.picture.show_piece(PieceLook(piece=self._piece, burned=burned), said)
-        self.told.setText(f"Best so far: {said}" if said else "")
+        self.told.setText(filled("Best so far: {said}", said=said) if said else "")
 
     def _show_busy(self) -> None:
         self.lay.setEnabled(not self.placing.busy)

@@ -1,19 +1,31 @@
 """What the job costs and what to quote, with the rates that the shop reckons with."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QHeaderView, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QBoxLayout,
+    QHBoxLayout,
+    QHeaderView,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.dialogs.book_dialog import BookDialog
 from app.qt.captions import caption
+from app.qt.guarded import Guarded
 from app.session.shop import Shop
 from app.widgets.fields import Card, NumberField, small_button, words
 from app.widgets.figure_fields import number_field
 from app.widgets.plain_table import PlainTable
+from app.widgets.scrolled import Scrolled
 from app.words.wording import in_shown_units
 from core.errors import TainError
 from core.figures import figure_named, figures_of
@@ -37,7 +49,33 @@ OF_THE_PRICE = ("margin_pct", "least_charge", "tax_pct", "round_to", "tax_round_
 """Rates that make a price of the cost; the others make the cost."""
 
 
-class CostDialog(BookDialog):
+NARROW_PX = 1000
+RATES_WIDE_PX = 236
+
+
+class RatesColumn(Scrolled):
+    """The shop's rates in two cards: side by side, or one below the other where it is narrow."""
+
+    def __init__(self, cards: Sequence[Card]) -> None:
+        super().__init__(caption("The shop's rates"), margin_px=0)
+        self.content.setProperty("role", "welcome")
+        self._cards = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._cards.setSpacing(16)
+        for card in cards:
+            self._cards.addWidget(card)
+        self.body.addLayout(self._cards)
+        self.show_narrow(False)
+
+    def show_narrow(self, narrow: bool) -> None:
+        """How the cards lie."""
+        ways = QBoxLayout.Direction
+        self._cards.setDirection(ways.TopToBottom if narrow else ways.LeftToRight)
+        bar = self.verticalScrollBar().sizeHint().width()
+        self.setMinimumWidth(RATES_WIDE_PX + bar)
+        self.setMaximumWidth(RATES_WIDE_PX + bar if narrow else 2 * RATES_WIDE_PX + 16 + bar)
+
+
+class CostDialog(Guarded, BookDialog):
     """Reckons for a complete plan, off the GUI thread; ``cost`` is what it came to, None while it is under way."""
 
     def __init__(self, parent: QWidget | None, shop: Shop, plan: Plan, *, inches: bool) -> None:
@@ -48,12 +86,13 @@ class CostDialog(BookDialog):
         self.cost: Cost | None = None
         columns = QHBoxLayout()
         columns.setSpacing(16)
-        for card in self._rates_cards():
-            columns.addWidget(card, 2)
+        self.rates_column = RatesColumn(self._rates_cards())
+        columns.addWidget(self.rates_column, 10)  # as wide as it may be; the tables have the rest
         right = QVBoxLayout()
         right.setSpacing(8)
         self.table = PlainTable("What the job costs", ("For", "Cost", "How it comes about"))
         self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+        self.table.setMinimumWidth(400)
         right.addWidget(self.table, 3)
         self.prices = PlainTable("What to ask", ("For", "Each", "Net", "Tax", "With tax"))
         right.addWidget(self.prices, 1)
@@ -61,7 +100,7 @@ class CostDialog(BookDialog):
         right.addWidget(self.quote)
         self.told = words(role="quiet")
         right.addWidget(self.told)
-        columns.addLayout(right, 5)
+        columns.addLayout(right, 1)
         self.column.addLayout(columns, 1)
         line = QHBoxLayout()
         line.setSpacing(8)
@@ -80,6 +119,11 @@ class CostDialog(BookDialog):
         self.resize(1200, 680)
         self._show(None)
         self._read()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size; where it is narrow the rates lie below each other and the tables keep their room."""
+        super().resizeEvent(event)
+        self.rates_column.show_narrow(event.size().width() < NARROW_PX)
 
     def _rates_cards(self) -> tuple[Card, Card]:
         cost, asked = Card("What the shop reckons with"), Card("What it asks")
@@ -182,7 +226,9 @@ class CostDialog(BookDialog):
         _align_right(self.prices, range(1, self.prices.columnCount()))
         self.quote.setText(quote_words(cost, self._quantity))
         self.told.setText(
-            "Of a piece the job pays what is not kept." if cost.total else "Set the shop's rates at the left."
+            caption("Of a piece the job pays what is not kept.")
+            if cost.total
+            else caption("Set the shop's rates at the left.")
         )
 
     @property

@@ -5,7 +5,7 @@ from datetime import date
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.coupon_picture import CouponPicture
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
 from core.burning.next_coupon import CouponOffer
@@ -43,7 +43,9 @@ class CouponMaker(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
-        layout.addWidget(words(f"For {job.stock.name} on {job.machine.name}.", role="quiet"))
+        layout.addWidget(
+            words(filled("For {name} on {name_2}.", name=job.stock.name, name_2=job.machine.name), role="quiet")
+        )
         card = Card()
         self.kind = ChoiceField("Kind of coupon", [(KIND_NAMES[kind], kind) for kind in OFFERED_KINDS])
         card.row("&Kind", self.kind)
@@ -115,6 +117,12 @@ class CouponMaker(QDialog):
             self.coupon = None
             self.told.setText(str(error))
         else:
-            self.told.setText(f"{len(self.coupon.patches)} patches. Its code will be {self.coupon.code}.")
+            self.told.setText(
+                filled(
+                    "{patches} patches. Its code will be {code}.",
+                    patches=len(self.coupon.patches),
+                    code=self.coupon.code,
+                )
+            )
         self.make.setEnabled(self.coupon is not None)
         self._picture.show_coupon(self.coupon)

@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.coupons import Coupon
@@ -22,7 +23,7 @@ class CouponPicture(Guarded, QWidget):
 
     def __init__(self, name: str = "The coupon") -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setMinimumSize(QSize(320, 200))
         self._coupon: Coupon | TrialPiece | None = None
         self._seen: dict[str, str] = {}
@@ -30,7 +31,9 @@ class CouponPicture(Guarded, QWidget):
     def show_coupon(self, coupon: Coupon | TrialPiece | None, seen: Mapping[str, str] | None = None) -> None:
         """Show this coupon; ``seen`` says in a word what was seen on patches, by their labels."""
         self._coupon, self._seen = coupon, dict(seen or {})
-        self.setAccessibleDescription(f"Coupon {coupon.code}, {len(coupon.patches)} patches" if coupon else "")
+        self.setAccessibleDescription(
+            filled("Coupon {code}, {patches} patches", code=coupon.code, patches=len(coupon.patches)) if coupon else ""
+        )
         self.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.dialogs.coupon_choice import coupon_words
 from app.dialogs.coupon_picture import CouponPicture
 from app.dialogs.residual_plot import ResidualPlot
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import ChoiceField, show_role, words
 from app.widgets.plain_text import plain_label, plain_tip
 from app.words.learned_words import learned_lines
@@ -122,16 +122,26 @@ class CouponReader(QDialog):
         two_rows = coupon.kind == "both-way-comb"
         by_width = coupon.kind in ("line-widths", "focus-ladder")
         self._how.setText(
-            f"Type the widths of each patch's lines in {'inches' if self._inches else 'mm'} as seen through a loupe, "
-            "parted by blanks; 0 where nothing was bared."
+            filled(
+                "Type the widths of each patch's lines in {part} as seen through a loupe, parted by "
+                "blanks; 0 where nothing was bared.",
+                part="inches" if self._inches else "mm",
+            )
             if by_width
-            else "Push the strips together and type the gap they leave, in "
-            f"{'inches' if self._inches else 'mm'}, measured once."
+            else filled(
+                "Push the strips together and type the gap they leave, in {part}, measured once.",
+                part="inches" if self._inches else "mm",
+            )
             if coupon.kind == "kerf-strips"
-            else "Type which pair has its line midway in the gap, counted from the long line: to the right above zero, "
-            f"to the left below it, 1.5 between two{'; the upper row, then the lower one' if two_rows else ''}."
+            else filled(
+                "Type which pair has its line midway in the gap, counted from the long line: to the "
+                "right above zero, to the left below it, 1.5 between two{part}.",
+                part="; the upper row, then the lower one" if two_rows else "",
+            )
             if coupon.kind in COMBS
-            else "Click the patches that came out clean (or through), again for another look; or choose beside them."
+            else caption(
+                "Click the patches that came out clean (or through), again for another look; or choose beside them."
+            )
         )
         content = QWidget()
         content.setProperty("role", "page")
@@ -149,27 +159,31 @@ class CouponReader(QDialog):
         name = f"Patch {patch.label}, {patch.caption}"
         if patch.strips > 1:
             gap = QLineEdit()
-            gap.setAccessibleName(f"Gap of {name}, {'in' if self._inches else 'mm'}")
+            gap.setAccessibleName(filled("Gap of {name}, {part}", name=name, part="in" if self._inches else "mm"))
             gap.textChanged.connect(lambda text: self._work_out())
             self.gaps[patch.label] = gap
             return gap
         if patch.comb_step_mm:
             pair = QLineEdit()
-            pair.setAccessibleName(f"Pairs of {name}")
+            pair.setAccessibleName(filled("Pairs of {name}", name=name))
             pair.textChanged.connect(lambda text: self._work_out())
             pair.returnPressed.connect(self.focusNextChild)
             self.pairs[patch.label] = pair
             return pair
         if by_width:
             edit = QLineEdit()
-            edit.setAccessibleName(f"Widths of {name}, {'in' if self._inches else 'mm'}")
+            edit.setAccessibleName(filled("Widths of {name}, {part}", name=name, part="in" if self._inches else "mm"))
             edit.setPlaceholderText(in_shown_units(patch.expected, inches=self._inches))
             edit.textChanged.connect(lambda text: self._work_out())
             edit.returnPressed.connect(self.focusNextChild)
             self.widths[patch.label] = edit
             return edit
         choice = ChoiceField(name, [(UNREAD, None), *((look, look) for look in _looks_of(patch))])
-        choice.setToolTip(plain_tip(f"Expected: {in_shown_units(patch.expected, inches=self._inches)}"))
+        choice.setToolTip(
+            plain_tip(
+                filled("Expected: {in_shown_units}", in_shown_units=in_shown_units(patch.expected, inches=self._inches))
+            )
+        )
         choice.chosen.connect(lambda look: self._work_out())
         self.looks[patch.label] = choice
         return choice

@@ -13,7 +13,7 @@ from app.dialogs.foot import Foot
 from app.dialogs.letterhead import LetterheadDialog
 from app.dialogs.run_sheet_preview import page_pictures
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.session.shop import Shop
 from app.widgets import messages
@@ -132,7 +132,7 @@ class CustomerPageDialog(BesideDialog):
         for number, picture in enumerate(pictures, start=1):
             picture.setDevicePixelRatio(self.devicePixelRatioF())
             page = plain_label()
-            page.setAccessibleName(f"Page {number} of {len(pictures)}")
+            page.setAccessibleName(filled("Page {number} of {pictures}", number=number, pictures=len(pictures)))
             page.setPixmap(QPixmap.fromImage(picture))
             page.setAlignment(Qt.AlignmentFlag.AlignHCenter)
             self._pages.addWidget(page)
@@ -174,7 +174,7 @@ class CustomerPageDialog(BesideDialog):
             write_atomically(path, as_picture(data) if is_png else data, overwrite=True)
 
         def take(nothing: None) -> None:
-            self.told.setText(f"Wrote {path.name}.")
+            self.told.setText(filled("Wrote {name}.", name=path.name))
             self._show_busy()
 
         self.placing.do(work, take, self._written_not)

@@ -9,7 +9,7 @@ from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing, Tell
 from app.widgets import messages
 from app.widgets.fields import Card, LengthField, small_button
@@ -51,7 +51,7 @@ class DesignsDialog(BesideDialog):
         card = Card("Designs")
         self.list = QListWidget()
         self.list.setAccessibleName(caption("Designs on this sheet"))
-        self.list.addItem(f"{name} (this job)")
+        self.list.addItem(filled("{name} (this job)", name=name))
         self.list.currentRowChanged.connect(self._row_chosen)
         card.body.addWidget(self.list, 1)
         self.add = small_button("&Add a design…", tip="A job or artwork; artwork gets this job's stock and machine")
@@ -121,7 +121,9 @@ class DesignsDialog(BesideDialog):
 
     def _take(self, laid: DesignsLaid) -> None:
         self._show(laid)
-        self.told.setText(f"{count_text(len(laid.jobs), 'design lies', 'designs lie')} on this sheet.")
+        self.told.setText(
+            filled("{jobs} on this sheet.", jobs=count_text(len(laid.jobs), "design lies", "designs lie"))
+        )
 
     def _failed(self, error: TainError) -> None:
         self.told.setText(str(error))
@@ -155,7 +157,11 @@ class DesignsDialog(BesideDialog):
         except TainError as error:
             self.told.setText(str(error))
         else:
-            self.told.setText(f"{count_text(len(names), 'job file is', 'job files are')} in {folder}.")
+            self.told.setText(
+                filled(
+                    "{names} in {folder}.", names=count_text(len(names), "job file is", "job files are"), folder=folder
+                )
+            )
 
 
 def _distinct(names: list[str]) -> list[str]:

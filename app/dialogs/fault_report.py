@@ -3,7 +3,7 @@
 from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.faults import Fault
 from app.widgets.fields import words
 
@@ -21,14 +21,21 @@ class FaultDialog(QDialog):
         title.setMinimumWidth(440)
         layout.addWidget(title)
         if fault.rescue_file is not None:
-            layout.addWidget(words(f"A copy of the job is safe in {fault.rescue_file}."))
+            layout.addWidget(
+                words(filled("A copy of the job is safe in {rescue_file}.", rescue_file=fault.rescue_file))
+            )
         else:
             layout.addWidget(words("The job could not be copied. Save it under a new name before you close Tain."))
         layout.addWidget(
             words("To be sure, close Tain and open the job again. If you go on, look twice at what is shown.")
         )
         if fault.report_file is not None:
-            layout.addWidget(words(f"What the developers need to know is in {fault.report_file}.", role="quiet"))
+            layout.addWidget(
+                words(
+                    filled("What the developers need to know is in {report_file}.", report_file=fault.report_file),
+                    role="quiet",
+                )
+            )
         self.text = _report_text(fault)
         layout.addWidget(self.text, 1)
         line = QHBoxLayout()

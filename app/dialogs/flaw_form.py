@@ -3,7 +3,7 @@
 from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.foot import Foot
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.errors import TainError
@@ -38,12 +38,16 @@ class FlawForm(Guarded, QDialog):
         self.width_field.show_inches(inches)
         self.places = QLineEdit()
         unit, example = ("in", "1.5,0.5 2,0.8") if inches else ("mm", "40,12 52,30")
-        self.places.setPlaceholderText(f"{unit}, like {example}")
+        self.places.setPlaceholderText(filled("{unit}, like {example}", unit=unit, example=example))
         self.note = QLineEdit()
         card.row("It &is", self.kind)
         card.row("&Lies", self.surface)
         card.row("Seen &from", self.side, help_text="Places are measured from that side's top left corner")
-        card.row("&Places", self.places, help_text=f"From the top left corner, {unit}: {example}")
+        card.row(
+            "&Places",
+            self.places,
+            help_text=filled("From the top left corner, {unit}: {example}", unit=unit, example=example),
+        )
         card.row("&Width", self.width_field, help_text="Diameter of a point, width of a line")
         card.row("&Note", self.note)
         layout.addWidget(card)

@@ -2,6 +2,8 @@
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QWidget
 
+from app.qt.captions import caption
+
 
 class Foot(QHBoxLayout):
     """``main`` accepts the dialog and is what Enter presses; the button before it, if there is one, rejects."""
@@ -13,10 +15,10 @@ class Foot(QHBoxLayout):
             self.addWidget(offer)
         self.addStretch(1)
         if leave:
-            cancel = QPushButton(leave)
+            cancel = QPushButton(caption(leave))
             cancel.clicked.connect(dialog.reject)
             self.addWidget(cancel)
-        self.main = QPushButton(main)
+        self.main = QPushButton(caption(main))
         self.main.setProperty("role", "main")
         self.main.setDefault(True)
         self.main.clicked.connect(dialog.accept)

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHeaderView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHeaderView, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
-from app.widgets.fields import words
+from app.dialogs.foot import Foot
+from app.qt.captions import caption, filled
+from app.widgets.fields import small_button, words
 from app.widgets.plain_table import PlainTable
 from core.shop_book.foreign_settings import ForeignSetting
 
@@ -20,7 +21,7 @@ class ForeignSettingsQuestion(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(12)
-        title = words(f"{name} brings settings that are not the shop's.", role="heading")
+        title = words(filled("{name} brings settings that are not the shop's.", name=name), role="heading")
         title.setMinimumWidth(680)
         layout.addWidget(title)
         layout.addWidget(words("Nothing in a file proves who wrote it. Take its settings only where you know them."))
@@ -31,16 +32,11 @@ class ForeignSettingsQuestion(QDialog):
         self.table.show_rows([(one.of, one.which, one.in_file, one.in_book) for one in found])
         self.table.setMinimumHeight(240)
         layout.addWidget(self.table, 1)
-        buttons = QDialogButtonBox()
-        own = buttons.addButton("Take the &shop's", QDialogButtonBox.ButtonRole.AcceptRole)
-        own.setProperty("role", "main")
-        own.setDefault(True)
-        file = buttons.addButton("Take the &file's", QDialogButtonBox.ButtonRole.AcceptRole)
-        buttons.addButton("Don't open", QDialogButtonBox.ButtonRole.RejectRole)
+        file = small_button("Take the &file's")
         file.clicked.connect(self._take_the_files)
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
+        layout.addLayout(Foot(self, "Take the &shop's", file, leave="Don't open"))
 
     def _take_the_files(self) -> None:
         self.takes_own = False
+        self.accept()
+        self.accept()

@@ -6,7 +6,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, LengthField, words
 from app.words.wording import count_text, sheet_area_text
 from core.sheet.remainders import LEAST_SIDE_MM
@@ -59,7 +59,7 @@ class JobLeftCard(Card):
         parts = tuple((region, sheet_area_text(region.area, inches=self._inches)) for region in left.kept)
         kept = count_text(len(left.kept), "offcut", "offcuts") if left.kept else "nothing worth keeping"
         taken, waste = (sheet_area_text(one.area, inches=self._inches) for one in (left.taken, left.waste))
-        text = f"{taken} taken, {waste} waste, {kept} left."
+        text = filled("{taken} taken, {waste} waste, {kept} left.", taken=taken, waste=waste, kept=kept)
         self.about.setText(text)
         self.before.show_piece(PieceLook(piece=piece, burned=left.taken), f"{used.entry.name} with the job on it")
         self.after.show_piece(PieceLook(piece=piece, parts=parts), text)

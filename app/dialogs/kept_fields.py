@@ -70,6 +70,8 @@ class KeptFields(QDialog):
         add.clicked.connect(self._add_photo)
         self.drop = small_button("Take it &out", "Take the chosen photo out")
         self.drop.clicked.connect(lambda: self.photos.takeItem(self.photos.currentRow()))
+        self.drop.setEnabled(False)
+        self.photos.currentRowChanged.connect(lambda row: self.drop.setEnabled(row >= 0))
         self.add = add
         line.addWidget(add)
         line.addWidget(self.drop)

@@ -14,6 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.dialogs.foot import Foot
+from app.qt.captions import caption, filled
 from app.widgets.fields import ChoiceField, LengthField, words
 from app.widgets.plain_text import plain_label
 from core.units import MM_PER_INCH
@@ -27,11 +29,11 @@ class PictureQuestion(QDialog):
 
     def __init__(self, parent: QWidget | None, name: str, width_mm: float) -> None:
         super().__init__(parent)
-        self.setWindowTitle("How large is it?")
+        self.setWindowTitle(caption("How large is it?"))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(16)
-        title = words(f"{name} does not say how large it is.", role="heading")
+        title = words(filled("{name} does not say how large it is.", name=name), role="heading")
         title.setMinimumWidth(400)
         layout.addWidget(title)
         grid = QGridLayout()
@@ -44,21 +46,14 @@ class PictureQuestion(QDialog):
             WAYS,
         )
         for row, (label, field) in enumerate((("Its &width", self._width), ("It is &taken", self._way))):
-            caption = plain_label(label)
-            caption.setBuddy(field)
-            grid.addWidget(caption, row, 0)
+            named = plain_label(label)
+            named.setBuddy(field)
+            grid.addWidget(named, row, 0)
             grid.addWidget(field, row, 1)
         grid.setColumnStretch(1, 1)
         layout.addLayout(grid)
         layout.addWidget(words("The Artwork page lets you change both later.", role="quiet"))
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
-        take = buttons.button(QDialogButtonBox.StandardButton.Ok)
-        take.setText("&Open it")
-        take.setProperty("role", "main")
-        buttons.button(QDialogButtonBox.StandardButton.Cancel).setText("Don't open")
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
+        layout.addLayout(Foot(self, "&Open it", leave="Don't open"))
 
     @property
     def width_mm(self) -> float:
@@ -90,7 +85,7 @@ class BeforeAndAfter(QDialog):
 
     def __init__(self, parent: QWidget | None, before: Side, after: Side, width_mm: float) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Before and after")
+        self.setWindowTitle(caption("Before and after"))
         across_px = width_mm / MM_PER_INCH * (self.screen().physicalDotsPerInchX() if self.screen() else 96.0)
         shown_px = round(min(across_px, MOST_SHOWN_PX))
         layout = QVBoxLayout(self)

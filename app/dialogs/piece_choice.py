@@ -9,9 +9,10 @@ from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.session.shop import Shop
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import small_button, words
 from app.words.wording import area_text, count_text, length_text, sheet_area_text
 from core.errors import TainError
@@ -51,7 +52,10 @@ class PieceChoiceDialog(BookDialog):
         self.rack_wanted = False
         self._preferred = prefer
         stock = plan.job.stock.name
-        self.column.addWidget(words(f"Pieces of {stock}: no flaw showing first, then the cheapest.", role="quiet"))
+        self._lead = words(
+            filled("Pieces of {stock}: no flaw showing first, then the cheapest.", stock=stock), role="quiet"
+        )
+        self.column.addWidget(self._lead)
         self.told = words(role="heading")
         self.column.addWidget(self.told)
         columns = QHBoxLayout()
@@ -64,12 +68,24 @@ class PieceChoiceDialog(BookDialog):
         self.list.itemActivated.connect(lambda item: self.put.click())
         columns.addWidget(self.list, 3)
         columns.addLayout(self._right_column(), 4)
-        self.column.addLayout(columns, 1)
+        self.body = OrEmpty(columns, self._empty_note(plan.job.stock.name))
+        self.column.addWidget(self.body, 1)
         self.column.addLayout(self._foot())
         self.resize(920, 600)
         self.finished.connect(lambda result: placing.stop())
         self._show_chosen()
         self.read()
+
+    def _empty_note(self, stock: str) -> EmptyNote:
+        return EmptyNote(
+            filled("No {stock} on the rack yet", stock=stock),
+            (
+                "The rack holds your sheets and offcuts: size or outline, stock, and where the coat is scratched.",
+                "Put a piece there, and this job is tried on it: whether it fits, which flaws would show, what is "
+                "left of it afterwards.",
+            ),
+            (("&Put a piece on the rack…", self._to_rack),),
+        )
 
     def _right_column(self) -> QVBoxLayout:
         column = QVBoxLayout()
@@ -108,12 +124,18 @@ class PieceChoiceDialog(BookDialog):
         if self._open:
             if served != self.served:
                 self._show_served(served)
-            self.told.setText(summary_words(served, self._plan.job.stock.name, inches=self._inches))
+            self.told.setText(summary_words(served, inches=self._inches))
+            self.told.setVisible(bool(served))
+            self.body.show_empty(not served)
+            for widget in (self._lead, self.rack):
+                widget.setVisible(bool(served))
 
     def _show_so_far(self, served: tuple[Served, ...]) -> None:
         if self._open:
             self._show_served(served)
-            self.told.setText(f"Trying the pieces… {count_text(len(served), 'piece', 'pieces')} so far.")
+            self.told.setText(
+                filled("Trying the pieces… {served} so far.", served=count_text(len(served), "piece", "pieces"))
+            )
 
     def _show_served(self, served: tuple[Served, ...]) -> None:
         """List the pieces; the one that the maker chose, else the best, is chosen."""
@@ -138,7 +160,9 @@ class PieceChoiceDialog(BookDialog):
             self.told.setText(str(error))
 
     def _tell_stopped(self) -> None:
-        self.told.setText(f"Stopped. {count_text(len(self.served), 'piece was', 'pieces were')} tried.")
+        self.told.setText(
+            filled("Stopped. {served} tried.", served=count_text(len(self.served), "piece was", "pieces were"))
+        )
 
     # --- choosing ------------------------------------------------------------------------------------------------
 
@@ -174,10 +198,10 @@ def outcome_words(one: Served, *, inches: bool) -> str:
     return f"{flaw}\nCosts {choice.cost:.2f}, keeps {sheet_area_text(choice.kept_mm2, inches=inches)}"
 
 
-def summary_words(served: tuple[Served, ...], stock: str, *, inches: bool) -> str:
+def summary_words(served: tuple[Served, ...], *, inches: bool) -> str:
     """How many pieces serve; where none does, by how much the nearest is too small."""
     if not served:
-        return f"There is no {stock} on the rack yet. Put a piece there first: The rack."
+        return ""
     fitting = sum(one.choice.placed is not None for one in served)
     if not fitting:
         best = served[0].choice

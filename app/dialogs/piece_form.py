@@ -18,7 +18,7 @@ from app.canvas.flaw_marks import flaw_words
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.flaw_form import FlawForm, places_text
 from app.dialogs.foot import Foot
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
@@ -96,7 +96,7 @@ class PieceForm(Guarded, QDialog):
             field.show_inches(self._inches)
         self.corners = QLineEdit()
         unit = "in" if self._inches else "mm"
-        self.corners.setPlaceholderText(f"for a rectangle none; {unit}, like 0,0 120,0 90,80")
+        self.corners.setPlaceholderText(filled("for a rectangle none; {unit}, like 0,0 120,0 90,80", unit=unit))
         self.corners.editingFinished.connect(self._corners_entered)
         card.row("&Corners", self.corners, help_text="In their order round the piece, seen from the front")
         self.from_drawing = small_button("Outline from a &drawing…", tip="The outermost closed line of an SVG or DXF")

@@ -7,7 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLineEdit, QWidget
 
 from app.dialogs.profile_rows import FigureRow, OriginEditors, add_row, today
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import LengthField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, with_help
 from app.widgets.plain_text import plain_label
@@ -125,7 +125,7 @@ class MachineForm(ProfileForm):
         self.beam = LengthField("Beam at the lens", low=0.1, high=1000, step=0.5)
         self.beam.show_inches(self._inches)
         self.beam.show_value(USUAL_BEAM_MM)
-        self.beam.setToolTip("Diameter (1/e²) of the beam that enters the lens")
+        self.beam.setToolTip(caption("Diameter (1/e²) of the beam that enters the lens"))
         self.optics = small_button(
             "Spot from the optics", tip="From wavelength, focal length, beam quality and this; a measured one is better"
         )
@@ -142,9 +142,13 @@ class MachineForm(ProfileForm):
             input_diameter_mm=self.beam.value(),
             beam_quality_m2=machine.beam_quality_m2,
         )
-        note = (
-            f"from the optics: {machine.wavelength_um:g} µm, lens of {machine.focal_length_mm:g} mm, "
-            f"beam of {self.beam.value():g} mm, M² {machine.beam_quality_m2:g}"
+        note = filled(
+            "from the optics: {wavelength_um:g} µm, lens of {focal_length_mm:g} mm, beam of "
+            "{value:g} mm, M² {beam_quality_m2:g}",
+            wavelength_um=machine.wavelength_um,
+            focal_length_mm=machine.focal_length_mm,
+            value=self.beam.value(),
+            beam_quality_m2=machine.beam_quality_m2,
         )
         self.take(with_figure(machine, "spot_mm", spot_mm, Origin(kind="set by hand", date=today(), note=note)))
 
@@ -152,7 +156,7 @@ class MachineForm(ProfileForm):
         self.table = QLineEdit()
         self.table.setAccessibleName(caption("Power table, percent = watts"))
         self.table.setPlaceholderText(caption("10 = 8.2, 50 = 43, 100 = 91"))
-        self.table.setToolTip("Percent = measured watts; empty: a straight line up to the rated power")
+        self.table.setToolTip(caption("Percent = measured watts; empty: a straight line up to the rated power"))
         self.table.editingFinished.connect(self._table_entered)
         self._table_origin = OriginEditors(
             "power table", None, lambda origin: self.take(with_origin(self.value, "power_table", origin))
@@ -165,7 +169,9 @@ class MachineForm(ProfileForm):
         self.zones = QLineEdit()
         self.zones.setAccessibleName(caption("Clamps and guides of the bed, mm"))
         self.zones.setPlaceholderText(caption("clamp 0,0 30x15; guide 0,580 900x20"))
-        self.zones.setToolTip("Where nothing may be burned: what it is, its top left corner on the bed, its size, mm")
+        self.zones.setToolTip(
+            caption("Where nothing may be burned: what it is, its top left corner on the bed, its size, mm")
+        )
         self.zones.editingFinished.connect(self._zones_entered)
         add_row(self.grid, self.grid.rowCount(), "Clamps and guides", self.zones)
 

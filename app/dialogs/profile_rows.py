@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField, words
 from app.widgets.figure_fields import AccelerationField, figure_field, with_help
 from app.widgets.plain_text import plain_label, plain_tip
@@ -70,13 +70,13 @@ class OriginEditors:
 
     def __init__(self, name: str, error: NumberField | None, changed: Callable[[Origin], None]) -> None:
         self._origin, self._changed = Origin(), changed
-        self.kind = ChoiceField(f"Where {name} comes from", ORIGINS)
+        self.kind = ChoiceField(filled("Where {name} comes from", name=name), ORIGINS)
         self.kind.setMinimumContentsLength(12)
         self.kind.chosen.connect(self._kind_chosen)
         self.date = QLineEdit()
-        self.date.setAccessibleName(f"Date of {name}")
+        self.date.setAccessibleName(filled("Date of {name}", name=name))
         self.date.setPlaceholderText(caption("date"))
-        self.date.setFixedWidth(104)
+        self.date.setFixedWidth(96)
         self.date.editingFinished.connect(self._date_entered)
         self.error = error
         self.refused: Callable[[str], None] = lambda text: None
@@ -128,12 +128,12 @@ class FigureRow:
         row = grid.rowCount()
         self.field = figure_field(figure, figure.words, entered=entered, refused=refused, inches=inches)
         with_help(self.field, figure.about)
-        self.field.setMinimumWidth(144)
+        self.field.setMinimumWidth(120)
         error = None
         if figure.kind == "number":
             error = error_field(figure, f"Standard error of {figure.words}", inches=inches)
             error.refused.connect(refused)
-            error.setMinimumWidth(128)
+            error.setMinimumWidth(96)
         self.origin = OriginEditors(figure.words, error, origin_changed)
         self.origin.refused = refused
         editors = (self.field, self.origin.kind, self.origin.date, *((error,) if error is not None else ()))

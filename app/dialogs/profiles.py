@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_forms import MachineForm, ProfileForm, StockForm
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.shop import Shop
 from app.widgets import messages
@@ -33,6 +33,9 @@ if TYPE_CHECKING:
     from core.shop_book.store import Entry, ShopBook
 
 KINDS: tuple[tuple[str, ProfileKind], ...] = (("Machines", "machine"), ("Stocks", "stock"))
+
+
+LEAST_FORM_PX = 480
 
 
 class ProfilesDialog(Guarded, BookDialog):
@@ -55,7 +58,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self._scroll.setAccessibleName(caption("Figures"))
         self._scroll.setWidgetResizable(True)
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)  # on small screens
         columns.addWidget(self._scroll, 3)
         self.column.addLayout(columns, 1)
         self.refusal = words(role="refusal")
@@ -117,7 +120,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self.list.blockSignals(True)
         self.list.clear()
         for key, value in self._values().items():
-            item = QListWidgetItem(f"{value.name} (changed)" if key in self._drafts else value.name)
+            item = QListWidgetItem(filled("{name} (changed)", name=value.name) if key in self._drafts else value.name)
             item.setData(Qt.ItemDataRole.UserRole, key)
             self.list.addItem(item)
             if value.name == name or (key == kept and not name):
@@ -142,7 +145,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self._scroll.setWidget(self.form or QWidget())
         if self.form is not None:
             room = self.form.minimumSizeHint().width() + self._scroll.verticalScrollBar().sizeHint().width()
-            self._scroll.setMinimumWidth(room)
+            self._scroll.setMinimumWidth(min(room, LEAST_FORM_PX))
         self._refused("")
         for button in (self.copy, self.remove):
             button.setEnabled(value is not None)
@@ -166,7 +169,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self._draft(self._shown_key, self.form.value)
         item = self.list.currentItem()
         if item is not None:
-            item.setText(f"{self.form.value.name} (changed)")
+            item.setText(filled("{name} (changed)", name=self.form.value.name))
         self._show_changes()
 
     def _draft(self, key: str, value: Machine | Stock) -> None:
@@ -206,7 +209,7 @@ class ProfilesDialog(Guarded, BookDialog):
             return
         answers = (Answer(key="cancel", text="&Leave it", role="cancel"), Answer(key="remove", text="&Remove it"))
         hint = "The shop book keeps its history; jobs keep their own figures."
-        if messages.ask(self, "Remove", f"Remove {value.name}?", answers, hint=hint) != "remove":
+        if messages.ask(self, "Remove", filled("Remove {name}?", name=value.name), answers, hint=hint) != "remove":
             return
         self._drafts.pop(key, None)
         self._show_changes()
@@ -261,7 +264,9 @@ class ProfilesDialog(Guarded, BookDialog):
                 Answer(key="drop", text="&Throw them away", role="destroy"),
                 Answer(key="cancel", text="&Go on editing", role="cancel"),
             )
-            answer = messages.ask(self, "Machines and stocks", f"Keep the changes of {names}?", answers)
+            answer = messages.ask(
+                self, "Machines and stocks", filled("Keep the changes of {names}?", names=names), answers
+            )
             if answer == "keep":
                 self._keep(close=True)
             if answer != "drop":

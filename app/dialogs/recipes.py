@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushBu
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.kept_fields import KeptFields
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
@@ -34,7 +34,11 @@ class KeepRecipeDialog(Guarded, KeptFields):
     """Which layer's recipe to keep, under what name."""
 
     def __init__(self, parent: QWidget | None, job: Job) -> None:
-        lead = f"For {job.stock.name} on {job.machine.name}. One of the same name becomes an earlier state of this."
+        lead = filled(
+            "For {name} on {name_2}. One of the same name becomes an earlier state of this.",
+            name=job.stock.name,
+            name_2=job.machine.name,
+        )
         super().__init__(parent, "Keep a recipe", lead=lead)
         layers = [layer for layer in job.layers if layer.purpose != "guide"]
         self.layer = ChoiceField("Layer", [(layer.name, layer) for layer in layers])
@@ -187,7 +191,7 @@ class RecipesDialog(BookDialog):
         note: RecipeNote = entry.value
         stock = self._stocks.get(note.stock_uuid, "")
         parts = (f"Kept for {stock}." if stock else "", note.verdict, note.note, *note.photos)
-        self._about.setText("  ".join(filter(None, parts)) or "Nothing was noted with it.")
+        self._about.setText("  ".join(filter(None, parts)) or caption("Nothing was noted with it."))
         layers = [layer for layer in self._session.job.layers if layer.purpose == note.purpose]
         self.layer.offer([(layer.name, layer) for layer in layers])
         self._layers = layers
@@ -249,9 +253,14 @@ class RecipesDialog(BookDialog):
             return str(error)
         verdicts = f"This recipe: {first.words}\nCompared with: {second.words}"
         return unbroken(
-            f"{in_shown_units(verdicts, inches=self._inches)}\n"
-            f"Both on {job.stock.name} with {job.machine.name}. This one's lines take {100 / ratio:.0f} % of the "
-            "other's time, run-ups left out."
+            filled(
+                "{in_shown_units}\nBoth on {name} with {name_2}. This one's lines take {ratio:.0f} % "
+                "of the other's time, run-ups left out.",
+                in_shown_units=in_shown_units(verdicts, inches=self._inches),
+                name=job.stock.name,
+                name_2=job.machine.name,
+                ratio=100 / ratio,
+            )
         )
 
     # --- doing ---------------------------------------------------------------------------------------------------
@@ -263,9 +272,9 @@ class RecipesDialog(BookDialog):
         layer = self._layers[max(0, self.layer.currentIndex())]
         stock = self._stocks.get(entry.value.stock_uuid, "")
         job = with_kept_recipe(self._session.job, layer.id, entry.value, name=entry.name, stock=stock)
-        self._session.commit(job, f"Recipe {entry.name} on {layer.name}")
+        self._session.commit(job, filled("Recipe {name} on {name_2}", name=entry.name, name_2=layer.name))
         self._offer_others()
-        self.told.setText(f"It is on {layer.name} now; prove it on a scrap. Undo takes it back.")
+        self.told.setText(filled("It is on {name} now; prove it on a scrap. Undo takes it back.", name=layer.name))
 
     def _revert(self) -> None:
         entry, at = self._entry, self.other.currentIndex()
@@ -279,7 +288,7 @@ class RecipesDialog(BookDialog):
         if entry is None:
             return
         hint = "The shop book keeps its history."
-        if messages.ask(self, "Remove", f"Remove {entry.name}?", answers, hint=hint) == "remove":
+        if messages.ask(self, "Remove", filled("Remove {name}?", name=entry.name), answers, hint=hint) == "remove":
             uuid = entry.uuid
             self.do(lambda book: book.remove(uuid), lambda none: self.read(), writes=True)
 

@@ -7,7 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform, QWheelEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.background import Background, once
 from app.theme.theme import theme
@@ -53,7 +53,7 @@ class RepairPreview(QDialog):
         for sentence in sentences[:4]:
             layout.addWidget(words(sentence))
         if len(sentences) > 4:
-            layout.addWidget(words(f"… and {len(sentences) - 4} more.", role="quiet"))
+            layout.addWidget(words(filled("… and {sentences} more.", sentences=len(sentences) - 4), role="quiet"))
         self.before, self.after = DrawingGlance("Before"), DrawingGlance("After")
         self.before.zoomed.connect(self.after.take_view)
         self.after.zoomed.connect(self.before.take_view)
@@ -73,7 +73,7 @@ class RepairPreview(QDialog):
         line = QHBoxLayout()
         leave = QPushButton(caption("&Leave it"))
         leave.clicked.connect(self.reject)
-        self.mend = QPushButton("&Mend it" if len(codes) == 1 else "&Mend all")
+        self.mend = QPushButton(caption("&Mend it") if len(codes) == 1 else caption("&Mend all"))
         self.mend.setProperty("role", "main")
         self.mend.setEnabled(False)
         self.mend.clicked.connect(self.accept)
@@ -99,9 +99,11 @@ class RepairPreview(QDialog):
             self.told.setText(caption("This repair changes nothing here any more."))
             return
         self.told.setText(
-            f"{count_text(len(before_changed), 'shape', 'shapes')} before, "
-            f"{count_text(len(after_changed), 'shape', 'shapes')} after, marked in both. "
-            "The wheel zooms. Undo takes it back."
+            filled(
+                "{before_changed} before, {after_changed} after, marked in both. The wheel zooms. Undo takes it back.",
+                before_changed=count_text(len(before_changed), "shape", "shapes"),
+                after_changed=count_text(len(after_changed), "shape", "shapes"),
+            )
         )
         self.mend.setEnabled(True)
         self.mend.setFocus()
@@ -121,7 +123,7 @@ class DrawingGlance(Guarded, QWidget):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setMinimumSize(QSize(280, 220))
         self._plain, self._marked = QPainterPath(), QPainterPath()
         self.view: Bounds = (0.0, 0.0, 1.0, 1.0)

@@ -7,7 +7,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.sheet_picture import ruler_font
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.burning.calibration import ThresholdFit
@@ -30,7 +30,13 @@ class ResidualPlot(Guarded, QWidget):
         self.setVisible(fit is not None)
         if fit is not None:
             worst = max(map(abs, fit.residuals_mm2), default=0.0)
-            self.setAccessibleDescription(f"{len(fit.residuals_mm2)} readings, the farthest off by {worst:.2g} mm²")
+            self.setAccessibleDescription(
+                filled(
+                    "{residuals_mm2} readings, the farthest off by {worst:.2g} mm²",
+                    residuals_mm2=len(fit.residuals_mm2),
+                    worst=worst,
+                )
+            )
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:

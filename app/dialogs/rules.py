@@ -20,6 +20,7 @@ from app.dialogs.book_dialog import BookDialog
 from app.dialogs.foot import Foot
 from app.qt.captions import caption
 from app.session.shop import Shop
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import Card, ChoiceField, small_button, words
 from app.widgets.plain_text import plain_tip
 from core.artwork.sorting.rules import PurposeRule
@@ -73,14 +74,16 @@ class RulesDialog(BookDialog):
     def __init__(self, parent: QWidget | None, shop: Shop) -> None:
         super().__init__(parent, shop, "Rules of the shop book")
         self._entries: tuple[Entry, ...] = ()
-        self.column.addWidget(words("Each is offered on the Layers page when artwork matches it."))
+        shown = QVBoxLayout()
+        shown.setSpacing(12)
+        shown.addWidget(words("Each is offered on the Layers page when artwork matches it."))
         self.list = QListWidget()
         self.list.setAccessibleName(caption("Rules of the shop book"))
         self.list.setWordWrap(True)
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.list.setMinimumSize(440, 200)
         self.list.currentRowChanged.connect(lambda row: self._show_chosen())
-        self.column.addWidget(self.list, 1)
+        shown.addWidget(self.list, 1)
         card = Card()
         self.answer = ChoiceField("What is done with such shapes", ANSWERS)
         card.row("&What to do", self.answer)
@@ -93,7 +96,19 @@ class RulesDialog(BookDialog):
         self.remove = small_button("Remove", "Remove the chosen rule")
         self.remove.clicked.connect(self._remove)
         card.line(self.change, self.remove).addStretch(1)
-        self.column.addWidget(card)
+        shown.addWidget(card)
+        note = EmptyNote(
+            "No rule is kept yet",
+            (
+                "A rule says what all shapes of a layer, a colour or a name are for, in the files of one customer or "
+                "of all.",
+                "It comes from a decision: put a shape on a layer by hand on the Layers page, and “Keep as a rule” "
+                "is offered there. It is then offered for every file that it matches, and followed where you say so.",
+            ),
+            (),
+        )
+        self.body = OrEmpty(shown, note)
+        self.column.addWidget(self.body, 1)
         done = QPushButton(caption("&Done"))
         done.setProperty("role", "main")
         done.setDefault(True)
@@ -121,6 +136,7 @@ class RulesDialog(BookDialog):
             item = QListWidgetItem(entry.value.sentence)
             item.setData(Qt.ItemDataRole.ToolTipRole, plain_tip(entry.value.rule.written))
             self.list.addItem(item)
+        self.body.show_empty(not entries)
         if entries:
             self.list.setCurrentRow(min(max(row, 0), len(entries) - 1))
         self._show_chosen()

@@ -3,9 +3,10 @@
 import pypdfium2
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QScrollArea, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.dialogs.foot import Foot
+from app.qt.captions import caption, filled
 from app.widgets.plain_text import plain_label
 
 PAGE_WIDTH_PX = 640
@@ -27,7 +28,7 @@ class RunSheetPreview(QDialog):
         for number, picture in enumerate(pictures, start=1):
             picture.setDevicePixelRatio(self.devicePixelRatioF())
             page = plain_label()
-            page.setAccessibleName(f"Page {number} of {len(pictures)}")
+            page.setAccessibleName(filled("Page {number} of {pictures}", number=number, pictures=len(pictures)))
             page.setPixmap(QPixmap.fromImage(picture))
             self._pages.addWidget(page)
         self.page_count = len(pictures)
@@ -36,15 +37,7 @@ class RunSheetPreview(QDialog):
         scroll.setWidget(content)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         layout.addWidget(scroll, 1)
-        buttons = QDialogButtonBox()
-        save = QPushButton(caption("&Save PDF…"))
-        save.setProperty("role", "main")
-        buttons.addButton(save, QDialogButtonBox.ButtonRole.AcceptRole)
-        close = QPushButton(caption("&Close"))
-        buttons.addButton(close, QDialogButtonBox.ButtonRole.RejectRole)
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
+        layout.addLayout(Foot(self, "&Save PDF…", leave="&Close"))
         self.resize(PAGE_WIDTH_PX + 80, 800)
 
 

@@ -2,12 +2,13 @@
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.profile_rows import today
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.shop import Shop
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import ChoiceField, words
 from app.widgets.plain_table import PlainTable
 from app.words.learned_words import estimate_text, wide_gaps_text
@@ -37,7 +38,10 @@ class RunTimeFitDialog(BookDialog):
         self.told = words()
         self.column.addWidget(self.told)
         self.table = PlainTable("Timed jobs", ("Timed job", "Ran", "Foreseen", "By the fit"))
-        self.column.addWidget(self.table, 1)
+        shown = QVBoxLayout()
+        shown.addWidget(self.table)
+        self.body = OrEmpty(shown, self._empty_note())
+        self.column.addWidget(self.body, 1)
         self.doubts = words(role="quiet")
         self.column.addWidget(self.doubts)
         line = QHBoxLayout()
@@ -52,6 +56,18 @@ class RunTimeFitDialog(BookDialog):
         self.column.addLayout(line)
         self.resize(640, 480)
         self.read()
+
+    def _empty_note(self) -> EmptyNote:
+        return EmptyNote(
+            "Two timed jobs tell it",
+            (
+                "How fast a machine speeds up, and how long it takes to turn round between rows, shows in jobs that "
+                "were timed; every run time foreseen is better from then on.",
+                "Time at least two, at different speeds or row lengths. “Note this job as done” in the menu Trials "
+                "keeps how long a job ran.",
+            ),
+            (),
+        )
 
     @property
     def _name(self) -> str:
@@ -71,16 +87,20 @@ class RunTimeFitDialog(BookDialog):
 
     def _refused(self, error: TainError) -> None:
         self.found = None
-        self.told.setText(f"{error.message} {error.hint} “Note this job as done” in the menu Trials keeps its time.")
-        self.table.show_rows([])
+        self.told.setText(error.message)
+        self.body.show_empty(True)
         self.doubts.setText("")
 
     def _show(self, found: "Calibration") -> None:
         self.found, fit = found, found.fit
         acceleration = estimate_text(fit.acceleration_mm_s2, "mm/s²")
-        told = (
-            f"Acceleration of rows {acceleration}; row turn-round {estimate_text(fit.turn_round_s, 's')}. "
-            f"One job's time spreads by ± {100 * fit.spread_share:.1f} %.{wide_gaps_text(fit.wide_gaps)}"
+        told = filled(
+            "Acceleration of rows {acceleration}; row turn-round {estimate_text}. One job's time "
+            "spreads by ± {spread_share:.1f} %.{wide_gaps_text}",
+            acceleration=acceleration,
+            estimate_text=estimate_text(fit.turn_round_s, "s"),
+            spread_share=100 * fit.spread_share,
+            wide_gaps_text=wide_gaps_text(fit.wide_gaps),
         )
         self.told.setText(in_shown_units(told, inches=self._inches))
         rows = [
@@ -100,6 +120,7 @@ class RunTimeFitDialog(BookDialog):
             for timing, residual_s in zip(found.timings, fit.residuals_s, strict=True)
         ]
         self.table.show_rows(rows)
+        self.body.show_empty(False)
         self.doubts.setText(" ".join(finding.message for finding in fit.findings))
         self.take.setEnabled(True)
 

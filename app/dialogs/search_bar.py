@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.widgets.fields import small_button
 
@@ -20,11 +21,11 @@ class SearchBar(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(8)
         self.bar = QProgressBar()
-        self.bar.setAccessibleName(name)
+        self.bar.setAccessibleName(caption(name))
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
         self.bar.setMinimumWidth(BAR_PX)
-        self.stop = small_button(stop, f"Stop: {name}")
+        self.stop = small_button(stop, filled("Stop: {name}", name=name))
         self.stop.clicked.connect(self._give_up)
         line.addWidget(self.bar, 1)
         line.addWidget(self.stop)

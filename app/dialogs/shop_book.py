@@ -19,7 +19,7 @@ from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, small_button, words
 from app.words.figure_words import entry_lines
-from core.shop_book.store import Damaged
+from core.shop_book.store import SEED_STAMP, Damaged
 
 if TYPE_CHECKING:
     from core.shop_book.store import Entry
@@ -60,6 +60,9 @@ class ShopBookDialog(BookDialog):
         layout.addWidget(self.wanted)
         columns = QHBoxLayout()
         self.entries, self.states = QListWidget(), QListWidget()
+        for rows in (self.entries, self.states):
+            rows.setWordWrap(True)
+            rows.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.entries.setAccessibleName(caption("Entries"))
         self.states.setAccessibleName(caption("History of the entry, newest first"))
         self.figures = QPlainTextEdit()
@@ -81,14 +84,14 @@ class ShopBookDialog(BookDialog):
         self.revert.setEnabled(False)
         self.revert.clicked.connect(self._revert)
         self.rack = QPushButton(caption("The &rack…"))
-        self.rack.setToolTip("Pieces of sheet with their pictures")
+        self.rack.setToolTip(caption("Pieces of sheet with their pictures"))
         self.rack.clicked.connect(self._to_rack)
         close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
         line.addWidget(self.revert)
         line.addWidget(self.rack)
         self.wrong = QPushButton(caption("It came out &wrong…"))
-        self.wrong.setToolTip("Of a job that was done, or a fault that was kept: why")
+        self.wrong.setToolTip(caption("Of a job that was done, or a fault that was kept: why"))
         self.wrong.clicked.connect(self._to_trouble)
         line.addWidget(self.wrong)
         line.addStretch(1)
@@ -152,7 +155,7 @@ class ShopBookDialog(BookDialog):
             return
 
         def take(states: "tuple[Entry, ...]") -> None:
-            rows = [(f"{one.stamp[:16].replace('T', ' ')} UTC  {one.note}".strip(), one) for one in states]
+            rows = [(_state_words(one), one) for one in states]
             _fill(self.states, rows)
 
         self.do(lambda book: book.history(entry.uuid), take)
@@ -167,6 +170,13 @@ class ShopBookDialog(BookDialog):
     def _revert(self) -> None:
         state = _value(self.states)
         self.do(lambda book: book.revert(state.uuid, state.stamp), lambda entry: self._show_entry(), writes=True)
+
+
+def _state_words(state: "Entry") -> str:
+    """When a state was written, and why; what every book begins with has no day."""
+    if state.stamp == SEED_STAMP:
+        return "from the beginning"
+    return f"{state.stamp[:16].replace('T', ' ')} UTC  {state.note}".strip()
 
 
 def _lines(state: "Entry", *, inches: bool) -> list[str]:

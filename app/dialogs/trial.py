@@ -3,9 +3,10 @@
 from datetime import UTC, datetime
 from pathlib import Path
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QFormLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.dialogs.foot import Foot
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.widgets import messages
 from app.widgets.fields import ChoiceField, NumberField, small_button, words
@@ -43,19 +44,13 @@ class _TrialDialog(QDialog):
         self.refusal = words(role="refusal")
         self.refusal.hide()
         layout.addWidget(self.refusal)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
-        take = buttons.button(QDialogButtonBox.StandardButton.Ok)
-        take.setText("&Note it")
-        take.setProperty("role", "main")
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
+        layout.addLayout(Foot(self, "&Note it"))
 
     def line(self, label: str, text: str) -> QLineEdit:
         """One more line of text."""
         field = QLineEdit(text)
         field.setMaxLength(MOST_CHARACTERS)
-        field.setAccessibleName(f"{label} of the trial")
+        field.setAccessibleName(filled("{label} of the trial", label=label))
         self.form.addRow(label, field)
         return field
 

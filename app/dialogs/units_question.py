@@ -4,14 +4,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QButtonGroup,
     QDialog,
-    QDialogButtonBox,
     QGridLayout,
     QRadioButton,
     QVBoxLayout,
     QWidget,
 )
 
-from app.qt.captions import caption
+from app.dialogs.foot import Foot
+from app.qt.captions import caption, filled
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
 from app.words.wording import grouped, size_text
@@ -39,10 +39,18 @@ class UnitsQuestion(QDialog):
         layout.setContentsMargins(24, 24, 24, 16)
         layout.setSpacing(16)
         width, height = width_mm / MM_PER_UNIT["px"], height_mm / MM_PER_UNIT["px"]
-        title = words(f"{name} does not say how large it is.", role="heading")
+        title = words(filled("{name} does not say how large it is.", name=name), role="heading")
         title.setMinimumWidth(400)
         layout.addWidget(title)
-        layout.addWidget(words(f"Its page is {_plain(width)} × {_plain(height)} units. What is one unit?"))
+        layout.addWidget(
+            words(
+                filled(
+                    "Its page is {plain} × {plain_2} units. What is one unit?",
+                    plain=_plain(width),
+                    plain_2=_plain(height),
+                )
+            )
+        )
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
         grid.setVerticalSpacing(8)
@@ -64,14 +72,7 @@ class UnitsQuestion(QDialog):
         grid.setColumnStretch(0, 1)
         layout.addLayout(grid)
         layout.addWidget(words("The Artwork page lets you change it later.", role="quiet"))
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
-        take = buttons.button(QDialogButtonBox.StandardButton.Ok)
-        take.setText("&Open at this size")
-        take.setProperty("role", "main")
-        buttons.button(QDialogButtonBox.StandardButton.Cancel).setText(caption("Don't open"))
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
+        layout.addLayout(Foot(self, "&Open at this size", leave="Don't open"))
 
     @property
     def unit(self) -> str:

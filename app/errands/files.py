@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QWidget
 from app.dialogs.foreign_settings import ForeignSettingsQuestion
 from app.dialogs.pictures import PictureQuestion
 from app.dialogs.units_question import UnitsQuestion
+from app.qt.captions import filled
 from app.session.background import Background, Question, once
 from app.session.log import steps
 from app.session.recovery import Leftover, load_leftover
@@ -195,7 +196,7 @@ class Files(QObject):
                 self._replace(result)
                 return
             self.artwork_path = result.path
-            self._session.commit(found.job, f"Put {result.path.name} in this job")
+            self._session.commit(found.job, filled("Put {name} in this job", name=result.path.name))
             self.replaced.emit(result.path, found.words)
 
         self._run(f"Putting {result.path.name} in this job", once(work), take, f"{result.path.name} can't be put in")
@@ -272,7 +273,7 @@ class Files(QObject):
         return messages.ask(
             self._window,
             "Unsaved changes",
-            f"Save the changes to {self.name()} first?",
+            filled("Save the changes to {name} first?", name=self.name()),
             (
                 Answer(key="save", text="&Save"),
                 Answer(key="discard", text="&Don't save", role="destroy"),
@@ -335,7 +336,7 @@ class Files(QObject):
             messages.tell(
                 self._window,
                 title,
-                f"{chosen.name} is the artwork itself.",
+                filled("{name} is the artwork itself.", name=chosen.name),
                 hint="Write to another name; nothing was changed.",
             )
             return None

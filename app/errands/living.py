@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 
+from app.qt.captions import filled
 from app.session.background import Background, Question
 from app.session.session import Session
 from app.session.settings import Settings
@@ -79,7 +80,7 @@ class LivingArtwork(QObject):
             if self._session.job is not job:  # it was worked on meanwhile
                 self.read_again()
                 return
-            self._session.commit(found.job, f"Read {path.name} again")
+            self._session.commit(found.job, filled("Read {name} again", name=path.name))
             self.reread.emit(path, found.words)
 
         self._question.ask_once(lambda progress: _reread(job, path, progress), take, self._not_read)

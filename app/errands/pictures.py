@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 from app.canvas.picture import BEHIND
 from app.canvas.regions import region_path
 from app.dialogs.pictures import BeforeAndAfter, Side
+from app.qt.captions import filled
 from app.session.session import Session
 from app.widgets import messages
 from core.artwork.painting import drawing_regions
@@ -50,7 +51,13 @@ def before_and_after(data: bytes, plan: Plan) -> tuple[Side, Side]:
         alpha = picture.alpha[top:bottom, left:right, None]
         rgb = np.rint(rgb * alpha + 255 * (1 - alpha)).astype(np.uint8)
     size = f"{plan.drawing.width_mm:.1f} x {plan.drawing.height_mm:.1f} mm"
-    told = f"{right - left:,} x {bottom - top:,} pixels, {size}, {len(data) / 1e6:.2f} MB."
+    told = filled(
+        "{right:,} x {bottom:,} pixels, {size}, {data:.2f} MB.",
+        right=right - left,
+        bottom=bottom - top,
+        size=size,
+        data=len(data) / 1000000.0,
+    )
     costs = [one for layer in plan.layers if (one := screen_costs(plan.job, layer)) is not None]
     if costs:
         told += f" {costs[0].before_words}."

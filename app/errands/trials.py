@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app.errands.coupons import Coupons
 from app.errands.files import Files
+from app.qt.captions import filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
@@ -140,7 +141,7 @@ class Trials(QObject):
         )
 
     def _tell_noted(self, name: str, noted: Noted) -> None:
-        text = f"The shop book has the job {name}."
+        text = filled("The shop book has the job {name}.", name=name)
         if noted.offcuts:
             text += f" On the rack now: {', '.join(noted.offcuts)}."
         elif noted.piece_id:

@@ -51,7 +51,10 @@ class Trouble(QObject):
         """The shop's trials: their steps, their patches, what they say."""
         from app.dialogs.trouble.trials import TrialsDialog
 
-        self._run(TrialsDialog(self._window, self._shop))
+        dialog = TrialsDialog(self._window, self._shop)
+        self._run(dialog)
+        if dialog.leads_to_trouble:
+            self.show_page()
 
     def _plan_trial(self, page: QWidget, faults: "Sequence[Fault]", cause: "Cause", paint: str) -> None:
         from app.dialogs.trouble.trial_plan import TrialPlanDialog

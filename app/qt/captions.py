@@ -12,3 +12,13 @@ CONTEXT = "Tain"
 def caption(text: str) -> str:
     """The words in the language chosen; as they stand where there is no translation."""
     return QCoreApplication.translate(CONTEXT, text) if text else text
+    """The words in the language chosen; as they stand where there is no translation."""
+    return QCoreApplication.translate(CONTEXT, text) if text else text
+
+
+def filled(template: str, **values: object) -> str:
+    """A sentence with figures and names in it: the template in the language chosen, filled with them.
+
+    ``filled("{count} of {all} shapes", count=3, all=7)``; formats stand in the template as ``str.format`` has them.
+    """
+    return caption(template).format(**values)

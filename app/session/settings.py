@@ -5,11 +5,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from weakref import WeakSet
 
 import platformdirs
 from PySide6.QtCore import QByteArray, QObject, QSettings, Signal
+from shiboken6 import isValid
 
 MAX_RECENTS = 12
+
+
+_open: "WeakSet[Settings]" = WeakSet()
+"""Those of all windows of the program; on one file they share its values, and tell each other of changes."""
 
 
 def data_folder() -> Path:
@@ -21,27 +27,32 @@ def data_folder() -> Path:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One thing that is remembered: its key, what it is when never set, what values make sense (None: any)."""
+    """One thing that is remembered: its key, what it is when never set, what values make sense (None: any).
+
+    everywhere: it is the user's, and followed by all windows at once; the others are a habit of the window, which the
+    next window begins with.
+    """
 
     key: str
     default: Any
     choices: tuple[str, ...] | None = None
+    everywhere: bool = False
 
 
 OPTIONS = {
     option.key: option
     for option in (
-        Option(key="units", default="mm", choices=("mm", "inch")),
-        Option(key="looks", default="system", choices=("system", "light", "dark", "contrast")),
+        Option(key="units", default="mm", choices=("mm", "inch"), everywhere=True),
+        Option(key="looks", default="system", choices=("system", "light", "dark", "contrast"), everywhere=True),
         Option(key="faces", default="by width", choices=("by width", "side by side", "stacked")),
-        Option(key="recents", default=()),
+        Option(key="recents", default=(), everywhere=True),
         Option(key="folder", default=""),
         Option(key="export_folder", default=""),
         Option(key="window_geometry", default=b""),
         Option(key="page_width", default=360),
         Option(key="page_shown", default=True),
         Option(key="findings_shown", default=False),
-        Option(key="read_again", default=False),
+        Option(key="read_again", default=False, everywhere=True),
         Option(key="faces_over_findings", default=b""),
     )
 }
@@ -57,6 +68,7 @@ class Settings(QObject):
 
     def __init__(self, folder: Path) -> None:
         super().__init__()
+        _open.add(self)
         self._file = QSettings(str(folder / "window.ini"), QSettings.Format.IniFormat)
 
     def get(self, key: str) -> Any:
@@ -80,7 +92,18 @@ class Settings(QObject):
         if isinstance(value, tuple):
             value = list(value)
         self._file.setValue(f"window/{key}", QByteArray(value) if isinstance(value, bytes) else value)
-        self.changed.emit(key)
+        others = [one for one in _open if one is not self and one._file.fileName() == self._file.fileName()]
+        for settings in (self, *(others if OPTIONS[key].everywhere else ())):
+            if isValid(settings):
+                settings.changed.emit(key)
+
+    def toggle(self, key: str) -> None:
+        """Turn a yes into a no, or back."""
+        self.set(key, not self.get(key))
+
+    def choices(self, key: str) -> tuple[str, ...]:
+        """The values that an option may have; none where any will do."""
+        return OPTIONS[key].choices or ()
 
     def save(self) -> None:
         """Write to disk now."""

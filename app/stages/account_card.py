@@ -2,6 +2,7 @@
 
 from PySide6.QtCore import Signal
 
+from app.qt.captions import filled
 from app.widgets.fields import Card, small_button, words
 from app.widgets.findings_list import FindingsList
 from core.artwork.account import FATE_WORDS, Entry
@@ -45,7 +46,7 @@ class AccountCard(Card):
     def _name_button(self) -> None:
         text = "Show each group" if self._list.isHidden() else "Hide the groups"
         self._open.setText(text)
-        self._open.setAccessibleName(f"{text} of shapes with its reason")
+        self._open.setAccessibleName(filled("{text} of shapes with its reason", text=text))
 
 
 def _as_finding(entry: Entry) -> Finding:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout, QWidget
 
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.account_card import AccountCard
@@ -108,8 +109,8 @@ class ArtworkPage(Page):
 
     def _drawn_card(self) -> Card:
         card = Card("How it was drawn")
-        self._reversed = QCheckBox("It is drawn as seen from the &back")
-        self._reversed.setAccessibleName("It is drawn as seen from the back")
+        self._reversed = QCheckBox(caption("It is drawn as seen from the &back"))
+        self._reversed.setAccessibleName(caption("It is drawn as seen from the back"))
         self._reversed.toggled.connect(self._choose_reversed)
         card.body.addWidget(self._reversed)
         card.body.addWidget(
@@ -180,7 +181,7 @@ class ArtworkPage(Page):
         self._measure.setText(size_text(drawing.width_mm, drawing.height_mm, inches=self.inches))
         self._shapes.setText(f"{plan.account.shapes:,}")
         self._account.show_plan(plan, inches=self.inches)
-        self._units_from.setText(f"Size from: {drawing.units_from}.")
+        self._units_from.setText(filled("Size from: {units_from}.", units_from=drawing.units_from))
         self._width.show_value(drawing.width_mm)
         paged = drawing.page_count > 1
         self._page_label.setVisible(paged)
@@ -220,7 +221,7 @@ class ArtworkPage(Page):
         self._list.show_findings(findings, inches=self.inches)
         self._list.setVisible(bool(findings))
         self._found_title.setText(
-            count_text(len(findings), "finding", "findings") if findings else "Nothing amiss found"
+            count_text(len(findings), "finding", "findings") if findings else caption("Nothing amiss found")
         )
         self._show_mending()
         if self._shown_repairs == self.session.job.repairs:
@@ -228,7 +229,7 @@ class ArtworkPage(Page):
         self._shown_repairs = self.session.job.repairs
         clear(self._mended)
         for code in self._shown_repairs:
-            back = small_button(f"Take back: {repair_words(code)}")
+            back = small_button(filled("Take back: {repair_words}", repair_words=repair_words(code)))
             back.clicked.connect(lambda checked=False, code=code: self._take_back(code))
             self._mended.addWidget(back)
 
@@ -262,7 +263,10 @@ class ArtworkPage(Page):
             self.mend_wanted.emit((finding.repair,), finding)
 
     def _take_back(self, code: str) -> None:
-        self.commit(lambda: with_repair(self.session.job, code, False), f"Take back: {repair_words(code)}")
+        self.commit(
+            lambda: with_repair(self.session.job, code, False),
+            filled("Take back: {repair_words}", repair_words=repair_words(code)),
+        )
 
     def _choose_units(self, units: object) -> None:
         self._read(replace(self.session.job.reading, units=units), "Unit of the file")  # type: ignore[arg-type]

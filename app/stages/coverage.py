@@ -7,6 +7,7 @@ from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
@@ -53,7 +54,7 @@ PLACE_ROLE = Qt.ItemDataRole.UserRole
 class CoveragePage(Page):
     """A card for each fill layer: verdict, figures, other pitches, worst places.
 
-    loupe_wanted: the loupe is to lie at this place of the front, mm; once for each artwork.
+    loupe_wanted: the loupe is to lie at this place of the front, mm: the worst one, as soon as it is known.
     """
 
     loupe_wanted = Signal(float, float)
@@ -92,20 +93,27 @@ class CoveragePage(Page):
         for planned in fills:
             assert plan is not None
             self.cards[planned.layer.id].show_layer(plan, planned)
-        if plan is not None and self.session.complete and self.session.current:
-            self._lay_loupe(plan)
+        if plan is not None and self._laid_for is not plan.job.source:
+            self.ask_for_loupe()
 
-    def _lay_loupe(self, plan: Plan) -> None:
-        """Have the loupe lie at the worst place, the first time that this artwork is looked at here."""
+    def ask_for_loupe(self) -> None:
+        """Have the loupe lie at the worst place, if it is known; else once it is."""
+        plan = self.session.plan
+        self._laid_for = None
+        if plan is None or not self.session.complete or not self.session.current:
+            return
+        self._laid_for = plan.job.source
         listed = [place for planned in plan.layers for place in listed_places(planned)]
-        if listed and self._laid_for != plan.job.source:
-            self._laid_for = plan.job.source
+        if listed:
             self.loupe_wanted.emit(*on_front(plan.job, listed[0]))
 
     def take_pitch(self, layer: Layer, lines_per_inch: int) -> None:
         """Give a layer this pitch."""
         recipe = replace(layer.recipe, pitch_mm=pitch_mm_from_lpi(lines_per_inch))
-        self.commit(lambda: with_recipe(self.session.job, layer.id, recipe), f"{lines_per_inch} LPI for {layer.name}")
+        self.commit(
+            lambda: with_recipe(self.session.job, layer.id, recipe),
+            filled("{lines_per_inch} LPI for {name}", lines_per_inch=lines_per_inch, name=layer.name),
+        )
 
     def show_place(self, place: Place) -> None:
         """Zoom to a place until its scan lines are told apart."""
@@ -129,7 +137,7 @@ class _CoverageCard(Card):
         self._verdict.setObjectName("verdict")
         line = self.line(self._sign, self._verdict)
         line.setStretch(1, 1)
-        self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
+        self.chance_bar = ChanceBar(filled("Chance of {name} to come out clean", name=layer.name))
         self.body.addWidget(self.chance_bar)
         self._chance = words()
         self.body.addWidget(self._chance)
@@ -151,16 +159,16 @@ class _CoverageCard(Card):
         self.body.addLayout(self._compared)
         self._places_title = words(role="heading")
         self.body.addWidget(self._places_title)
-        self._places = PlacesList(f"Worst places of {layer.name}")
+        self._places = PlacesList(filled("Worst places of {name}", name=layer.name))
         self._places.clicked.connect(self._show_place)
         self._places.activated.connect(self._show_place)
         self._places.setMinimumHeight(120)
         self.body.addWidget(self._places)
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
-        name, sign, verdict = plain_label(f"{lpi} LPI"), Sign(16), words()
+        name, sign, verdict = plain_label(filled("{lpi} LPI", lpi=lpi)), Sign(16), words()
         verdict.setObjectName(f"verdict at {lpi} LPI")
-        use = small_button("Use", f"Use {lpi} lines per inch")
+        use = small_button("Use", filled("Use {lpi} lines per inch", lpi=lpi))
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
         for column, widget in enumerate((name, sign, verdict, use)):
             self._compared.addWidget(widget, row, column)
@@ -180,12 +188,14 @@ class _CoverageCard(Card):
         self._words.setText(unbroken(in_shown_units(verdict.words, inches=inches)))
         self._cleared_width.setText(length_text(verdict.cleared_width_mm, inches=inches, places=4))
         self._pitch.setText(pitch_text(planned.layer.recipe.pitch_mm, inches=inches))
-        self._dose.setText(f"{verdict.mean_dose_j_mm2:.2f} J/mm²")
-        self._peak.setText(f"{verdict.peak_dose_j_mm2:.2f} J/mm²")
-        self._frosting.setText(f"{plan.job.stock.frosting_dose_j_mm2:.2f} J/mm²")
+        self._dose.setText(filled("{mean_dose_j_mm2:.2f} J/mm²", mean_dose_j_mm2=verdict.mean_dose_j_mm2))
+        self._peak.setText(filled("{peak_dose_j_mm2:.2f} J/mm²", peak_dose_j_mm2=verdict.peak_dose_j_mm2))
+        self._frosting.setText(
+            filled("{frosting_dose_j_mm2:.2f} J/mm²", frosting_dose_j_mm2=plan.job.stock.frosting_dose_j_mm2)
+        )
         if figures is None:
             for label in (self._left_over, self._spill, self._lost):
-                label.setText("working out…" if self._page.session.busy else "–")
+                label.setText(caption("working out…") if self._page.session.busy else "–")
         else:
             share = figures.left_over_mm2 / planned.area_mm2 if planned.area_mm2 else 0.0
             clean = verdict.verdict == "clean"
@@ -193,7 +203,9 @@ class _CoverageCard(Card):
             self._left_over.setText(left if left.startswith("under") else f"{left} ({percent_text(share)})")
             spilt = coarse_area_text(figures.spill_mm2, clean=clean, inches=inches)
             self._spill.setText(
-                spilt if planned.screen is None else unbroken(f"up to {spilt} of the tones, if hits add")
+                spilt
+                if planned.screen is None
+                else unbroken(filled("up to {spilt} of the tones, if hits add", spilt=spilt))
             )
             self._lost.setText(str(figures.lost_features))
         self._show_compared(plan.job)
@@ -214,11 +226,15 @@ class _CoverageCard(Card):
             sign.show_icon(_sign(verdict.verdict == "clean" and chance.clean >= job.wanted_chance))
             of_hundred = f"{in_hundred(chance.clean)} in 100"
             clean = verdict.verdict == "clean"
-            label.setText(f"clean: {of_hundred}" if clean else f"{verdict.verdict}; clean {of_hundred}")
+            label.setText(
+                filled("clean: {of_hundred}", of_hundred=of_hundred)
+                if clean
+                else filled("{verdict}; clean {of_hundred}", verdict=verdict.verdict, of_hundred=of_hundred)
+            )
             use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
 
     def _show_places(self, job: Job, places: tuple[Place, ...]) -> None:
-        self._places_title.setText("Worst places" if places else "")
+        self._places_title.setText(caption("Worst places") if places else "")
         self._places_title.setVisible(bool(places))
         self._places.setVisible(bool(places))
         shown = (places, job.turn, self._page.inches)
@@ -235,7 +251,7 @@ class PlacesList(QListView):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self._model = QStandardItemModel(self)
         self.setModel(self._model)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -250,7 +266,9 @@ class PlacesList(QListView):
         for place in places:
             area = area_text(place.area_mm2, inches=inches)
             at = place_text(*on_front(job, place), inches=inches)
-            item = QStandardItem(unbroken(f"{PLACE_WORDS[place.kind]}: {area} at {at}"))
+            item = QStandardItem(
+                unbroken(filled("{place_words}: {area} at {at}", place_words=PLACE_WORDS[place.kind], area=area, at=at))
+            )
             item.setToolTip(plain_tip(in_shown_units(place.words, inches=inches)))
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.qt.captions import filled
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
@@ -100,7 +101,7 @@ class HandOverPage(Page):
         line = QHBoxLayout()
         line.setSpacing(8)
         for kind in EXPORT_KINDS[1:]:
-            button = small_button(f"Export &{kind.name}…", f"Export {kind.name}")
+            button = small_button(filled("Export &{name}…", name=kind.name), filled("Export {name}", name=kind.name))
             button.clicked.connect(lambda checked=False, suffix=kind.suffix: self.export_wanted.emit(suffix))
             line.addWidget(button)
             self._exports[kind.suffix] = button
@@ -136,9 +137,9 @@ class HandOverPage(Page):
         self._in_the_way.setVisible(bool(weighty))
         self._problems.show_findings(weighty, inches=self.inches)
         self._problems_title.setText(
-            f"{count_text(problems, 'problem stops', 'problems stop')} the hand-over"
+            filled("{problems} the hand-over", problems=count_text(problems, "problem stops", "problems stop"))
             if problems
-            else f"{count_text(len(weighty), 'thing', 'things')} to look at first"
+            else filled("{weighty} to look at first", weighty=count_text(len(weighty), "thing", "things"))
         )
         self._show_cautions(cautions_for(job))
         self._show_summary(plan)
@@ -154,7 +155,11 @@ class HandOverPage(Page):
     def _show_read_back(self) -> None:
         """What came of reading the last file back, or that each file will be."""
         result = self.session.read_back
-        told = f"The last file, {result.words}." if result else "Each is read back and compared before it is kept."
+        told = (
+            filled("The last file, {words}.", words=result.words)
+            if result
+            else "Each is read back and compared before it is kept."
+        )
         self._read_back.setText(told)
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
@@ -167,8 +172,11 @@ class HandOverPage(Page):
             for one in there:
                 self._each_at_machine.addWidget(words(f"• {one.message}"))
             self._at_machine.setText(
-                f"{count_text(len(there), 'caution', 'cautions')}, ticked there by hand on the run sheet, before "
-                f"anything is burned: {', '.join(one.subject for one in there)}."
+                filled(
+                    "{there}, ticked there by hand on the run sheet, before anything is burned: {join}.",
+                    there=count_text(len(there), "caution", "cautions"),
+                    join=", ".join(one.subject for one in there),
+                )
             )
             self.keep_tab_order()
         for code, tick in self._ticks.items():
@@ -196,8 +204,16 @@ class HandOverPage(Page):
         of_front = turned_corner(job.stop_corner, job.turn)
         stock, sheet = f"{job.stock.name[:1].upper()}{job.stock.name[1:]}", unbroken(f"{size}, {thickness}")
         self._told.setText(
-            f"{stock}, {sheet}, on {job.machine.name}. Turned over {job.turn}: the {of_front} corner of the front goes "
-            f"to the stop, {job.stop_corner} on the bed."
+            filled(
+                "{stock}, {sheet}, on {name}. Turned over {turn}: the {of_front} corner of the front "
+                "goes to the stop, {stop_corner} on the bed.",
+                stock=stock,
+                sheet=sheet,
+                name=job.machine.name,
+                turn=job.turn,
+                of_front=of_front,
+                stop_corner=job.stop_corner,
+            )
         )
         known = plan is not None and self.session.complete
         self._cost.setEnabled(known)

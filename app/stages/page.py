@@ -7,14 +7,15 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.room import MARGIN_PX, Room, Scrolled, door_button
+from app.stages.room import Room, door_button
 from app.stages.stage import Stage, stage_of
 from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, small_button, words
 from app.widgets.findings_list import FindingsList
+from app.widgets.scrolled import MARGIN_PX, Scrolled
 from app.widgets.steady import hold_layouts
 from app.words.wording import count_text
 from core.artwork.drawing import Finding
@@ -42,7 +43,7 @@ class Page(Guarded, QWidget):
     def __init__(self, stage: Stage, lead: str, session: Session, settings: Settings, *, parent: QWidget) -> None:
         super().__init__(parent)  # from the start: a widget that moves has all within it styled anew
         self.stage, self.session, self.settings = stage, session, settings
-        self.setAccessibleName(f"{stage.title} page")
+        self.setAccessibleName(filled("{title} page", title=stage.title))
         self._stale = True
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -91,9 +92,11 @@ class Page(Guarded, QWidget):
         """Have the button at the foot lead to the next stage; findings that nobody looked at yet are named first."""
         unseen = len(self.unseen())
         if unseen:
-            self.show_main_action(f"Leave {count_text(unseen, 'finding', 'findings')} and go o&n", enabled=enabled)
+            self.show_main_action(
+                filled("Leave {unseen} and go o&n", unseen=count_text(unseen, "finding", "findings")), enabled=enabled
+            )
         else:
-            self.show_main_action(f"Go o&n to {self.next_stage().title}", enabled=enabled)
+            self.show_main_action(filled("Go o&n to {title}", title=self.next_stage().title), enabled=enabled)
 
     def stage_findings(self) -> list[Finding]:
         """What was found that is dealt with on this page, but for what the page asks about in its own words."""
@@ -119,7 +122,7 @@ class Page(Guarded, QWidget):
     def add_findings_card(self) -> None:
         """A card, seen only when there is something in it, with what was found for this stage."""
         self._findings_card = Card("To look at")
-        self._findings_list = FindingsList(f"Findings for {self.stage.title}", most_px=200)
+        self._findings_list = FindingsList(filled("Findings for {title}", title=self.stage.title), most_px=200)
         self._findings_list.picked.connect(self.finding_picked)
         self._findings_card.body.addWidget(self._findings_list)
         self.body.addWidget(self._findings_card)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QSlider, QWidget
 
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from core.artwork.pictures.decisions import MOST_COLOURS, PictureOptions, ToneControls
 
@@ -54,7 +55,7 @@ class PictureCard(Card):
         self._threshold = QSlider(Qt.Orientation.Horizontal)
         self._threshold.setObjectName("picture-threshold")
         self._threshold.setRange(1, 254)
-        self._threshold.setAccessibleName("Threshold: greys darker than this are filled")
+        self._threshold.setAccessibleName(caption("Threshold: greys darker than this are filled"))
         self._threshold.setTracking(True)
         self._threshold.valueChanged.connect(self._choose_threshold)
         self._threshold_label = self.row("&Threshold", self._threshold, help_text="Greys darker than this are filled")
@@ -78,7 +79,7 @@ class PictureCard(Card):
         self._angle = NumberField("Angle of the dots", unit="°", low=-90, high=90, step=15, places=0)
         self._angle.entered.connect(lambda value: self._screen("Angle of the dots", merge="angle", angle_deg=value))
         self._angle_label = self.row("An&gle", self._angle, help_text="Of the rows of dots against the scan rows")
-        self._fit = QCheckBox("Fit all tones into what the recipe holds")
+        self._fit = QCheckBox(caption("Fit all tones into what the recipe holds"))
         self._fit.setAccessibleName(self._fit.text())
         self._fit.toggled.connect(lambda on: self._screen("Tones fitted" if on else "Tones as they are", fit_tones=on))
         self.body.addWidget(self._fit)
@@ -108,15 +109,15 @@ class PictureCard(Card):
         self.row("Half becomes", self._curve, help_text="The curve's middle: what a half grey comes to")
         self._crop: list[NumberField] = []
         for at, side in enumerate(("left", "top", "right", "bottom")):
-            field = NumberField(f"Cropped at the {side}", unit="%", low=0, high=99, step=5, places=1)
+            field = NumberField(filled("Cropped at the {side}", side=side), unit="%", low=0, high=99, step=5, places=1)
             field.entered.connect(lambda value, at=at: self._choose_crop(at, value))
-            self.row(f"Crop {side}", field, help_text="Share of the picture that is cut off there")
+            self.row(filled("Crop {side}", side=side), field, help_text="Share of the picture that is cut off there")
             self._crop.append(field)
         self._background = ChoiceField("Background of the picture", BACKGROUNDS)
         self._background.chosen.connect(lambda kept: self._tones("Background", background=kept))
         self.row("&Background", self._background)
-        self._invert = QCheckBox("Light and dark e&xchanged")
-        self._invert.setAccessibleName("Light and dark exchanged")
+        self._invert = QCheckBox(caption("Light and dark e&xchanged"))
+        self._invert.setAccessibleName(caption("Light and dark exchanged"))
         self._invert.toggled.connect(lambda on: self._tones("Light and dark exchanged", invert=on))
         self.body.addWidget(self._invert)
         compare = small_button("Before and after…", tip="Side by side, at true size")
@@ -138,7 +139,9 @@ class PictureCard(Card):
         with QSignalBlocker(self._threshold):
             self._threshold.setValue(round(trace.threshold or 128))
         found = trace.threshold is None
-        self._threshold_words.setText("found by itself" if found else f"grey {trace.threshold:.0f} of 255")
+        self._threshold_words.setText(
+            caption("found by itself") if found else filled("grey {threshold:.0f} of 255", threshold=trace.threshold)
+        )
         self._kind.show_value(screen.kind)
         self._ruling.show_value(screen.lines_per_inch or ruling or 60.0)
         self._angle.show_value(screen.angle_deg)
@@ -186,7 +189,7 @@ class PictureCard(Card):
         self._trace("Fills of the picture", levels=levels, colours=colours)
 
     def _choose_threshold(self, grey: int) -> None:
-        self._threshold_words.setText(f"grey {grey} of 255")
+        self._threshold_words.setText(filled("grey {grey} of 255", grey=grey))
         self._trace("Threshold", merge="threshold", threshold=float(grey))
 
     def _choose_curve(self, percent: float) -> None:

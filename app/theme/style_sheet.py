@@ -63,6 +63,8 @@ QToolButton:disabled, QPushButton[role="plain"]:disabled { background: transpare
 QToolButton[role="segment"] {
     background: $surface; border: 1px solid $border; border-radius: 6px; padding: 4px 10px;
 }
+QToolButton[role="segment"][signs="true"] { padding: 4px; }
+QToolButton[role="segment"][signs="true"]:focus { padding: 3px; }
 QToolButton[role="segment"]:hover { background: $pressed; border-color: $border; }
 QToolButton[role="segment"]:checked { background: $accent_soft; border-color: $accent; font-weight: 600; }
 QToolButton[role="segment"]:focus { border: 2px solid $accent; padding: 3px 9px; }

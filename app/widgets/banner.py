@@ -42,7 +42,7 @@ class Banner(Steady):
         self._close = QToolButton()
         self._close.setIcon(icon("cancel"))
         self._close.setAccessibleName(caption("Close this message"))
-        self._close.setToolTip("Close this message")
+        self._close.setToolTip(caption("Close this message"))
         self._close.clicked.connect(self.hide)
         layout.addWidget(self._sign)
         layout.addWidget(self.text, 1)
@@ -67,9 +67,10 @@ class Banner(Steady):
         self.kind = kind
         self._holds = holds
         self._sign.show_icon(icon(kind, kind))
-        self.text.setText(f"{message} {hint}".strip())
-        self.setAccessibleName({"problem": "Problem", "done": "Done", "note": "Note"}[kind])
+        self.text.setText(f"{caption(message)} {caption(hint)}".strip())
+        self.setAccessibleName({"problem": caption("Problem"), "done": caption("Done"), "note": caption("Note")}[kind])
         self.setAccessibleDescription(self.text.text())
+        action = caption(action)
         self.action.setText(action)
         self.action.setAccessibleName(action.replace("&", ""))
         self.action.setVisible(bool(action))

@@ -4,6 +4,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QIcon, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.icons import icon
@@ -14,6 +15,8 @@ from core.burning.headline import Headline
 
 BAR_PX = 18
 LEAST_WORD_PX = 6.0
+MARK_GAP_PX = 3.0
+"""Between the mark and a word beside it."""
 
 
 class ChanceBar(Guarded, QWidget):
@@ -21,7 +24,7 @@ class ChanceBar(Guarded, QWidget):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFixedHeight(BAR_PX + 2)
         self._chance: Chance | None = None
@@ -32,7 +35,15 @@ class ChanceBar(Guarded, QWidget):
         self._chance, self._wanted = chance, wanted
         words = chance.words if chance is not None else "working out…"
         self.setAccessibleDescription(words)
-        self.setToolTip(plain_tip(f"{words}. The mark stands at the {100 * wanted:.0f} in 100 that are wanted."))
+        self.setToolTip(
+            plain_tip(
+                filled(
+                    "{words}. The mark stands at the {wanted:.0f} in 100 that are wanted.",
+                    words=words,
+                    wanted=100 * wanted,
+                )
+            )
+        )
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -64,9 +75,10 @@ class ChanceBar(Guarded, QWidget):
             painter.setPen(QColor(palette.border))
             painter.drawLine(part.topRight(), part.bottomRight())
             metrics = painter.fontMetrics()
-            if metrics.horizontalAdvance(word) + LEAST_WORD_PX < part.width():
-                plate = QRectF(0, 0, metrics.horizontalAdvance(word) + LEAST_WORD_PX, part.height() - 2)
-                plate.moveCenter(part.center())
+            plate = QRectF(0, 0, metrics.horizontalAdvance(word) + LEAST_WORD_PX, part.height() - 2)
+            room = beside_mark(part, whole.left() + whole.width() * self._wanted)
+            if plate.width() < room.width():
+                plate.moveCenter(room.center())
                 painter.fillRect(plate, QColor(palette.surface))
                 painter.setPen(QColor(palette.text))
                 painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, word)
@@ -83,6 +95,15 @@ class ChanceBar(Guarded, QWidget):
             (chance.frosts, rough, "frosts"),
             (chance.not_reached, missed, "not reached"),
         )
+
+
+def beside_mark(part: QRectF, mark_x: float) -> QRectF:
+    """The larger side of a part beside the mark, so that a word does not touch it."""
+    left = min(max(mark_x - MARK_GAP_PX - part.left(), 0.0), part.width())
+    right = min(max(part.right() - mark_x - MARK_GAP_PX, 0.0), part.width())
+    if left >= right:
+        return QRectF(part.left(), part.top(), left, part.height())
+    return QRectF(part.right() - right, part.top(), right, part.height())
 
 
 def headline_icon(headline: Headline) -> QIcon:

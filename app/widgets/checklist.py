@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import words
 
 KEY_ROLE = Qt.ItemDataRole.UserRole
@@ -35,8 +36,9 @@ class Checklist(QWidget):
         self.due = words()
         layout.addWidget(self.due)
         self.rows = QListWidget()
-        self.rows.setAccessibleName(name)
+        self.rows.setAccessibleName(caption(name))
         self.rows.setWordWrap(True)
+        self.rows.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.rows.itemChanged.connect(self._changed)
         layout.addWidget(self.rows, 1)
         self._clock = QTimer(self)

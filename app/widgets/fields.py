@@ -42,7 +42,7 @@ class NumberField(Guarded, QDoubleSpinBox):
         self, name: str, *, unit: str = "", low: float, high: float, step: float = 1.0, places: int = 1
     ) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self._name, self._unit, self._places = name, unit, places
         self.setLocale(QLocale.c())
         self.setKeyboardTracking(False)
@@ -160,7 +160,7 @@ class ChoiceField(Guarded, QComboBox):
 
     def __init__(self, name: str, choices: Sequence[tuple[str, object]] = ()) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
@@ -316,7 +316,7 @@ def step_button(sign: str, name: str, *, tip: str = "") -> QToolButton:
     """A button that shows a sign only, for a step on or back."""
     button = QToolButton()
     button.setIcon(icon(sign))
-    button.setAccessibleName(name)
+    button.setAccessibleName(caption(name))
     button.setToolTip(plain_tip(tip or name))
     button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     return button

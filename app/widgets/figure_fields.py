@@ -6,6 +6,7 @@ from typing import Any
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QCheckBox, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import ChoiceField, LengthField, NumberField, SpeedField
 from app.widgets.plain_text import plain_tip
 from core.figures import Figure, OtherForm, from_other_form, other_limits
@@ -24,7 +25,7 @@ class SwitchField(QCheckBox):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.clicked.connect(self.chosen)
 
     def show_value(self, value: Any) -> None:

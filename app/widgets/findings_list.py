@@ -6,6 +6,7 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
@@ -91,7 +92,7 @@ class FindingsList(Guarded, QListView):
     def __init__(self, name: str, *, most_px: int | None = None) -> None:
         super().__init__()
         self._most_px = most_px
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self._model = FindingsModel()
         self.setModel(self._model)
         self.setItemDelegate(WrappedRows(self))

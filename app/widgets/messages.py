@@ -6,8 +6,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor
-from PySide6.QtWidgets import QColorDialog, QDialog, QFileDialog, QMessageBox, QPushButton, QWidget
+from PySide6.QtWidgets import QAbstractButton, QColorDialog, QDialog, QFileDialog, QMessageBox, QPushButton, QWidget
 
+from app.qt.captions import caption, filled
 from app.theme.icons import icon
 from app.widgets.plain_text import make_plain
 from core.errors import TainError
@@ -35,26 +36,13 @@ class Dialogs:
 
     def tell(self, parent: QWidget | None, title: str, text: str, hint: str) -> None:
         """Say something and wait until it was read."""
-        box = _box("warning", title, text, parent)
-        box.setStandardButtons(QMessageBox.StandardButton.Ok)
-        box.setInformativeText(hint)
-        make_plain(box)
-        box.exec()
+        told_box(parent, title, text, hint).exec()
 
     def ask(self, parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]) -> str:
         """Ask and give back the key of the answer. The first answer is the one Enter gives."""
-        box = _box("question", title, text, parent)
-        box.setInformativeText(hint)
-        make_plain(box)
-        keys = {}
-        for answer in answers:
-            button = box.addButton(answer.text, _ROLES[answer.role])
-            keys[button] = answer.key
-            if answer.role == "cancel":
-                box.setEscapeButton(button)
-        box.setDefaultButton(next(iter(keys)))  # addButton gives a QPushButton
+        box, keys = asked_box(parent, title, text, hint, answers)
         box.exec()
-        return keys[box.clickedButton()]  # type: ignore[index]
+        return keys[box.clickedButton()]
 
     def open_file(self, parent: QWidget | None, title: str, folder: str, filters: str) -> str:
         """A file to open, or "" for none."""
@@ -77,9 +65,37 @@ class Dialogs:
         return dialog.exec() == QDialog.DialogCode.Accepted
 
 
+def told_box(parent: QWidget | None, title: str, text: str, hint: str) -> QMessageBox:
+    """The box that says something."""
+    box = _box("warning", title, text, parent)
+    box.setStandardButtons(QMessageBox.StandardButton.Ok)
+    box.setInformativeText(caption(hint))
+    return make_plain(box)
+
+
+def asked_box(
+    parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]
+) -> tuple[QMessageBox, dict[QAbstractButton, str]]:
+    """The box that asks something, and the key of each of its buttons."""
+    box = _box("question", title, text, parent)
+    box.setInformativeText(caption(hint))
+    make_plain(box)
+    keys: dict[QAbstractButton, str] = {}
+    for answer in answers:
+        button = box.addButton(caption(answer.text), _ROLES[answer.role])
+        keys[button] = answer.key
+        if answer.role == "cancel":
+            box.setEscapeButton(button)
+        if len(keys) == 1:
+            box.setDefaultButton(button)
+    return box, keys
+
+
 def _box(sign: str, title: str, text: str, parent: QWidget | None) -> QMessageBox:
     """A message with a sign of ours; those that come with the desktop look different everywhere."""
-    box = QMessageBox(QMessageBox.Icon.NoIcon, title, text, QMessageBox.StandardButton.NoButton, parent)
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon, caption(title), caption(text), QMessageBox.StandardButton.NoButton, parent
+    )
     role = "warning" if sign == "warning" else "accent"
     box.setIconPixmap(icon(sign, role).pixmap(QSize(SIGN_PX, SIGN_PX), box.devicePixelRatioF()))
     return box
@@ -135,7 +151,7 @@ def ask_target(parent: QWidget | None, title: str, path: Path, suffix: str, *, f
 def may_replace(parent: QWidget | None, title: str, path: Path) -> bool:
     """Ask whether a file that exists may be replaced."""
     answers = (Answer(key="cancel", text="Keep the old one", role="cancel"), Answer(key="replace", text="&Replace"))
-    text = f"{path.name} exists already. Replace it?"
+    text = filled("{name} exists already. Replace it?", name=path.name)
     return ask(parent, title, text, answers, hint=str(path.parent)) == "replace"
 
 

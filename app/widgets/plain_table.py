@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from app.qt.captions import caption
 from app.widgets.plain_text import plain_tip
 
 
@@ -13,7 +14,7 @@ class PlainTable(QTableWidget):
 
     def __init__(self, name: str, headings: Sequence[str]) -> None:
         super().__init__(0, len(headings))
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setShowGrid(False)
@@ -24,7 +25,7 @@ class PlainTable(QTableWidget):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
-        self.setHorizontalHeaderLabels(list(headings))
+        self.setHorizontalHeaderLabels([caption(one) for one in headings])
 
     def show_rows(self, rows: Sequence[Sequence[str]], *, marked: Sequence[int] = ()) -> None:
         """Show these rows; the marked ones in bold."""

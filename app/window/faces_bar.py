@@ -5,7 +5,7 @@ from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QSizePolicy, QToolButton, QWidget
 
 from app.canvas.modes import Shown
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
@@ -45,7 +45,7 @@ class FacesBar(Guarded, QFrame):
             button.setIconSize(QSize(18, 18))
             button.setCheckable(True)
             button.setFixedHeight(BUTTON_PX)
-            button.setAccessibleName(f"Picture on the front: {text.lower()}")
+            button.setAccessibleName(filled("Picture on the front: {lower}", lower=text.lower()))
             button.setToolTip(plain_tip(f"{text} ({key}). {about}"))
             button.clicked.connect(lambda checked=False, shown=shown: self.picture_chosen.emit(shown))
             group.addButton(button)
@@ -93,6 +93,9 @@ class FacesBar(Guarded, QFrame):
         style = Qt.ToolButtonStyle.ToolButtonTextBesideIcon if shown else Qt.ToolButtonStyle.ToolButtonIconOnly
         for button in self.pictures.values():
             button.setToolButtonStyle(style)
+            button.setProperty("signs", not shown)
+            button.style().unpolish(button)
+            button.style().polish(button)
 
 
 def _command_button(action: QAction) -> QWidget:

@@ -10,7 +10,7 @@ from PySide6.QtCore import QPoint, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QRegion
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from app.widgets.fields import show_role, small_button, words
@@ -149,10 +149,12 @@ class FirstJob(Guarded, QFrame):
         assert step is not None
         self.title.setText(step.title)
         self.text.setText(step.text)
-        self.count.setText(f"Step {self._at + 1} of {len(self._steps)}")
+        self.count.setText(filled("Step {at} of {steps}", at=self._at + 1, steps=len(self._steps)))
         last = self._at == len(self._steps) - 1
         asks = step.done is not None
-        self.next.setText("&Done" if last and not asks else "S&kip this step" if asks else "Ne&xt")
+        self.next.setText(
+            caption("&Done") if last and not asks else caption("S&kip this step") if asks else caption("Ne&xt")
+        )
         self.next.setAccessibleName(self.next.text().replace("&", ""))
         show_role(self.next, "" if asks else "main")
         self.setAccessibleDescription(f"{step.title}. {step.text}")

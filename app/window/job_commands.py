@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import partial
 
+from app.qt.captions import filled
 from app.session.session import Session
 from app.stages.layers.page import put_on_layer
 from core.job.decisions import aligned, alike, moved, rotated, with_new_layer, with_turn
@@ -64,11 +65,13 @@ class JobCommands:
         if first is not None:
             self._put(first)
         elif shape_ids:  # a coupon's job has layers for what it tries only
-            self._session.commit(with_new_layer(job, purpose, shape_ids), f"To a new {purpose} layer")
+            self._session.commit(
+                with_new_layer(job, purpose, shape_ids), filled("To a new {purpose} layer", purpose=purpose)
+            )
 
     def _turn_other_way(self) -> None:
         turn: Turn = "endways" if self._session.job.turn == "sideways" else "sideways"
-        self._session.commit(with_turn(self._session.job, turn), f"Turn {turn}")
+        self._session.commit(with_turn(self._session.job, turn), filled("Turn {turn}", turn=turn))
 
 
 def a_quarter_turn_on(plan: Plan) -> Job:

@@ -8,6 +8,7 @@ from app.qt.captions import caption
 from app.theme.icons import icon
 from app.widgets.fields import ChoiceField, NumberField, words
 from app.widgets.plain_text import plain_label
+from app.words.wording import unbroken
 from core.finishing.paints import STARTING_PAINTS
 from core.job.job import Job
 
@@ -31,24 +32,25 @@ class LoupeBar(QFrame):
         self.slider = QSlider(Qt.Orientation.Horizontal)
         self.slider.setAccessibleName(caption("Magnification of the loupe"))
         self.slider.setRange(round(LEAST), round(MOST))
-        self.slider.setFixedWidth(140)
+        self.slider.setMinimumWidth(48)
+        self.slider.setMaximumWidth(140)
         self.slider.valueChanged.connect(self._magnify)
         self.times = NumberField("Magnification", unit="×", low=LEAST, high=MOST, step=10, places=0)
         self.times.entered.connect(self._magnify)
-        layout.addWidget(self.slider)
+        layout.addWidget(self.slider, 1)
         layout.addWidget(self.times)
         self.paint = ChoiceField("Paint seen from the front")
-        self.paint.setToolTip("What is painted on the back where the coat is gone")
+        self.paint.setToolTip(caption("What is painted on the back where the coat is gone"))
         self.paint.chosen.connect(lambda colour: loupe.show_paint(colour))
+        self.paint.setMinimumWidth(120)
         layout.addWidget(self.paint, 2)
         self.words = words(role="quiet")
         self.words.setAccessibleName(caption("What the loupe shows"))
         away = QToolButton()
         away.setIcon(icon("cancel"))
         away.setAccessibleName(caption("Put the loupe away"))
-        away.setToolTip("Put the loupe away (L)")
+        away.setToolTip(caption("Put the loupe away (L)"))
         away.clicked.connect(self.put_away)
-        layout.addStretch(1)
         layout.addWidget(away)
         column.addWidget(self.words)
         loupe.seen_changed.connect(self._show_words)
@@ -71,4 +73,4 @@ class LoupeBar(QFrame):
         self.times.show_value(times)
 
     def _show_words(self) -> None:
-        self.words.setText(self._loupe.words)
+        self.words.setText(unbroken(self._loupe.words))

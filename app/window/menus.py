@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.log import steps
 from app.session.samples import sample_name
 from app.session.session import Session
@@ -309,10 +309,12 @@ class Menus:
     def refresh(self, session: Session, *, file_work: bool, artwork_on_disk: bool) -> None:
         """Name what undo and redo do, and enable what makes sense now."""
         actions, plan = self.actions, session.plan
-        for key, label in (("undo", session.undo_label), ("redo", session.redo_label)):
-            name = key.capitalize()
+        for key, label, plain, named in (
+            ("undo", session.undo_label, "&Undo", "&Undo: {what}"),
+            ("redo", session.redo_label, "&Redo", "&Redo: {what}"),
+        ):
             actions[key].setEnabled(label is not None)
-            actions[key].setText(f"&{name}: {label}" if label else f"&{name}")
+            actions[key].setText(filled(named, what=caption(label)) if label else caption(plain))
         has_shapes = plan is not None and bool(plan.drawing.shapes)
         enabled = {
             NEED_ARTWORK: session.job.source is not None,

@@ -3,7 +3,7 @@
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QToolButton
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.theme.icons import icon
@@ -54,17 +54,17 @@ class StatusLine(QFrame):
         self._bar.setAccessibleName(caption("Progress"))
         self._stop = QPushButton(caption("Stop"))
         self._stop.setAccessibleName(caption("Stop working out"))
-        self._stop.setToolTip("Stop working out (Esc)")
+        self._stop.setToolTip(caption("Stop working out (Esc)"))
         self._stop.setProperty("role", "plain")
         self._stop.clicked.connect(self.stop_wanted)
         self._again = QPushButton(caption("Work it out"))
         self._again.setAccessibleName(caption("Work the job out"))
-        self._again.setToolTip("Work the job out (F5)")
+        self._again.setToolTip(caption("Work the job out (F5)"))
         self._again.clicked.connect(self.again_wanted)
         self.page_toggle = QToolButton()
         self.page_toggle.setIcon(icon("page-shown"))
         self.page_toggle.setAccessibleName(caption("Show or hide the page of the stage"))
-        self.page_toggle.setToolTip("Show or hide the page of the stage (F9)")
+        self.page_toggle.setToolTip(caption("Show or hide the page of the stage (F9)"))
         self.page_toggle.clicked.connect(self.page_wanted)
         for widget in (self.pointer, self.cleared, self.time, self.findings):
             layout.addWidget(widget)
@@ -105,8 +105,8 @@ class StatusLine(QFrame):
         count = len(plan.findings) if plan is not None else 0
         none = "no findings" if known else "checking"
         self.findings.setText(count_text(count, "finding", "findings") if count else none)
-        self.findings.setAccessibleName(f"{self.findings.text()}: show or hide the list")
-        self.findings.setToolTip("Show or hide the findings (F8)")
+        self.findings.setAccessibleName(filled("{text}: show or hide the list", text=self.findings.text()))
+        self.findings.setToolTip(caption("Show or hide the findings (F8)"))
         self.findings.setVisible(plan is not None)
         self._again.setVisible(self._session.stopped)
         self._show_pointer()
@@ -121,7 +121,9 @@ class StatusLine(QFrame):
         front_text, bed_text = (
             f"{x / scale:.{places}f}, {y / scale:.{places}f}" for x, y in (self._front_mm, tuple(bed))
         )
-        self.pointer.setText(f"front {front_text}   bed {bed_text} {unit}")
+        self.pointer.setText(
+            filled("front {front_text}   bed {bed_text} {unit}", front_text=front_text, bed_text=bed_text, unit=unit)
+        )
 
     def show_file_work(self, doing: str) -> None:
         """Show that a file is being read or written; "" when that has ended."""

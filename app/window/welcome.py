@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QPushButton,
+    QSizePolicy,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -27,10 +28,10 @@ from app.qt.guarded import Guarded
 from app.session.file_pictures import FilePictures
 from app.session.samples import plain_name, sample_name
 from app.session.settings import Settings
-from app.stages.room import Scrolled
 from app.theme.theme import theme
 from app.widgets.fields import small_button, words
 from app.widgets.plain_text import plain_tip
+from app.widgets.scrolled import Scrolled
 
 MOST_WIDE_PX = 960
 GAP_PX = 12
@@ -48,6 +49,7 @@ class DropZone(Guarded, QFrame):
         super().__init__()
         self._wanted = False
         self.setMinimumHeight(168)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         row = QHBoxLayout(self)
         row.setContentsMargins(MARGIN_PX, 20, MARGIN_PX, 20)
         row.setSpacing(24)
@@ -205,7 +207,7 @@ class Welcome(Scrolled):
         self.open_button = QPushButton(caption("Open a file…"))
         self.open_button.setProperty("role", "main")
         self.open_button.setAccessibleName(caption("Open a file (Ctrl+O)"))
-        self.open_button.setToolTip("Open a file (Ctrl+O)")
+        self.open_button.setToolTip(caption("Open a file (Ctrl+O)"))
         self.open_button.clicked.connect(self.open_wanted)
         self.first_job = small_button("Your first job, step by step", tip="Short steps that point at the controls")
         self.first_job.setObjectName("first job")
@@ -224,6 +226,7 @@ class Welcome(Scrolled):
         column.setSpacing(20)
         for widget in (self.zone, self.recents, self.samples):
             column.addWidget(widget)
+        column.addStretch(1)
         self.body.addWidget(inner)
         self.body.addStretch(1)
         self.samples.offer((path, plain_name(path), f"Open the sample {sample_name(path)}") for path in samples)

@@ -33,7 +33,7 @@ class Windows(Guarded, QObject):
         window = self._new()
 
         def begin() -> None:
-            window.offer_recovery(leftovers(self._folder / "recovery"))
+            window.leaving.offer_recovery(leftovers(self._folder / "recovery"))
             if file is not None and not window.files.busy:
                 window.files.open(file)
 
@@ -53,7 +53,7 @@ class Windows(Guarded, QObject):
     def session_ends(self, manager: QSessionManager) -> None:
         """The desktop is logging off: each window is asked."""
         for window in list(self.all):
-            window.session_ends(manager)
+            window.leaving.session_ends(manager)
 
     def hook(self) -> None:
         """Have Python hand every exception that nobody caught to the window in front."""

@@ -102,7 +102,7 @@ def quote_words(cost: Cost, quantity: int | None = None) -> str:
     """
     missing = unpriced_words(cost)
     if not cost.total:
-        return f"No price yet: {missing or 'no rates are set'}."
+        return f"No price yet. {missing or 'No rates are set'}."
     parts: dict[str, float] = {}
     for line in cost.lines:
         parts[line.what] = parts.get(line.what, 0.0) + line.amount

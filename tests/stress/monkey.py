@@ -117,7 +117,7 @@ class Monkey:
         self.window.faults.happened.connect(self._fault)
         self.window.faults.hook()
         self.window.show()
-        self.window.offer_recovery(leftovers(self.folder / "home" / "recovery"))
+        self.window.leaving.offer_recovery(leftovers(self.folder / "home" / "recovery"))
         self._before = before
         self.figures.windows += 1
         self._note("new window")

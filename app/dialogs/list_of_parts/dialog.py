@@ -22,7 +22,7 @@ from app.dialogs.list_of_parts.rows_table import RowsTable
 from app.dialogs.list_of_parts.sheets_card import SheetsCard
 from app.dialogs.list_of_parts.sheets_table import SheetsTable
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.session.session import Session
 from app.session.shop import Shop
@@ -179,7 +179,7 @@ class ListDialog(BesideDialog):
 
     def _tell_parts(self) -> None:
         count = len(self.filled.parts) if self.filled is not None else 0
-        self.told.setText(f"{count_text(count, 'part', 'parts')}. Not laid out yet.")
+        self.told.setText(filled("{count}. Not laid out yet.", count=count_text(count, "part", "parts")))
 
     def _failed(self, error: TainError) -> None:
         self.told.setText(str(error))
@@ -225,7 +225,12 @@ class ListDialog(BesideDialog):
         self._show_order()
         whole = laid.taken.whole
         parts, sheets = count_text(whole.parts, "part", "parts"), count_text(len(laid.taken.sheets), "sheet", "sheets")
-        said = f"{parts} on {sheets}, {duration_text(whole.time.best_s)}."
+        said = filled(
+            "{parts} on {sheets}, {duration_text}.",
+            parts=parts,
+            sheets=sheets,
+            duration_text=duration_text(whole.time.best_s),
+        )
         self.told.setText(f"{said} {laid.stopping}".strip())
         self._show_busy()
 
@@ -250,8 +255,8 @@ class ListDialog(BesideDialog):
             return
 
         def take(written: "Written") -> None:
-            said = f"Nothing was written: {written.stopped}" if written.stopped else ""
-            self.told.setText(said or f"Wrote {written.count} files to {folder.name}.")
+            said = filled("Nothing was written: {stopped}", stopped=written.stopped) if written.stopped else ""
+            self.told.setText(said or filled("Wrote {count} files to {name}.", count=written.count, name=folder.name))
             self._show_busy()
 
         self.placing.do(

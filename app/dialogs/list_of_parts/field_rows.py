@@ -6,7 +6,7 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import ChoiceField, NumberField, words
 from app.widgets.plain_text import plain_label
 from core.errors import TainError
@@ -68,14 +68,18 @@ class FieldRows(QWidget):
             for column, said in enumerate(("Field", "is filled from", "long text", "at least")):
                 self._grid.addWidget(words(caption(said), role="quiet"), 0, column)
         for at, one in enumerate(fields):
-            source = ChoiceField(f"What fills {one.name}")
+            source = ChoiceField(filled("What fills {name}", name=one.name))
             numbers = QLineEdit("1 …")
-            numbers.setAccessibleName(f"Numbers that run in {one.name}")
-            numbers.setToolTip("Like 1 to 24, 001 … or A to F")
-            fit = ChoiceField(f"How long text of {one.name} is fitted", [(_FIT_WORDS[way], way) for way in FITS])
-            limit = NumberField(f"Least width or size of {one.name}", unit="%", low=10, high=100, places=0)
+            numbers.setAccessibleName(filled("Numbers that run in {name}", name=one.name))
+            numbers.setToolTip(caption("Like 1 to 24, 001 … or A to F"))
+            fit = ChoiceField(
+                filled("How long text of {name} is fitted", name=one.name), [(_FIT_WORDS[way], way) for way in FITS]
+            )
+            limit = NumberField(
+                filled("Least width or size of {name}", name=one.name), unit="%", low=10, high=100, places=0
+            )
             limit.setFixedWidth(_LIMIT_PX)
-            limit.setToolTip("At least so much of its width or size is kept")
+            limit.setToolTip(caption("At least so much of its width or size is kept"))
             source.chosen.connect(lambda value, at=at: self._source_chosen(at, value))
             numbers.editingFinished.connect(lambda at=at: self._numbers_typed(at))
             fit.chosen.connect(lambda value, at=at: self._set(at, fit=value))

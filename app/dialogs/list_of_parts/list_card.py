@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets import messages
 from app.widgets.fields import Card, small_button, words
 from app.words.wording import count_text
@@ -51,7 +51,7 @@ class ListCard(Card):
         )
         off = len(order.rows_off)
         self.rows_off.setVisible(bool(off))
-        self.rows_off.setText(f"Switch {count_text(off, 'row', 'rows')} &on again")
+        self.rows_off.setText(filled("Switch {off} &on again", off=count_text(off, "row", "rows")))
 
     def show_busy(self, busy: bool, *, can_read: bool) -> None:
         """Let lists be read, or not."""

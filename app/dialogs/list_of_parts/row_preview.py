@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.canvas.piece_picture import PieceLook, PiecePicture
 from app.dialogs.list_of_parts.rows_model import RowLine
+from app.qt.captions import caption, filled
 from app.widgets.fields import small_button, words
 from app.words.wording import size_text
 from core.geometry.affine import apply_to_region, translation
@@ -41,7 +42,7 @@ class RowPreview(QWidget):
         self.back.clicked.connect(lambda: self._step(-1))
         self.on.clicked.connect(lambda: self._step(1))
         self.where = words()
-        self.made = QCheckBox("&Make this row")
+        self.made = QCheckBox(caption("&Make this row"))
         self.made.toggled.connect(self._toggled)
         for widget in (self.back, self.on, self.made):
             line.addWidget(widget)
@@ -68,7 +69,16 @@ class RowPreview(QWidget):
         width_mm, height_mm = self._filled.size_mm(part.number)
         row = f", row {part.row}" if part.row else ""
         size = size_text(width_mm, height_mm, inches=self._inches)
-        self.where.setText(f"{part.number} of {count}{row}: {part.words}. {size}")
+        self.where.setText(
+            filled(
+                "{number} of {count}{row}: {words}. {size}",
+                number=part.number,
+                count=count,
+                row=row,
+                words=part.words,
+                size=size,
+            )
+        )
         told = [one.message for one in self._findings if one.row == (part.row or None) and part.row]
         self.told.setText(" ".join(told[:_MOST_TOLD]))
         self._show_made(True, can_be=part.row > 0)

@@ -4,7 +4,7 @@ from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from app.dialogs.list_of_parts.rows_model import RowLine, RowsModel, row_lines
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import words
 from app.words.wording import count_text
 from core.order.order import Order
@@ -79,7 +79,7 @@ class RowsTable(QWidget):
 
     def _show_count(self) -> None:
         count = self.model.told_count
-        self.only_told.setText(f"Only those to loo&k at ({count_text(count, 'row', 'rows')})")
+        self.only_told.setText(filled("Only those to loo&k at ({count})", count=count_text(count, "row", "rows")))
         self.only_told.setEnabled(bool(count) or self.only_told.isChecked())
 
     def _row_chosen(self, current: QModelIndex, before: QModelIndex) -> None:

@@ -2,6 +2,7 @@
 
 from PySide6.QtCore import Signal
 
+from app.qt.captions import filled
 from app.widgets.fields import Card, small_button, words
 from core.trouble.changes import Change
 from core.trouble.ranking import RankedCause
@@ -25,19 +26,21 @@ class CauseCard(Card):
         for sign, items in (("+", one.speaks_for), ("−", one.speaks_against)):
             for item in items:
                 self.body.addWidget(words(f"{sign}  {item.words} ({item.source})"))
-        self.body.addWidget(words(f"Now: {one.cause.rescue}"))
-        self.body.addWidget(words(f"Next time: {one.cause.prevent}"))
+        self.body.addWidget(words(filled("Now: {rescue}", rescue=one.cause.rescue)))
+        self.body.addWidget(words(filled("Next time: {prevent}", prevent=one.cause.prevent)))
         self.change, self.trial = None, None
         buttons = []
         if change is not None:
             self.body.addWidget(words(f"In this job: {change.words}.".replace("..", "."), role="quiet"))
-            self.change = small_button("Change it for next time", f"Change it for next time: {one.cause.name}")
+            self.change = small_button(
+                "Change it for next time", filled("Change it for next time: {name}", name=one.cause.name)
+            )
             self.change.clicked.connect(lambda: self.change_wanted.emit(change))
             buttons.append(self.change)
         if one.cause.factors:
-            self.trial = small_button("Plan a trial…", f"Plan a trial: {one.cause.name}")
+            self.trial = small_button("Plan a trial…", filled("Plan a trial: {name}", name=one.cause.name))
             self.trial.clicked.connect(lambda: self.trial_wanted.emit(one.cause))
             buttons.append(self.trial)
-        self.remember = small_button("It was this", f"It was this: {one.cause.name}", tip=REMEMBERED)
+        self.remember = small_button("It was this", filled("It was this: {name}", name=one.cause.name), tip=REMEMBERED)
         self.remember.clicked.connect(lambda: self.remember_wanted.emit(one.cause))
         self.line(*buttons, self.remember).addStretch(1)

@@ -7,7 +7,7 @@ from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_tip
 from core.trouble.drawings import HEIGHT, WIDTH, drawing_svg
@@ -76,13 +76,15 @@ class FaultsList(QWidget):
     def _describe(self) -> None:
         item = self.faults.currentItem()
         fault = next((one for one in FAULTS if item is not None and one.code == item.data(CODE_ROLE)), None)
-        self._looks.setText(f"Front: {fault.front}.\nBack: {fault.back}." if fault is not None else "")
+        self._looks.setText(
+            filled("Front: {front}.\nBack: {back}.", front=fault.front, back=fault.back) if fault is not None else ""
+        )
 
 
 def _item(fault: Fault) -> QListWidgetItem:
     item = QListWidgetItem(QIcon(_picture(fault.code)), fault.name[:1].upper() + fault.name[1:])
     item.setData(CODE_ROLE, fault.code)
-    item.setToolTip(plain_tip(f"Front: {fault.front}. Back: {fault.back}."))
+    item.setToolTip(plain_tip(filled("Front: {front}. Back: {back}.", front=fault.front, back=fault.back)))
     item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
     item.setCheckState(Qt.CheckState.Unchecked)
     return item

@@ -43,7 +43,7 @@ class Notes(QWidget):
     def offer_paints(self, names: Sequence[str]) -> None:
         """Which paints may be at fault."""
         self._paints = ["", *dict.fromkeys((*names, *filter(None, (self.noted.paint,))))]
-        self.paint.offer([(name or "not one in particular", name) for name in self._paints])
+        self.paint.offer([(name or "any of them", name) for name in self._paints])
         self.paint.show_value(self.noted.paint)
 
     def show_noted(self, noted: Noted) -> None:
@@ -54,7 +54,7 @@ class Notes(QWidget):
             self.figures[one.export_name].setText("" if value is None else f"{value:g}")
         if noted.paint and noted.paint not in self._paints:
             self._paints.append(noted.paint)
-        self.paint.offer([(name or "not one in particular", name) for name in self._paints])
+        self.paint.offer([(name or "any of them", name) for name in self._paints])
         self.paint.show_value(noted.paint)
         self.photos.clear()
         self.photos.addItems(list(noted.photos))
@@ -120,6 +120,8 @@ class Notes(QWidget):
         self.add_photo.clicked.connect(self._add_photo)
         out = small_button("Take it &out", "Take the chosen photo out")
         out.clicked.connect(self._drop_photo)
+        out.setEnabled(False)
+        self.photos.currentRowChanged.connect(lambda row: out.setEnabled(row >= 0))
         card.line(self.add_photo, out).addStretch(1)
         return card
 
@@ -149,7 +151,7 @@ class Notes(QWidget):
                 except TainError as error:
                     refused = str(error)
         show_role(self._refusal, "refusal" if refused else "quiet")
-        self._refusal.setText(refused or "Left empty: not noted.")
+        self._refusal.setText(refused or caption("Left empty: not noted."))
         if noted != self.noted:
             self.noted = noted
             self.changed.emit()

@@ -5,13 +5,15 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.trouble.cause_card import CauseCard
 from app.dialogs.trouble.faults_list import FaultsList
 from app.dialogs.trouble.notes import Notes
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets.fields import clear, words
@@ -33,9 +35,10 @@ if TYPE_CHECKING:
 SHOWN = 6
 """So many causes are shown in full; the others are named below them."""
 SIZE_PX = (1180, 760)
+NARROW_PX = 1000
 
 
-class TroublePage(BookDialog):
+class TroublePage(Guarded, BookDialog):
     """diagnosis: what it says now; None before anything is ticked. trial_wanted: (faults, cause, paint's name)."""
 
     trial_wanted = Signal(object, object, str)
@@ -60,7 +63,11 @@ class TroublePage(BookDialog):
         self.diagnosis: Diagnosis | None = None
         self.cards: list[CauseCard] = []
         figures = "with its figures" if plan is not None else "with the figures of its burn" if settings else ""
-        about = f"For {job or 'this job'}, {figures}." if figures else "Without a job: what is usual."
+        about = (
+            filled("For {job}, {figures}.", job=job or "this job", figures=figures)
+            if figures
+            else "Without a job: what is usual."
+        )
         self._lead = words(f"{about} {SURE}", role="quiet")
         self.column.addWidget(self._lead)
         columns = QHBoxLayout()
@@ -69,10 +76,13 @@ class TroublePage(BookDialog):
         self.faults.changed.connect(self._refresh)
         self.faults.setFixedWidth(300)
         columns.addWidget(self.faults)
-        columns.addWidget(self._causes_column(), 3)
+        self._right = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._right.setSpacing(16)
+        self._right.addWidget(self._causes_column(), 3)
         self.notes = Notes(())
         self.notes.changed.connect(self._refresh)
-        columns.addWidget(_scrolled("What was noted", self.notes), 2)
+        self._right.addWidget(_scrolled("What was noted", self.notes), 2)
+        columns.addLayout(self._right, 1)
         self.column.addLayout(columns, 1)
         self._foot()
         self.resize(*SIZE_PX)
@@ -82,10 +92,16 @@ class TroublePage(BookDialog):
         self.do(lambda book: _known(book, plan, settings), self._take)
         self._refresh()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size; where it is narrow what was noted lies below the causes."""
+        super().resizeEvent(event)
+        narrow, ways = event.size().width() < NARROW_PX, QBoxLayout.Direction
+        self._right.setDirection(ways.TopToBottom if narrow else ways.LeftToRight)
+
     def _causes_column(self) -> QWidget:
         content = QWidget()
         self._causes = QVBoxLayout(content)
-        self._causes.setContentsMargins(0, 0, 8, 0)
+        self._causes.setContentsMargins(12, 12, 12, 12)
         self._causes.setSpacing(12)
         return _scrolled("Causes, likeliest first", content)
 
@@ -93,7 +109,7 @@ class TroublePage(BookDialog):
         line = QHBoxLayout()
         self.told = words(role="quiet")
         self.keep = QPushButton(caption("&Keep in the shop book"))
-        self.keep.setToolTip("What is seen and noted, photos by their paths")
+        self.keep.setToolTip(caption("What is seen and noted, photos by their paths"))
         self.keep.clicked.connect(self._keep)
         close = QPushButton(caption("&Close"))
         close.clicked.connect(self.accept)
@@ -134,7 +150,7 @@ class TroublePage(BookDialog):
         rest = found.causes[SHOWN:]
         if rest:
             named = "; ".join(one.cause.name for one in rest)
-            self._causes.addWidget(words(f"Less likely: {named}.", role="quiet"))
+            self._causes.addWidget(words(filled("Less likely: {named}.", named=named), role="quiet"))
         self._causes.addStretch(1)
         self.notes.show_looks(found.looks)
 
@@ -144,7 +160,7 @@ class TroublePage(BookDialog):
             self.told.setText(caption("The job has changed meanwhile: close this and open it again."))
             return
         self._session.commit(change.job, change.words)
-        self.told.setText(f"Changed: {change.words}. Undo takes it back.")
+        self.told.setText(filled("Changed: {words}. Undo takes it back.", words=change.words))
         self._plan = None  # what was worked out is about the job as it was
         self._refresh()
 
@@ -155,7 +171,9 @@ class TroublePage(BookDialog):
         """The cause as a caution of the thing that it is about, in the maker's name and without a trial."""
         found = caution_by_hand(self.case, self.notes.noted, cause, self.faults.ticked, date=date.today().isoformat())
         if found is None:
-            self.told.setText(f"Say which {cause.about} it is about: name the paint, or open the job.")
+            self.told.setText(
+                filled("Say which {about} it is about: name the paint, or open the job.", about=cause.about)
+            )
             return
 
         def work(book: "ShopBook") -> object:
@@ -163,7 +181,11 @@ class TroublePage(BookDialog):
 
             return keep_caution(book, found)
 
-        told = f"Remembered with {found.thing}: {found.words}. The next job that would repeat it is told."
+        told = filled(
+            "Remembered with {thing}: {words}. The next job that would repeat it is told.",
+            thing=found.thing,
+            words=found.words,
+        )
         self.do(work, lambda entry: self.told.setText(told), writes=True)
 
     def _keep(self) -> None:
@@ -173,7 +195,7 @@ class TroublePage(BookDialog):
         )  # fmt: skip
         self.do(
             lambda book: book.add("fault", kept.name, kept),
-            lambda entry: self.told.setText(f"The shop book has “{entry.name}”."),
+            lambda entry: self.told.setText(filled("The shop book has “{name}”.", name=entry.name)),
             writes=True,
         )
 
@@ -189,7 +211,7 @@ def _known(book: "ShopBook", plan: Plan | None, settings: str) -> tuple[Case, tu
 def _scrolled(name: str, content: QWidget) -> QScrollArea:
     content.setProperty("role", "page")
     scroll = QScrollArea()
-    scroll.setAccessibleName(name)
+    scroll.setAccessibleName(caption(name))
     scroll.setWidgetResizable(True)
     scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     scroll.setWidget(content)

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.widgets.checklist import Checklist, CheckRow, until
 from app.widgets.fields import words
@@ -61,7 +61,8 @@ class StepsDialog(QDialog):
         piece, _, label = key.partition(" ")
         at = datetime.now().isoformat(timespec="seconds") if on else None
         self._session.commit(
-            with_step_ticked(self._session.job, label, int(piece), at), f"{label} done" if on else "Tick off"
+            with_step_ticked(self._session.job, label, int(piece), at),
+            filled("{label} done", label=label) if on else "Tick off",
         )
         self._show()
 

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.foot import Foot
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, NumberField, show_role, words
 from core.errors import TainError
 from core.finishing.paints import STARTING_PAINTS, Paint
@@ -90,14 +90,16 @@ class TrialPlanDialog(QDialog):
         self.levels: list[QLineEdit] = []
         self.worse: list[ChoiceField] = []
         for number in (1, 2):
-            factor = ChoiceField(f"Factor {number}", [(_words(name), name) for name in self._names])
+            factor = ChoiceField(
+                filled("Factor {number}", number=number), [(_words(name), name) for name in self._names]
+            )
             factor.show_value(names[0] if number == 1 else NONE)
             levels = QLineEdit(LEVELS[names[0]] if number == 1 else "")
-            levels.setAccessibleName(f"Levels of factor {number}, parted by commas")
+            levels.setAccessibleName(filled("Levels of factor {number}, parted by commas", number=number))
             levels.setPlaceholderText(caption("levels, like 10, 60"))
             levels.textChanged.connect(lambda text: self._work_out())
-            worse = ChoiceField(f"Expected worse at, factor {number}", WORSE)
-            worse.setToolTip("Fixed before anything is painted: the test looks this way")
+            worse = ChoiceField(filled("Expected worse at, factor {number}", number=number), WORSE)
+            worse.setToolTip(caption("Fixed before anything is painted: the test looks this way"))
             worse.chosen.connect(lambda side: self._work_out())
             factor.chosen.connect(lambda name, levels=levels: self._another_factor(name, levels))
             line = QHBoxLayout()

@@ -8,9 +8,10 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.dialogs.book_dialog import BookDialog
 from app.dialogs.coupon_picture import CouponPicture
-from app.qt.captions import caption
+from app.qt.captions import caption, filled
 from app.session.shop import Shop
 from app.widgets.checklist import Checklist, CheckRow, until
+from app.widgets.empty_note import EmptyNote, OrEmpty
 from app.widgets.fields import ChoiceField, words
 from core.errors import TainError
 from core.finishing.timetable import time_text
@@ -35,11 +36,14 @@ class TrialsDialog(BookDialog):
         self.reading: TrialReading | None = None
         self._steps: tuple[Step, ...] = ()
         self._no_steps = ""
+        self.leads_to_trouble = False
+        shown = QVBoxLayout()
+        shown.setSpacing(12)
         self.which = ChoiceField("Trial")
         self.which.chosen.connect(self._show)
-        self.column.addWidget(self.which)
-        self._head = words("There is no trial yet: plan one from “It came out wrong”.", role="quiet")
-        self.column.addWidget(self._head)
+        shown.addWidget(self.which)
+        self._head = words(role="quiet")
+        shown.addWidget(self._head)
         columns = QHBoxLayout()
         columns.setSpacing(16)
         left, right = QVBoxLayout(), QVBoxLayout()
@@ -62,7 +66,9 @@ class TrialsDialog(BookDialog):
         right.addWidget(self.told)
         columns.addLayout(left, 2)
         columns.addLayout(right, 3)
-        self.column.addLayout(columns, 1)
+        shown.addLayout(columns, 1)
+        self.body = OrEmpty(shown, self._empty_note())
+        self.column.addWidget(self.body, 1)
         foot = QHBoxLayout()
         foot.addStretch(1)
         close = QPushButton(caption("&Close"))
@@ -71,6 +77,22 @@ class TrialsDialog(BookDialog):
         self.column.addLayout(foot)
         self.resize(*SIZE_PX)
         self.do(lambda book: book.values("trial"), self._offer)
+
+    def _empty_note(self) -> EmptyNote:
+        return EmptyNote(
+            "No trial is planned yet",
+            (
+                "A trial is a few patches on an offcut, each with one thing done otherwise: it settles which of "
+                "several causes a fault really has.",
+                "It is planned from “It came out wrong”: tick what is seen there, and have the likeliest cause tried.",
+                "Here its steps are ticked off while their waits run, and its patches are graded by clicks.",
+            ),
+            (("&It came out wrong…", self._to_trouble),),
+        )
+
+    def _to_trouble(self) -> None:
+        self.leads_to_trouble = True
+        self.accept()
 
     def _by_keyboard(self) -> QHBoxLayout:
         """The same as a click, to be chosen with keys."""
@@ -93,20 +115,31 @@ class TrialsDialog(BookDialog):
     def _offer(self, trials: Sequence[Trial]) -> None:
         newest = sorted(trials, key=lambda one: (one.made, one.code), reverse=True)
         self.which.offer([(f"{one.code}, {one.made}: {one.about}", one) for one in newest])
+        self.body.show_empty(not newest)
         if newest:
             self._show(newest[0])
 
     def _show(self, trial: Trial) -> None:
         self.trial = trial
         scale = SCALES[trial.scale]
-        self._head.setText(f"{trial.about}, on {trial.stock.name}. {scale.title}: {scale.source}.")
+        self._head.setText(
+            filled(
+                "{about}, on {name}. {title}: {source}.",
+                about=trial.about,
+                name=trial.stock.name,
+                title=scale.title,
+                source=scale.source,
+            )
+        )
         self.piece.offer([(f"Offcut {number}", number) for number in range(1, len(trial.sizes_mm) + 1)])
         self.piece.setVisible(len(trial.sizes_mm) > 1)
         words_of = scale.words or tuple(map(str, range(len(scale.grades))))
         told = "; ".join(f"{word}: {grade}" for word, grade in zip(words_of, scale.grades, strict=True))
         self.patch.offer([(one.label, one.label) for one in trial.patches])
         self.grade.offer([("not judged", None), *((word, grade) for grade, word in enumerate(words_of))])
-        self._grades.setText(f"{told}. From {words_of[trial.limit]} on a patch counts as faulty.")
+        self._grades.setText(
+            filled("{told}. From {words_of} on a patch counts as faulty.", told=told, words_of=words_of[trial.limit])
+        )
         try:
             self._steps = steps_of(trial)
         except TainError as error:  # a start that is no date, typed by hand into a document

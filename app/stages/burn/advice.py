@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from PySide6.QtWidgets import QPushButton, QVBoxLayout
 
+from app.qt.captions import caption, filled
 from app.session.advising import Advising
 from app.stages.burn.dose_plot import DosePlot
 from app.widgets.chance_bar import ChanceBar, headline_icon
@@ -66,7 +67,7 @@ class AdviceCard(Card):
         make_coupon: "Callable[[CouponOffer], None]",
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
-        self.list = Card(f"{layer.name}: what would make it cleaner or quicker")
+        self.list = Card(filled("{name}: what would make it cleaner or quicker", name=layer.name))
         self._layer, self._take, self._zoom_to = layer, take, zoom_to
         self._make_coupon = make_coupon
         self._state: tuple[Any, ...] = ()
@@ -75,7 +76,7 @@ class AdviceCard(Card):
         self._sign, self._verdict = Sign(), words(role="heading")
         self._verdict.setObjectName("verdict")
         self.line(self._sign, self._verdict).setStretch(1, 1)
-        self.chance_bar = ChanceBar(f"Chance of {layer.name} to come out clean")
+        self.chance_bar = ChanceBar(filled("Chance of {name} to come out clean", name=layer.name))
         self.body.addWidget(self.chance_bar)
         self._chance = words()
         self._chance.setObjectName("chance")
@@ -87,13 +88,16 @@ class AdviceCard(Card):
         self._before: Remembered | None = None
         self._now: Remembered | None = None
         self._dragging = False
-        self._axis = ChoiceField(f"Axes of the dose window of {layer.name}", AXES)
+        self._axis = ChoiceField(filled("Axes of the dose window of {name}", name=layer.name), AXES)
         self._axis.chosen.connect(choose_axis)
         self.body.addWidget(self._axis)
-        self.plot = DosePlot(f"Dose window of {layer.name}")
+        self.plot = DosePlot(filled("Dose window of {name}", name=layer.name))
         self.plot.setToolTip(
-            "Drag the point, or move it with the arrow keys. Solid lines: equal chance; dashed ones: equal run time. "
-            "Dots frost, level lines leave lines, slanting ones do not reach the coat; sparse where 10 in 100 do."
+            caption(
+                "Drag the point, or move it with the arrow keys. Solid lines: equal chance; dashed ones: equal "
+                "run time. Dots frost, level lines leave lines, slanting ones do not reach the coat; sparse where "
+                "10 in 100 do."
+            )
         )
         self.plot.moved.connect(self._move)
         self.plot.held.connect(self._hold)
@@ -140,7 +144,7 @@ class AdviceCard(Card):
         self._sign.show_icon(headline_icon(leads))
         self._verdict.setText(unbroken(leads.words))
         self.chance_bar.show_chance(chance, wanted=job.wanted_chance)
-        self._chance.setText(unbroken(sentence(chance)) if chance is not None else "working out…")
+        self._chance.setText(unbroken(sentence(chance)) if chance is not None else caption("working out…"))
         self._words.setText(self._shown(verdict.words))
         self._compare(recipe, chance, planned)
         self._axis.show_value(axis)
@@ -226,12 +230,14 @@ class AdviceCard(Card):
 
     def _button(self, text: str, what: str, recipe: Recipe) -> QPushButton:
         text = in_shown_units(text, inches=self._inches)
-        button = small_button(text, f"{text}: {what} of {self._layer.name}")
+        button = small_button(text, filled("{text}: {what} of {name}", text=text, what=what, name=self._layer.name))
         button.clicked.connect(lambda: self._take(self._layer, recipe, f"{what} of {self._layer.name}", None))
         return button
 
     def _add_offer(self, offer: "CouponOffer") -> None:
-        button = small_button("Make this scrap…", f"Make the scrap that tells most of {self._layer.name}")
+        button = small_button(
+            "Make this scrap…", filled("Make the scrap that tells most of {name}", name=self._layer.name)
+        )
         button.clicked.connect(lambda: self._make_coupon(offer))
         self._item(offer.words, button)
 
@@ -261,10 +267,17 @@ class AdviceCard(Card):
         before, after, recipe = advice.inset.before, advice.inset.after, advice.inset.recipe
         if recipe.edge_inset_mm == 0:  # nothing is bared, so nothing spills
             return
-        text = (
-            f"Edge inset of {recipe.edge_inset_mm:.3f} mm, half the cleared width: spill {before.spill_mm2:.2f} to "
-            f"{after.spill_mm2:.2f} mm², left over {before.left_over_mm2:.2f} to {after.left_over_mm2:.2f} mm², "
-            f"features lost {before.lost_features} to {after.lost_features}."
+        text = filled(
+            "Edge inset of {edge_inset_mm:.3f} mm, half the cleared width: spill {spill_mm2:.2f} "
+            "to {spill_mm2_2:.2f} mm², left over {left_over_mm2:.2f} to {left_over_mm2_2:.2f} "
+            "mm², features lost {lost_features} to {lost_features_2}.",
+            edge_inset_mm=recipe.edge_inset_mm,
+            spill_mm2=before.spill_mm2,
+            spill_mm2_2=after.spill_mm2,
+            left_over_mm2=before.left_over_mm2,
+            left_over_mm2_2=after.left_over_mm2,
+            lost_features=before.lost_features,
+            lost_features_2=after.lost_features,
         )
         if abs(recipe.edge_inset_mm - self._layer.recipe.edge_inset_mm) < 1e-9:
             self._item(f"{text} It is set.")
@@ -277,7 +290,7 @@ class AdviceCard(Card):
             x0, y0, x1, y1 = thin.bounds_mm
             span_mm = max(LEAST_SPAN_MM, 1.5 * max(x1 - x0, y1 - y0))
             place = place_text(x_mm, y_mm, inches=self._inches)
-            show = small_button("Show it", f"Show the thin part at {place} of the front")
+            show = small_button("Show it", filled("Show the thin part at {place} of the front", place=place))
             show.clicked.connect(lambda _=False, at=(x_mm, y_mm, span_mm): self._zoom_to(*at))
             buttons = [show]
             if thin.finer is not None:

@@ -21,6 +21,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.sheet_picture import ruler_font
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.theme import theme
@@ -56,7 +57,7 @@ class DosePlot(Guarded, QWidget):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self.setAccessibleName(name)
+        self.setAccessibleName(caption(name))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -160,7 +161,9 @@ class DosePlot(Guarded, QWidget):
             return ""
         pitch_mm, value = self.from_px(at)
         unit = "mm/s" if window.axis == "speed" else "%"
-        told = f"{MM_PER_INCH / pitch_mm:.0f} LPI, {value:g} {unit}"
+        told = filled(
+            "{mm_per_inch:.0f} LPI, {value:g} {unit}", mm_per_inch=MM_PER_INCH / pitch_mm, value=value, unit=unit
+        )
         if window.chances is None:
             return told
         row = int(np.abs(window.values - value).argmin())
@@ -350,7 +353,7 @@ class DosePlot(Guarded, QWidget):
         for time_s in contour_times(window):
             (pitch_mm,) = window.time_contours((time_s,))
             at_top = self._free_px(float(pitch_mm[-1]), float(window.values[-1]))
-            text = f"{time_s / 60:g} min" if time_s >= 60 else f"{time_s:g} s"
+            text = filled("{time_s:g} min", time_s=time_s / 60) if time_s >= 60 else f"{time_s:g} s"
             width = metrics.horizontalAdvance(text)
             box = QRectF(at_top.x() - width / 2, 0, width, TOP_PX)
             inside = self.area.left() <= at_top.x() <= self.area.right()

@@ -6,6 +6,7 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from app.qt.captions import filled
 from app.session.advising import Advising
 from app.session.session import Session
 from app.session.settings import Settings
@@ -105,7 +106,7 @@ class BurnPage(Page):
         self.advising.want(plan if complete else None, self._axis)
         self._show_advice()
         unused = [layer.name for layer in burned if layer not in used]
-        self._unused.setText(f"Nothing lies on: {', '.join(unused)}." if unused else "")
+        self._unused.setText(filled("Nothing lies on: {join}.", join=", ".join(unused)) if unused else "")
         self._unused.setVisible(bool(unused))
 
     def _build_layers(self, used: list[Layer]) -> None:
@@ -160,14 +161,22 @@ class BurnPage(Page):
         else:
             self._time.setText(range_text(plan.time_range))
         if fit is not None and learned:
-            told = f"On {machine.name}, whose row times come from {len(fit.residuals_s)} jobs timed here."
+            told = filled(
+                "On {name}, whose row times come from {residuals_s} jobs timed here.",
+                name=machine.name,
+                residuals_s=len(fit.residuals_s),
+            )
         elif fit is not None:
-            told = (
-                f"On {machine.name} with the figures of this job; the shop book has {len(fit.residuals_s)} jobs timed "
-                "on it. Calibrate the run time (menu Trials), then choose the machine anew on Sheet."
+            told = filled(
+                "On {name} with the figures of this job; the shop book has {residuals_s} jobs timed "
+                "on it. Calibrate the run time (menu Trials), then choose the machine anew on Sheet.",
+                name=machine.name,
+                residuals_s=len(fit.residuals_s),
             )
         else:
-            told = f"On {machine.name}. Estimated from its speeds and accelerations; not timed here yet."
+            told = filled(
+                "On {name}. Estimated from its speeds and accelerations; not timed here yet.", name=machine.name
+            )
         if plan is not None and plan.time_range.is_open:
             told += f" {WIDE_GAPS_UNKNOWN}"
         self._machine.setText(told)
@@ -209,7 +218,7 @@ class BurnPage(Page):
         recipe = replace(layer.recipe, **settings)
         self.commit(
             lambda: with_recipe(self.session.job, layer.id, recipe),
-            f"{what} of {layer.name}",
+            filled("{what} of {name}", what=what, name=layer.name),
             merge_key=f"{key} {layer.id}",
         )
 
@@ -221,5 +230,6 @@ class BurnPage(Page):
     def reset(self, layer: Layer) -> None:
         """Put a layer back to the stock's starting recipe."""
         self.commit(
-            lambda: with_starting_recipe(self.session.job, layer.id), f"{layer.name} back to the starting point"
+            lambda: with_starting_recipe(self.session.job, layer.id),
+            filled("{name} back to the starting point", name=layer.name),
         )

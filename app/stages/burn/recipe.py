@@ -5,6 +5,7 @@ from typing import Any, Protocol
 
 from PySide6.QtWidgets import QAbstractSpinBox, QCheckBox, QHBoxLayout, QVBoxLayout
 
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, NumberField, small_button, words
 from app.widgets.figure_fields import FigureField, figure_field, other_form_field, with_help
 from app.widgets.plain_text import plain_label, plain_tip
@@ -112,9 +113,9 @@ class RecipeCard(Card):
         self._row.addLayout(column, 1)
 
     def _add_kerf_row(self, layer: Layer) -> None:
-        self.keep_size = QCheckBox("Keep the drawn size")
-        self.keep_size.setAccessibleName(f"Keep the drawn size of what {layer.name} cuts")
-        self.keep_size.setToolTip("Closed cut lines are moved by half the kerf: parts outwards, holes inwards")
+        self.keep_size = QCheckBox(caption("Keep the drawn size"))
+        self.keep_size.setAccessibleName(filled("Keep the drawn size of what {name} cuts", name=layer.name))
+        self.keep_size.setToolTip(caption("Closed cut lines are moved by half the kerf: parts outwards, holes inwards"))
         self.keep_size.clicked.connect(lambda on: self._page.keep_size(self._layer, on))
         self.more.body.addWidget(self.keep_size)
         self._kerf = words(role="quiet")
@@ -124,7 +125,7 @@ class RecipeCard(Card):
         self.keep_size.setChecked(layer.keep_size)
         kerf = length_text(job.stock.kerf_mm, inches=self._page.inches, places=2)
         half = length_text(job.stock.kerf_mm / 2, inches=self._page.inches, places=3)
-        told = f"Kerf {kerf}, as the stock has it. "
+        told = filled("Kerf {kerf}, as the stock has it. ", kerf=kerf)
         if layer.keep_size:
             told += f"Cut lines lie {half} outside the parts and inside their holes."
         else:
@@ -147,7 +148,7 @@ class RecipeCard(Card):
         self._origin.setText(origin_text(layer, job))
         self._from.setText(layer.recipe.origin.kind)
         self._from.setToolTip(plain_tip(origin_text(layer, job)))
-        self._reset.setAccessibleName(f"{layer.name} back to the starting point")
+        self._reset.setAccessibleName(filled("{name} back to the starting point", name=layer.name))
         self._reset.setVisible(not is_starting_recipe(job, layer))
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
@@ -156,7 +157,10 @@ class LayersPage(Page):
         for why, shape_ids in groups[:MAX_QUESTIONS]:
             self._question_rows.addWidget(self._question(why, shape_ids))
         if len(groups) > MAX_QUESTIONS:
-            more = words(f"… and {len(groups) - MAX_QUESTIONS} more kinds of shapes after these.", role="quiet")
+            more = words(
+                filled("… and {groups} more kinds of shapes after these.", groups=len(groups) - MAX_QUESTIONS),
+                role="quiet",
+            )
             self._question_rows.addWidget(more)
         if groups:
             self.keep_tab_order()
@@ -168,7 +172,7 @@ class LayersPage(Page):
         column.setSpacing(8)
         what = count_text(len(shape_ids), "shape", "shapes")
         column.addWidget(words(f"{what}: {why}"))
-        show = small_button("Show", f"Show the {what}", tip="Selects them on both faces")
+        show = small_button("Show", filled("Show the {what}", what=what), tip="Selects them on both faces")
         show.clicked.connect(lambda: self.session.select(shape_ids))
         buttons = AssignButtons(f"the {what} ({why})", extra=show)
         buttons.show_layers(self.session.job.layers)
@@ -191,13 +195,17 @@ class LayersPage(Page):
     def _name_rules_door(self) -> None:
         """Say at the door what waits behind it."""
         offered = self._rules.offered_count
-        self._rules_door.setText(f"Rules: {offered} kept before would match" if offered else "Rules")
+        self._rules_door.setText(
+            filled("Rules: {offered} kept before would match", offered=offered) if offered else caption("Rules")
+        )
 
     def _show_selected(self) -> None:
         plan, selection = self.session.plan, self.session.selection
         count = len(selection)
         self._selected_title.setText(
-            f"{count_text(count, 'shape', 'shapes')} selected" if count else "Nothing selected"
+            filled("{count} selected", count=count_text(count, "shape", "shapes"))
+            if count
+            else caption("Nothing selected")
         )
         for widget in (self._assign, self._suggested, self._alike, self._new_fill, self._keep_rule):
             widget.setVisible(count > 0)
@@ -267,17 +275,23 @@ class LayersPage(Page):
             self.say("A layer needs a name.")
             self.touch()
         elif name != layer.name:
-            self.commit(lambda: with_layer(self.session.job, replace(layer, name=name)), f"Rename layer to {name}")
+            self.commit(
+                lambda: with_layer(self.session.job, replace(layer, name=name)),
+                filled("Rename layer to {name}", name=name),
+            )
 
     def recolour(self, layer: Layer) -> None:
         """Ask for another colour for a layer."""
         colour = messages.choose_colour(self, f"Colour of {layer.name} in the exported file", layer.colour)
         if colour is not None:
-            self.commit(lambda: with_layer(self.session.job, replace(layer, colour=colour)), f"Colour of {layer.name}")
+            self.commit(
+                lambda: with_layer(self.session.job, replace(layer, colour=colour)),
+                filled("Colour of {name}", name=layer.name),
+            )
 
     def remove(self, layer: Layer) -> None:
         """Take a layer out; its shapes go back to what was suggested."""
-        self.commit(lambda: without_layer(self.session.job, layer.id), f"Remove layer {layer.name}")
+        self.commit(lambda: without_layer(self.session.job, layer.id), filled("Remove layer {name}", name=layer.name))
 
     def select_all_of(self, layer_id: str) -> None:
         """Select all shapes of a layer."""
@@ -370,11 +384,13 @@ class _LayerRow(QWidget):
         self._layer = layer
         if not self._name.hasFocus() or not self._name.isModified():
             self._name.setText(layer.name)
-        self._name.setAccessibleName(f"Name of the {layer.purpose} layer {layer.name}")
-        self._colour.setAccessibleName(f"Colour of {layer.name}: {layer.colour}")
+        self._name.setAccessibleName(
+            filled("Name of the {purpose} layer {name}", purpose=layer.purpose, name=layer.name)
+        )
+        self._colour.setAccessibleName(filled("Colour of {name}: {colour}", name=layer.name, colour=layer.colour))
         self._colour.setIcon(colour_chip(layer.colour))
-        self._select.setAccessibleName(f"Select all shapes on {layer.name}")
-        self._remove.setAccessibleName(f"Remove the layer {layer.name}")
+        self._select.setAccessibleName(filled("Select all shapes on {name}", name=layer.name))
+        self._remove.setAccessibleName(filled("Remove the layer {name}", name=layer.name))
         self._remove.setVisible(removable)
         count = len(planned.shape_ids) if planned is not None else 0
         self._select.setEnabled(count > 0)

@@ -12,6 +12,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.widgets.plain_text import plain_tip
@@ -100,7 +101,7 @@ class ShapesTable(QTableView):
 
     def __init__(self, session: Session) -> None:
         super().__init__()
-        self.setAccessibleName("Shapes")
+        self.setAccessibleName(caption("Shapes"))
         self._session = session
         self._model = ShapesModel()
         self._syncing = False

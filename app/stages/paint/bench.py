@@ -7,6 +7,7 @@ from functools import partial
 from PySide6.QtCore import QSignalBlocker, QSize, Qt
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton
 
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.theme.icons import icon
@@ -69,7 +70,7 @@ class BenchCard(Card):
         button = QToolButton()
         button.setProperty("role", "step")
         button.setCheckable(True)
-        button.setAccessibleName(f"Step {place + 1} of the colour")
+        button.setAccessibleName(filled("Step {place} of the colour", place=place + 1))
         button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
         button.setIconSize(QSize(20, 20))
         button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -85,8 +86,12 @@ class BenchCard(Card):
         name = step.area.paint.name if step is not None else ""
         self._shown = [n for n, one in enumerate(steps) if one.colour == name][:MOST_STEPS]
         at = self._page.shown_at
-        self._title.setText(f"{name} at the bench")
-        self._count.setText(f"{at + 1} of {len(steps)}" if at is not None else f"{len(steps)} steps")
+        self._title.setText(filled("{name} at the bench", name=name))
+        self._count.setText(
+            filled("{at} of {steps}", at=at + 1, steps=len(steps))
+            if at is not None
+            else filled("{steps} steps", steps=len(steps))
+        )
         self._back.setEnabled(at is not None)
         self._on.setEnabled(bool(steps) and (at is None or at < len(steps) - 1))
         for place, button in enumerate(self._buttons):
@@ -104,8 +109,8 @@ class BenchCard(Card):
         button.setIcon(self._icons[step.kind])
         button.setText(f"{step.kind}\n{step.figure or ' '}")
         name = f"{step.colour}: {step.kind} {step.figure}".strip()
-        button.setAccessibleName(name)
-        button.setToolTip(plain_tip(f"{name}. The picture shows the piece after it."))
+        button.setAccessibleName(caption(name))
+        button.setToolTip(plain_tip(filled("{name}. The picture shows the piece after it.", name=name)))
         with QSignalBlocker(button):
             button.setChecked(checked)
 

@@ -8,6 +8,7 @@ from functools import partial
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QLineEdit
 
+from app.qt.captions import filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets.fields import Card, words
@@ -46,7 +47,7 @@ class BurnedThroughCard(Card):
         if step is None:
             return
         paint = step.area.paint
-        self._title.setText(f"Before anything is burned through {paint.name}")
+        self._title.setText(filled("Before anything is burned through {name}", name=paint.name))
         with QSignalBlocker(self.maker):
             self.maker.setText(paint.maker)
         for name, field in self._figures.items():

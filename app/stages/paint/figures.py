@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 from PySide6.QtWidgets import QLabel, QLineEdit
 
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
@@ -33,7 +34,7 @@ class PaintCard(Card):
         self.body.addWidget(self._title)
         self._name = QLineEdit()
         self._name.setMaxLength(60)
-        self._name.setAccessibleName("Name of the paint")
+        self._name.setAccessibleName(caption("Name of the paint"))
         self._name.editingFinished.connect(self._rename)
         self._colour = small_button("", "Colour of the paint")
         self._colour.clicked.connect(self._recolour)
@@ -68,7 +69,7 @@ class PaintCard(Card):
         page.watch(*self._fields.values())
 
     def _number(self, key: str, label: str, unit: str, low: float, high: float, places: int, tip: str) -> None:
-        field = NumberField(f"{label} of the paint", unit=unit, low=low, high=high, places=places)
+        field = NumberField(filled("{label} of the paint", label=label), unit=unit, low=low, high=high, places=places)
         field.entered.connect(lambda value: self._change(key, _stored(key, value)))
         self._labels[key] = self.row(label, field, help_text=tip)
         self._fields[key] = field
@@ -76,7 +77,7 @@ class PaintCard(Card):
     def _text(self, key: str, label: str) -> QLineEdit:
         field = QLineEdit()
         field.setMaxLength(500)
-        field.setAccessibleName(f"{label} of the paint")
+        field.setAccessibleName(filled("{label} of the paint", label=label))
         field.editingFinished.connect(lambda: self._change(key, field.text().strip()))
         self.row(label, field)
         return field
@@ -91,11 +92,11 @@ class PaintCard(Card):
             self._solids.show_value(0.0)
             self._film.show_value(0.0)
         self._paint = paint = step.area.paint
-        self._title.setText(f"{paint.name}, as its can says")
+        self._title.setText(filled("{name}, as its can says", name=paint.name))
         if not self._name.hasFocus() or not self._name.isModified():
             self._name.setText(paint.name)
         self._colour.setIcon(colour_chip(paint.colour))
-        self._colour.setToolTip(plain_tip(f"{paint.colour}: how it looks from the front"))
+        self._colour.setToolTip(plain_tip(filled("{colour}: how it looks from the front", colour=paint.colour)))
         self._kind.show_value(paint.kind)
         for key, field in self._fields.items():
             field.show_value(_shown(key, getattr(paint, key)))
@@ -146,7 +147,7 @@ class PaintCard(Card):
     def _change_backing(self, backing: object) -> None:
         name = self._paint.name if self._paint is not None else ""
         chosen = backing if isinstance(backing, Paint) else None
-        self._page.decide(lambda plan: with_backing(plan, name, chosen), f"Backing of {name}")
+        self._page.decide(lambda plan: with_backing(plan, name, chosen), filled("Backing of {name}", name=name))
 
     def _rename(self) -> None:
         name = self._name.text().strip()
@@ -181,7 +182,7 @@ class PaintCard(Card):
         except TainError as error:
             self._page.say(str(error))
         else:
-            self._page.say(f"{paint.name} is in the shop book.", role="quiet")
+            self._page.say(filled("{name} is in the shop book.", name=paint.name), role="quiet")
             self._page.forget_kept()
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QCheckBox
 
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets.fields import Card, LengthField, step_button, words
@@ -35,13 +36,18 @@ class MasksCard(Card):
         self.body.addWidget(self._steps)
         self._fields: dict[str, LengthField] = {}
         for key, label, tip in LENGTHS:
-            field = LengthField(f"{label} of masks", low=0.1 if key == "least_bridge_mm" else 0.0, high=20.0, step=0.1)
+            field = LengthField(
+                filled("{label} of masks", label=label),
+                low=0.1 if key == "least_bridge_mm" else 0.0,
+                high=20.0,
+                step=0.1,
+            )
             field.entered.connect(lambda value, key=key: self._change(key, value))
             self.row(label, field, help_text=tip)
             self._fields[key] = field
         page.watch(*self._fields.values())
-        self._film = QCheckBox("Film stays on while burning")
-        self._film.setToolTip("The sheet's own film is burned through with the coat and is the first mask")
+        self._film = QCheckBox(caption("Film stays on while burning"))
+        self._film.setToolTip(caption("The sheet's own film is burned through with the coat and is the first mask"))
         self._film.toggled.connect(lambda on: self._change("film_stays_on", on))
         self.body.addWidget(self._film)
 
@@ -105,7 +111,9 @@ class TightCard(Card):
     def _show(self) -> None:
         places, at = self._places or (), self._at
         counted = count_text(len(places), "tight place", "tight places") + " for film"
-        self._title.setText(counted if at is None else f"Tight place {at + 1} of {len(places)}")
+        self._title.setText(
+            counted if at is None else filled("Tight place {at} of {places}", at=at + 1, places=len(places))
+        )
         self._back.setEnabled(at is not None)
         self._on.setEnabled(at is None or at + 1 < len(places))
         if at is None:
@@ -114,7 +122,15 @@ class TightCard(Card):
         place = places[at]
         gap = length_text(place.distance_mm, inches=self._page.inches, places=2)
         stretch = length_text(place.stretch_mm, inches=self._page.inches)
-        where = unbroken(f"{place.own} beside {place.kept_off}: {gap} apart, {stretch} long")
+        where = unbroken(
+            filled(
+                "{own} beside {kept_off}: {gap} apart, {stretch} long",
+                own=place.own,
+                kept_off=place.kept_off,
+                gap=gap,
+                stretch=stretch,
+            )
+        )
         self._told.setText("\n".join([where, *(f"• {way}" for way in place.ways_out)]))
         self._told.show()
 

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QStyleOptionViewItem,
 )
 
+from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
@@ -37,7 +38,7 @@ class OrderCard(Card):
         super().__init__("Colours, first to last")
         self._page = page
         self._list = QListWidget()
-        self._list.setAccessibleName("Colours, first to last")
+        self._list.setAccessibleName(caption("Colours, first to last"))
         self._list.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
         self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._list.setItemDelegate(_Rows(self._list))

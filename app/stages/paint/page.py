@@ -4,6 +4,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.modes import RegionLook
+from app.qt.captions import filled
 from app.session.painting import Painted
 from app.session.session import Session
 from app.session.settings import Settings
@@ -105,7 +106,7 @@ class PaintPage(PaintDesk):
             self.tight.hide()
         self.show_doors([room for room in self.rooms if some or room is self.checks_room])
         if (step := self.chosen_step) is not None:
-            self.figures_room.head.setText(f"Figures of {step.area.paint.name}")
+            self.figures_room.head.setText(filled("Figures of {name}", name=step.area.paint.name))
         self.keep_tab_order()
         checks = checks_for(session.job.stock)
         lines = [f"• {one.flaw[0].upper()}{one.flaw[1:]}. From the front: {one.from_front}." for one in checks]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
@@ -40,7 +41,11 @@ class SelectedCard(Card):
         """Show what the selection is painted with."""
         paint_of = painted.painting.colouring.paint_of
         chosen = self._chosen(painted.plan)
-        self._title.setText(f"{count_text(len(chosen), 'area', 'areas')} selected" if chosen else "No area selected")
+        self._title.setText(
+            filled("{chosen} selected", chosen=count_text(len(chosen), "area", "areas"))
+            if chosen
+            else caption("No area selected")
+        )
         self._hint.setVisible(not chosen)
         for widget in (self._paint, self._alike, self._layer, self._new):
             widget.setVisible(bool(chosen))
@@ -58,7 +63,7 @@ class SelectedCard(Card):
     def _put(self, name: object) -> None:
         self._page.decide(
             lambda plan: with_paint_of(plan, self._chosen(plan), str(name)),
-            "Areas stay bare" if name == BARE else f"Paint areas {name}",
+            "Areas stay bare" if name == BARE else filled("Paint areas {name}", name=name),
         )
 
     def _select_colour(self) -> None:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QDateTime, QSignalBlocker, Qt
 from PySide6.QtWidgets import QCheckBox, QDateTimeEdit
 
 from app.dialogs.trial import BondTrialDialog
+from app.qt.captions import caption
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.stages.paint.timetable_bars import TimetableBars
@@ -41,11 +42,11 @@ class TimesCard(Card):
         self._pieces = NumberField("Pieces finished together", low=1, high=500, places=0)
         self._pieces.entered.connect(self._change_pieces)
         self.row("Pieces", self._pieces, help_text="One pair of hands does all of them; waits run side by side")
-        self._dated = QCheckBox("On a day of the calendar")
+        self._dated = QCheckBox(caption("On a day of the calendar"))
         self._dated.toggled.connect(self._change_dated)
         self.body.addWidget(self._dated)
         self._start = QDateTimeEdit()
-        self._start.setAccessibleName("When work begins")
+        self._start.setAccessibleName(caption("When work begins"))
         self._start.setDisplayFormat("yyyy-MM-dd HH:mm")
         self._start.setCalendarPopup(True)
         self._start.setKeyboardTracking(False)
@@ -66,7 +67,7 @@ class TimesCard(Card):
         self.body.addWidget(self._notes)
         self._save = small_button("Save for a calendar…", tip="An iCalendar file with every step")
         self._save.clicked.connect(self._save_calendar)
-        self.tick_off = small_button("&Tick off steps…", tip="What is done, when, and what is due next")
+        self.tick_off = small_button("&Tick off…", tip="What is done, when, and what is due next")
         self.tick_off.clicked.connect(self._tick_off)
         self.line(self._save, self.tick_off).addStretch(1)
         self.body.addWidget(words("Paint needed", role="heading"))

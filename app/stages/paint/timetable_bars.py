@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
 from core.finishing.timetable import Timetable, time_text
@@ -21,7 +22,7 @@ class TimetableBars(Guarded, QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName("Timetable as bars")
+        self.setAccessibleName(caption("Timetable as bars"))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._table: Timetable | None = None
 
@@ -31,7 +32,9 @@ class TimetableBars(Guarded, QWidget):
         self.setVisible(self._table is not None)
         if self._table is not None:
             end = time_text(self._table.end, dated=self._table.dated)
-            self.setAccessibleDescription(f"{len(self._table.tasks)} steps, cured by {end}")
+            self.setAccessibleDescription(
+                filled("{tasks} steps, cured by {end}", tasks=len(self._table.tasks), end=end)
+            )
         self.updateGeometry()
         self.update()
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from PySide6.QtWidgets import QListWidget
 
 from app.dialogs.trial import PaintTrialDialog
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
@@ -30,7 +31,7 @@ class TrialsCard(Card):
         self._title = words(role="heading")
         self.body.addWidget(self._title)
         self._list = QListWidget()
-        self._list.setAccessibleName("Trials of the paint")
+        self._list.setAccessibleName(caption("Trials of the paint"))
         self._list.itemActivated.connect(self._change)
         self._list.currentRowChanged.connect(self._enable)
         self.body.addWidget(self._list)
@@ -51,7 +52,7 @@ class TrialsCard(Card):
         self._paint = step.area.paint
         trials = self._paint.trials
         row = self._list.currentRow()
-        self._title.setText(f"Trials of {self._paint.name}")
+        self._title.setText(filled("Trials of {name}", name=self._paint.name))
         self._list.clear()
         for trial in trials:
             self._list.addItem(trial_words(trial))
@@ -95,7 +96,9 @@ class TrialsCard(Card):
         before = self._paint
         if before is not None:
             after = replace(before, trials=trials)
-            self._page.decide(lambda plan: with_paint(plan, before.name, after), f"Trials of {before.name}")
+            self._page.decide(
+                lambda plan: with_paint(plan, before.name, after), filled("Trials of {name}", name=before.name)
+            )
 
 
 def trial_words(trial: PaintTrial) -> str:

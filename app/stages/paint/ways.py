@@ -6,6 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QVBoxLayout
 
+from app.qt.captions import caption, filled
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.widgets.fields import Card, ChoiceField, clear, small_button, words
@@ -62,7 +63,7 @@ class WaysCard(Card):
         clear(self._rows)
         self._choices = {}
         for name in names[1:]:
-            choice = ChoiceField(f"How {name} is painted", WAYS)
+            choice = ChoiceField(filled("How {name} is painted", name=name), WAYS)
             choice.chosen.connect(lambda way, name=name: self._choose(name, way))
             holder = Card()
             holder.setProperty("role", "")
@@ -73,13 +74,13 @@ class WaysCard(Card):
             self._choices[name] = choice
 
     def _choose(self, name: str, way: Any) -> None:
-        self._page.decide(lambda plan: with_way(plan, name, way), f"How {name} is painted")
+        self._page.decide(lambda plan: with_way(plan, name, way), filled("How {name} is painted", name=name))
 
     def _compare_ways(self) -> None:
         painted = self._painted
         if painted is None:
             return
-        self._offers.setText("Comparing…")
+        self._offers.setText(caption("Comparing…"))
 
         def work(progress: Any) -> str:
             from core.job.painting.offers import way_offers

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QListWidget, QPushButton, QWidget
 from app.canvas.flaw_marks import flaw_words
 from app.canvas.sheet_work import FlawKind, SheetWork
 from app.dialogs.flaw_form import FlawForm
+from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.widgets import messages
@@ -40,7 +41,7 @@ class FlawsCard(Card):
         self.none = words("None noted. A scratch in the coat shows only where coat stays.", role="quiet")
         self.body.addWidget(self.none)
         self.list = QListWidget()
-        self.list.setAccessibleName("Flaws of the sheet")
+        self.list.setAccessibleName(caption("Flaws of the sheet"))
         self.list.currentRowChanged.connect(self._chosen)
         self.list.itemActivated.connect(lambda item: self._edit())
         self.body.addWidget(self.list)
@@ -52,7 +53,9 @@ class FlawsCard(Card):
         self.kinds: dict[FlawKind, QPushButton] = {}
         kinds: tuple[FlawKind, ...] = ("point", "line", "patch")
         for kind in kinds:
-            button = small_button(kind.capitalize(), f"Note a {kind} on a face", tip="Then click on either face")
+            button = small_button(
+                kind.capitalize(), filled("Note a {kind} on a face", kind=kind), tip="Then click on either face"
+            )
             button.setCheckable(True)
             button.setProperty("role", "choice")
             button.clicked.connect(lambda checked, kind=kind: self._note(kind, checked))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from app.qt.captions import filled
 from app.widgets.fields import Card, small_button, words
 from app.words.wording import count_text
 from core.order.order import Order
@@ -31,7 +32,7 @@ def order_words(order: Order) -> str:
         said = f"{order.names.name}: {count_text(len(order.names.rows), 'row', 'rows')}{off}."
     else:
         running = [one.running.words for one in order.fields if one.running is not None]
-        said = f"Numbers that run: {', '.join(running)}." if running else "No list yet."
+        said = filled("Numbers that run: {join}.", join=", ".join(running)) if running else "No list yet."
     if not order.sheets:
         return f"{said} Not laid out yet."
     parts = sum(len(sheet.places) for sheet in order.sheets)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.dialogs.search_bar import SearchBar
+from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.widgets.fields import Card, clear, small_button, words
 from app.words.wording import area_text, length_text
@@ -66,7 +67,11 @@ class OffersCard(Card):
 
         self._inches = inches
         told = told_of_plan(plan) if plan is not None else None
-        self.now.setText(f"Now: {told_words(told, inches=inches)}" if told is not None else "Nothing is burned yet.")
+        self.now.setText(
+            filled("Now: {told_words}", told_words=told_words(told, inches=inches))
+            if told is not None
+            else caption("Nothing is burned yet.")
+        )
         self.look.setEnabled(told is not None and not self._placing.busy)
         if plan is not None and self._asked is not None and not same_question(plan, self._asked):
             self._asked, self.offers = None, ()
@@ -104,10 +109,19 @@ class OffersCard(Card):
         column.addWidget(words(title, role="heading"))
         shown = offer.placed.shown_mm2
         flaws = f"{area_text(shown, inches=self._inches)} of flaws show" if shown else "no flaw shows"
-        column.addWidget(words(f"Runs {range_text(offer.time)}, {offer.time_words}; {flaws}."))
+        column.addWidget(
+            words(
+                filled(
+                    "Runs {range_text}, {time_words}; {flaws}.",
+                    range_text=range_text(offer.time),
+                    time_words=offer.time_words,
+                    flaws=flaws,
+                )
+            )
+        )
         told = told_words(offer.told, inches=self._inches)
         column.addWidget(words(f"{told[0].upper()}{told[1:]}", role="quiet"))
-        button = small_button("Put it there", f"Put it there: {title.lower()}")
+        button = small_button("Put it there", filled("Put it there: {lower}", lower=title.lower()))
         button.clicked.connect(partial(self._put, partial(_at, placed=offer.placed), f"Place: {title}", None))
         line = QVBoxLayout()
         line.addWidget(button)

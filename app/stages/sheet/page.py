@@ -13,6 +13,7 @@ from app.dialogs.companions import CompanionsDialog
 from app.dialogs.copies import CopiesDialog
 from app.dialogs.designs import DesignsDialog
 from app.dialogs.piece_choice import PieceChoiceDialog
+from app.qt.captions import caption, filled
 from app.session.placing import Placing, Tell
 from app.session.session import Session
 from app.session.settings import Settings
@@ -112,12 +113,16 @@ class SheetPage(Page):
         card = Card()
         self._stock = ChoiceField("Stock")
         self._stock.chosen.connect(
-            lambda stock: self.commit(lambda: on_stock(self.session.job, stock), f"Stock: {stock.name}")
+            lambda stock: self.commit(
+                lambda: on_stock(self.session.job, stock), filled("Stock: {name}", name=stock.name)
+            )
         )
         card.row("Stoc&k", self._stock, help_text="Another stock brings its own starting recipes")
         self._machine = ChoiceField("Machine")
         self._machine.chosen.connect(
-            lambda machine: self.commit(lambda: with_machine(self.session.job, machine), f"Machine: {machine.name}")
+            lambda machine: self.commit(
+                lambda: with_machine(self.session.job, machine), filled("Machine: {name}", name=machine.name)
+            )
         )
         card.row("&Machine", self._machine)
         self._refused = words(role="refusal")
@@ -161,7 +166,9 @@ class SheetPage(Page):
         self.place_card.show_plan(job, plan, inches=self.inches)
         self.offers_card.show_plan(plan, inches=self.inches)
         count = 1 + len(job.repeats)
-        self.copies_words.setText(f"{count} of it on this sheet." if job.repeats else "One of it on this sheet.")
+        self.copies_words.setText(
+            filled("{count} of it on this sheet.", count=count) if job.repeats else caption("One of it on this sheet.")
+        )
         self.copies.setEnabled(has_artwork)
         self.companions.setEnabled(has_artwork)
         self.designs.setEnabled(has_artwork)
@@ -180,7 +187,7 @@ class SheetPage(Page):
         self._refused.setVisible(bool(job.stock.refused))
         coat = f"Coat: {job.stock.coat}. " if job.stock.coat else "No coat. "
         cut = "" if job.stock.cut else "It must not be cut by the laser. "
-        self._coat.setText(f"{coat}{cut}Its figures: {job.stock.origin.kind}.")
+        self._coat.setText(filled("{coat}{cut}Its figures: {kind}.", coat=coat, cut=cut, kind=job.stock.origin.kind))
         self._coat.setToolTip(plain_tip(job.stock.origin.note))
         self._coat.setAccessibleDescription(job.stock.origin.note)
         self._coat.setVisible(not job.stock.refused)
@@ -210,7 +217,7 @@ class SheetPage(Page):
             choice, placed = served.choice, served.choice.placed
             self.commit(
                 lambda: with_place(with_piece(plan.job, served.piece, choice.piece_id, plan.job.stock), placed),
-                f"Onto “{choice.name}” of the rack",
+                filled("Onto “{name}” of the rack", name=choice.name),
             )
 
     def _ask_entry(self, job: Job) -> None:
@@ -282,7 +289,7 @@ class SheetPage(Page):
         taken, layout = messages.run(dialog), dialog.layout_found
         dialog.deleteLater()
         if taken and layout is not None:
-            self.commit(lambda: with_copies(job, layout), f"{len(layout.copies)} copies")
+            self.commit(lambda: with_copies(job, layout), filled("{copies} copies", copies=len(layout.copies)))
 
     def lay_list(self) -> None:
         """Many parts of this design from a list: the session's order."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout
 
 from app.canvas.piece_picture import PieceLook, PiecePicture, piece_icon
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, LengthField, small_button, words
 from app.widgets.plain_text import plain_tip
 from app.words.wording import count_text, size_text
@@ -80,7 +81,7 @@ class PieceCard(Card):
         for key, field in self.fields.items():
             field.show_value(getattr(job.sheet, key))
             field.setEnabled(not own)
-            field.setToolTip("The piece is as large as it is" if own else "")
+            field.setToolTip(caption("The piece is as large as it is") if own else "")
         self.take.setEnabled(can_take)
         self.fit.setVisible(not own)
         self.fit.setEnabled(can_fit)
@@ -103,13 +104,15 @@ class PieceCard(Card):
                     piece_icon(PieceLook(piece=piece), self.font(), size=TILE, density=self.devicePixelRatioF())
                 )
                 tile.setText(f"{name[:MOST_LETTERS]}\n{size.removesuffix(' mm')}")
-                tile.setAccessibleName(f"Onto {name} of the rack, {size}{flaws}")
+                tile.setAccessibleName(
+                    filled("Onto {name} of the rack, {size}{flaws}", name=name, size=size, flaws=flaws)
+                )
                 tile.setToolTip(plain_tip(tile.accessibleName()))
 
     def _tile(self, place: int) -> QToolButton:
         tile = QToolButton()
         tile.setProperty("role", "tile")
-        tile.setAccessibleName(f"Piece {place + 1} of the rack")
+        tile.setAccessibleName(filled("Piece {place} of the rack", place=place + 1))
         tile.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
         tile.setIconSize(TILE)
         tile.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

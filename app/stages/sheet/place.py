@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout
 from app.canvas.laid_marks import laid_words
 from app.canvas.sheet_work import SheetWork
 from app.dialogs.search_bar import SearchBar
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.placing import Placing
 from app.theme.icons import icon
@@ -98,7 +99,7 @@ class PlaceCard(Card):
         grid.setSpacing(4)
         self._quarters: dict[int, QPushButton] = {}
         for angle in (0, 90, 180, 270):
-            button = small_button(f"{angle}°", f"Rotate to {angle} degrees")
+            button = small_button(f"{angle}°", filled("Rotate to {angle} degrees", angle=angle))
             button.setCheckable(True)
             button.setProperty("role", "choice")
             button.clicked.connect(lambda checked, angle=angle: self._rotate(float(angle), None))
@@ -115,8 +116,14 @@ class PlaceCard(Card):
             down, across = ("top", "middle", "bottom")[place // 3], ("left", "middle", "right")[place % 3]
             where = "the middle" if across == down == "middle" else f"{down} {across}"
             button = PlaceButton(place % 3, place // 3)
-            button.setAccessibleName(f"Put it to {where} of the sheet")
-            button.setToolTip(plain_tip(f"To {where}" if place == 4 else f"To {where}, {MARGIN_MM:g} mm off the edges"))
+            button.setAccessibleName(filled("Put it to {where} of the sheet", where=where))
+            button.setToolTip(
+                plain_tip(
+                    filled("To {where}", where=where)
+                    if place == 4
+                    else filled("To {where}, {margin_mm:g} mm off the edges", where=where, margin_mm=MARGIN_MM)
+                )
+            )
             button.clicked.connect(
                 lambda checked=False, across=across, down=down, where=where: self._place(
                     lambda plan: aligned(plan, across, down, margin_mm=MARGIN_MM), f"Artwork to {where}", None
@@ -165,9 +172,9 @@ class PlaceCard(Card):
         for angle, button in self._quarters.items():
             button.setChecked(abs(job.placement.rotation_deg % 360 - angle) < 1e-9)
         self.lies.setText(
-            "What is burned lies in the middle and stays there when the sheet changes."
+            caption("What is burned lies in the middle and stays there when the sheet changes.")
             if job.placement.centred
-            else "What is burned stays where it was put."
+            else caption("What is burned stays where it was put.")
         )
         self.show_laid()
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import QPushButton, QSizePolicy
 
+from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.theme import theme
@@ -39,7 +40,7 @@ class TurnButton(Guarded, QPushButton):
         self.setCheckable(True)
         self.setProperty("role", "choice")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(f"Turn {turn}")
+        self.setAccessibleName(filled("Turn {turn}", turn=turn))
         self.setAccessibleDescription(TURN_WORDS[turn])
         self.setToolTip(plain_tip(TURN_WORDS[turn]))
 
@@ -105,16 +106,20 @@ class TurnCard(Card):
         for turn in TURN_WORDS:
             button = TurnButton(turn)
             button.clicked.connect(
-                lambda checked=False, turn=turn: commit(lambda: with_turn(job(), turn), f"Turn {turn}")
+                lambda checked=False, turn=turn: commit(
+                    lambda: with_turn(job(), turn), filled("Turn {turn}", turn=turn)
+                )
             )
             self._buttons[turn] = button
         self.line(*self._buttons.values())
         self._stop = ChoiceField("Corner of the bed with the stop")
         self._stop.chosen.connect(
-            lambda corner: commit(lambda: with_stop_corner(job(), corner), f"Stop: {corner} of the bed")
+            lambda corner: commit(
+                lambda: with_stop_corner(job(), corner), filled("Stop: {corner} of the bed", corner=corner)
+            )
         )
         self._stop.setToolTip(
-            "The corner of the bed where the machine's stop is, and which corner of the front goes there"
+            caption("The corner of the bed where the machine's stop is, and which corner of the front goes there")
         )
         self.body.addWidget(self._stop)
 

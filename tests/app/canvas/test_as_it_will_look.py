@@ -5,7 +5,8 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtTest import QTest
 
 from app.canvas.finding_marks import finding_marks
-from app.theme.theme import DARK, LIGHT, contrast_ratio, theme
+from app.theme.in_force import apply_theme
+from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, theme
 from core.artwork.drawing import Finding
 from tests.app.canvas.plans import SQUARE, make_plan
 
@@ -19,11 +20,27 @@ def finding(x_mm, y_mm, severity="warning", shape_ids=()):
     return Finding(code="thin", message="A thin part.", severity=severity, x_mm=x_mm, y_mm=y_mm, shape_ids=shape_ids)
 
 
-@pytest.mark.parametrize("one", [LIGHT, DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("one", [LIGHT, DARK, CONTRAST], ids=["light", "dark", "contrast"])
 def test_bared_sheet_stands_out_from_the_coat_as_seen(one):
     """WCAG 2.2, 1.4.11: 3:1 for graphics that carry meaning, against either end of the sheen."""
     for coat in (one.canvas.coat_bright, one.canvas.coat_deep):
         assert contrast_ratio(one.canvas.through, coat) >= 3.0
+
+
+@pytest.mark.parametrize("looks", ["light", "dark", "contrast"])
+def test_bared_sheet_stands_out_in_what_is_drawn(canvas, qapp, looks):
+    """The same from the pixels themselves, by the formula of WCAG 2.2, for every stage that shows the piece."""
+    apply_theme(qapp, looks)
+    canvas.show(make_plan(), "sheet")
+    for mode in ("sheet", "burn", "paint", "hand over"):
+        canvas.view.set_mode(mode)
+        canvas.settle()
+        picture = canvas.picture()
+        bared = canvas.pixel(canvas.front, 20, 20, within=picture).name()
+        for x_mm, y_mm in ((5, 5), (36, 6), (5, 36)):
+            coat = canvas.pixel(canvas.front, x_mm, y_mm, within=picture).name()
+            assert contrast_ratio(bared, coat) >= 3.0, (mode, bared, coat)
+    apply_theme(qapp, "light")
 
 
 def test_front_shows_the_piece_while_the_bed_shows_what_is_burned(canvas):

@@ -3,9 +3,10 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QLineF, QPointF, QRectF
 
 from app.canvas.faces_layout import View, fitted, is_stacked, laid_out, panned, within_reach, zoomed_at
+from app.canvas.loupe import LENS_PX, Aim, lens_box
 from app.canvas.pictures import MARGIN_SHARE, frame_around, overview_frame, place_on, serves
 from app.canvas.placing import along_one_axis, snapped
 from app.canvas.rulers import LABEL_ROOM_PX, label_step, label_text, round_step, scale_bar, ticks_per_label
@@ -158,3 +159,14 @@ def test_a_size_that_wavers_does_not_flip_the_faces(shown_mm):
         turned_over[name] = at
     assert (len(turned_over["wider"]), len(turned_over["narrower"])) == (1, 1)
     assert turned_over["wider"][0] > turned_over["narrower"][0] + 40
+
+
+@given(size=sizes, view=views, turn=turns, x=st.floats(0, 300), y=st.floats(0, 200))
+def test_the_lens_stays_within_its_face(size, view, turn, x, y):
+    """Over a place near an edge it was cut off, or lay half under the other face."""
+    for face in laid_out(size, "by width", view, SHEET, turn):
+        box = lens_box(face, Aim(x_mm=x, y_mm=y, span_mm=1.0, paint=None))
+        assert QRectF(face.area).contains(box)
+        room = QRectF(face.area).adjusted(LENS_PX, LENS_PX, -LENS_PX, -LENS_PX)
+        if room.isValid() and room.contains(face.to_px(x, y)):
+            assert QLineF(box.center(), face.to_px(x, y)).length() < 1e-6

@@ -6,6 +6,7 @@ from app.dialogs.copies import CopiesDialog
 from app.dialogs.piece_form import PieceForm
 from app.dialogs.rack import RackDialog
 from app.dialogs.recipes import KeepRecipeDialog, RecipesDialog
+from app.dialogs.rules import RulesDialog
 from app.dialogs.shop_book import ShopBookDialog
 from app.session.placing import Placing
 from core.sheet.placing import PlacingOptions
@@ -100,3 +101,39 @@ def test_copies_say_what_they_are_and_name_the_first_step(with_plate, qtbot):
     names = [button.text().replace("&", "") for button in dialog.findChildren(QPushButton)]
     assert "Nothing is laid out yet" in said and any(name in said for name in names if name)
     dialog.close()
+
+
+def test_trials_lead_to_what_plans_one(with_plate, dialogs, qtbot):
+    seen = []
+
+    def press_first(dialog):
+        empty_note(dialog, with_plate, qtbot).steps[0].click()
+        return True
+
+    dialogs.expect("run", press_first)
+    dialogs.expect("run", lambda dialog: seen.append(dialog.windowTitle()))
+    with_plate.menus.actions["trials"].trigger()
+    assert seen == ["It came out wrong"]
+
+
+def test_run_times_and_rules_say_what_they_come_from(with_plate, dialogs, qtbot):
+    dialogs.expect("run", lambda dialog: empty_note(dialog, with_plate, qtbot) is None)
+    with_plate.menus.actions["calibrate"].trigger()
+    dialog = RulesDialog(with_plate, with_plate.shop)
+    empty_note(dialog, with_plate, qtbot)
+    dialog.close()
+
+
+def test_no_piece_of_the_stock_leads_to_the_rack(with_plate, dialogs, qtbot):
+    window, seen = with_plate, []
+
+    def press_first(dialog):
+        qtbot.waitUntil(lambda: dialog.body.note.isVisibleTo(dialog))
+        empty_note(dialog, window, qtbot).steps[0].click()
+        return False
+
+    dialogs.expect("run", press_first)
+    dialogs.expect("run", lambda dialog: seen.append(dialog.windowTitle()))
+    window.sheet_page.take_piece()
+    qtbot.waitUntil(lambda: bool(seen))
+    assert seen == ["The rack"]

@@ -197,7 +197,7 @@ def test_steps_of_the_job_are_ticked_off_and_their_waits_run(with_plate, dialogs
         return True
 
     dialogs.expect("run", work)
-    next(button for button in window.findChildren(QPushButton) if button.text() == "&Tick off steps…").click()
+    next(button for button in window.findChildren(QPushButton) if button.text() == "&Tick off…").click()
     settle(window)
     assert len(window.session.job.finishing.ticks) == 1
     window.session.undo()

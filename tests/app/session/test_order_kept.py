@@ -161,7 +161,7 @@ def test_a_killed_windows_order_comes_back_with_its_steps(make_window, files, ho
     assert died.returncode == 9
     window = make_window()
     dialogs.expect("ask", "back")
-    window.offer_recovery(leftovers(home / "recovery"))
+    window.leaving.offer_recovery(leftovers(home / "recovery"))
     settle(window)
     order = window.session.order
     assert order.rows_off == (3,) and [row.cells[0] for row in order.names.rows] == ["Anna Bérg", "Bo"]

@@ -53,7 +53,7 @@ def test_a_living_windows_copy_is_not_offered_to_another(with_plate, autosaved, 
 
 def test_closing_properly_leaves_nothing(with_plate, autosaved, home):
     autosaved(with_plate)
-    with_plate.give_up_changes()
+    with_plate.leaving.give_up_changes()
     with_plate.close()
     assert list((home / "recovery").iterdir()) == []
 
@@ -93,7 +93,7 @@ def test_a_killed_windows_job_is_offered_and_comes_back(make_window, plate, home
     found = leftovers(home / "recovery")
     assert [one.name for one in found] == ["plate.svg"]
     dialogs.expect("ask", "back")
-    window.offer_recovery(found)
+    window.leaving.offer_recovery(found)
     settle(window)
     assert "plate.svg" in dialogs.asked[0]
     assert window.session.job.turn == "endways" and window.session.modified and window.session.complete
@@ -112,7 +112,7 @@ def left_behind(home, with_plate):
 @pytest.mark.parametrize(("answer", "stays"), [("later", True), ("drop", False)])
 def test_what_is_not_brought_back_stays_or_goes_as_told(with_plate, left_behind, dialogs, answer, stays):
     dialogs.expect("ask", answer)
-    with_plate.offer_recovery([one for one in leftovers(left_behind.parent) if one.file == left_behind])
+    with_plate.leaving.offer_recovery([one for one in leftovers(left_behind.parent) if one.file == left_behind])
     assert left_behind.exists() == stays
 
 
@@ -121,7 +121,7 @@ def test_a_damaged_copy_is_told_and_kept(window, home, dialogs, settle):
     damaged.write_bytes(b"not a job")
     dialogs.expect("ask", "back")
     dialogs.expect("tell")
-    window.offer_recovery(leftovers(home / "recovery"))
+    window.leaving.offer_recovery(leftovers(home / "recovery"))
     settle(window)
     assert damaged.exists() and window.session.job.source is None
 
@@ -165,7 +165,7 @@ def test_what_can_be_undone_comes_back_too(with_plate, settle, dialogs, qtbot, h
         (home / "recovery" / f"abandoned{suffix}").write_bytes(data)
     other = make_window()
     dialogs.expect("ask", "back")
-    other.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])
+    other.leaving.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])
     settle(other)
     assert [step.label for step in other.session.history.steps] == labels
     assert other.session.job == window.session.job

@@ -1,10 +1,14 @@
 """The Coverage page: verdicts in words, figures, worst places that are zoomed to where they are."""
 
+from pathlib import Path
+
 import pytest
 
-from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, on_front
+from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, listed_places, on_front
 from app.stages.stage import Stage
 from tests.windows import part
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 @pytest.fixture
@@ -68,3 +72,37 @@ def test_without_a_fill_it_says_so(with_plate, settle):
     window.go_to(Stage.COVERAGE)
     page = window.pages[Stage.COVERAGE]
     assert page.cards == {} and not part(page, "no fill").isHidden()
+
+
+def test_the_loupe_comes_with_coverage_at_the_worst_place_and_stays_away_once_put_away(window, settle, qtbot):
+    window.files.open(SAMPLES / "crest.svg")
+    settle(window)
+    for _ in range(2):
+        window.go_to(Stage.COVERAGE)
+        settle(window)
+        planned = next(one for one in window.session.plan.layers if one.coverage is not None)
+        place = on_front(window.session.job, listed_places(planned)[0])
+        qtbot.waitUntil(lambda: window.loupe.on and window.loupe.settled and window.loupe.seen is not None)
+        aim = window.loupe.seen.aim
+        assert (aim.x_mm, aim.y_mm) == pytest.approx(place)
+        window.go_to(Stage.SHEET)
+        assert not window.loupe.on and not window.loupe_bar.isVisible()
+    window.go_to(Stage.COVERAGE)
+    window.menus.actions["loupe"].trigger()
+    window.go_to(Stage.SHEET)
+    window.go_to(Stage.COVERAGE)
+    assert not window.loupe.on
+    window.files.open(SAMPLES / "crest.svg")
+    settle(window)
+    assert window.loupe.on
+
+
+def test_a_clean_job_lists_nothing_that_nobody_sees(window, settle):
+    window.files.open(SAMPLES / "crest.svg")
+    settle(window)
+    window.go_to(Stage.COVERAGE)
+    for planned in window.session.plan.layers:
+        if planned.coverage is not None:
+            assert planned.verdict.verdict == "clean"
+            assert all(one.kind == "lost" or one.area_mm2 >= 0.1 for one in listed_places(planned))
+            assert any(one.area_mm2 < 0.1 for one in planned.coverage.places), "nothing was left out: no check"

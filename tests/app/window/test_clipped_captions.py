@@ -18,6 +18,8 @@ from PySide6.QtWidgets import (
 
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
+from app.widgets.scrolled import MARGIN_PX
+from app.window.page_side import LEAST_PX as LEAST_PAGE_PX
 
 SAMPLE = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
 SIZES = ((1024, 700), (1280, 800), (1600, 1000), (1920, 1080))
@@ -96,6 +98,20 @@ def test_no_caption_is_cut_off_at_any_size_in_either_theme(with_crest, qapp, qtb
     apply_theme(qapp, "light")
     lines = [f"{where}: {one}" for where, cut in found.items() for one in cut]
     assert "\n".join(lines) == ""
+
+
+def test_every_page_and_room_fits_the_narrowest_page_there_is(with_crest, settle):
+    """The page can be drawn in so far; two buttons side by side made the timetable wider than that."""
+    window, found = with_crest, []
+    for stage, page in window.pages.items():
+        window.go_to(stage)
+        settle(window)
+        for part in (page.front, *page.rooms):
+            bar = part.verticalScrollBar().sizeHint().width()
+            needed = part.content.minimumSizeHint().width() + bar - min(bar, MARGIN_PX - 4)  # the margin beside it
+            if needed > LEAST_PAGE_PX:
+                found.append(f"{part.accessibleName()}: {needed}")
+    assert found == []
 
 
 def too_wide(page) -> list[str]:

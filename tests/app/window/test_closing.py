@@ -81,7 +81,7 @@ def test_nothing_unsaved_is_not_asked_about(window):
 
 
 def test_a_change_after_do_not_save_is_asked_about(changed, dialogs, settle):
-    changed.give_up_changes()
+    changed.leaving.give_up_changes()
     changed.session.commit(with_stop_corner(changed.session.job, "bottom right"), "Stop")
     settle(changed)
     dialogs.expect("ask", "cancel")
@@ -102,7 +102,7 @@ def test_saving_that_fails_keeps_it_open(changed, dialogs, qtbot, tmp_path, sett
 def test_a_session_that_ends_asks_too(changed, dialogs, answer, stopped):
     dialogs.expect("ask", answer)
     ending = Ending()
-    changed.session_ends(ending)
+    changed.leaving.session_ends(ending)
     assert ending.cancelled == stopped
     if not stopped:
         assert changed.close()
@@ -110,7 +110,7 @@ def test_a_session_that_ends_asks_too(changed, dialogs, answer, stopped):
 
 def test_a_session_that_ends_with_nothing_unsaved_goes_on(window):
     ending = Ending()
-    window.session_ends(ending)
+    window.leaving.session_ends(ending)
     assert not ending.cancelled
 
 
@@ -118,7 +118,7 @@ def test_a_session_that_ends_waits_until_it_is_saved(changed, dialogs, tmp_path)
     dialogs.expect("ask", "save")
     dialogs.expect("save", tmp_path / "kept.tain")
     ending = Ending()
-    changed.session_ends(ending)
+    changed.leaving.session_ends(ending)
     assert not ending.cancelled and load_job(tmp_path / "kept.tain") == changed.session.job
 
 
@@ -126,13 +126,13 @@ def test_a_session_does_not_end_where_saving_was_given_up(changed, dialogs):
     dialogs.expect("ask", "save")
     dialogs.expect("save", "")
     ending = Ending()
-    changed.session_ends(ending)
+    changed.leaving.session_ends(ending)
     assert ending.cancelled
 
 
 def test_a_session_that_lets_nobody_ask_leaves_the_copy_on_disk_at_once(changed, monkeypatch):
     monkeypatch.setattr(Ending, "allowsInteraction", lambda self: False)
-    changed.session_ends(Ending())
+    changed.leaving.session_ends(Ending())
     assert load_job(changed.autosave.file) == changed.session.job
 
 

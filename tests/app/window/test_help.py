@@ -45,7 +45,7 @@ def test_f1_opens_the_page_at_hand_and_stays_beside_the_window(with_plate, stage
     window = with_plate
     window.go_to(stage)
     QTest.keyClick(window, Qt.Key.Key_F1)
-    reader = window.help_reader
+    reader = window.guidance.reader
     assert reader.isVisible() and not reader.isModal()
     assert reader.page == page_of_stage(stage.value)
     assert reader.browser.toPlainText().startswith(stage.title)
@@ -53,12 +53,12 @@ def test_f1_opens_the_page_at_hand_and_stays_beside_the_window(with_plate, stage
 
 def test_an_empty_window_is_told_how_to_begin(window):
     window.menus.actions["help"].trigger()
-    assert window.help_reader.page == "start"
+    assert window.guidance.reader.page == "start"
 
 
 def test_pictures_are_as_wide_as_the_page_at_most_and_other_files_are_not_opened(window):
     window.menus.actions["help"].trigger()
-    browser = window.help_reader.browser
+    browser = window.guidance.reader.browser
     kind = QTextDocument.ResourceType.ImageResource.value
     picture = browser.loadResource(kind, QUrl("start.png"))
     assert 200 <= picture.width() / picture.devicePixelRatio() <= browser.viewport().width()
@@ -68,7 +68,7 @@ def test_pictures_are_as_wide_as_the_page_at_most_and_other_files_are_not_opened
 
 def test_the_search_finds_all_the_words_and_shows_the_place(window):
     window.menus.actions["help"].trigger()
-    reader = window.help_reader
+    reader = window.guidance.reader
     reader.wanted.setText("scratches flaws")
     listed = [reader.list.item(row).text() for row in range(reader.list.count())]
     assert any(text.startswith("Sheet\n") and "flaws" in text.lower() for text in listed)
@@ -87,7 +87,7 @@ def test_a_title_counts_more_than_a_word_in_passing():
 
 def test_a_link_leads_to_its_page_though_a_search_hides_it(window):
     window.menus.actions["help"].trigger()
-    reader = window.help_reader
+    reader = window.guidance.reader
     reader.wanted.setText("undone")
     reader.browser.anchorClicked.emit(QUrl("faces.html"))
     assert reader.page == "faces" and reader.wanted.text() == ""

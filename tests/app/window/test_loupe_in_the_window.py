@@ -59,7 +59,7 @@ def test_a_clean_fill_is_bare_and_its_edge_is_where_the_fill_ends(magnified):
     x_mm, y_mm = middle_of(window)
     seen = look_at(x_mm, y_mm)
     assert share(seen, BARE) == 1.0
-    assert "bare 100 %" in window.loupe_bar.words.text()
+    assert "bare 100\u00a0%" in window.loupe_bar.words.text()
     sheet = window.session.job.sheet
     assert share(look_at(sheet.width_mm - 0.5, sheet.height_mm - 0.5), UNTOUCHED) == 1.0
 
@@ -138,6 +138,6 @@ def test_it_is_painted_on_both_faces(magnified, qtbot):
 def test_its_words_are_in_inches_in_inch_mode(magnified):
     window, look_at = magnified
     seen = look_at(*middle_of(window))
-    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm:.2f} mm across")
+    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm:.2f}\u00a0mm across")
     window.settings.set("units", "inch")
-    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm / 25.4:.4f} in across")
+    assert window.loupe_bar.words.text().startswith(f"{seen.aim.span_mm / 25.4:.4f}\u00a0in across")

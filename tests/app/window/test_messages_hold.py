@@ -64,7 +64,7 @@ def test_a_copy_that_could_not_be_written_is_said_until_one_could(with_plate, qt
         raise WriteError("The disk is full.")
 
     with monkeypatch.context() as broken:
-        broken.setattr("app.session.recovery.save_job", full)
+        broken.setattr("app.session.recovery.save_work", full)
         change_speed(window)
         qtbot.waitUntil(lambda: "disk is full" in said(window), timeout=5000)
         settle(window)  # a new plan is none of its business
@@ -77,7 +77,7 @@ def test_what_is_brought_back_is_said_until_it_is_saved(with_plate, home, dialog
     window = with_plate
     save_job(window.session.job, home / "recovery" / "abandoned.tain")
     dialogs.expect("ask", "back")
-    window.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])
+    window.leaving.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])
     settle(window)
     change_speed(window)
     assert "is back" in said(window)

@@ -116,7 +116,7 @@ def test_the_whole_program_listens_while_it_runs_and_not_after(home, plate, qtbo
             seen.append(second_start(home, plate))
         if any(one.session.complete for one in shown):
             for one in shown:
-                one.give_up_changes()
+                one.leaving.give_up_changes()
                 one.close()
 
     timer = QTimer()

@@ -35,7 +35,7 @@ def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot, monkeypa
             if not window.session.complete:
                 continue
             seen.append(window.session.job.source.name)
-            window.give_up_changes()
+            window.leaving.give_up_changes()
             window.close()
 
     timer = QTimer()
@@ -88,7 +88,7 @@ def test_the_height_of_the_list_of_findings_is_remembered(make_window, settle, q
     qtbot.wait(1)
     tall = window.findings.height()
     assert tall > 200
-    window.give_up_changes()
+    window.leaving.give_up_changes()
     window.close()
     again = make_window()
     again.resize(1200, 800)

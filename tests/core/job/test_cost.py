@@ -179,7 +179,7 @@ def test_what_has_no_price_is_named_and_never_left_out_silently():
     assert all(named in line for named in cost.unpriced)
     assert job_cost(plan, RATES, painting=painting).unpriced == (f"{bare.name} (no price)",)
     nothing = quote_words(job_cost(plan, Rates(), painting=None))
-    assert nothing.startswith("No price yet: Not reckoned: ") and "machine (an hour is 0)" in nothing
+    assert nothing.startswith("No price yet. Not reckoned: ") and "machine (an hour is 0)" in nothing
 
 
 def test_copies_share_setting_up():

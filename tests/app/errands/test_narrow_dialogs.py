@@ -1,0 +1,79 @@
+"""Dialogs on the smallest screen: nothing is cut off at the right, no word has less room than it needs."""
+
+import pytest
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QScrollArea, QWidget
+
+from tests.app.window.test_clipped_captions import clipped
+
+SCREEN = (820, 620)
+COMMANDS = (
+    "rack", "recipes", "keep recipe", "shop book", "profiles", "cost", "calibrate", "trials", "came out wrong",
+    "job done", "make coupon", "keys", "cautions", "about",
+)  # fmt: skip
+
+
+def reaching_out(dialog: QWidget) -> list[str]:
+    """What is shown and reaches over the right edge of what it lies in."""
+    found = []
+    for area in dialog.findChildren(QScrollArea):
+        held = area.horizontalScrollBarPolicy() == Qt.ScrollBarPolicy.ScrollBarAlwaysOff and area.isVisible()
+        over = area.widget().width() - area.viewport().width() if held else 0
+        if over > 0:
+            found.append(f"{area.accessibleName()}: {over} px wider than there is room")
+    scrolled = {one for area in dialog.findChildren(QAbstractScrollArea) for one in area.findChildren(QWidget)}
+    for one in dialog.findChildren(QWidget):
+        if one.isVisible() and not one.isWindow() and one not in scrolled:
+            right = QRect(one.mapTo(dialog, QPoint(0, 0)), one.size()).right()
+            if right > dialog.width():
+                found.append(f"{type(one).__name__} {one.accessibleName()!r} ends at {right} of {dialog.width()}")
+    return found
+
+
+@pytest.mark.parametrize("key", COMMANDS)
+def test_nothing_is_cut_off_on_the_smallest_screen(with_plate, dialogs, qtbot, key):
+    window = with_plate
+    told = []
+
+    def look(dialog):
+        room = [round(0.95 * side) for side in SCREEN]
+        dialog.show()
+        dialog.resize(min(dialog.width(), room[0]), min(dialog.height(), room[1]))
+        qtbot.waitUntil(lambda: not window.shop.busy)
+        QApplication.processEvents()
+        assert dialog.width() <= room[0], f"can't be narrower than {dialog.width()}"
+        told.extend((*clipped(dialog), *reaching_out(dialog)))
+        told.append("seen")
+        dialog.done(0)
+        return False
+
+    dialogs.expect("run", look)
+    window.menus.actions[key].trigger()
+    qtbot.waitUntil(lambda: bool(told))
+    assert told == ["seen"]
+
+
+def test_the_table_of_costs_keeps_its_columns_on_the_smallest_screen(with_plate, dialogs, qtbot):
+    """Squeezed to nothing, "With tax" read "th tax" and how a cost comes about had three letters a line."""
+    window = with_plate
+    widths = {}
+
+    def look(dialog):
+        dialog.show()
+        dialog.resize(*(round(0.95 * side) for side in SCREEN))
+        qtbot.waitUntil(lambda: dialog.cost is not None and not window.shop.busy)
+        QApplication.processEvents()
+        for table in (dialog.table, dialog.prices):
+            metrics = table.horizontalHeader().fontMetrics()
+            for column in range(table.columnCount()):
+                heading = table.horizontalHeaderItem(column).text()
+                widths[heading] = table.columnWidth(column) - metrics.horizontalAdvance(heading)
+            assert sum(table.columnWidth(at) for at in range(table.columnCount())) <= table.viewport().width()
+        widths["how"] = dialog.table.columnWidth(2)
+        return False
+
+    dialogs.expect("run", look)
+    window.menus.actions["cost"].trigger()
+    qtbot.waitUntil(lambda: bool(widths))
+    how = widths.pop("how")
+    assert min(widths.values()) >= 0 and how >= 200
