@@ -23,7 +23,7 @@ from core.burning.lost_features import Geometries, lost_places, polygons_of, thi
 from core.burning.passages import Outlines, Passing, all_exact, outlines_of, passing
 from core.burning.row_starts import share_of_starts_that_hit_all
 from core.burning.sampled_strips import DOUBT_SIGMAS, Sample, sample_of
-from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, region_in_scan_frame
+from core.burning.scan_rows import RegionEdges, ScanRows, edges_in_scan_frame, region_in_scan_frame
 from core.burning.strips import (
     MAX_REACH,
     Lattice,
@@ -89,6 +89,7 @@ def coverage(
     clearing_s: float = CAREFUL_CLEARING_S,
     spill_s: float = CAREFUL_SPILL_S,
     tally: Tally | None = None,
+    edges: RegionEdges | None = None,
     progress: Progress = silent,
 ) -> Coverage:
     """Coverage of a region (bed frame) by the rows, burned with that line.
@@ -98,7 +99,8 @@ def coverage(
     line or an S that can't be.
     """
     _check(line, clearing_s, spill_s)
-    edges = region_edges(region_in_scan_frame(region_bed, rows.scan_angle_deg))
+    if edges is None:
+        edges = edges_in_scan_frame(region_bed, rows.scan_angle_deg)
     if tally is None:
         tally = Tally(_bounds(edges, max(reach_mm(line, s) for s in (clearing_s, spill_s))), pitch_mm=rows.pitch_mm)
     sums = _Sums()

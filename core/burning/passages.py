@@ -6,11 +6,14 @@ and are read off a table that is filled by the exact way (``cluster_areas``). Fi
 whatever is none is worked out exactly.
 """
 
+import itertools
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.burning.bared import Baring
 from core.burning.cluster_areas import cluster_areas, gap_areas
@@ -59,7 +62,7 @@ class Outlines:
     first_row: Ints
     x: Floats
     row: Ints
-    sign: Floats
+    sign: NDArray[np.int8]
     alone_mm: Floats
     of_span: Ints
 
@@ -85,7 +88,7 @@ def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
     edge, row = expanded(first, last - first)
     place = (starts[:-1] - first_row)[of_edge[edge]] + row
     slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
-    x, its_row, sign = np.empty(len(edge)), np.empty(len(edge), np.intp), np.empty(len(edge))
+    x, its_row, sign = np.empty(len(edge)), np.empty(len(edge), np.intp), np.empty(len(edge), np.int8)
     x[place] = edges.x0[edge] + (rows.row_y_mm[row] - edges.y0[edge]) * slope[edge]
     its_row[place], sign[place] = row, edges.sign[edge]
     alone, of_span = _span_ends(x, its_row, sign, rows)
@@ -101,7 +104,7 @@ def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
     )
 
 
-def _span_ends(x: Floats, row: Ints, sign: Floats, rows: ScanRows) -> tuple[Floats, Ints]:
+def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> tuple[Floats, Ints]:
     """How far from each crossing, where a span ends, the nearest other end in the row is; each span's crossings."""
     alone, of_span = np.full(len(x), -math.inf), np.full((2, len(rows)), -1, np.intp)
     if not len(rows) or not len(x):
@@ -206,7 +209,7 @@ def all_exact(edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, lat
         first_row=np.zeros(1, np.intp),
         x=np.zeros(0),
         row=np.zeros(0, np.intp),
-        sign=np.zeros(0),
+        sign=np.zeros(0, np.int8),
         alone_mm=np.zeros(0),
         of_span=np.full((2, len(rows)), -1, np.intp),
     )
@@ -234,7 +237,7 @@ def passing(
         is_passage[here] = True
         free = _apart(edges, strips, outlines, is_passage, here, shape, lattice)
         is_passage[here[~free]] = False
-        here, side = here[free], outlines.sign[here[free]]
+        here, side = here[free], outlines.sign[here[free]].astype(float)
         left_over, spill = _table(baring)(shape.slope[free] * side / lattice.pitch_mm, shape.bend[free] * side)
         strip, x = outlines.row[here], shape.middle[free]
         order = np.lexsort((x, strip))
@@ -267,18 +270,29 @@ class _Shapes:
 
 def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes]:
     """Crossings from which on an outline may pass a strip in a passage, by the ends of spans alone; its shape there."""
+    count, of_crossing = len(outlines.x) - 2 * baring.lattice.reach + 1, outlines.of_crossing
+    found = [
+        _smooth_among(outlines, of_crossing, baring, begin, min(begin + _CROSSINGS_AT_ONCE, count))
+        for begin in range(0, count, _CROSSINGS_AT_ONCE)
+    ]
+    names = [field.name for field in fields(_Shapes)]
+    columns = {name: np.concatenate([getattr(shapes, name) for _, shapes in found]) for name in names}
+    return np.concatenate([here for here, _ in found]), _Shapes(**columns)
+
+
+def _smooth_among(outlines: Outlines, of_crossing: Ints, baring: Baring, begin: int, stop: int) -> tuple[Ints, _Shapes]:
     lattice, sigma = baring.lattice, baring.sigma_mm
     reach = lattice.reach
-    count = len(outlines.x) - 2 * reach + 1
+    first = begin + reach - 1
 
     def at(values: Any, offset: int) -> Any:
         """At so many rows after the one before the strip."""
-        return values[reach - 1 + offset : reach - 1 + offset + count]
+        return values[first + offset : stop + reach - 1 + offset]
 
-    of_crossing, x = outlines.of_crossing, outlines.x
+    x = outlines.x
     good = at(of_crossing, 1 - reach) == at(of_crossing, reach)
     slope, middle = at(x, 1) - at(x, 0), (at(x, 0) + at(x, 1)) / 2
-    bend = (at(x, 2) - at(x, 1) - at(x, 0) + at(x, -1)) / 2 if reach > 1 else np.zeros(count)
+    bend = (at(x, 2) - at(x, 1) - at(x, 0) + at(x, -1)) / 2 if reach > 1 else np.zeros(stop - begin)
     good &= (np.abs(slope) <= STEEPEST * lattice.pitch_mm) & (np.abs(bend) <= LARGEST_BEND_SIGMAS * sigma)
     left, right, alone = at(x, 0).copy(), at(x, 0).copy(), at(outlines.alone_mm, 0).copy()
     for offset in range(1 - reach, reach + 1):
@@ -293,7 +307,7 @@ def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes
     window = max(lattice.outward_mm, lattice.inward_mm)
     good &= alone >= 2 * window + right - left
     some = np.flatnonzero(good)
-    return some + reach - 1, _Shapes(
+    return some + first, _Shapes(
         middle=middle[some],
         slope=slope[some],
         bend=bend[some],
@@ -302,7 +316,8 @@ def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes
     )
 
 
-_PAIRS_AT_ONCE = 2_000_000
+_CROSSINGS_AT_ONCE = _PAIRS_AT_ONCE = 250_000
+_PIECES_AT_ONCE = 500_000
 
 
 def _apart(
@@ -319,13 +334,8 @@ def _apart(
     strip = outlines.row[here]
     origin = float(min(edges.x0.min(), edges.x1.min(), shapes.left.min(initial=0.0))) - 1.0
     width = float(max(edges.x0.max(), edges.x1.max(), shapes.right.max(initial=0.0))) - origin + 2.0
-    height = np.cumsum(strips[1] - strips[0] + 1)
-    borders = np.unique(np.append(np.searchsorted(height, np.arange(0, height[-1], _PAIRS_AT_ONCE)), len(height)))
-    for a, b in zip(borders[:-1].tolist(), borders[1:].tolist(), strict=True):
-        which, its_strip = expanded(strips[0][a:b], strips[1][a:b] - strips[0][a:b] + 1)
-        edge = which + a
-        left = ~_taken(outlines, is_passage, edge, its_strip)
-        others = pieces_of(edges, edge[left], its_strip[left], lattice)
+    for edge, its_strip in _not_taken(strips, outlines, is_passage):
+        others = pieces_of(edges, edge, its_strip, lattice)
         base = others.owner * width - origin
         begin = np.minimum(others.xa, others.xb) + base
         order = np.argsort(begin)
@@ -335,6 +345,21 @@ def _apart(
         before = np.searchsorted(begin, shapes.right + base)
         free &= (before == 0) | (stop[before - 1] < shapes.left + base)
     return free
+
+
+def _not_taken(strips: tuple[Ints, Ints], outlines: Outlines, is_passage: Flags) -> Iterator[tuple[Ints, Ints]]:
+    """Edges and the strips that they lie in but in no passage, some at a time."""
+    height = np.cumsum(strips[1] - strips[0] + 1)
+    borders = np.unique(np.append(np.searchsorted(height, np.arange(0, height[-1], _PAIRS_AT_ONCE)), len(height)))
+    held: list[tuple[Ints, Ints]] = []
+    for a, b in itertools.pairwise(borders.tolist()):
+        which, strip = expanded(strips[0][a:b], strips[1][a:b] - strips[0][a:b] + 1)
+        left = ~_taken(outlines, is_passage, which + a, strip)
+        held.append((which[left] + a, strip[left]))
+        if b == len(height) or sum(len(edge) for edge, _ in held) > _PIECES_AT_ONCE:
+            edge, its_strip = (np.concatenate(column) for column in zip(*held, strict=True))
+            held = []
+            yield edge, its_strip
 
 
 def _busy_spans(outlines: Outlines, is_passage: Flags, reach: int) -> Ints:

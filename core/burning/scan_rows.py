@@ -22,8 +22,9 @@ Floats = NDArray[np.float64]
 
 MAX_ROWS = 250_000
 MAX_CROSSINGS = 40_000_000
-CROSSINGS_AT_ONCE = 1_000_000
+CROSSINGS_AT_ONCE = 250_000
 NO_INSET_MM = 1e-6
+_POLYGONS_AT_ONCE = 2_000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -87,12 +88,14 @@ def scan_rows(
     pitch_mm: float,
     angle_deg: float,
     edge_inset_mm: float = 0.0,
+    edges: RegionEdges | None = None,
     progress: Progress = silent,
 ) -> ScanRows:
     """Scan rows of a region of the bed frame; the first row lies half a pitch inside its extent.
 
     angle_deg turns the rows from +x towards +y. edge_inset_mm draws the region in first (see ``inset_region``).
-    Raises JobError when the pitch is not above zero, or so small that rows or spans would run into tens of millions.
+    edges: ``edges_in_scan_frame`` of the region, where they are known. Raises JobError when the pitch is not above
+    zero, or so small that rows or spans would run into tens of millions.
     """
     if not (math.isfinite(pitch_mm) and pitch_mm > 0):
         raise JobError(
@@ -102,8 +105,9 @@ def scan_rows(
         raise JobError("The scan angle is not a number.", hint="Give an angle in degrees, like 0 or 45.")
     if edge_inset_mm:
         progress(0.0, "drawing edges in")
-        region_bed = inset_region(region_bed, edge_inset_mm)
-    edges = region_edges(region_in_scan_frame(region_bed, angle_deg))
+        region_bed, edges = inset_region(region_bed, edge_inset_mm), None
+    if edges is None:
+        edges = edges_in_scan_frame(region_bed, angle_deg)
     row_y_mm = _row_heights(edges, pitch_mm)
     rows, x0, x1 = spans_of_rows(edges, row_y_mm, progress=progress)
     return ScanRows(pitch_mm=pitch_mm, scan_angle_deg=angle_deg, row_y_mm=row_y_mm, row_index=rows, x0_mm=x0, x1_mm=x1)
@@ -157,39 +161,54 @@ def region_in_scan_frame(region_bed: BaseGeometry, angle_deg: float) -> BaseGeom
     return shapely.transform(region_bed, lambda points: apply(matrix, points))
 
 
+def edges_in_scan_frame(region_bed: BaseGeometry, angle_deg: float) -> RegionEdges:
+    """``region_edges`` of a region of the bed frame, turned into the scan frame."""
+    return region_edges(region_in_scan_frame(region_bed, angle_deg))
+
+
 def region_edges(region: BaseGeometry) -> RegionEdges:
     """All edges of a valid (Multi)Polygon. Raises JobError when coordinates are not finite."""
-    polygons = shapely.get_parts(region)
-    polygons = polygons[(shapely.get_type_id(polygons) == 3) & ~shapely.is_empty(polygons)]
-    rings, part_of_ring = shapely.get_rings(polygons, return_index=True)
-    points, ring_of_point = shapely.get_coordinates(rings, return_index=True)
+    points, ring_of_point, part_of_ring = _ring_points(region)
     if not np.isfinite(points).all():
         raise JobError("A fill has coordinates that are not numbers.", hint="Mend the artwork or leave the shape out.")
     inner = ring_of_point[1:] == ring_of_point[:-1]
-    a, b, ring = points[:-1][inner], points[1:][inner], ring_of_point[:-1][inner]
-    rises = b[:, 1] > a[:, 1]
-    low, high = np.where(rises[:, None], a, b), np.where(rises[:, None], b, a)
+    ring = ring_of_point[:-1][inner]
+    (ax, ay), (bx, by) = (some[inner].T.copy() for some in (points[:-1], points[1:]))
+    rises = by > ay
     # anticlockwise shells and clockwise holes have the inside to their left: at -x of a rising edge
-    is_hole = np.zeros(len(rings), bool)
+    is_hole = np.zeros(len(part_of_ring), bool)
     is_hole[1:] = part_of_ring[1:] == part_of_ring[:-1]
-    inside_is_left = (_ring_areas(a, b, ring, len(rings)) > 0) != is_hole
+    first = np.searchsorted(ring, np.arange(len(part_of_ring)))
+    ox, oy = (values[first][ring] if len(values) else values for values in (ax, ay))
+    doubled = np.bincount(ring, (ax - ox) * (by - oy) - (ay - oy) * (bx - ox), minlength=len(part_of_ring))
+    inside_is_left = (doubled > 0) != is_hole
     return RegionEdges(
-        x0=low[:, 0].copy(),
-        y0=low[:, 1].copy(),
-        x1=high[:, 0].copy(),
-        y1=high[:, 1].copy(),
+        x0=np.where(rises, ax, bx),
+        y0=np.where(rises, ay, by),
+        x1=np.where(rises, bx, ax),
+        y1=np.where(rises, by, ay),
         sign=np.where(rises == inside_is_left[ring], -1, 1).astype(np.int8),
         part=part_of_ring[ring].astype(np.intp),
     )
 
 
-def _ring_areas(a: Floats, b: Floats, ring: NDArray[np.intp], ring_count: int) -> Floats:
-    """Signed areas by the shoelace formula, (ring_count,): of the ring as it is, however degenerate."""
-    if not len(a):
-        return np.zeros(0)
-    origin = a[np.searchsorted(ring, np.arange(ring_count))][ring]
-    p, q = a - origin, b - origin
-    return np.bincount(ring, p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0], minlength=ring_count) / 2
+def _ring_points(region: BaseGeometry) -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:
+    """Points (n, 2) of all rings, the ring of each, and the polygon of each ring."""
+    points, rings, parts = [np.zeros((0, 2))], [np.zeros(0, np.intp)], [np.zeros(0, np.intp)]
+    ring_count = part_count = 0
+    every = np.arange(shapely.get_num_geometries(region))
+    for begin in range(0, len(every), _POLYGONS_AT_ONCE):  # what is asked for is copied
+        polygons: NDArray[np.object_] = np.asarray(
+            shapely.get_geometry(region, every[begin : begin + _POLYGONS_AT_ONCE])
+        )
+        polygons = polygons[(shapely.get_type_id(polygons) == 3) & ~shapely.is_empty(polygons)]
+        own, part = shapely.get_rings(polygons, return_index=True)
+        places, ring = shapely.get_coordinates(own, return_index=True)
+        points.append(places)
+        rings.append(ring + ring_count)
+        parts.append(part + part_count)
+        ring_count, part_count = ring_count + len(own), part_count + len(polygons)
+    return np.concatenate(points), np.concatenate(rings), np.concatenate(parts)
 
 
 def rows_crossed(edges: RegionEdges, row_y_mm: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -30,7 +30,7 @@ from core.burning.line_order import ordered_paths
 from core.burning.row_offsets import as_laid, held_recipe, row_shifts_mm
 from core.burning.rows_astray import with_rows_astray
 from core.burning.run_time import exactly, fill_time_range, lines_time_s
-from core.burning.scan_rows import ScanRows, inset_region, scan_rows
+from core.burning.scan_rows import ScanRows, edges_in_scan_frame, inset_region, scan_rows
 from core.burning.screens.layer_screen import LayerScreen
 from core.burning.screens.screened_coverage import screened_coverage
 from core.burning.screens.tone_verdict import tone_chance, tone_verdict
@@ -371,15 +371,17 @@ def _rows_and_coverage(
                 planned.screen, region, inset_region(solid, inset_mm), recipe, job.machine, line, progress=progress
             )
             return rows, figures, moved
+        edges = edges_in_scan_frame(region, recipe.scan_angle_deg)
         rows = scan_rows(
             region if moved is None else moved.region,
             pitch_mm=pitch_mm,
             angle_deg=recipe.scan_angle_deg,
             edge_inset_mm=inset_mm,
+            edges=edges if moved is None else None,
         )
         if recipe.hands_over == "outlines":  # rows of ours lie back by what the machine shifts them on
             rows = as_laid(rows, recipe, job.machine)
-        figures = coverage(region, rows, line, progress=progress)
+        figures = coverage(region, rows, line, edges=edges, progress=progress)
         if recipe.hands_over == "rows":
             figures = replace(figures, hits_all_share=1.0)  # these very rows are burned
         return rows, with_rows_astray(figures, rows, line_error_mm=job.machine.line_error_mm), moved
