@@ -142,7 +142,7 @@ class _Twin:
 
 def _walk(document: pdfium.PdfDocument, page: pdfium.PdfPage, twin: _Twin, found: Found, progress: Progress) -> None:
     drawn = DrawnGlyphs(twin.coded, twin.drawn_codes(), _read_glyphs)
-    walk = Walk(document.raw, found, Texts(found, twin.letters, drawn))
+    walk = Walk(document.raw, page.raw, found, Texts(found, twin.letters, drawn))
     walk.page(objects_of(page.raw), twin.objects, progress)
 
 
@@ -161,7 +161,7 @@ def _read_glyphs(coded: Coded, wanted: list[tuple[int, int]]) -> list[tuple[Shap
 def _glyph_shapes(document: pdfium.PdfDocument, index: int) -> tuple[Shape, ...]:
     page = document[index]
     found = Found(tolerance_mm=_GLYPH_TOLERANCE)
-    Walk(document.raw, found, Texts(found, {}, DrawnGlyphs(None, [], _read_glyphs))).page(
+    Walk(document.raw, page.raw, found, Texts(found, {}, DrawnGlyphs(None, [], _read_glyphs))).page(
         objects_of(page.raw), [], silent
     )
     page.close()

@@ -51,8 +51,8 @@ def objects_of(page: object) -> list[object]:
 class Walk:
     """One walk over a page of a document."""
 
-    def __init__(self, document: object, found: Found, texts: Texts) -> None:
-        self._document = document
+    def __init__(self, document: object, page: object, found: Found, texts: Texts) -> None:
+        self._document, self._page = document, page
         self._found = found
         self._texts = texts
         self._clips = Clips(found)
@@ -151,7 +151,7 @@ class Walk:
             from core.artwork.pdf.images import shapes_of_image
 
             try:
-                shapes, findings = shapes_of_image(item, matrix, wanted)
+                shapes, findings = shapes_of_image(item, matrix, wanted, page=(self._document, self._page))
             except UnreadableError as error:
                 why = error.message.rstrip(".")
         if not shapes:

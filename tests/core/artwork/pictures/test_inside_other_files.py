@@ -126,3 +126,19 @@ def test_a_picture_that_is_nothing_is_no_artwork() -> None:
 
     with pytest.raises(UnreadableError, match="all one tone"):
         read_artwork(pdf(only), ReadOptions())
+
+
+def test_a_soft_mask_in_a_pdf_is_followed() -> None:
+    values = np.zeros((80, 120, 4), np.uint8)
+    y, x = np.mgrid[0:80, 0:120]
+    values[(x - 60) ** 2 + (y - 40) ** 2 < 900, 3] = 255  # a black disc of 30 dots on nothing
+    image = ImageReader(Image.fromarray(values))
+    source = pdf(lambda canvas, _: canvas.drawImage(image, 30, 40, 60, 40, mask="auto"))
+    disc_mm2 = np.pi * (30 * 0.5 * 25.4 / 72) ** 2
+    region = united(drawing_regions(read_artwork(source, ReadOptions())))
+    assert region.area == pytest.approx(disc_mm2, rel=0.03)  # of dots that are in or out
+    drawing = read_artwork(source, reading(way="screen", bared_is="dark"))
+    (shape,) = [shape for shape in drawing.shapes if shape.tones is not None]
+    assert shape.tones is not None
+    assert shape.tones.wanted.mean() == pytest.approx((values[..., 3] > 0).mean(), abs=1e-3)
+    assert not any(finding.code == "pdf-transparency" for finding in drawing.findings)
