@@ -419,7 +419,8 @@ def _hits_add(line: ClearingLine, s: float, y0_mm: float, pitch_mm: float, weigh
     most = rule._across(t).sum(1)
     if most.max() < needed:
         return None
-    return replace(rule, table=(t, _moved(np.minimum(needed / most, 1.0) ** (1 / q), sigma)))
+    share = needed / np.maximum(most, max(needed, 1e-300))  # between rows far apart nothing is left of the dose
+    return replace(rule, table=(t, _moved(share ** (1 / q), sigma)))
 
 
 def bisected(

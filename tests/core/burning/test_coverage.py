@@ -260,3 +260,14 @@ def test_progress_rises_and_can_cancel() -> None:
 
     with pytest.raises(Cancelled):
         coverage(region, rows, line_of(0.0633), progress=stop)
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("pitch_mm", [0.3, 1.0, 3.0])
+@pytest.mark.parametrize("spill_s", [0.6, 0.9])
+def test_where_rows_lie_so_far_apart_that_no_dose_is_left_between_them_nothing_is_spilt_there(
+    pitch_mm: float, spill_s: float
+) -> None:
+    found = covered(box(0.2, 0.2, 12.2, 9.7), pitch_mm=pitch_mm, spill_s=spill_s)
+    alone = covered(box(0.2, 0.2, 12.2, 9.7), pitch_mm=pitch_mm)
+    assert found.spill_mm2 == pytest.approx(alone.spill_mm2, abs=1.0) and found.left_over_mm2 == alone.left_over_mm2
