@@ -99,15 +99,20 @@ def prepared(folder: Path) -> None:
     next((folder / "trial").glob("*.json")).rename(folder / TRIAL)
 
 
+def actions_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+    """The parsers of a command's actions, by name; empty for a command without any."""
+    if parser._subparsers is None:
+        return {}
+    choices: dict[str, argparse.ArgumentParser] = parser._subparsers._group_actions[0].choices  # type: ignore[assignment]
+    return choices
+
+
 def calls() -> Iterator[list[str]]:
     """Every call of the attack."""
     for name, bases in BASE.items():
         for base in bases:
             parser = parser_of(name)
-            if parser._subparsers is not None:
-                actions = parser._subparsers._group_actions[0].choices[base[0]]._actions  # type: ignore[union-attr, index]
-            else:
-                actions = parser._actions
+            actions = (actions_of(parser)[base[0]] if actions_of(parser) else parser)._actions
             for value in VALUES:
                 for at in range(len(base)):
                     if not base[at].startswith("-"):
