@@ -19,8 +19,9 @@ from core.artwork.reading import read_artwork
 from core.job.checks import check_job
 from core.job.job_file import job_file_bytes, job_from_bytes
 from core.output.opening import job_from_artwork
+from core.shop_book.entries import Damaged
 from core.shop_book.exchange import exported, import_into
-from core.shop_book.store import Damaged, ShopBook, open_book
+from core.shop_book.store import ShopBook, open_book
 
 KEPT = Path(__file__).parent / "kept_files"
 DAY = "2026-11-25"

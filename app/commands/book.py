@@ -13,27 +13,20 @@ from app.commands.files_in import add_settings_argument, job_to_keep, opened_job
 from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
-from core.burning.coupon_reading import (
-    CUT_LOOKS,
-    FILL_LOOKS,
-    CouponReading,
-    GapSeen,
-    PairSeen,
-    PatchSeen,
-    WidthSeen,
-)
+from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PairSeen, PatchSeen, WidthSeen
 from core.errors import UnreadableError
 from core.job.as_data import to_data
 from core.job.prepare import prepare
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
+from core.shop_book.entries import SEED_STAMP, Damaged, Entry
 from core.shop_book.exchange import exported, import_file
 from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
 from core.shop_book.learning import keep_reading
 from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
-from core.shop_book.store import SEED_STAMP, Damaged, Entry, ShopBook
+from core.shop_book.store import ShopBook
 from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."

@@ -9,7 +9,8 @@ from pathlib import Path
 from app.commands.outputs import add_outputs
 from core.atomic import write_atomically
 from core.burning.batches import of_batch
-from core.burning.coupons import COUPON_KINDS, make_coupon
+from core.burning.coupon import COUPON_KINDS
+from core.burning.coupons import make_coupon
 from core.burning.machines import Machine
 from core.errors import JobError, UnreadableError
 from core.finishing.paints import Paint

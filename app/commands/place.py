@@ -23,8 +23,8 @@ from core.job.timing import range_text
 from core.job.turned_time import time_if_at
 from core.sheet.choosing import Choice, choices
 from core.sheet.copies import Layout
+from core.sheet.ground import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions
 from core.sheet.offcuts import Piece, piece_region, sheet_of
-from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions
 from core.shop_book.rack import KIND, rack_pieces
 from core.shop_book.reserving import check_free, names_of, reserve
 from core.shop_book.store import ShopBook, open_book

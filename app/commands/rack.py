@@ -34,6 +34,7 @@ from core.sheet.offcuts import (
 from core.sheet.piece_given import outline_in, points_mm
 from core.sheet.placement import Flaw, Turn
 from core.sheet.remainders import LEAST_SIDE_MM, remainders, usable_rectangles
+from core.shop_book.entries import Entry
 from core.shop_book.rack import (
     KIND,
     add_piece,
@@ -45,7 +46,7 @@ from core.shop_book.rack import (
     undo_put_back,
 )
 from core.shop_book.reserving import check_free, give_back, names_of, reserve
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 from core.units import parse_length_mm, parse_sheet_size_mm
 
 SUMMARY = "The rack: full sheets and offcuts, their flaws, what a job left of them."

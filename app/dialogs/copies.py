@@ -17,8 +17,8 @@ from core.errors import TainError
 from core.job.job import Job
 from core.job.laid_out import LaidOut, copies_laid_out
 from core.progress import Progress
+from core.sheet.ground import PlacingOptions
 from core.sheet.offcuts import Piece, rectangle
-from core.sheet.placing import PlacingOptions
 
 if TYPE_CHECKING:
     from core.job.copying import Way

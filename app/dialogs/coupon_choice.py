@@ -8,7 +8,7 @@ from app.dialogs.coupon_maker import KIND_NAMES
 from app.dialogs.coupon_picture import CouponPicture
 from app.qt.captions import caption
 from app.widgets.fields import ChoiceField
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
 
 
 class CouponChoice(QDialog):

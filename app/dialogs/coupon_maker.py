@@ -7,7 +7,8 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from app.dialogs.coupon_picture import CouponPicture
 from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, words
-from core.burning.coupons import COUPON_KINDS, Coupon, CouponKind, Side, make_coupon
+from core.burning.coupon import COUPON_KINDS, Coupon, CouponKind, Side
+from core.burning.coupons import make_coupon
 from core.burning.next_coupon import CouponOffer
 from core.errors import TainError
 from core.job.job import Job

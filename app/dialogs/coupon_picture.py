@@ -10,7 +10,7 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
 from core.trouble.trials.trial import TrialPiece
 
 RIM_PX = 8

@@ -20,8 +20,8 @@ from core.job.laid_out import DesignsLaid, designs_laid_out, with_artwork_of
 from core.output.job_files import save_jobs
 from core.output.opening import JOB_SUFFIX, open_job
 from core.progress import Progress
+from core.sheet.ground import PlacingOptions
 from core.sheet.offcuts import Piece, rectangle
-from core.sheet.placing import PlacingOptions
 
 JOBS = "Jobs and artwork (*.tain *.svg *.dxf *.pdf);;All files (*)"
 

@@ -19,7 +19,7 @@ from core.errors import TainError
 from core.job.job import Job
 from core.job.laid_out import Served, pieces_that_serve
 from core.job.plan import Plan
-from core.sheet.placing import PlacingOptions
+from core.sheet.ground import PlacingOptions
 
 if TYPE_CHECKING:
     from core.sheet.offcuts import Piece

@@ -30,7 +30,8 @@ from core.shop_book.profile_editing import ProfileEdit, ProfileKind, copy_of, ne
 from core.shop_book.store import StaleEntryError
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 KINDS: tuple[tuple[str, ProfileKind], ...] = (("Machines", "machine"), ("Stocks", "stock"))
 

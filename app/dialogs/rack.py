@@ -28,7 +28,8 @@ from core.errors import JobError, TainError
 from core.sheet.offcuts import Piece, checked_piece, piece_region
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 THUMB = QSize(132, 84)
 KIND = "piece"

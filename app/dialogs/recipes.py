@@ -27,7 +27,8 @@ from core.shop_book.kinds import RecipeNote
 from core.shop_book.recipes_kept import with_kept_recipe
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 
 class KeepRecipeDialog(Guarded, KeptFields):

@@ -28,7 +28,8 @@ from core.purposes import LEAVE_OUT, Answer
 from core.shop_book.kinds import KeptRule
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 ANSWERS: tuple[tuple[str, Answer], ...] = (
     ("fill them", "fill"),

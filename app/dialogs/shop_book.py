@@ -19,10 +19,10 @@ from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets.fields import Card, small_button, words
 from app.words.figure_words import entry_lines
-from core.shop_book.store import SEED_STAMP, Damaged
+from core.shop_book.entries import SEED_STAMP, Damaged
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry
+    from core.shop_book.entries import Entry
 
 
 KIND_WORDS = {

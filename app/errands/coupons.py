@@ -17,7 +17,7 @@ from app.session.shop import Shop
 from app.widgets import messages
 from app.words.learned_words import changed_words
 from core.atomic import write_atomically
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
 from core.burning.next_coupon import CouponOffer
 from core.errors import TainError
 from core.job.coupon_job import coupon_job

@@ -15,7 +15,8 @@ from app.widgets import messages
 from core.output.mask_files import write_files
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
     from core.trouble.causes.cause import Cause
     from core.trouble.faults import Fault
     from core.trouble.trials.trial import Trial

@@ -15,7 +15,7 @@ from app.session.recovery import Autosave, Leftover
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets.banner import Banner
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
 from core.errors import TainError
 from core.job.job import Job
 

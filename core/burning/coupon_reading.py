@@ -7,16 +7,18 @@ reading lies off.
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from core.artwork.drawing import Finding
-from core.burning.beam import Floats, Verdict, fill_verdict, line_dose_j_mm2, power_w, spot_at_coat_mm
+from core.burning.beam import Floats, Verdict, power_w
 from core.burning.calibration import Estimate, LineWidth, ThresholdFit, fit_threshold
 from core.burning.chance import OUTCOMES
-from core.burning.coupons import Coupon, Patch
+from core.burning.coupon import Coupon, Patch
+from core.burning.coupon_bounds import NO_BOUNDS, Bounds, clearing_bounds, doubts, frosting_bounds, warning
+from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PatchLook, PatchSeen, WidthSeen
 from core.burning.focus_fit import fit_focus
 from core.burning.learning import LineSeen, LookSeen, Posterior, Seen, learn
 from core.burning.machines import Machine
@@ -26,10 +28,6 @@ from core.errors import UnreadableError
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 
-PatchLook = Literal["clean", "leaves lines", "frosts", "not reached", "through", "holds on"]
-
-FILL_LOOKS: tuple[PatchLook, ...] = ("clean", "leaves lines", "frosts", "not reached")
-CUT_LOOKS: tuple[PatchLook, ...] = ("through", "holds on")
 TOLD_ERROR, TOLD_SHIFT = 0.9, 0.4
 """A figure is told when its standard error falls below this share of what it was, or it moves by so many of them."""
 LEAST_TOGETHER = 0.05
@@ -37,79 +35,6 @@ GAP_ERROR_MM, MOST_KERF_MM = 0.05, 2.0
 """Of one gap measured with a caliper; our own guess. A wider kerf is none."""
 FAR = 3.5
 """Standard errors from what was held of a figure; further is told."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PatchSeen:
-    """How one patch of a coupon looks: a fill's or a cut's look."""
-
-    label: str
-    look: PatchLook
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WidthSeen:
-    """The width of one line of a patch, read through a loupe; 0 where nothing was bared. A patch may have several."""
-
-    label: str
-    width_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GapSeen:
-    """The gap that the strips of a patch leave when they are pushed together, mm."""
-
-    label: str
-    gap_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PairSeen:
-    """Which pair of a comb lines up, counted from its long line, to the right above zero; halves are between two.
-
-    second: that of the row below, where the patch has two.
-    """
-
-    label: str
-    pair: float
-    second: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CouponReading:
-    """What was seen on a coupon. ``read``: ISO date; ``photos``: paths."""
-
-    code: str
-    read: str = ""
-    patches: tuple[PatchSeen, ...] = ()
-    widths: tuple[WidthSeen, ...] = ()
-    gaps: tuple[GapSeen, ...] = field(default=(), metadata={"omit_default": True})
-    pairs: tuple[PairSeen, ...] = field(default=(), metadata={"omit_default": True})
-    photos: tuple[str, ...] = ()
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bounds:
-    """A dose lies above ``low`` and at or below ``high`` (J/mm²); 0 and infinity where nothing bounds it.
-
-    ``low_label`` and ``high_label`` name the patches that say so.
-    """
-
-    low: float = 0.0
-    high: float = math.inf
-    low_label: str = ""
-    high_label: str = ""
-
-    @property
-    def closed(self) -> bool:
-        """Bounded on both sides, and not against itself."""
-        return 0.0 < self.low < self.high < math.inf
-
-    @property
-    def contradicted(self) -> bool:
-        """One patch says above, another at or below."""
-        return self.low >= self.high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,8 +58,8 @@ class Learned:
     together: tuple[tuple[str, str, float], ...] = ()
     machine: str = ""
     fit: ThresholdFit | None = None
-    clearing_bounds: Bounds = Bounds()
-    frosting_bounds: Bounds = Bounds()
+    clearing_bounds: Bounds = NO_BOUNDS
+    frosting_bounds: Bounds = NO_BOUNDS
     fill: Recipe | None = None
     cut: Recipe | None = None
     findings: tuple[Finding, ...] = ()
@@ -157,7 +82,7 @@ def read_coupon(coupon: Coupon, reading: CouponReading) -> Learned:
     fills = [(patch, look) for patch, look in seen if patch.purpose == "fill"]
     clearing = clearing_bounds(fills, coupon.machine)
     frosting = frosting_bounds(fills, coupon.machine, coupon.stock)
-    findings = [*(fit.findings if fit else ()), *_doubts(clearing, "clearing"), *_doubts(frosting, "frosting")]
+    findings = [*(fit.findings if fit else ()), *doubts(clearing, "clearing"), *doubts(frosting, "frosting")]
     cut, cut_findings = _cut_recipe([(patch, look) for patch, look in seen if patch.purpose == "cut"], reading)
     learned = Learned(
         fit=fit,
@@ -287,7 +212,7 @@ def estimate_of(name: str, mean: float, error: float, ends: Floats) -> Estimate:
 def _odd_findings(found: Posterior, evidence: Sequence[Seen], far: Sequence[str]) -> list[Finding]:
     """Readings that are likely wrong, an error that all widths share, figures far from what was held of them."""
     findings = [
-        _warning(
+        warning(
             "odd-reading",
             f"Patch {one.label} ({_seen_words(one)}) does not fit the others: taken for a misreading. Look again.",
         )
@@ -298,7 +223,7 @@ def _odd_findings(found: Posterior, evidence: Sequence[Seen], far: Sequence[str]
     spread = math.sqrt(max(0.0, float(found.weights @ found.shared_error_mm**2) - shared**2))
     if abs(shared) > 2 * spread:
         findings.append(
-            _warning(
+            warning(
                 "shared-error",
                 f"All widths seem to be read {abs(shared):.3f} mm too {'wide' if shared > 0 else 'narrow'}: check the "
                 "loupe's scale. The figures allow for it.",
@@ -306,40 +231,13 @@ def _odd_findings(found: Posterior, evidence: Sequence[Seen], far: Sequence[str]
         )
     for name in far:
         findings.append(
-            _warning("far-from-known", f"The {name} comes out far from what was held of it. Is it the right stock?")
+            warning("far-from-known", f"The {name} comes out far from what was held of it. Is it the right stock?")
         )
     return findings
 
 
 def _seen_words(one: Seen) -> str:
     return one.look if isinstance(one, LookSeen) else f"{one.width_mm:.3f} mm"
-
-
-def clearing_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine) -> Bounds:
-    """What looks say of the clearing dose, each line for itself: clean means that the dose midway between two lines,
-    from either alone, was enough; lines, that it was not; not reached, that not even the line's axis got enough."""
-    above: list[tuple[float, str]] = []
-    below: list[tuple[float, str]] = []
-    for patch, look in fills:
-        axis, midway = _line_doses(patch.recipe, machine)
-        if look == "clean":
-            below.append((midway, patch.label))
-        elif look == "leaves lines":
-            above.append((midway, patch.label))
-            below.append((axis, patch.label))
-        elif look == "not reached":
-            above.append((axis, patch.label))
-    return _bounds(above, below)
-
-
-def frosting_bounds(fills: Iterable[tuple[Patch, PatchLook]], machine: Machine, stock: Stock) -> Bounds:
-    """What looks say of the frosting dose, judged by the peak of the sum of all lines."""
-    above: list[tuple[float, str]] = []
-    below: list[tuple[float, str]] = []
-    for patch, look in fills:
-        peak = fill_verdict(patch.recipe, machine, stock).peak_dose_j_mm2
-        (below if look == "frosts" else above).append((peak, patch.label))
-    return _bounds(above, below)
 
 
 def with_learned(stock: Stock, machine: Machine, learned: Learned, *, code: str, date: str) -> tuple[Stock, Machine]:
@@ -403,46 +301,6 @@ def _patches_seen(coupon: Coupon, seen: Iterable[PatchSeen]) -> list[tuple[Patch
     return list(looks.values())
 
 
-def _line_doses(recipe: Recipe, machine: Machine) -> tuple[float, float]:
-    """One line's dose on its axis and midway to the next line, all passes, J/mm²."""
-    spot = spot_at_coat_mm(recipe, machine)
-    watts = power_w(machine, recipe.power_pct) * recipe.passes
-    axis, midway = line_dose_j_mm2(
-        [0.0, recipe.pitch_mm / 2], power_w=watts, speed_mm_s=recipe.speed_mm_s, spot_mm=spot
-    )
-    return float(axis), float(midway)
-
-
-def _bounds(above: list[tuple[float, str]], below: list[tuple[float, str]]) -> Bounds:
-    low, low_label = max(above, default=(0.0, ""))
-    high, high_label = min(below, default=(math.inf, ""))
-    return Bounds(low=low, high=high, low_label=low_label, high_label=high_label)
-
-
-def _doubts(bounds: Bounds, what: str) -> list[Finding]:
-    if bounds.contradicted:
-        return [
-            _warning(
-                "patches-contradict",
-                f"Patch {bounds.low_label} puts the {what} dose above {bounds.low:.3f} J/mm², patch "
-                f"{bounds.high_label} below {bounds.high:.3f}. Look at both again; one of them may be a misreading.",
-            )
-        ]
-    if bounds.closed and bounds.high > 1.5 * bounds.low:
-        return [
-            _note(
-                "wide-bounds",
-                f"The {what} dose lies between {bounds.low:.3f} (patch {bounds.low_label}) and {bounds.high:.3f} J/mm² "
-                f"(patch {bounds.high_label}); patches with doses between them would tell more.",
-            )
-        ]
-    if bounds.low > 0 and math.isinf(bounds.high):
-        return [_note("one-sided", f"The {what} dose is above {bounds.low:.3f} J/mm²; no patch says how far.")]
-    if bounds.low == 0 and bounds.high < math.inf:
-        return [_note("one-sided", f"The {what} dose is at most {bounds.high:.3f} J/mm²; no patch says how low.")]
-    return []
-
-
 def _clean_recipe(fills: Sequence[tuple[Patch, PatchLook]], reading: CouponReading) -> Recipe | None:
     """The recipe of the one patch that was marked clean; None when none or several were."""
     clean = [patch for patch, look in fills if look == "clean"]
@@ -461,18 +319,10 @@ def _cut_recipe(cuts: Sequence[tuple[Patch, PatchLook]], reading: CouponReading)
     findings = []
     if any(look == "through" and patch.recipe.speed_mm_s > min(held, default=math.inf) for patch, look in cuts):
         findings.append(
-            _warning("cuts-contradict", "A slower cut held on where a faster one went through: check focus and air.")
+            warning("cuts-contradict", "A slower cut held on where a faster one went through: check focus and air.")
         )
     if not through:
         return None, findings
     fastest = max(through, key=lambda patch: patch.recipe.speed_mm_s)
     note = f"coupon {reading.code}, patch {fastest.label}"
     return replace(fastest.recipe, origin=Origin(kind="measured", date=reading.read, note=note)), findings
-
-
-def _warning(code: str, message: str) -> Finding:
-    return Finding(code=code, message=message)
-
-
-def _note(code: str, message: str) -> Finding:
-    return Finding(code=code, message=message, severity="note")

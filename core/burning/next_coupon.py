@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from core.burning.beam import Floats, power_w
 from core.burning.chance import OUTCOMES, Chance, in_hundred, limits
-from core.burning.coupons import Coupon, CouponKind, make_coupon
+from core.burning.coupon import Coupon, CouponKind
+from core.burning.coupons import make_coupon
 from core.burning.learning import (
     MOST_WIDTH_MM,
     UNKNOWNS,

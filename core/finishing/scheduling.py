@@ -9,20 +9,18 @@ longest remaining path (R. L. Graham, "Bounds on multiprocessing timing anomalie
 416-429) and improve it by moving units. Good, not proven shortest.
 """
 
-import bisect
 import heapq
-import math
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from core.finishing.bench_work import Chain, Link, Task
+from core.finishing.busy_times import _DAY_MIN, HAIR_MIN, Times
 from core.finishing.paints import Workday
+from core.finishing.permutations import number_of_orders, orders
 
-_DAY_MIN = 1440.0
-_HAIR = 1e-6
 _MOST_TRIES = 60
 CHANGE_MIN = 5.0
 """What it is worth not to go over to other work, in minutes of the end. Invented, no source."""
@@ -30,87 +28,6 @@ MOST_ORDERS = 1_700
 """So many orders of units are tried one by one; where there are more, they are improved by moves."""
 MOST_PLACED = 6_000
 """Links placed while a better plan is looked for; large plans are taken as the first rule makes them."""
-
-
-@dataclass(slots=True)
-class _Busy:
-    """Stretches of time in which hands or machine are taken, sorted, none touching."""
-
-    starts: list[float] = field(default_factory=list)
-    ends: list[float] = field(default_factory=list)
-
-    def free_from(self, at: float, length: float) -> float:
-        """The first time from ``at`` on at which it is free for so long."""
-        if length <= 0:
-            return at
-        place = bisect.bisect_right(self.starts, at + _HAIR) - 1
-        if place >= 0 and self.ends[place] > at + _HAIR:
-            at = self.ends[place]
-        place += 1
-        while place < len(self.starts) and self.starts[place] < at + length - _HAIR:
-            at = self.ends[place]
-            place += 1
-        return at
-
-    def take(self, start: float, length: float) -> None:
-        if length <= 0:
-            return
-        end = start + length
-        place = bisect.bisect_left(self.starts, start)
-        if place and abs(self.ends[place - 1] - start) < _HAIR:
-            place -= 1
-            self.ends[place] = end
-        else:
-            self.starts.insert(place, start)
-            self.ends.insert(place, end)
-        if place + 1 < len(self.starts) and abs(self.starts[place + 1] - end) < _HAIR:
-            self.ends[place] = self.ends[place + 1]
-            del self.starts[place + 1], self.ends[place + 1]
-
-    def copy(self) -> "_Busy":
-        return _Busy(starts=self.starts.copy(), ends=self.ends.copy())
-
-
-@dataclass(slots=True)
-class _Times:
-    """Hands, machine and hours, in minutes since the first day's midnight."""
-
-    opens_min: float
-    closes_min: float
-    hands: _Busy = field(default_factory=_Busy)
-    machine: _Busy = field(default_factory=_Busy)
-
-    def first(self, at: float, link: Link, duration_min: float) -> float:
-        """The first time from ``at`` on at which the link can be done."""
-        hands_min = duration_min if link.hands_min is None else min(link.hands_min, duration_min)
-        while True:
-            begin = self._in_hours(at, duration_min)
-            begin = self.hands.free_from(begin, hands_min)
-            if link.machine:
-                begin = self.machine.free_from(begin, duration_min)
-            if begin == at:
-                return at
-            at = begin
-
-    def take(self, start: float, link: Link, duration_min: float) -> None:
-        self.hands.take(start, duration_min if link.hands_min is None else min(link.hands_min, duration_min))
-        if link.machine:
-            self.machine.take(start, duration_min)
-
-    def copy(self) -> "_Times":
-        return _Times(
-            opens_min=self.opens_min, closes_min=self.closes_min, hands=self.hands.copy(), machine=self.machine.copy()
-        )
-
-    def _in_hours(self, at: float, duration_min: float) -> float:
-        """The first time from then on at which so long a task fits into the working day; the longest begin with it."""
-        midnight = math.floor((at + _HAIR) / _DAY_MIN) * _DAY_MIN
-        opens, closes = midnight + self.opens_min, midnight + self.closes_min
-        if at < opens:
-            return opens
-        if at + duration_min <= closes + _HAIR or (at == opens and duration_min > self.closes_min - self.opens_min):
-            return at
-        return opens + _DAY_MIN
 
 
 @dataclass(slots=True)
@@ -188,8 +105,8 @@ class _Planner:
             if tried.cost < best.cost:
                 size, best = other, tried
         counts = [(len(units), chain.pieces) for units, chain in zip(self._units, self.chains, strict=True)]
-        if _number_of_orders(counts) <= MOST_ORDERS:
-            return min([best, *(self._in_order(order, 1) for order in _orders(counts))], key=_cost)
+        if number_of_orders(counts) <= MOST_ORDERS:
+            return min([best, *(self._in_order(order, 1) for order in orders(counts))], key=_cost)
         if size > 1:
             best = self._improved(best, size, until=self._left // 2)
         alone = self._by_rule(1)
@@ -214,7 +131,7 @@ class _Planner:
         for chain in self.chains:
             for link in chain.links:
                 if link.has_limit and link.duration_min > 0 and link.within_min >= link.wait_min:
-                    most = min(most, int((link.within_min + _HAIR) // link.duration_min) + 1)
+                    most = min(most, int((link.within_min + HAIR_MIN) // link.duration_min) + 1)
         counts = {-(-chain.pieces // number) for chain in self.chains for number in range(1, chain.pieces + 1)}
         return sorted((size for size in counts if 1 < size <= most), reverse=True)
 
@@ -237,8 +154,8 @@ class _Planner:
                 )
         return groups
 
-    def _times(self) -> _Times:
-        return _Times(opens_min=self._day.opens_h * 60, closes_min=self._day.closes_h * 60)
+    def _times(self) -> Times:
+        return Times(opens_min=self._day.opens_h * 60, closes_min=self._day.closes_h * 60)
 
     def _by_rule(self, size: int) -> _Plan:
         """What can begin first comes first; of those, the one with most still before it."""
@@ -252,7 +169,7 @@ class _Planner:
             group = groups[number]
             put = self._unit(group, times)
             begins = min(one.start for one in put)
-            if begins > bound + _HAIR and waiting and (begins, rest, number) > waiting[0]:
+            if begins > bound + HAIR_MIN and waiting and (begins, rest, number) > waiting[0]:
                 heapq.heappush(waiting, (begins, rest, number))
                 continue
             self._settle(group, put, times)
@@ -308,7 +225,7 @@ class _Planner:
         cost = (float(late), round(end, 4))
         return _Plan(tuple(told), cost, tuple(order))
 
-    def _settle(self, group: _Group, put: Sequence[_Placed], times: _Times) -> None:
+    def _settle(self, group: _Group, put: Sequence[_Placed], times: Times) -> None:
         for one in put:
             times.take(one.start, group.chain.links[one.link], one.duration_min)
             place = one.piece - group.pieces[0]
@@ -317,7 +234,7 @@ class _Planner:
 
     # --- one unit ------------------------------------------------------------------------------------------------
 
-    def _unit(self, group: _Group, times: _Times) -> list[_Placed]:
+    def _unit(self, group: _Group, times: Times) -> list[_Placed]:
         """The next unit of a group, where it can be done first, with all its latest times kept if they can be."""
         first, last = group.units[group.at]
         if last - first > 1:
@@ -327,7 +244,7 @@ class _Planner:
         self._left -= (last - first) * len(group.pieces)
         return self._loose(group, times, first, last)
 
-    def _block(self, group: _Group, times: _Times, first: int, last: int) -> list[_Placed] | None:
+    def _block(self, group: _Group, times: Times, first: int, last: int) -> list[_Placed] | None:
         """Links that latest times tie together; None where those can't be kept.
 
         Where one comes too late, the one before is put off by as much and all are placed anew, so bounds only grow.
@@ -344,7 +261,7 @@ class _Planner:
                 limit_min = links[first + row].within_min
                 for place, before in enumerate(put[row - 1]):
                     over = put[row][place].start - before.start - before.duration_min - limit_min
-                    if over > _HAIR:
+                    if over > HAIR_MIN:
                         kept = False
                         bounds[row - 1][place] = before.start + over
             if kept:
@@ -354,7 +271,7 @@ class _Planner:
         return None
 
     def _placed_block(
-        self, group: _Group, times: _Times, first: int, last: int, bounds: Sequence[Sequence[float]]
+        self, group: _Group, times: Times, first: int, last: int, bounds: Sequence[Sequence[float]]
     ) -> list[list[_Placed]]:
         times = times.copy()
         links = group.chain.links
@@ -375,7 +292,7 @@ class _Planner:
             put.append(session)
         return put
 
-    def _loose(self, group: _Group, times: _Times, first: int, last: int) -> list[_Placed]:
+    def _loose(self, group: _Group, times: Times, first: int, last: int) -> list[_Placed]:
         """Link by link, each as soon as it can be; one that comes too late is abraded first."""
         times = times.copy() if last - first > 1 or len(group.pieces) > 1 else times
         links, ready = group.chain.links, group.ready.copy()
@@ -386,7 +303,7 @@ class _Planner:
             for place, piece in enumerate(group.pieces):
                 start = times.first(ready[place] + link.wait_min, link, link.duration_min)
                 duration = link.duration_min
-                late = link.has_limit and start - ready[place] > link.within_min + _HAIR
+                late = link.has_limit and start - ready[place] > link.within_min + HAIR_MIN
                 if late:
                     duration += self._day.abrade_min
                     start = times.first(ready[place] + link.wait_min, link, duration)
@@ -428,37 +345,3 @@ def _rests(links: Sequence[Link]) -> tuple[float, ...]:
         rests[number] = rest
         rest += link.wait_min
     return tuple(rests)
-
-
-def _number_of_orders(counts: Sequence[tuple[int, int]]) -> float:
-    """How many orders of units there are, pieces of one chain being alike."""
-    units = sum(count * pieces for count, pieces in counts)
-    if units > 14:
-        return math.inf
-    alike: float = math.prod(math.factorial(count) ** pieces * math.factorial(pieces) for count, pieces in counts)
-    return math.factorial(units) / alike
-
-
-def _orders(counts: Sequence[tuple[int, int]]) -> Iterator[tuple[int, ...]]:
-    """All orders of the units of all pieces; pieces of one chain begin in their own order, since they are alike."""
-    left = [count for count, pieces in counts for _ in range(pieces)]
-    follows = [place > 0 for _, pieces in counts for place in range(pieces)]
-    whole, order = sum(left), list[int]()
-    begun = [False] * len(left)
-
-    def further() -> Iterator[tuple[int, ...]]:
-        if len(order) == whole:
-            yield tuple(order)
-            return
-        for number, more in enumerate(left):
-            if not more or (follows[number] and not begun[number - 1]):
-                continue
-            first, begun[number] = not begun[number], True
-            left[number] -= 1
-            order.append(number)
-            yield from further()
-            order.pop()
-            left[number] += 1
-            begun[number] = not first
-
-    return further()

@@ -21,10 +21,10 @@ from core.job.prepare import plan_steps
 from core.progress import Progress, silent
 from core.sheet.copies import Copy, Layout, Wanted, laid_shapes, layout_of, nested, rows_and_columns
 from core.sheet.flaws import flaws_in
+from core.sheet.ground import Footprint, Placed, PlacingOptions, free_room
 from core.sheet.hiding import all_hidden, hidden_places
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Placement, Repeat, Sheet, placement_matrix
-from core.sheet.placing import Footprint, Placed, PlacingOptions, free_room
 
 Way = Literal["rows", "nested"]
 

@@ -6,7 +6,7 @@ from xml.sax.saxutils import quoteattr
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
-from core.burning.coupons import Label, Patch, Side
+from core.burning.coupon import Label, Patch, Side
 from core.burning.machines import Machine
 from core.burning.row_combs import PAIRS, bars_of_comb, lines_of_comb
 from core.burning.score_letters import text_path

@@ -14,9 +14,10 @@ from core.job.job import Job
 from core.job.on_bed import placing_options
 from core.job.plan import Plan
 from core.progress import Progress, silent
+from core.sheet.ground import Footprint, Placed, PlacingOptions
 from core.sheet.offcuts import Piece, sheet_of
 from core.sheet.placement import Placement
-from core.sheet.placing import Footprint, Placed, PlacingOptions, place
+from core.sheet.placing import place
 from core.sheet.stock import Stock
 
 

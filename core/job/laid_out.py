@@ -18,9 +18,9 @@ from core.job.prepare import plan_steps
 from core.progress import Progress, part
 from core.sheet.choosing import Choice, choices
 from core.sheet.copies import Layout, Wanted, laid_shapes
+from core.sheet.ground import Footprint, Placed, PlacingOptions
 from core.sheet.offcuts import Piece
 from core.sheet.placement import placement_matrix
-from core.sheet.placing import Footprint, Placed, PlacingOptions
 
 Tell = Callable[[Any], None]
 

@@ -10,8 +10,8 @@ from core.geometry.affine import Affine, apply_to_region, compose, translation
 from core.job.job import Job
 from core.sheet.at_stop import AtStop, at_stop
 from core.sheet.faces import turn_matrix
+from core.sheet.ground import RIGHT_ANGLES_DEG, PlacingOptions
 from core.sheet.placement import Sheet
-from core.sheet.placing import RIGHT_ANGLES_DEG, PlacingOptions
 
 Bounds = tuple[float, float, float, float]
 

@@ -10,7 +10,8 @@ from core.job.place_told import PlaceTold, told_of_place
 from core.job.plan import Plan
 from core.job.turned_time import quickest_angles, time_if_at
 from core.progress import Progress, part, silent
-from core.sheet.placing import Placed, PlacingOptions, place
+from core.sheet.ground import Placed, PlacingOptions
+from core.sheet.placing import place
 
 Aim = Literal["least flaws", "quickest", "least sheet"]
 AIMS: tuple[Aim, ...] = get_args(Aim)

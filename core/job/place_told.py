@@ -9,8 +9,8 @@ from core.geometry.affine import Affine, apply, apply_to_region
 from core.job.decisions import placed_bounds_mm
 from core.job.plan import Plan
 from core.sheet.faces import Corner, turn_matrix
+from core.sheet.ground import Footprint, Placed
 from core.sheet.placement import placement_matrix
-from core.sheet.placing import Footprint, Placed
 
 Bounds = tuple[float, float, float, float]
 

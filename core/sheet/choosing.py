@@ -8,9 +8,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.geometry.affine import apply_to_region
 from core.progress import Progress, part, silent
+from core.sheet.ground import Footprint, NoRoomError, Placed, PlacingOptions, Turned, drawn_in, free_room
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 from core.sheet.placement import Sheet, placement_matrix
-from core.sheet.placing import Footprint, NoRoomError, Placed, PlacingOptions, Turned, drawn_in, free_room, place
+from core.sheet.placing import place
 from core.sheet.remainders import remainders
 from core.sheet.rest import Bounds
 from core.sheet.room import feasible, free_places, translation_grid

@@ -20,10 +20,10 @@ from shapely.geometry.base import BaseGeometry
 from core.errors import UnreadableError
 from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, part, silent
+from core.sheet.ground import RIGHT_ANGLES_DEG
 from core.sheet.lattices import lattice_places
 from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
 from core.sheet.placement import placement_matrix
-from core.sheet.placing import RIGHT_ANGLES_DEG
 from core.sheet.raster import Bools, Grid
 from core.sheet.room import feasible, translation_grid
 from core.sheet.settling import Settling, Spot

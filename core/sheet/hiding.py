@@ -13,9 +13,10 @@ from shapely.geometry.base import BaseGeometry
 from core.geometry.affine import apply_to_region
 from core.progress import Progress, part, silent
 from core.sheet.flaws import turned_flaw
+from core.sheet.ground import Footprint, NoRoomError, Placed, PlacingOptions, free_room
 from core.sheet.offcuts import outline_of, sheet_region, to_origin
 from core.sheet.placement import Flaw, Sheet, placement_matrix
-from core.sheet.placing import Footprint, NoRoomError, Placed, PlacingOptions, free_room, place
+from core.sheet.placing import place
 
 MOST_TRIED = 12
 """So many at most are placed one by one from a bare sheet; each takes about as long as a single job."""

@@ -1,7 +1,8 @@
 """Cautions of what came out wrong, kept in the shop book with the paint, stock, adhesive or machine they are about."""
 
+from core.shop_book.entries import Entry
 from core.shop_book.profiles import kept_values
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 from core.trouble.caution import LearnedCaution
 
 KIND = "caution"

@@ -1,6 +1,6 @@
 """Coupons kept in the shop book under their codes."""
 
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
 from core.shop_book.store import ShopBook
 
 

@@ -14,8 +14,9 @@ from typing import Any
 from core.errors import UnreadableError
 from core.foreign_json import read_json
 from core.job.as_data import from_data, to_data
+from core.shop_book.entries import STAMP_FORMAT, Damaged, Entry
 from core.shop_book.kinds import KINDS
-from core.shop_book.store import STAMP_FORMAT, Damaged, Entry, ShopBook
+from core.shop_book.store import ShopBook
 
 FORMAT = "tain_shop_book"
 VERSION = 1

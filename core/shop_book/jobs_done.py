@@ -10,8 +10,9 @@ from core.errors import UnreadableError
 from core.job.plan import Plan
 from core.job.timing import timed_job, with_run_time
 from core.output.settings_document import settings_document
+from core.shop_book.entries import Entry
 from core.shop_book.kinds import JobDone
-from core.shop_book.store import Entry, ShopBook, book_path, open_book
+from core.shop_book.store import ShopBook, book_path, open_book
 
 NEWEST_TIMED = 500
 """More jobs hardly narrow a fit, and a machine's older ones were run with older belts."""

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.artwork.sorting.rules import PurposeRule
-from core.burning.coupon_reading import CouponReading
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
+from core.burning.coupon_seen import CouponReading
 from core.burning.machines import Machine
 from core.burning.run_time_fit import TimedJob
 from core.finishing.bonding import BondTrial

@@ -4,15 +4,17 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from core.burning.batches import of_batch, with_batch_kept
-from core.burning.coupon_reading import CouponReading, Learned, read_coupon, with_learned
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
+from core.burning.coupon_reading import Learned, read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading
 from core.burning.machines import Machine
 from core.errors import JobError
 from core.job.painting.stacks import with_stack_learned
 from core.sheet.stacks import StackFigures
 from core.sheet.stock import Stock
+from core.shop_book.entries import Entry
 from core.shop_book.profile_figures import check_profile
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

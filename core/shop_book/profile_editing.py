@@ -15,7 +15,8 @@ from core.sheet.stock import MIRRORED_ACRYLIC_3, PVC_3, Stock
 from core.shop_book.profile_figures import check_profile
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 ProfileKind = Literal["machine", "stock"]
 Profile = TypeVar("Profile", bound=Machine | Stock)

@@ -10,8 +10,9 @@ from core.errors import JobError, UnreadableError
 from core.figures import check_figures
 from core.sheet.offcuts import Piece, checked_piece, piece_region
 from core.sheet.remainders import Remainders
+from core.shop_book.entries import Entry
 from core.shop_book.reserving import is_kept_from
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 
 KIND = "piece"
 SAME_THICKNESS_MM = 0.05

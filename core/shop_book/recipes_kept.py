@@ -10,7 +10,8 @@ from core.sheet.recipes import Origin
 from core.shop_book.kinds import RecipeNote
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 
 def keep_recipe(

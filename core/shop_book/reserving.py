@@ -7,7 +7,8 @@ from pathlib import Path
 from core.errors import JobError, UnreadableError
 from core.job.job import Job
 from core.sheet.offcuts import Piece
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.entries import Entry
+from core.shop_book.store import ShopBook
 
 
 def names_of(job: Job, path: Path | None = None) -> tuple[str, ...]:

@@ -2,8 +2,9 @@
 
 from core.artwork.sorting.rules import PurposeRule
 from core.errors import UnreadableError
+from core.shop_book.entries import Entry
 from core.shop_book.kinds import FOR_ALL, KeptRule
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 
 KIND = "rule"
 

@@ -4,7 +4,8 @@ from typing import Any
 
 from core.job.letterhead import Letterhead, check_letterhead
 from core.job.rates import Rates, check_rates
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.entries import Entry
+from core.shop_book.store import ShopBook
 
 
 def rates_of(book: ShopBook) -> Rates:

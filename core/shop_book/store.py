@@ -6,74 +6,49 @@ window wrote in between is ever lost.
 """
 
 import itertools
-import json
 import os
 import re
 import sqlite3
 import uuid as uuids
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
 import platformdirs
 
 from core.burning.machines import STARTING_MACHINES
 from core.errors import TainError, UnreadableError, WriteError
-from core.job.as_data import from_data, to_data
 from core.sheet.stock import STARTING_STOCKS
+from core.shop_book.entries import (
+    SEED_STAMP,
+    Damaged,
+    Entry,
+    Listed,
+    body_of,
+    check_entry,
+    decoded,
+    known_kind,
+    looked_at,
+    named,
+    renamed,
+    stamp_after,
+    understood,
+)
 from core.shop_book.kinds import KINDS, SAME_NAMES
 from core.shop_book.migrations import VERSION, migrate, version_of
 from core.shop_book.words import digest_of, match_of, searched_words, timed_machine
 
 FILE_NAME = "shop-book.sqlite"
 BUSY_TIMEOUT_S = 10.0
-SEED_STAMP = "2000-01-01T00:00:00.000000Z"
-"""Older than any change by hand, so that a changed starting profile always wins over an untouched one."""
 _NAMES = uuids.UUID("6ed1b6a4-8b2b-4b7b-9a52-5c1a50f1d3a0")
 """Starting profiles get the same uuid in every book, so that books merge without doubling them."""
 MOST_FOUND = 500
 MOST_NAMED = 12
 Merged = Literal["added", "updated", "kept", "unchanged"]
 """What became of an entry taken in: "kept" means that only its state went into the history of a newer one."""
-STAMP_FORMAT = "%Y-%m-%dT%H:%M:%S.%fZ"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """One entry as it stands, or as it stood at ``stamp`` (UTC, ISO). ``note`` says why it was changed last.
-
-    ``value`` is of the class that ``KINDS`` names for its kind.
-    """
-
-    uuid: str
-    kind: str
-    name: str
-    value: Any
-    stamp: str
-    removed: bool = False
-    note: str = ""
-
-
-class Listed(NamedTuple):
-    """An entry as lists show it: all but its value."""
-
-    uuid: str
-    kind: str
-    name: str
-    stamp: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Damaged:
-    """In place of a value that can't be understood: what the book holds instead, and why that is none."""
-
-    text: str
-    why: str
 
 
 class StaleEntryError(TainError):
@@ -134,7 +109,7 @@ class ShopBook:
         Entries that can't be understood are left out here; ``damaged`` names them.
         """
         rows = self._rows("WHERE kind = ? AND removed = ? ORDER BY name, stamp", (kind, int(removed)))
-        return tuple(entry for row in rows if (entry := _understood(row)) is not None)
+        return tuple(entry for row in rows if (entry := understood(row)) is not None)
 
     def values(self, kind: str) -> tuple[Any, ...]:
         """The values of all entries of a kind, by name."""
@@ -143,7 +118,7 @@ class ShopBook:
     def entry(self, uuid: str) -> Entry:
         """The entry of that uuid, removed or not. Raises UnreadableError when there is none."""
         for row in self._rows("WHERE uuid = ?", (uuid,)):
-            return _decoded(row)
+            return decoded(row)
         raise UnreadableError(f"The shop book has no entry {uuid}.")
 
     def find(self, kind: str, name: str) -> Entry:
@@ -205,7 +180,7 @@ class ShopBook:
                 order = f"{listed} {indexed} ORDER BY kind, name, stamp LIMIT ?"
                 rows += self._connection.execute(order, (*kinds, match, most)).fetchall()
         found = [uuid for *_, uuid in sorted(set(rows))[:most]]
-        return tuple(_looked_at(row) for uuid in found for row in self._rows("WHERE uuid = ?", (uuid,)))  # fmt: skip
+        return tuple(looked_at(row) for uuid in found for row in self._rows("WHERE uuid = ?", (uuid,)))  # fmt: skip
 
     def timed_jobs(self, *, most: int) -> dict[str, tuple[Any, ...]]:
         """The newest values of timed jobs, at most so many of each machine, by the machine's name."""
@@ -217,7 +192,7 @@ class ShopBook:
         for (machine,) in machines:
             rows = self._rows("WHERE machine = ? AND machine != '' AND removed = 0 ORDER BY stamp DESC LIMIT ?",
                               (machine, most))  # fmt: skip
-            found[machine] = tuple(entry.value for row in reversed(rows) if (entry := _understood(row)) is not None)
+            found[machine] = tuple(entry.value for row in reversed(rows) if (entry := understood(row)) is not None)
         return found
 
     def history(self, uuid: str) -> tuple[Entry, ...]:
@@ -235,14 +210,14 @@ class ShopBook:
                 " ORDER BY stamp DESC",
                 (now["kind"], uuid),
             ).fetchall()
-        return tuple(_looked_at(row) for row in (now, *map(_named, rows)))
+        return tuple(looked_at(row) for row in (now, *map(named, rows)))
 
     def damaged(self) -> tuple[str, ...]:
         """One sentence for each entry that can't be understood."""
         problems = []
         for row in self._rows("WHERE removed = 0", ()):
             try:
-                _decoded(row)
+                decoded(row)
             except UnreadableError as error:
                 problems.append(error.message)
         return tuple(problems)
@@ -251,8 +226,8 @@ class ShopBook:
 
     def add(self, kind: str, name: str, value: Any, *, note: str = "") -> Entry:
         """A new entry. Raises UnreadableError where it makes no sense, WriteError when it can't be written."""
-        _check(kind, name, value, note)
-        entry = Entry(uuid=str(uuids.uuid4()), kind=kind, name=name, value=value, stamp=_stamp_after(""), note=note)
+        check_entry(kind, name, value, note)
+        entry = Entry(uuid=str(uuids.uuid4()), kind=kind, name=name, value=value, stamp=stamp_after(""), note=note)
         with self.writing():
             self._insert(entry)
         return entry
@@ -271,8 +246,8 @@ class ShopBook:
                     f"“{old.name}” was changed elsewhere in the meantime.", hint="Look at it again, then change it."
                 )
             own_name = str(getattr(value, "name", old.name))
-            _check(old.kind, name or own_name, value, note)
-            new = replace(old, name=name or own_name, value=value, stamp=_stamp_after(old.stamp), note=note)
+            check_entry(old.kind, name or own_name, value, note)
+            new = replace(old, name=name or own_name, value=value, stamp=stamp_after(old.stamp), note=note)
             self._replace(new)
         return new
 
@@ -280,7 +255,7 @@ class ShopBook:
         """Take an entry out; ``revert`` brings it back."""
         with self.writing():
             old = self.entry(uuid)
-            self._replace(replace(old, stamp=_stamp_after(old.stamp), removed=True, note=note))
+            self._replace(replace(old, stamp=stamp_after(old.stamp), removed=True, note=note))
 
     def revert(self, uuid: str, stamp: str) -> Entry:
         """The entry as it stood at that stamp, as its newest state. Raises UnreadableError for no such state."""
@@ -291,7 +266,7 @@ class ShopBook:
                 raise UnreadableError(f"“{states[0].name}” has no state of {stamp}.", hint="See its history.")
             if isinstance(state.value, Damaged):
                 raise UnreadableError(state.value.why, hint="Bring back a state that is whole.")
-            new = replace(state, stamp=_stamp_after(states[0].stamp), removed=False, note=f"as of {stamp}")
+            new = replace(state, stamp=stamp_after(states[0].stamp), removed=False, note=f"as of {stamp}")
             self._replace(new)
             return new
 
@@ -326,7 +301,7 @@ class ShopBook:
                 if entry.removed or self._has_equal(entry):
                     return "unchanged"
                 clashes = entry.kind not in SAME_NAMES and self._has_name(entry.kind, entry.name)
-                self._insert(_renamed(entry, self._free_name(entry.kind, entry.name)) if clashes else entry)
+                self._insert(renamed(entry, self._free_name(entry.kind, entry.name)) if clashes else entry)
                 result: Merged = "added"
             elif entry.stamp > row["stamp"]:
                 self._replace(entry)
@@ -341,7 +316,7 @@ class ShopBook:
     def _rows(self, where: str, values: tuple[Any, ...]) -> list[dict[str, Any]]:
         with self._translated("read"):
             sql = f"SELECT uuid, kind, name, body, stamp, removed, note FROM entry {where}"
-            return [_named(row) for row in self._connection.execute(sql, values).fetchall()]
+            return [named(row) for row in self._connection.execute(sql, values).fetchall()]
 
     def _has_name(self, kind: str, name: str) -> bool:
         return self._connection.execute(
@@ -350,7 +325,7 @@ class ShopBook:
 
     def _has_equal(self, entry: Entry) -> bool:
         """Whether an entry of this kind, name and value stands already; a clash may have given it a number."""
-        digest = digest_of(_body(entry.value))
+        digest = digest_of(body_of(entry.value))
         return self._connection.execute(
             "SELECT 1 FROM entry WHERE kind = ? AND name = ? AND digest = ? AND removed = 0",
             (entry.kind, entry.name, digest),
@@ -365,12 +340,12 @@ class ShopBook:
         raise AssertionError("numbers do not end")
 
     def _insert(self, entry: Entry) -> None:
-        body = _body(entry.value)
+        body = body_of(entry.value)
         self._connection.execute(
             "INSERT INTO entry (uuid, kind, name, body, stamp, removed, note, digest, machine, number)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, (SELECT coalesce(max(number), 0) + 1 FROM entry))",
             (
-                entry.uuid, _known(entry.kind), entry.name, body, entry.stamp, entry.removed, entry.note,
+                entry.uuid, known_kind(entry.kind), entry.name, body, entry.stamp, entry.removed, entry.note,
                 digest_of(body), timed_machine(entry.kind, body),
             ),
         )  # fmt: skip
@@ -378,7 +353,7 @@ class ShopBook:
 
     def _replace(self, entry: Entry) -> None:
         """Put a newer state in place of the present one, which is kept as an earlier one."""
-        body = _body(entry.value)
+        body = body_of(entry.value)
         self._connection.execute(
             "INSERT OR IGNORE INTO earlier (uuid, stamp, name, body, removed, note)"
             " SELECT uuid, stamp, name, body, removed, note FROM entry WHERE uuid = ?",
@@ -408,7 +383,7 @@ class ShopBook:
         """Keep a state among the earlier ones; False when it is there already."""
         cursor = self._connection.execute(
             "INSERT OR IGNORE INTO earlier (uuid, stamp, name, body, removed, note) VALUES (?, ?, ?, ?, ?, ?)",
-            (entry.uuid, entry.stamp, entry.name, _body(entry.value), entry.removed, entry.note),
+            (entry.uuid, entry.stamp, entry.name, body_of(entry.value), entry.removed, entry.note),
         )
         return cursor.rowcount > 0
 
@@ -496,76 +471,3 @@ def _for_the_maker(error: sqlite3.Error, path: Path, done: str) -> TainError:
             f"{path} is damaged or no shop book.", hint="Move it away and import your last export, or a copy of it."
         )
     return WriteError(f"The shop book {path} could not be {done}: {error}.", hint="What it held is still there.")
-
-
-def _renamed(entry: Entry, name: str) -> Entry:
-    value = replace(entry.value, name=name) if hasattr(entry.value, "name") else entry.value
-    return replace(entry, name=name, value=value)
-
-
-def _known(kind: str) -> str:
-    if kind not in KINDS:
-        raise UnreadableError(f"The shop book holds no “{kind}”.", hint=f"It holds: {', '.join(KINDS)}.")
-    return kind
-
-
-def _check(kind: str, name: str, value: Any, note: str) -> None:
-    """Raises UnreadableError for what could not be read back: it goes through the door it would come in by."""
-    what = f"The {kind}"
-    for text in (name, note):
-        from_data(str, text, what=what)
-    from_data(KINDS[_known(kind)], to_data(value), what=what)
-
-
-def _body(value: Any) -> str:
-    if isinstance(value, Damaged):
-        return value.text
-    return json.dumps(to_data(value), ensure_ascii=False, allow_nan=False, sort_keys=True)
-
-
-def _named(row: tuple[Any, ...]) -> dict[str, Any]:
-    return dict(zip(("uuid", "kind", "name", "body", "stamp", "removed", "note"), row, strict=True))
-
-
-def _decoded(row: dict[str, Any]) -> Entry:
-    what = f"The shop book's {row['kind']} “{row['name']}”"
-    try:
-        data = json.loads(row["body"])
-    except ValueError:
-        raise UnreadableError(f"{what} can't be understood: it is no JSON.") from None
-    value = from_data(KINDS[_known(row["kind"])], data, what=what)
-    return Entry(
-        uuid=row["uuid"], kind=row["kind"], name=row["name"], value=value, stamp=row["stamp"],
-        removed=bool(row["removed"]), note=row["note"],
-    )  # fmt: skip
-
-
-def _looked_at(row: dict[str, Any]) -> Entry:
-    """The entry, its value a ``Damaged`` where it can't be understood."""
-    try:
-        return _decoded(row)
-    except UnreadableError as error:
-        value = Damaged(text=row["body"], why=error.message)
-        return Entry(
-            uuid=row["uuid"], kind=row["kind"], name=row["name"], value=value, stamp=row["stamp"],
-            removed=bool(row["removed"]), note=row["note"],
-        )  # fmt: skip
-
-
-def _understood(row: dict[str, Any]) -> Entry | None:
-    try:
-        return _decoded(row)
-    except UnreadableError:
-        return None
-
-
-def _stamp_after(stamp: str) -> str:
-    """Now, or just after ``stamp`` where a clock that runs ahead wrote that."""
-    now = datetime.now(UTC).strftime(STAMP_FORMAT)
-    if now > stamp:
-        return now
-    try:
-        later = datetime.strptime(stamp, STAMP_FORMAT) + timedelta(microseconds=1)
-    except (ValueError, OverflowError):  # no stamp of ours, or at the end of all time
-        return now
-    return later.strftime(STAMP_FORMAT)

@@ -6,8 +6,9 @@ from datetime import date as calendar_date
 from core.errors import TainError, UnreadableError
 from core.shop_book.cautions_kept import keep_caution
 from core.shop_book.coupons_kept import keep_coupon
+from core.shop_book.entries import Entry
 from core.shop_book.learning import keep_reading
-from core.shop_book.store import Entry, ShopBook
+from core.shop_book.store import ShopBook
 from core.trouble.caution import LearnedCaution
 from core.trouble.trials.found import as_coupon, cautions_found
 from core.trouble.trials.reading import TrialReading, read_trial

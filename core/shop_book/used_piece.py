@@ -12,8 +12,9 @@ from core.output.mask_files import MaskFile, write_files
 from core.sheet.remainders import LEAST_SIDE_MM, Remainders, remainders
 
 if TYPE_CHECKING:
+    from core.shop_book.entries import Entry
     from core.shop_book.kinds import JobDone
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.store import ShopBook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

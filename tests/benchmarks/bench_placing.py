@@ -5,9 +5,10 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 
+from core.sheet.ground import Footprint
 from core.sheet.offcuts import outline_of
 from core.sheet.placement import Sheet
-from core.sheet.placing import Footprint, place
+from core.sheet.placing import place
 from tests.benchmarks import Line, timed
 from tests.core.sheet.boards import brute_force, l_plate, scratched
 

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize
 
-from core.burning.coupon_reading import CouponReading, GapSeen, WidthSeen, read_coupon, with_learned
+from core.burning.coupon_reading import read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading, GapSeen, WidthSeen
 from core.burning.coupons import make_coupon
 from core.burning.focus_fit import fit_focus
 from core.burning.machines import CO2_FLATBED

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from core.burning.calibration import Estimate
-from core.burning.coupon_reading import CouponReading, PairSeen, read_coupon, with_learned
+from core.burning.coupon_reading import read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading, PairSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.burning.row_combs import PAIRS, RowShift, fit_row_shifts, lines_of_comb

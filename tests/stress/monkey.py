@@ -34,7 +34,8 @@ from app.widgets import messages
 from app.window.collector import GuiThreadCollector
 from app.window.main_window import MainWindow
 from app.window.start import new_window
-from core.burning.coupons import COUPON_KINDS, make_coupon
+from core.burning.coupon import COUPON_KINDS
+from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.job.coupon_job import coupon_job
 from core.job.job import new_job

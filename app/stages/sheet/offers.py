@@ -17,12 +17,12 @@ from core.job.job import Job
 from core.job.laid_out import same_question
 from core.job.plan import Plan
 from core.job.timing import range_text
-from core.sheet.placing import PlacingOptions
+from core.sheet.ground import PlacingOptions
 
 if TYPE_CHECKING:
     from core.job.place_offers import Offer
     from core.job.place_told import PlaceTold
-    from core.sheet.placing import Placed
+    from core.sheet.ground import Placed
 
 AIM_WORDS = {"least flaws": "Least flaws", "quickest": "Quickest run", "least sheet": "Least sheet"}
 

@@ -38,15 +38,16 @@ from core.job.job import Job
 from core.job.laid_out import burned_at, same_question
 from core.job.plan import Plan
 from core.progress import Progress
+from core.sheet.ground import PlacingOptions
 from core.sheet.offcuts import checked_piece
-from core.sheet.placing import PlacingOptions
 from core.sheet.stock import Stock
 from core.shop_book.store import book_path
 
 if TYPE_CHECKING:
+    from core.sheet.ground import Placed
     from core.sheet.offcuts import Piece
-    from core.sheet.placing import Placed
-    from core.shop_book.store import Entry, ShopBook
+    from core.shop_book.entries import Entry
+    from core.shop_book.store import ShopBook
 
 
 class SheetPage(Page):

@@ -18,7 +18,7 @@ from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Sheet
 
 if TYPE_CHECKING:
-    from core.shop_book.store import Entry
+    from core.shop_book.entries import Entry
 
 LARGEST_SHEET_MM = 10_000.0
 PICTURE = QSize(96, 64)

@@ -21,7 +21,7 @@ from core.job.decisions import aligned, moved_to, placed_bounds_mm, rotated
 from core.job.job import Job
 from core.job.on_bed import margin_mm, placing_options
 from core.job.plan import Plan
-from core.sheet.placing import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, PlacingOptions
+from core.sheet.ground import FREE_ANGLES_DEG, RIGHT_ANGLES_DEG, PlacingOptions
 
 MARGIN_MM = 5.0
 PLACE_PX = 36

@@ -8,7 +8,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import fill_verdict, hatch_ratio, power_w, spot_at_coat_mm
 from core.burning.chance import fill_chance
-from core.burning.coupons import Coupon, Side, make_coupon
+from core.burning.coupon import Coupon, Side
+from core.burning.coupons import make_coupon
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
 from core.burning.recipe_advice import fastest_recipe

@@ -2,8 +2,8 @@
 
 import hashlib
 
-from core.burning.coupon_reading import CouponReading, PatchLook, PatchSeen
-from core.burning.coupons import Coupon
+from core.burning.coupon import Coupon
+from core.burning.coupon_seen import CouponReading, PatchLook, PatchSeen
 from core.trouble.caution import About, Condition, ConditionFigure, LearnedCaution
 from core.trouble.trials.factors import BURNED, FactorName
 from core.trouble.trials.reading import FactorReading, TrialReading

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import Finding
-from core.burning.coupons import Patch, Side, recipe_in_reach
+from core.burning.coupon import Patch, Side
+from core.burning.coupon_tables import recipe_in_reach
 from core.burning.machines import Machine
 from core.errors import JobError
 from core.finishing.paints import Paint, Workday

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from core.burning.coupons import Label, Patch, Side
+from core.burning.coupon import Label, Patch, Side
 from core.burning.machines import Machine
 from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday

@@ -7,7 +7,7 @@ import pytest
 from lxml import etree
 
 from core.burning.beam import cleared_width_mm
-from core.burning.coupons import COUPON_KINDS
+from core.burning.coupon import COUPON_KINDS
 from core.burning.machines import CO2_FLATBED
 from core.finishing.paints import STARTING_PAINTS
 from core.job.job import new_job

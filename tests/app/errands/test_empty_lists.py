@@ -9,7 +9,7 @@ from app.dialogs.recipes import KeepRecipeDialog, RecipesDialog
 from app.dialogs.rules import RulesDialog
 from app.dialogs.shop_book import ShopBookDialog
 from app.session.placing import Placing
-from core.sheet.placing import PlacingOptions
+from core.sheet.ground import PlacingOptions
 
 
 def empty_note(dialog, window, qtbot):

@@ -15,9 +15,9 @@ from core.artwork.drawing import ArtworkSource
 from core.job.burned import cut_away
 from core.job.fitting import place_job, with_piece, with_place
 from core.sheet.batches import Batch
+from core.sheet.ground import PlacingOptions
 from core.sheet.offcuts import Piece, piece_region, rectangle
 from core.sheet.placement import Flaw
-from core.sheet.placing import PlacingOptions
 from core.shop_book.rack import add_piece, put_back, rack_pieces
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless

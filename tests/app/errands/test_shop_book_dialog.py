@@ -1,7 +1,7 @@
 """The shop book in the window: search, figures with their origin, history, an earlier state brought back."""
 
 from app.dialogs.shop_book import ShopBookDialog
-from core.burning.coupon_reading import with_figure
+from core.burning.unknowns import with_figure
 from core.sheet.recipes import Origin
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless

@@ -8,9 +8,10 @@ from app.dialogs.shop_book import KIND_WORDS
 from app.words.figure_words import NOT_SHOWN, WORDS, compared_recipes, entry_lines
 from app.words.wording import in_shown_units
 from core.artwork.sorting.rules import PurposeRule
-from core.burning.coupon_reading import CouponReading, PatchSeen, WidthSeen, with_figure
+from core.burning.coupon_seen import CouponReading, PatchSeen, WidthSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
+from core.burning.unknowns import with_figure
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
 from core.job.rates import Rates

@@ -2,7 +2,8 @@
 
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.burning.calibration import Estimate
-from core.burning.coupon_reading import CouponReading, PatchSeen, WidthSeen, read_coupon
+from core.burning.coupon_reading import read_coupon
+from core.burning.coupon_seen import CouponReading, PatchSeen, WidthSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.sheet.stock import MIRRORED_ACRYLIC_3

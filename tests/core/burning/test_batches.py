@@ -4,7 +4,8 @@ from dataclasses import replace
 import pytest
 
 from core.burning.batches import learned_of_batch, of_batch, with_batch_kept
-from core.burning.coupon_reading import CouponReading, PatchSeen, read_coupon, with_learned
+from core.burning.coupon_reading import read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading, PatchSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.burning.unknowns import figure_origin, standard_error, with_figure

@@ -8,13 +8,8 @@ from hypothesis import strategies as st
 
 from core.burning.beam import cleared_width_mm, fill_verdict
 from core.burning.chance import fill_chance
-from core.burning.coupon_reading import (
-    CouponReading,
-    PatchSeen,
-    WidthSeen,
-    read_coupon,
-    with_learned,
-)
+from core.burning.coupon_reading import read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading, PatchSeen, WidthSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.burning.recipe_advice import clean_grid

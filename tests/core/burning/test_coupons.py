@@ -6,15 +6,10 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from core.burning.beam import cleared_width_mm, fill_verdict
-from core.burning.coupons import (
-    COUPON_KINDS,
-    GAP_MM,
-    LEAST_PATCH_MM,
-    LEAST_TEXT_MM,
-    MARGIN_MM,
-    make_coupon,
-    recipe_in_reach,
-)
+from core.burning.coupon import COUPON_KINDS, LEAST_PATCH_MM
+from core.burning.coupon_laying import GAP_MM, LEAST_TEXT_MM, MARGIN_MM
+from core.burning.coupon_tables import recipe_in_reach
+from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_DESKTOP, CO2_FLATBED
 from core.burning.score_letters import text_width_mm
 from core.errors import JobError

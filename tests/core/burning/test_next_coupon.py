@@ -3,7 +3,8 @@ from dataclasses import replace
 import pytest
 
 from core.burning.chance import fill_chance
-from core.burning.coupon_reading import CouponReading, PatchSeen, read_coupon, with_learned
+from core.burning.coupon_reading import read_coupon, with_learned
+from core.burning.coupon_seen import CouponReading, PatchSeen
 from core.burning.coupons import make_coupon
 from core.burning.dose import line_peak_j_mm2
 from core.burning.learning import learn

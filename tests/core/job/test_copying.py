@@ -18,9 +18,9 @@ from core.job.prepare import plan_steps, prepare
 from core.output.export import export_bytes
 from core.output.opening import job_from_artwork
 from core.sheet.copies import Layout
+from core.sheet.ground import PlacingOptions
 from core.sheet.offcuts import Piece
 from core.sheet.placement import Flaw
-from core.sheet.placing import PlacingOptions
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"

@@ -6,7 +6,8 @@ import shapely
 from shapely.geometry import box
 
 from core.burning.beam import fill_verdict
-from core.burning.coupons import COUPON_KINDS, make_coupon
+from core.burning.coupon import COUPON_KINDS
+from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.burning.row_combs import bars_of_comb
 from core.geometry.flattening import flatten

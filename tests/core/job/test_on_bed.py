@@ -17,9 +17,9 @@ from core.job.place_told import box_on_bed, told_of_plan
 from core.job.prepare import plan_steps
 from core.job.turned_time import time_if_at
 from core.sheet.at_stop import at_stop, better_corners
+from core.sheet.ground import NoRoomError
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Placement, Sheet
-from core.sheet.placing import NoRoomError
 
 ELL = ((0.0, 0.0), (260.0, 0.0), (260.0, 90.0), (110.0, 90.0), (110.0, 200.0), (0.0, 200.0))
 

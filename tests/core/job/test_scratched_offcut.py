@@ -10,8 +10,8 @@ import shapely
 from core.job.burned import cleared_region, cut_away, finished_region, marked_region
 from core.job.fitting import job_footprint, place_job, with_place
 from core.sheet.flaws import shown_flaws
+from core.sheet.ground import RIGHT_ANGLES_DEG, PlacingOptions, Turned, ground_of, measured
 from core.sheet.offcuts import piece_region, sheet_region
-from core.sheet.placing import RIGHT_ANGLES_DEG, PlacingOptions, Turned, ground_of, measured
 from core.sheet.remainders import remainders
 from core.shop_book.rack import add_piece, put_back, rack_pieces, undo_put_back
 from core.shop_book.store import open_book

@@ -3,7 +3,8 @@
 import pytest
 from lxml import etree
 
-from core.burning.coupons import COUPON_KINDS, make_coupon
+from core.burning.coupon import COUPON_KINDS
+from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.output.looks_sheet import looks_sheet_svg
 from core.sheet.stock import MIRRORED_ACRYLIC_3

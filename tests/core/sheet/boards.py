@@ -3,9 +3,9 @@
 import numpy as np
 import shapely
 
+from core.sheet.ground import RIGHT_ANGLES_DEG, Footprint, PlacingOptions, Turned, ground_of, measured
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Sheet
-from core.sheet.placing import RIGHT_ANGLES_DEG, Footprint, PlacingOptions, Turned, ground_of, measured
 
 HOLE = tuple((72 + 9 * np.cos(a), 30 + 9 * np.sin(a)) for a in np.linspace(0, 2 * np.pi, 24, endpoint=False))
 ODD = (

@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 from core.errors import Cancelled, UnreadableError
 from core.geometry.affine import apply_to_region, determinant
 from core.sheet.flaws import flaw_region, shown_area_mm2, shown_flaws
+from core.sheet.ground import FREE_ANGLES_DEG, Footprint, NoRoomError, PlacingOptions
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Sheet, placement_matrix
-from core.sheet.placing import FREE_ANGLES_DEG, Footprint, NoRoomError, PlacingOptions, place
+from core.sheet.placing import place
 from core.sheet.rest import largest_rectangle
 from tests.core.sheet.boards import ODD, brute_force, l_plate, scratched
 

@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 from core.errors import UnreadableError
 from core.sheet.choosing import choices
 from core.sheet.flaws import flaw_region
+from core.sheet.ground import Footprint, PlacingOptions
 from core.sheet.offcuts import Piece, checked_piece, outline_of, piece_region, rectangle, region_of, sheet_of
 from core.sheet.placement import Flaw
-from core.sheet.placing import Footprint, PlacingOptions
 from core.sheet.remainders import holds_square, remainders, usable_rectangles
 from tests.core.sheet.boards import ODD
 

@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import pytest
 
-from core.burning.coupon_reading import CouponReading, PatchSeen
+from core.burning.coupon_seen import CouponReading, PatchSeen
 from core.burning.coupons import make_coupon
 from core.burning.machines import CO2_FLATBED
 from core.errors import UnreadableError

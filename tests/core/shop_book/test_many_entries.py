@@ -9,10 +9,11 @@ import pytest
 from core.burning.machines import CO2_FLATBED
 from core.errors import UnreadableError
 from core.sheet.recipes import Recipe
-from core.shop_book import store
+from core.shop_book import entries
+from core.shop_book.entries import Damaged
 from core.shop_book.exchange import exported, import_into
 from core.shop_book.kinds import JobDone, RecipeNote
-from core.shop_book.store import Damaged, open_book
+from core.shop_book.store import open_book
 
 
 @pytest.fixture
@@ -36,8 +37,8 @@ def many(book):
 @pytest.fixture
 def decoded(monkeypatch):
     counted = []
-    real = store.from_data
-    monkeypatch.setattr(store, "from_data", lambda *rest, **named: (counted.append(1), real(*rest, **named))[1])
+    real = entries.from_data
+    monkeypatch.setattr(entries, "from_data", lambda *rest, **named: (counted.append(1), real(*rest, **named))[1])
     return counted
 
 
