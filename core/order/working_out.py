@@ -117,7 +117,10 @@ def fill_order(order: Order, *, progress: Progress = silent) -> FilledOrder:
     filler = _filler(order, template)
     findings = list(parts.findings)
     for text in filler.unfilled:
-        message = f"The text “{text[:40]}” can't be filled in: it is placed by a reference. Write it where it stands."
+        message = (
+            f"The text “{text[:40]}” can't be filled in: it stands in a symbol or a block."
+            " Write it beside that; in a block of a DXF, as an attribute."
+        )
         findings.append(RowFinding(code="field-out-of-reach", message=message, severity="warning"))
     filled: dict[int, FilledPart] = {}
     told: set[tuple[int, str, str]] = set()

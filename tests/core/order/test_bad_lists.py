@@ -1,10 +1,14 @@
 """What may be wrong with a list, case by case: one sentence each, with its row; the others are made all the same."""
 
+import io
 from dataclasses import replace
 
+import ezdxf
 import pytest
 
+from core.artwork.drawing import ArtworkSource
 from core.errors import UnreadableError
+from core.job.job import new_job
 from core.order.fields import Field
 from core.order.working_out import fill_order
 from tests.core.order.designs import order_of
@@ -67,3 +71,21 @@ def test_findings_of_all_steps_stand_in_list_order():
     rows = [one.row or 0 for one in filled.findings]
     assert rows == sorted(rows) and {2, 3, 4, 5, 7} <= set(rows)
     assert all(str(one.row) in one.message for one in filled.findings if one.row)
+
+
+def test_a_text_within_a_block_of_a_dxf_is_told_and_the_others_are_filled():
+    drawing = ezdxf.new()
+    drawing.header["$INSUNITS"] = 4
+    model = drawing.modelspace()
+    model.add_lwpolyline([(0, 0), (60, 0), (60, 20), (0, 20)], close=True)
+    drawing.blocks.new("B").add_text("{role}", height=3)
+    model.add_blockref("B", (5, 3))
+    model.add_text("{name}", height=5).set_placement((5, 10))
+    stream = io.StringIO()
+    drawing.write(stream)
+    source = ArtworkSource(name="plate.dxf", data=stream.getvalue().encode())
+    order = order_of("Name,Role\nAnna,Cook\n")
+    filled = fill_order(replace(order, design=new_job(source), fields=()))
+    told = [one for one in filled.findings if one.code == "field-out-of-reach"]
+    assert len(told) == 1 and "{role}" in told[0].message and "as an attribute" in told[0].message
+    assert [one.values for one in filled.parts] == [(("name", "Anna"),)]
