@@ -7,6 +7,7 @@ up for every speed, power and pitch; what is advised is judged once more by itse
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -77,6 +78,13 @@ def clean_grid(recipe: Recipe, machine: Machine, draws: Draws) -> CleanGrid:
     return CleanGrid(pitches_mm=pitches, log_energies=np.log(energies), clean=grid[:, :, 0].T)
 
 
+@lru_cache(maxsize=8)
+def _grid_of(passes: int, focus_mm: float, machine: Machine, stock: Stock) -> CleanGrid:
+    """The grid of what is held of a machine and a stock: the same for every pitch, speed and power that is tried."""
+    recipe = replace(stock.fill, passes=passes, focus_mm=focus_mm)
+    return clean_grid(recipe, machine, draws_of(beliefs_of(machine, stock), machine, count=_GRID_DRAWS))
+
+
 def pitch_advice(
     region_bed: BaseGeometry,
     recipe: Recipe,
@@ -90,7 +98,7 @@ def pitch_advice(
     now_s = burn_time_s(region_bed, recipe, machine, progress=part(progress, 0.0, 0.5))
     present = fill_verdict(recipe, machine, stock)
     draws = draws_of(beliefs_of(machine, stock), machine)
-    grid = clean_grid(recipe, machine, draws_of(beliefs_of(machine, stock), machine, count=_GRID_DRAWS))
+    grid = _grid_of(recipe.passes, recipe.focus_mm, machine, stock)
     energy = np.array([power_w(machine, recipe.power_pct) / recipe.speed_mm_s])
     chances = np.array([float(grid.at(k, energy)[0]) for k in range(len(grid.pitches_mm))])
     trials = [replace(recipe, pitch_mm=float(pitch), origin=ADVISED) for pitch in grid.pitches_mm]
@@ -128,10 +136,9 @@ def fastest_recipe(
     now_s = burn_time_s(region_bed, recipe, machine, progress=part(progress, 0.0, 0.3))
     time_of = trial_time(region_bed, recipe, progress=part(progress, 0.3, 0.4))
     once = replace(recipe, passes=1, origin=ADVISED)
-    beliefs = beliefs_of(machine, stock)
-    draws = draws_of(beliefs, machine)
+    draws = draws_of(beliefs_of(machine, stock), machine)
     progress(0.4, "trying recipes")
-    grid = clean_grid(once, machine, draws_of(beliefs, machine, count=_GRID_DRAWS))
+    grid = _grid_of(1, recipe.focus_mm, machine, stock)
     speeds = _speeds(machine)
     timed: list[tuple[float, float, Recipe]] = []
     surest: list[tuple[float, Recipe]] = []
