@@ -77,8 +77,8 @@ def _svg_line(segments):
         elif isinstance(segment, Arc) or not isinstance(segment, Line):
             if segment.end is None:
                 continue
-            steps = np.linspace(0, 1, 129)[1:] if isinstance(segment, Arc) or hasattr(segment, "control1") else (1.0,)
-            points += [(point.x, point.y) for point in (segment.point(step) for step in steps)]
+            curved = isinstance(segment, Arc) or hasattr(segment, "control1")
+            points += segment.npoint(np.linspace(0, 1, 129)[1:] if curved else np.array([1.0])).tolist()
         else:
             points.append((segment.end.x, segment.end.y))
     return np.array(points, float)
