@@ -316,8 +316,8 @@ def _smooth_among(outlines: Outlines, of_crossing: Ints, baring: Baring, begin: 
     )
 
 
-_CROSSINGS_AT_ONCE = _PAIRS_AT_ONCE = 250_000
-_PIECES_AT_ONCE = 500_000
+_CROSSINGS_AT_ONCE = _PAIRS_AT_ONCE = 100_000
+_PIECES_AT_ONCE = 200_000
 
 
 def _apart(
