@@ -82,7 +82,9 @@ class Trouble(QObject):
 
         self._shop.do(
             work,
-            lambda count: self.told.emit(f"Trial {trial.code}: {count} files in {folder}. Shop, Trials: its steps."),
+            lambda count: self.told.emit(
+                f"Trial {trial.code}: {count} files in {folder}. Its steps stand in the menu Trials."
+            ),
             lambda error: messages.tell_error(page, "The trial was not written", error),
             writes=True,
         )

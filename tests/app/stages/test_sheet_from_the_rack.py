@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QToolButton
 
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
@@ -333,3 +333,39 @@ def test_a_flaw_clicked_on_a_face_is_chosen_in_the_list(ready):
     window.wait_all()
     QTest.mouseClick(window.faces, LEFT, NO_KEY, window.faces.state.faces[1].to_px(35.0, 150.0).toPoint())
     assert window.sheet_page.flaws_card.list.currentRow() == 1
+
+
+def test_pieces_that_could_serve_are_tiles_with_their_pictures(with_plate, dialogs, qtbot, settle):
+    """Each shows its own outline and flaws; a press tries the job on that piece."""
+    window = with_plate
+    put_on_rack("R1", ODD, flaws=(SCRATCH,))
+    put_on_rack("R2", rectangle(140.0, 100.0))
+    put_on_rack("chip", rectangle(20.0, 10.0))
+    window.go_to(Stage.SHEET)
+    settle(window)
+    tiles = [one for one in window.sheet_page.findChildren(QToolButton) if one.property("role") == "tile"]
+    qtbot.waitUntil(lambda: any(one.isVisible() for one in tiles))
+    shown = {one.text().split("\n")[0]: one for one in tiles if one.isVisible()}
+    assert set(shown) == {"R1", "R2"}, "a piece too small for the job is no offer"
+    assert shown["R1"].accessibleName() == "Onto R1 of the rack, 140.0 × 100.0 mm, 1 flaw"
+    drawn = {name: one.icon().pixmap(one.iconSize()).toImage() for name, one in shown.items()}
+    assert drawn["R1"] != drawn["R2"]
+    for image in drawn.values():
+        assert len({image.pixel(x, y) for x in range(image.width()) for y in range(image.height())}) > 2
+    corner = drawn["R2"]
+    cut_off = sum(
+        drawn["R1"].pixelColor(x, y).alpha() == 0 and corner.pixelColor(x, y).alpha() > 0
+        for x in range(corner.width())
+        for y in range(corner.height())
+    )
+    assert cut_off > 10, "the corner that is missing is missing in the picture"
+    tried = []
+
+    def look(dialog):
+        qtbot.waitUntil(lambda: bool(dialog.served) and not window.sheet_page.placing.busy, timeout=60_000)
+        tried.append(dialog.served[dialog.list.currentRow()].choice.name)
+        return False
+
+    dialogs.expect("run", look)
+    shown["R2"].click()
+    assert tried == ["R2"]
