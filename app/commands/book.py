@@ -354,6 +354,8 @@ def _add_export(parser: argparse.ArgumentParser) -> None:
 
 
 def _export(book: ShopBook, arguments: argparse.Namespace) -> int:
+    if arguments.file.suffix.lower() != ".json":
+        raise UnreadableError(f"{arguments.file.name} is no name for a shop book's export.", hint="End it in .json.")
     write_atomically(arguments.file, exported(book), overwrite=arguments.force)
     print(f"wrote {arguments.file}")
     return 0

@@ -41,6 +41,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan and print. Returns the exit code; raises TainError for the caller to say."""
+    if arguments.output is not None and arguments.output.suffix.lower() != ".ics":
+        raise UnreadableError(f"{arguments.output.name} is no name for a calendar.", hint="End it in .ics.")
     if arguments.output is not None and not arguments.start:
         raise UnreadableError("A calendar needs a day.", hint="Give --start 2026-03-02T09:00.")
     opened = [opened_job(path, arguments) for path in arguments.jobs]

@@ -49,6 +49,8 @@ def run(capsys, *words):
         (("prepare", "art.svg", "-o", "a.svg", "--report", "/dev/null", "--force"), 2, "End it in .json"),
         (("runsheet", ".", "--find", "AAAA-BBBB"), 1, "No job file under . has the code"),
         (("read", "/dev/zero", "--json"), 2, None),
+        (("book", "export", "art.svg", "--force"), 2, "End it in .json"),
+        (("day", "art.svg", "--start", "2026-03-02T09:00", "-o", "art.svg", "--force"), 2, "End it in .ics"),
         (("book", "revert", "\udc80", "2026-01-01T00:00:00"), 2, "characters that are none"),
         (("book", "set", "machine", "flatbed", "spot_mm", "0.1", "--standard-error", "1e308"), 2, "Give 0 to 0.3"),
         (("book", "set", "machine", "flatbed", "spot_mm", "0.1", "--standard-error", "-1"), 2, "Give 0 to 0.3"),
