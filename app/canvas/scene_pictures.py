@@ -13,7 +13,7 @@ from app.canvas.picture import paint_marks
 from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
 from app.canvas.placing import Snapped
 from app.canvas.scene import Scene
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question
 from app.theme.theme import theme
 from core.job.plan import Plan
 
@@ -49,8 +49,7 @@ class ScenePictures(QObject):
         super().__init__(parent)
         self._wanted = wanted
         self._background = Background("drawing", self)
-        self._building: Ticket | None = None
-        self._readying: Ticket | None = None
+        self._building, self._readying = Question(self._background), Question(self._background)
         self._serials = itertools.count(1)
         self._drag: tuple[int, Snapped] | None = None
         self.scene: Scene | None = None
@@ -75,21 +74,15 @@ class ScenePictures(QObject):
 
     def show_plan(self, plan: Plan | None) -> None:
         """Build the scene of this plan; what was being built for an older one is given up. None clears everything."""
-        if self._building is not None:
-            self._building.cancel()
-            self._building = None
         if plan is None:
+            self._building.stop()
             self._wish.stop()
             self.scene = self._drag = None
             for slot in self._slots:
                 slot.clear()
             return
         before = self.scene
-        ticket = self._building = self._background.start(
-            once(lambda progress: Scene(plan, before, progress=progress)),
-            on_value=self._take_scene,
-            on_end=lambda: self._end_building(ticket),
-        )
+        self._building.ask_once(lambda progress: Scene(plan, before, progress=progress), self._take_scene)
 
     def ask(self) -> None:
         """Something about what is wanted may have changed."""
@@ -107,7 +100,7 @@ class ScenePictures(QObject):
             ("artwork", "overview", "artwork on the bed", "overview on the bed", "marks"), self._slots, strict=True
         )
         waiting = {
-            "the scene": self._building is not None,
+            "the scene": self._building.busy,
             "a wish for pictures": self._wish.isActive(),
             **{f"picture: {name}": slot.busy for name, slot in slots},
         }
@@ -161,15 +154,9 @@ class ScenePictures(QObject):
         return self.artwork, self.overview
 
     def _take_scene(self, scene: Scene) -> None:
-        self._building = None
         self.scene, self._scene_serial = scene, next(self._serials)
         self.scene_changed.emit()
         self.ask()
-
-    def _end_building(self, ticket: Ticket) -> None:
-        """It is there, or it could not be built."""
-        if self._building is ticket:
-            self._building = None
 
     def _want_all(self) -> None:
         wanted, scene = self._wanted(), self.scene
@@ -191,7 +178,7 @@ class ScenePictures(QObject):
         paint = painting_of(kind, scene, wanted.looks)
         picture = artwork.picture
         if picture is None or picture.key != key or not serves(picture.frame, front, density):
-            self._stop_readying()
+            self._readying.stop()
             artwork.want(Request(key=key, frame=frame_around(front, density), theme=theme(), paint=paint))
         bounds = scene.bounds_mm
         if bounds is not None and (overview.picture is None or overview.picture.key != key):
@@ -232,10 +219,4 @@ class ScenePictures(QObject):
 
     def _make_ready(self, scene: Scene, px_per_mm: float) -> None:
         """Use the pause for what the next zoom steps will need."""
-        self._stop_readying()
-        self._readying = self._background.start(once(lambda progress: scene.make_ready(px_per_mm, progress)))
-
-    def _stop_readying(self) -> None:
-        if self._readying is not None:
-            self._readying.cancel()
-            self._readying = None
+        self._readying.ask_once(lambda progress: scene.make_ready(px_per_mm, progress), lambda nothing: None)
