@@ -3,6 +3,8 @@
 Pillow decodes; colours go to sRGB through the file's own ICC profile (littlecms). The orientation tag is followed.
 """
 
+import contextlib
+import ctypes
 import io
 import struct
 import warnings
@@ -21,6 +23,7 @@ from PIL import (  # the plugins register themselves where they are imported
     TiffImagePlugin,  # noqa: F401
     UnidentifiedImageError,
     WebPImagePlugin,  # noqa: F401
+    _imaging,
 )
 
 from core.errors import UnreadableError
@@ -31,6 +34,12 @@ FORMATS = ("PNG", "JPEG", "TIFF", "BMP", "WEBP")
 AGAIN = "Ask for it again, or save it anew as PNG."
 _RESOLUTIONS_DPI = (5.0, 10_000.0)
 _LUMA = np.array([0.2126, 0.7152, 0.0722], np.float32)  # ITU-R BT.709-6, 3.2
+
+# libtiff writes what it finds wrong straight to the error stream, where one sentence for the maker belongs
+with contextlib.suppress(OSError, AttributeError):  # a Pillow that holds it otherwise
+    _pillow = ctypes.CDLL(_imaging.__file__)
+    _pillow.TIFFSetErrorHandler(None)
+    _pillow.TIFFSetWarningHandler(None)
 
 Image.MAX_IMAGE_PIXELS = None  # the size is checked here, before decoding, with a word for the maker
 

@@ -34,6 +34,11 @@ def animated(kind: str) -> bytes:
     return file_bytes(frames[0], kind, save_all=True, append_images=frames[1:], duration=50)
 
 
+def packed_tiff() -> bytes:
+    noise = np.random.default_rng(1).integers(0, 255, (64, 64), dtype=np.uint8)
+    return file_bytes(Image.fromarray(noise), "TIFF", compression="tiff_adobe_deflate", dpi=(300, 300))
+
+
 def cases() -> dict[str, tuple[bytes, str]]:
     grey = Image.new("L", (64, 64), 130)
     whole = file_bytes(square(400, (50, 50, 300, 300)), "JPEG", dpi=(300, 300))
@@ -45,6 +50,7 @@ def cases() -> dict[str, tuple[bytes, str]]:
         "no pixels": (png_of(0, 5), "no picture|no pixels|broken"),
         "truncated jpeg": (whole[: len(whole) // 2], "broken or cut short"),
         "truncated png": (file_bytes(square(400, (5, 5, 300, 300)))[:300], "broken or cut short"),
+        "scrambled tiff": (packed_tiff().replace(packed_tiff()[300:340], bytes(40)), "broken or cut short"),
         "header only": (b"\x89PNG\r\n\x1a\n", "no picture|broken"),
         "tiff header only": (b"II*\0\x08\0\0\0", "no picture|broken"),
         "animated png": (animated("PNG"), "2 frames of an animation"),
