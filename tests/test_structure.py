@@ -92,8 +92,7 @@ def _used(tree: ast.AST) -> set[str]:
 
 def test_nothing_is_there_that_no_line_of_the_program_uses() -> None:
     used = set().union(*map(_used, trees().values()))
-    # what a list of parts is kept by is given to the window just now
-    defined = set().union(*(_defined(tree) for name, tree in trees().items() if not name.startswith("core.order.")))
+    defined = set().union(*map(_defined, trees().values()))
     called_by_libraries = {"run", "add_arguments", "fixup", "clone"}
     assert len(defined) > 4000
     idle = sorted(defined - used - called_by_libraries - FOR_TESTS)
