@@ -8,14 +8,16 @@ from typing import Any
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
-from core.errors import JobError
+from core.errors import JobError, UnreadableError
 from core.job.cost import Cost
 from core.job.letterhead import Letterhead
 from core.job.pricing import Position, Price, money, price, prices, unpriced_words
-from core.output.orders.pages import paged
+from core.output.orders.pages import MOST_OF_A_NAME, MOST_OF_A_NUMBER, MOST_OF_A_TEXT, check_words, paged
 from core.output.orders.proof_page import page_head
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import WIDTH, Style, lined_cells, text, tight_cells
+
+FIRST_YEAR, LAST_YEAR = 1990, 2200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +37,16 @@ class Offer:
 def offer_of(
     cost: Cost, words: str, *, quantity: int | None = None, day: date, number: str = "", customer: str = ""
 ) -> Offer:
-    """The offer of one job or order. Raises JobError where nothing of it is reckoned: it has no price."""
+    """The offer of one job or order.
+
+    Raises JobError where nothing of it is reckoned: it has no price; UnreadableError for words too long or a day that
+    nobody means.
+    """
+    check_words(words, "What is offered", MOST_OF_A_TEXT)
+    check_words(number, "The number", MOST_OF_A_NUMBER)
+    check_words(customer, "The customer's name", MOST_OF_A_NAME)
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise UnreadableError(f"An offer of the year {day.year} can't be meant.", hint="Write a day like 2026-03-02.")
     if not cost.total:
         missing = unpriced_words(cost)
         raise JobError(

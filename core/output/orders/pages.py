@@ -12,6 +12,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 from core.artwork.fonts.bidi import visual_runs
 from core.artwork.fonts.catalogue import find_face
 from core.artwork.fonts.outlines import outline_text
+from core.errors import UnreadableError
 from core.geometry.path import CUBIC, LINE, Path
 from core.output.run_sheet.fonts import BUILT_IN_ENCODING, Fonts, registered
 from core.output.run_sheet.looks import MARGIN, WIDTH
@@ -30,6 +31,16 @@ class _Line:
     path: Path
     width: float
     scale: float
+
+
+MOST_OF_A_NAME, MOST_OF_A_NUMBER, MOST_OF_A_TEXT = 200, 80, 1000
+"""Letters that still fit on a page beside the rest."""
+
+
+def check_words(words: str, what: str, most: int) -> None:
+    """Raises UnreadableError where words that people typed are too long for a page."""
+    if len(words) > most:
+        raise UnreadableError(f"{what} is {len(words)} letters long.", hint=f"At most {most} fit on the page.")
 
 
 class Words(Flowable):  # type: ignore[misc]  # the library has no types

@@ -20,7 +20,7 @@ from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.order.parts import OrderedPart
 from core.order.working_out import FilledOrder
-from core.output.orders.pages import Words, paged
+from core.output.orders.pages import MOST_OF_A_NAME, Words, check_words, paged
 from core.output.orders.part_plans import part_plan
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import WIDTH, Style, text, tight_cells
@@ -73,7 +73,8 @@ def _words(one: OrderedPart) -> str:
 
 
 def proof(shown: Shown, letterhead: Letterhead, *, customer: str = "") -> bytes:
-    """The PDF's bytes; the same inputs give the same bytes."""
+    """The PDF's bytes; the same inputs give the same bytes. Raises UnreadableError for a customer's name too long."""
+    check_words(customer, "The customer's name", MOST_OF_A_NAME)
     plan = shown.pieces[0][1]
     fonts = fonts_for("".join([shown.name, customer, plan.job.stock.name, *letterhead.lines]))
     style = Style(fonts)

@@ -171,6 +171,23 @@ def test_a_name_of_bytes_that_are_no_letters_goes_all_the_way(shop, capsys):
         assert run(capsys, *words)[0] == 0, words
 
 
+@pytest.mark.parametrize(
+    ("more", "told"),
+    (
+        (("--date", "9999-12-31"), "of the year 9999"),
+        (("--what", "x" * 20_000), "At most 1000"),
+        (("--customer", "x" * 201), "At most 200"),
+        (("--number", "x" * 81), "At most 80"),
+    ),
+)
+def test_an_offer_that_no_page_and_no_calendar_holds_is_told(shop, capsys, more, told):
+    run(capsys, "rates", "--machine-per-h", "30")
+    code, _, error = run(capsys, "offer", "art.svg", "-o", "o.pdf", *more)
+    assert code == 2 and told in error and not (shop / "o.pdf").exists()
+    most = ("--what", "W" * 1000, "--customer", "W" * 200, "--number", "W" * 80)
+    assert run(capsys, "offer", "art.svg", "-o", "o.pdf", *most)[0] == 0
+
+
 def test_a_report_may_not_take_the_place_of_anything_but_a_report(shop, capsys):
     (shop / "old.json").write_text("{}")
     assert run(capsys, "prepare", "art.svg", "-o", "a.svg", "--report", "old.json")[0] == 2
