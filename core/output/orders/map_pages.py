@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 import shapely
-from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
@@ -15,10 +14,11 @@ from core.job.timing import range_text
 from core.order.parts import OrderedPart
 from core.order.sheet_jobs import body_box_mm
 from core.order.working_out import WorkedOrder, WorkedSheet
+from core.output.orders.label_sheets import label_sheets
 from core.output.orders.pages import Words, paged
 from core.output.orders.reckoning import Reckoned, Taken
 from core.output.run_sheet.fonts import fonts_for
-from core.output.run_sheet.looks import TOP, WIDTH, Box, Style, lined_cells, text, tight_cells
+from core.output.run_sheet.looks import WIDTH, Box, Style, lined_cells, text, tight_cells
 from core.output.run_sheet.pictures import DARK, Picture
 from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import sheet_region
@@ -26,8 +26,6 @@ from core.sheet.placement import placement_matrix
 
 _HIGH = 330.0
 _NAME = 10.5
-LABELS_ACROSS, LABELS_DOWN = 3, 8
-"""Labels of 70 x 37 mm, three across and eight down: a common size of label sheets; common practice, no source."""
 
 
 def map_pages(worked: WorkedOrder, taken: Reckoned) -> bytes:
@@ -44,24 +42,9 @@ def map_pages(worked: WorkedOrder, taken: Reckoned) -> bytes:
 
 def label_pages(worked: WorkedOrder) -> bytes:
     """The PDF: a label a part in list order, with its number, what it says and where it was cut."""
-    name = _design_name(worked)
-    style = Style(fonts_for(name))
-    wide = WIDTH / LABELS_ACROSS
     where = _sheet_numbers(worked)
-    cells: list[Any] = []
-    for one in worked.filled.parts:
-        if one.number not in where:
-            continue
-        lines: list[Flowable] = [text(f"No. {one.number}", style.strong)]
-        lines += [Words(value, 13, wide - 14) for _, value in one.values if value]
-        lines.append(text(f"sheet {where[one.number]}", style.small))
-        cells.append(lines)
-    cells += [""] * (-len(cells) % LABELS_ACROSS)
-    rows = [cells[start : start + LABELS_ACROSS] for start in range(0, len(cells), LABELS_ACROSS)]
-    look = [*TOP, ("GRID", (0, 0), (-1, -1), 0.3, colors.grey), ("LEFTPADDING", (0, 0), (-1, -1), 7)]
-    # a label that says much makes its row higher; no part of it is cut off
-    table = Table(rows, colWidths=[wide] * LABELS_ACROSS, rowHeights=None, style=look)
-    return paged([table], title=f"Labels: {name}", foot=name, fonts=style.fonts)
+    parts = [(one, where[one.number]) for one in worked.filled.parts if one.number in where]
+    return label_sheets(parts, f"Labels: {_design_name(worked)}")
 
 
 class SheetMap(Picture):

@@ -12,10 +12,12 @@ from core.geometry.affine import apply_to_region
 from core.job.letterhead import Letterhead
 from core.job.rates import Rates
 from core.order.order import Order
+from core.order.parts import OrderedPart
 from core.order.sheet_jobs import body_box_mm
 from core.order.working_out import work_out
 from core.output.orders.customer_pages import offered_words, shown_work, work_cost
 from core.output.orders.files import figures_text
+from core.output.orders.label_sheets import label_sheets
 from core.output.orders.map_pages import label_pages, map_pages
 from core.output.orders.offer_page import offer_of, offer_page
 from core.output.orders.pages import Words
@@ -34,6 +36,7 @@ NAMES = (
     "Kim <b>Lee</b>",
     "Ada & Zoë",
 )
+PT = 72 / 25.4
 RATES = Rates(currency="EUR", machine_per_h=60.0, handwork_per_h=30.0, tax_pct=20.0, breaks=((10, 10.0),))
 
 
@@ -160,6 +163,43 @@ def test_a_label_for_each_part_with_its_number_and_sheet(worked):
         assert f"No. {number}" in said and re.search(said_as(name), said) and f"Role {number}" in said
     on_second = len(worked.sheets[1].laid.places)
     assert said.count("sheet 2") == on_second and said.count("sheet 1") == 7 - on_second
+
+
+LONG = (
+    "The Gullwick and Lower Saltings Amateur Rowing, Sailing and Cold Water Swimming Association of Friends",
+    "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaft",
+    "words " * 120,
+)
+
+
+def test_labels_lie_on_a_grid_of_70_by_37_mm_however_long_the_names_are():
+    names = (*LONG, "Bo")
+    many = [
+        OrderedPart(number=n, row=n + 1, copy=1, values=(("name", names[n % 4]), ("role", f"Role {n}")))
+        for n in range(1, 31)
+    ]
+    document = pypdfium2.PdfDocument(label_sheets([(one, 1) for one in many], "Labels"))
+    try:
+        assert len(document) == 2
+        for at, one in enumerate(many):  # ISO 216: A4 is 210 x 297 mm; 8 x 37 mm leave half a millimetre at either edge
+            row, column = divmod(at % 24, 3)
+            page = document[at // 24]
+            assert page.get_size() == pytest.approx((210 * PT, 297 * PT), abs=0.01)
+            left, top = 70 * column, 0.5 + 37 * row
+            edges = left, 297 - top - 37, left + 70, 297 - top
+            said = page.get_textpage().get_text_bounded(*(edge * PT for edge in edges))
+            numbers = re.findall(r"(?:No\.|Role) (\d+)", said)
+            assert numbers == [str(one.number)] * 2 and said.count("sheet 1") == 1
+        for page in document:
+            for thing in page.get_objects():
+                x0, y0, x1, y1 = (edge / PT for edge in thing.get_bounds())
+                if x1 - x0 > 100 or y1 - y0 > 100:  # a line of the grid
+                    continue
+                column, row = int(x0 // 70), int((296.5 - y1) // 37)
+                assert x0 >= 70 * column + 4 and x1 <= 70 * column + 66
+                assert y1 <= 296.5 - 37 * row - 4 and y0 >= 296.5 - 37 * (row + 1) + 4
+    finally:
+        document.close()
 
 
 def test_the_proof_has_every_name_in_reading_order(worked):
