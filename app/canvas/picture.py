@@ -19,6 +19,7 @@ from app.canvas.regions import region_path
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
+from core.artwork.pictures.decisions import BARED_LOOKS
 from core.artwork.pictures.tone_map import Tones
 from core.geometry.affine import apply_to_region, compose
 from core.progress import Progress
@@ -197,16 +198,12 @@ def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> Non
                 work.stroke(layer.lines, patterns.dashed_pen(colour, width_px, ()))
 
 
-BEHIND: dict[str, str] = {"light": "#f3f1ea", "paint": "#3a332d", "dark": "#15181b"}
-"""What bared places of a picture look like on the finished piece, by what the maker said of them."""
-
-
 def _behind_pictures(scene: Scene) -> str | None:
     """The look of bared places where the artwork is a picture and its maker said what they look like."""
     look = scene.plan.job.reading.picture.bared_is
     if look is None or not any(shape.kind in ("picture", "image") for shape in scene.plan.drawing.shapes):
         return None
-    return BEHIND[look]
+    return BARED_LOOKS[look]
 
 
 def paint_lines(work: Brushwork, scene: Scene) -> None:

@@ -4,13 +4,13 @@ import numpy as np
 from PySide6.QtGui import QColor, QImage, QPainter, QTransform
 from PySide6.QtWidgets import QWidget
 
-from app.canvas.picture import BEHIND
 from app.canvas.regions import region_path
 from app.dialogs.pictures import BeforeAndAfter, Side
 from app.qt.captions import filled
 from app.session.session import Session
 from app.widgets import messages
 from core.artwork.painting import drawing_regions
+from core.artwork.pictures.decisions import BARED_LOOKS
 from core.artwork.pictures.kinds import is_picture
 from core.burning.loupe import COAT_FROM_FRONT
 from core.errors import TainError
@@ -98,7 +98,7 @@ def _traced(plan: Plan) -> QImage:
 def _screened(plan: Plan) -> QImage:
     """Coat, and what shows where it is bared, as much of each place as the rows bare."""
     image, scale = _blank(plan, QColor(*COAT_FROM_FRONT))
-    bared = QColor(BEHIND[plan.job.reading.picture.bared_is or "dark"])
+    bared = QColor(BARED_LOOKS[plan.job.reading.picture.bared_is or "dark"])
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
     for layer in plan.layers:

@@ -111,6 +111,10 @@ class ScreenOptions:
             raise UnreadableError("The screen's angle is not a number.", hint="Give degrees, like 45.")
 
 
+BARED_LOOKS: dict[BaredIs, str] = {"light": "#f3f1ea", "paint": "#3a332d", "dark": "#15181b"}
+"""What bared places of a picture look like on the finished piece, by what the maker said of them."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PictureOptions:
     """All decisions about a file's pictures.

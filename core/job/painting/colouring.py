@@ -1,6 +1,6 @@
 """Which paint lies where: every bared area by the paint that it gets, and the piece as it will look from the front."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
@@ -42,12 +42,17 @@ def paints_of_shapes(plan: Plan) -> tuple[dict[str, str], tuple[Paint, ...]]:
     """(shape id to paint name or "bare", the paints that are used), as decided or else as the artwork suggests.
 
     A shape's own paint comes first, then its colour's, then the job's paint of that very colour, then a starting
-    paint made for that colour. Sheet without a coat stays bare unless something is decided.
+    paint made for that colour. Sheet without a coat stays bare unless something is decided; so does a screened
+    picture, which has no colour of its own, but where its bared places are said to look painted.
     """
     finishing, shapes = plan.job.finishing, filled_shapes(plan)
     known = {paint.name: paint for paint in finishing.paints}
-    by_colour = _by_colour(finishing, shapes, known, suggest=bool(plan.job.stock.coat))
     own = {shape: name for shape, name in finishing.paint_of if name in known or name == BARE}
+    if plan.job.reading.picture.bared_is != "paint":
+        decided = {colour for colour, _ in finishing.paint_of_colour}
+        toned = (shape for shape in shapes if shape.tones is not None and source_colour(shape) not in decided)
+        own = {shape.id: BARE for shape in toned} | own
+    by_colour = _by_colour(finishing, shapes, known, own, suggest=bool(plan.job.stock.coat))
     paint_of = {shape.id: own.get(shape.id, by_colour[source_colour(shape)]) for shape in shapes}
     used = set(paint_of.values())
     return paint_of, tuple(paint for paint in known.values() if paint.name in used)
@@ -60,16 +65,15 @@ def suggested_paints(plan: Plan) -> tuple[Paint, ...]:
 
 
 def _by_colour(
-    finishing: Finishing, shapes: Sequence[Shape], known: dict[str, Paint], *, suggest: bool
+    finishing: Finishing, shapes: Sequence[Shape], known: dict[str, Paint], own: Mapping[str, str], *, suggest: bool
 ) -> dict[str, str]:
     """Paint name for each colour of the artwork; paints that are suggested are put into ``known``."""
     result = {colour: name for colour, name in finishing.paint_of_colour if name in known or name == BARE}
-    decided_otherwise = {shape for shape, name in finishing.paint_of if name in known or name == BARE}
     for paint in finishing.paints:
         result.setdefault(paint.colour.lower(), paint.name)
     layers = _layers_of_colours(shapes)
     suggested: set[str] = set()
-    undecided = {source_colour(shape) for shape in shapes if shape.id not in decided_otherwise}
+    undecided = {source_colour(shape) for shape in shapes if shape.id not in own}
     for colour in dict.fromkeys(source_colour(shape) for shape in shapes):
         if colour in result:
             continue

@@ -26,6 +26,7 @@ from core.sheet.placement import placement_matrix
 
 _HIGH = 330.0
 _NAME = 10.5
+_STANDING = 0.93
 
 
 def map_pages(worked: WorkedOrder, taken: Reckoned) -> bytes:
@@ -60,8 +61,10 @@ class SheetMap(Picture):
         """Draw on the page."""
         layers = self._sheet.plan.layers
         self.region(apply_to_region(self._to_bed, sheet_region(self._sheet.job.sheet)), fill=1.0, line=0.0, width=0.8)
-        self.region(apply_to_region(self._to_bed, finished_region(layers)), fill=0.93, line=0.0, width=0.5)
+        self.region(apply_to_region(self._to_bed, finished_region(layers)), fill=_STANDING, line=0.0, width=0.5)
         self.region(apply_to_region(self._to_bed, cleared_region(layers)), fill=DARK + 0.35)
+        for layer in layers:
+            self.standing_coat(layer, self._to_bed, _STANDING)
         for place in self._sheet.laid.places:
             to_front = placement_matrix(place.x_mm, place.y_mm, place.rotation_deg)
             box = apply_to_region(compose(self._to_bed, to_front), self._box)

@@ -10,9 +10,11 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
+from core.artwork.pictures.decisions import BARED_LOOKS, BaredIs
 from core.errors import JobError
 from core.finishing.paints import colour_name
 from core.finishing.steps import PaintPlan, front_view
+from core.geometry.affine import IDENTITY
 from core.job.burned import finished_region
 from core.job.job import Job
 from core.job.letterhead import Letterhead
@@ -25,13 +27,14 @@ from core.output.orders.part_plans import part_plan
 from core.output.run_sheet.fonts import fonts_for
 from core.output.run_sheet.looks import WIDTH, Style, text, tight_cells
 from core.output.run_sheet.pictures import Picture
-from core.sheet.stock import Stock
 
 _NAME_PT = 15.0
 _TRUE_HIGH = A4[1] - 70 * mm
 """What is no higher is shown in true size; the rest of the page has then to come on the next."""
 _SCALED_HIGH = 300.0
 _COAT, _BARE = "#d5d9de", "#ffffff"
+_COAT_LIT = "#43484e"
+"""Coat with light behind it, of a screened picture that is light where it is bared."""
 MOST_PICTURE_PAGES = 20
 _DOTS_AN_INCH = 144
 
@@ -44,6 +47,31 @@ class Shown:
     pieces: tuple[tuple[str, Plan], ...]
     lines: tuple[tuple[str, str], ...]
     quantity: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """The coat's colour, that of bared sheet, and what the customer is told of both."""
+
+    coat: str = _COAT
+    bare: str = _BARE
+    coat_words: str = "stays as it is"
+    bare_words: str = "clear: the sheet without its coat, light passes"
+
+
+_PLAIN = Looks()
+_SCREENED: dict[BaredIs, Looks] = {
+    "light": Looks(coat=_COAT_LIT, coat_words="stays as it is, shown with light behind it"),
+    "dark": Looks(bare=BARED_LOOKS["dark"], bare_words="clear: the sheet without its coat, before a dark ground"),
+    "paint": Looks(bare=BARED_LOOKS["paint"], bare_words="clear: the sheet without its coat, shown as painted dark"),
+}
+
+
+def looks_of(plan: Plan) -> Looks:
+    """How coat and bared sheet are shown: of a screened picture as its maker said, else its tones read wrongly."""
+    if all(layer.screen is None for layer in plan.layers):
+        return _PLAIN
+    return _SCREENED[plan.job.reading.picture.bared_is or "dark"]
 
 
 def shown_job(plan: Plan) -> Shown:
@@ -82,7 +110,7 @@ def proof(shown: Shown, letterhead: Letterhead, *, customer: str = "") -> bytes:
     story: list[Flowable] = [*page_head("Proof", letterhead, customer, style)]
     for (caption, piece), painting in zip(shown.pieces, paintings, strict=True):
         story += _piece(caption, piece, painting, style)
-    story += [_facts(shown, plan, style), _colours(plan.job.stock, paintings, style)]
+    story += [_facts(shown, plan, style), _colours(plan, paintings, style)]
     story += _names(shown, style)
     story += _differs(style)
     story += [_signature(style)]
@@ -132,10 +160,13 @@ class FrontPicture(Picture):
 
     def draw(self) -> None:
         """Draw on the page."""
-        self.region(self._piece, fill=_COAT)
+        looks = looks_of(self._plan)
+        self.region(self._piece, fill=looks.coat)
         for look in front_view(self._painting.colouring):
             if look.kind != "coat":
-                self.region(look.region, fill=look.colour if look.kind == "paint" else _BARE)
+                self.region(look.region, fill=look.colour if look.kind == "paint" else looks.bare)
+        for layer in self._plan.layers:
+            self.standing_coat(layer, IDENTITY, looks.coat)
         scores = [path for layer in self._plan.layers if layer.layer.purpose == "score" for path in layer.paths]
         if scores:
             self.lines(scores, (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), width=0.5)
@@ -197,15 +228,16 @@ def _facts(shown: Shown, plan: Plan, style: Style) -> Flowable:
     return Table(cells, colWidths=[80, WIDTH - 80], style=tight_cells(1))
 
 
-def _colours(stock: Stock, paintings: Sequence[PaintPlan], style: Style) -> Flowable:
+def _colours(plan: Plan, paintings: Sequence[PaintPlan], style: Style) -> Flowable:
     """Each look once: in words and as a field of colour."""
     rows: dict[str, tuple[str, str]] = {}
+    shown = looks_of(plan)
     for painting in paintings:
         for look in front_view(painting.colouring):
             if look.kind == "coat":
-                rows["coat"] = (_COAT, f"{stock.coat or 'the sheet'}: stays as it is")
+                rows["coat"] = (shown.coat, f"{plan.job.stock.coat or 'the sheet'}: {shown.coat_words}")
             elif look.kind == "bare":
-                rows["bare"] = (_BARE, "clear: the sheet without its coat, light passes")
+                rows["bare"] = (shown.bare, shown.bare_words)
             elif look.colour is not None:
                 word = colour_name(look.colour)
                 rows[look.name] = (look.colour, look.name if word in look.name else f"{look.name} ({word})")

@@ -31,8 +31,8 @@ class FacePicture(Picture):
         self.region(apply_to_region(self._to_face, whole), fill=1.0, line=0.0, width=1.0)
         for layer in (*self._plan.datum_layers, *self._plan.layers):
             if not layer.region.is_empty:
-                self.region(apply_to_region(self._to_face, layer.outlines if layer.screen else layer.region), fill=DARK)
-                self.tones(layer, self._to_face)
+                self.region(apply_to_region(self._to_face, layer.region), fill=DARK)
+                self.standing_coat(layer, self._to_face, 1.0)
             elif layer.layer.purpose == "cut":
                 self.lines(layer.paths, self._to_face, width=1.4)
             elif layer.layer.purpose == "score":

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.finishing.steps import PaintPlan, PaintStep, front_view
-from core.geometry.affine import Affine, apply, apply_to_region
+from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region
 from core.job.plan import Plan
 from core.output.mask_film import film_frame
 from core.output.run_sheet.pictures import DARK, LIGHT, LINE, Picture
@@ -17,9 +17,9 @@ from core.sheet.datum import MARK_ARM_MM, MARK_RADIUS_MM
 class FinishedPicture(Picture):
     """The front of the finished piece, each paint numbered by its place in the order."""
 
-    def __init__(self, painting: PaintPlan, width: float, height: float) -> None:
+    def __init__(self, plan: Plan, painting: PaintPlan, width: float, height: float) -> None:
         super().__init__(painting.colouring.outline.bounds, width, height)
-        self._painting = painting
+        self._plan, self._painting = plan, painting
 
     def draw(self) -> None:
         """Draw on the page."""
@@ -27,6 +27,8 @@ class FinishedPicture(Picture):
         for look in front_view(self._painting.colouring):
             fill: Any = look.colour if look.kind == "paint" else LIGHT if look.kind == "coat" else 1.0
             self.region(look.region, fill=fill, line=LINE, width=0.3)
+        for layer in self._plan.layers:
+            self.standing_coat(layer, IDENTITY, LIGHT)
         self.region(self._painting.colouring.outline, line=0.0, width=1.0)
         for area in self._painting.colouring.areas:
             x_mm, y_mm = roomiest_place_mm(area.region)

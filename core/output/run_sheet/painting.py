@@ -67,7 +67,7 @@ def _order(plan: Plan, painting: PaintPlan, style: Style) -> Flowable:
         Spacer(0, 3),
         text(f"Masking film: {film_cm2:.0f} cm². {' '.join(painting.reasons[:2])}", style.small),
     ]
-    picture = FinishedPicture(painting, left, 190.0)
+    picture = FinishedPicture(plan, painting, left, 190.0)
     return Table(
         [[texts, picture]],
         colWidths=[WIDTH - left - 10, left + 10],

@@ -6,6 +6,8 @@ from typing import Any
 import numpy as np
 import shapely
 from PIL import Image
+from reportlab.lib.colors import toColor
+from reportlab.lib.units import inch
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable
 from shapely.geometry.base import BaseGeometry
@@ -16,8 +18,8 @@ from core.geometry.path import Path
 from core.job.plan import LayerPlan
 
 _PICTURE_TOLERANCE_MM = 0.05
-_MOST_PX = 800
-"""Of a screened picture's side."""
+_MOST_DOTS_AN_INCH = 300
+"""Of a screened picture, on the page."""
 DARK, LIGHT, LINE = 0.2, 0.86, 0.45
 
 
@@ -56,20 +58,27 @@ class Picture(Flowable):  # type: ignore[misc]  # the library has no types
             self.canv.setLineWidth(width)
         self.canv.drawPath(path, fill=int(fill is not None), stroke=int(line is not None), fillMode=0)
 
-    def tones(self, layer: LayerPlan, to_picture: Affine) -> None:
-        """Draw a layer's screened pictures, front frame through ``to_picture``: the darker, the more is bared."""
+    def standing_coat(self, layer: LayerPlan, to_picture: Affine, colour: float | str) -> None:
+        """Draw what stands of the coat in a layer's screened pictures, front frame through ``to_picture``, over bared.
+
+        ``colour``, a grey or a "#rrggbb", covers as much of each place as its tone leaves standing, so that what was
+        drawn before, paint or bared sheet, shows by the share that is bared.
+        """
+        rgb = np.rint(255 * np.array(toColor(colour).rgb() if isinstance(colour, str) else (colour,) * 3))
         for shown in () if layer.screen is None else layer.screen.shown:
             matrix = compose(to_picture, layer.drawing_to_front)
-            step = max(1, max(shown.shares.shape) // _MOST_PX)
-            shares = shown.shares[::step, ::step]
-            greys = np.rint(255 - (1 - DARK) * shares.astype(float)).astype(np.uint8)
+            to_mm = compose(matrix, shown.to_drawing)
+            px_in = max(np.hypot(to_mm[0], to_mm[1]), np.hypot(to_mm[2], to_mm[3])) * self.scale / inch
+            step = max(1, int(1 / (_MOST_DOTS_AN_INCH * px_in)))
+            shares = np.asarray(Image.fromarray(shown.shares).reduce(step))
+            height, width = shares.shape
+            pixels = np.empty((height, width, 4), np.uint8)
+            pixels[..., :3], pixels[..., 3] = rgb, 255 - shares
             self.canv.saveState()
             path = self.canv.beginPath()
             for ring in shapely.get_rings(shapely.get_parts(apply_to_region(matrix, shown.region))):
                 self._trace(path, shapely.get_coordinates(ring)[:-1], closed=True)
-            self.canv.clipPath(path, stroke=0, fill=0)
-            height, width = shares.shape
-            to_mm = compose(matrix, shown.to_drawing)
+            self.canv.clipPath(path, stroke=0, fill=0, fillMode=0)
             origin, right, down = (
                 np.array(self.point(*apply(to_mm, np.array(corner, float)).tolist()))
                 for corner in ((0, 0), (width * step, 0), (0, height * step))
@@ -77,7 +86,7 @@ class Picture(Flowable):  # type: ignore[misc]  # the library has no types
             # the image's unit square, its first row on top (ISO 32000-1, 8.9.5.1)
             across, up = right - origin, origin - down
             self.canv.transform(across[0], across[1], up[0], up[1], down[0], down[1])
-            self.canv.drawImage(ImageReader(Image.fromarray(greys)), 0, 0, 1, 1)
+            self.canv.drawImage(ImageReader(Image.fromarray(pixels)), 0, 0, 1, 1, mask="auto")
             self.canv.restoreState()
 
     def lines(self, paths: Sequence[Path], to_picture: Affine, *, width: float, dashes: Sequence[float] = ()) -> None:
