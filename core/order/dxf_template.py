@@ -1,4 +1,7 @@
-"""A DXF as a template: TEXT, MTEXT and ATTRIB of the model with fields in braces."""
+"""A DXF as a template: TEXT, MTEXT and ATTRIB of the model, TEXT and MTEXT of its blocks, with fields in braces.
+
+The text of a block is one text: it says the same wherever the block is placed, fitted where it is placed first.
+"""
 
 import io
 import math
@@ -16,11 +19,11 @@ from core.artwork.dxf.shapes import Page
 from core.artwork.dxf.texts import LINE_PITCH
 from core.artwork.reading import as_asked
 from core.errors import UnreadableError
+from core.order.dxf_blocks import MODEL, TEXTS, PlacedBlocks, WithBlocks
 from core.order.fields import Picked, names_in, with_values
 from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
 
 _ESCAPED = re.compile(r"\\\{([^{}\\;]{1,60})\\\}")
-_TEXTS = ("TEXT", "MTEXT")
 
 
 class DxfTemplate:
@@ -29,7 +32,9 @@ class DxfTemplate:
     def __init__(self, source: ArtworkSource, picked: Sequence[Picked] = ()) -> None:
         self._data = source.data
         self._document = _loaded(source)
-        entities = list(_texts(self._document))
+        self._blocks = PlacedBlocks(self._document)
+        in_blocks = list(self._blocks.texts())
+        entities = [*_texts(self._document), *(entity for entity, _ in in_blocks)]
         self._raw = {entity.dxf.handle: _said(entity) for entity in entities}
         self.texts = tuple(" ".join(_plain(entity).split()) for entity in entities)
         for one in picked:
@@ -37,13 +42,16 @@ class DxfTemplate:
                 raise UnreadableError(f"{source.name} has no text number {one.text + 1}.", hint="Pick the text again.")
             self._raw[entities[one.text].dxf.handle] = f"{{{one.name}}}"
         self._entities = {entity.dxf.handle: entity for entity in entities if names_in(self._raw[entity.dxf.handle])}
+        self._block_of = {entity.dxf.handle: name for entity, name in in_blocks if entity.dxf.handle in self._entities}
+        self._leading = self._blocks.leading_to(set(self._block_of.values())) if self._block_of else {}
+        self._ways = {name: self._blocks.first_way(name) for name in set(self._block_of.values())}
         self.lines = tuple(self._line(entity) for entity in self._entities.values())
         self.out_of_reach = tuple(
             entity.plain_text()
             for block in self._document.blocks
-            if not block.is_any_layout
+            if not block.is_any_layout and block.name not in self._blocks
             for entity in block
-            if entity.dxftype() in _TEXTS and names_in(_said(entity))
+            if entity.dxftype() in TEXTS and names_in(_said(entity))
         )
         self._pages: dict[ReadOptions, Page] = {}
 
@@ -54,30 +62,31 @@ class DxfTemplate:
     def filled(self, values: Mapping[str, str], settings: Mapping[str, Setting]) -> bytes:
         """The whole drawing filled in."""
         document = recover.read(io.BytesIO(self._data))[0]
-        by_handle = {entity.dxf.handle: entity for entity in _texts(document)}
+        in_blocks = list(PlacedBlocks(document).texts())
+        by_handle = {entity.dxf.handle: entity for entity in (*_texts(document), *(entity for entity, _ in in_blocks))}
+        blocks = {entity.dxf.handle: document.blocks.get(name) for entity, name in in_blocks}
         for line in self.lines:
             entity, setting = by_handle[line.holder], settings.get(line.key, PLAIN)
             made = self._set(entity, line, values, setting, handle=None)
             _take_over(entity, made[0])
             for one in made[1:]:
-                document.modelspace().add_entity(one)
+                blocks.get(line.holder, document.modelspace()).add_entity(one)
         return _bytes(document)
 
     def read_filled(self, values: Mapping[str, str], settings: Mapping[str, Setting], options: ReadOptions) -> Drawing:
         """The texts with fields alone."""
-        made = [
-            one
-            for line in self.lines
-            for one in self._set(
-                self._entities[line.holder], line, values, settings.get(line.key, PLAIN), handle=line.holder
-            )
-        ]
-        return self._read(made, options)
+        made: dict[str, list[Any]] = {MODEL: []}
+        for line in self.lines:
+            entity, setting = self._entities[line.holder], settings.get(line.key, PLAIN)
+            texts = self._set(entity, line, values, setting, handle=line.holder)
+            made.setdefault(self._block_of.get(line.holder, MODEL), []).extend(texts)
+        contents = {name: [*made.get(name, ()), *self._leading.get(name, ())] for name in {**made, **self._leading}}
+        return self._read(contents, options)
 
     def read_line(
         self, line: Line, values: Mapping[str, str], setting: Setting, options: ReadOptions, probe: Probe = NO_PROBE
     ) -> Drawing:
-        """One line alone."""
+        """One line alone; of a block, where it is placed first."""
         entity = self._entities[line.holder]
         made = self._set(entity, line, values, setting, handle=line.holder)
         for one in made:
@@ -86,13 +95,16 @@ class DxfTemplate:
             if probe.moved:
                 angle = math.radians(_angle_deg(one))
                 one.translate(probe.moved * math.cos(angle), probe.moved * math.sin(angle), 0.0)
-        return self._read(made, options)
+        way = self._ways[self._block_of[line.holder]] if line.holder in self._block_of else {}
+        contents = {name: [insert] for name, insert in way.items()}
+        return self._read({**contents, self._block_of.get(line.holder, MODEL): made}, options)
 
-    def _read(self, entities: list[Any], options: ReadOptions) -> Drawing:
+    def _read(self, contents: Mapping[str, list[Any]], options: ReadOptions) -> Drawing:
         page = self._pages.get(options)
         if page is None:
             page = self._pages[options] = design_page(self._document, self._data, options)
-        return as_asked(read_alone(self._document, entities, self._data, options, page), options)
+        document = WithBlocks(self._document, contents)
+        return as_asked(read_alone(document, contents[MODEL], self._data, options, page), options)
 
     def _line(self, entity: Any) -> Line:
         raw = self._raw[entity.dxf.handle]
@@ -108,6 +120,7 @@ class DxfTemplate:
             fields=names_in(raw),
             can_split=not why_not,
             why_not=why_not,
+            placed_once=entity.dxf.handle not in self._block_of,
         )
 
     def _set(
@@ -150,7 +163,7 @@ def _loaded(source: ArtworkSource) -> Any:
 def _texts(document: Any) -> Iterator[Any]:
     """TEXT, MTEXT of the model and the attributes of its inserts, in order."""
     for entity in document.modelspace():
-        if entity.dxftype() in _TEXTS:
+        if entity.dxftype() in TEXTS:
             yield entity
         elif entity.dxftype() == "INSERT":
             yield from entity.attribs

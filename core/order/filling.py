@@ -131,7 +131,11 @@ class Filler:
         """The same, with the texts read already as they come: a line that is a whole text is measured there."""
         holders = Counter(line.holder for line in self._template.lines)
         return tuple(
-            self._fit(line, values, _of_holder(plain, line.holder) if holders[line.holder] == 1 else None)
+            self._fit(
+                line,
+                values,
+                _of_holder(plain, line.holder) if holders[line.holder] == 1 and line.placed_once else None,
+            )
             for line in self._template.lines
         )
 

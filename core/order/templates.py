@@ -12,7 +12,8 @@ class Line:
     """A text that is placed on its own (a ``text``, a placed ``tspan``, a TEXT, an MTEXT) and holds fields.
 
     key: names it within the design; holder: the id its shapes have in a drawing; text: what it says, fields in braces.
-    can_split: whether it may be set in two lines; why_not: if not, why.
+    can_split: whether it may be set in two lines; why_not: if not, why. placed_once: False for a text of a
+    block, which is drawn wherever the block is placed.
     """
 
     key: str
@@ -21,6 +22,7 @@ class Line:
     fields: tuple[str, ...]
     can_split: bool = True
     why_not: str = ""
+    placed_once: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,5 +78,5 @@ class Template(Protocol):
     def read_line(
         self, line: Line, values: Mapping[str, str], setting: Setting, options: ReadOptions, probe: Probe = NO_PROBE
     ) -> Drawing:
-        """What is drawn of one line alone."""
+        """What is drawn of one line alone, where it is placed first."""
         ...

@@ -118,8 +118,8 @@ def fill_order(order: Order, *, progress: Progress = silent) -> FilledOrder:
     findings = list(parts.findings)
     for text in filler.unfilled:
         message = (
-            f"The text “{text[:40]}” can't be filled in: it stands in a symbol or a block."
-            " Write it beside that; in a block of a DXF, as an attribute."
+            f"The text “{text[:40]}” can't be filled in: it stands in a symbol, a dimension or the like."
+            " Write it beside that."
         )
         findings.append(RowFinding(code="field-out-of-reach", message=message, severity="warning"))
     filled: dict[int, FilledPart] = {}

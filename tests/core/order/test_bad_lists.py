@@ -73,13 +73,12 @@ def test_findings_of_all_steps_stand_in_list_order():
     assert all(str(one.row) in one.message for one in filled.findings if one.row)
 
 
-def test_a_text_within_a_block_of_a_dxf_is_told_and_the_others_are_filled():
+def test_a_text_within_a_dimension_of_a_dxf_is_told_and_the_others_are_filled():
     drawing = ezdxf.new()
     drawing.header["$INSUNITS"] = 4
     model = drawing.modelspace()
     model.add_lwpolyline([(0, 0), (60, 0), (60, 20), (0, 20)], close=True)
-    drawing.blocks.new("B").add_text("{role}", height=3)
-    model.add_blockref("B", (5, 3))
+    model.add_linear_dim(base=(5, 3), p1=(5, 5), p2=(25, 5), text="{role}").render()
     model.add_text("{name}", height=5).set_placement((5, 10))
     stream = io.StringIO()
     drawing.write(stream)
@@ -87,5 +86,5 @@ def test_a_text_within_a_block_of_a_dxf_is_told_and_the_others_are_filled():
     order = order_of("Name,Role\nAnna,Cook\n")
     filled = fill_order(replace(order, design=new_job(source), fields=()))
     told = [one for one in filled.findings if one.code == "field-out-of-reach"]
-    assert len(told) == 1 and "{role}" in told[0].message and "as an attribute" in told[0].message
+    assert len(told) == 1 and "“role”" in told[0].message and "Write it beside" in told[0].message
     assert [one.values for one in filled.parts] == [(("name", "Anna"),)]

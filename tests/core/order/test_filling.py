@@ -15,6 +15,7 @@ from core.job.job import new_job
 from core.job.prepare import plan_steps
 from core.order.fields import Field, Picked, matched
 from core.order.filling import Filler, field_names, part_bounds_mm, template_of
+from core.order.templates import PLAIN
 from core.order.working_out import work_out
 from tests.core.order.designs import PLATE, order_of
 
@@ -264,6 +265,61 @@ def test_a_dxf(fit):
     assert ("text-too-long" in codes(part)) == (fit == "as it is")
     width_mm = part_bounds_mm(part)[2] - part_bounds_mm(part)[0]
     assert (width_mm > 70.5) == (fit == "as it is")
+
+
+def dxf_with_blocks():
+    """A text and an MTEXT in blocks: one placed twice, turned and larger the second time, one from within another."""
+    document = ezdxf.new("R2010", units=4)
+    document.styles.add("S", font="DejaVuSans.ttf")
+    model = document.modelspace()
+    model.add_lwpolyline([(-40, -40), (160, -40), (160, 100), (-40, 100)], close=True)
+    tag, badge = document.blocks.new("Tag"), document.blocks.new("Badge")
+    tag.add_lwpolyline([(0, 0), (40, 0), (40, 10), (0, 10)], close=True)
+    text = tag.add_text("{name}", height=4, dxfattribs={"style": "S"})
+    text.set_placement((20, 5), align=TextEntityAlignment.MIDDLE_CENTER)
+    badge.add_mtext(
+        "\\{club\\}", dxfattribs={"style": "S", "char_height": 3, "attachment_point": 5, "insert": (20, 14)}
+    )
+    badge.add_blockref("tag", (0, 0))
+    model.add_blockref("Tag", (5, 5)).add_attrib("N", "{n}", (6, 40), dxfattribs={"height": 3, "style": "S"})
+    model.add_blockref("BADGE", (100, 5), dxfattribs={"rotation": 90, "xscale": 1.25, "yscale": 1.25})
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+def of_texts(drawing):
+    return sorted(path_bounds_mm(shape.path) for shape in drawing.shapes if shape.is_text)
+
+
+@pytest.mark.parametrize("fit", ["as it is", "narrower", "smaller", "two lines"])
+def test_texts_in_blocks_of_a_dxf_say_the_same_wherever_the_block_is_placed(fit):
+    made = filler(dxf_with_blocks(), name="plate.dxf", club="as it is", n="as it is")
+    made._fields["name"] = Field(name="name", fit=fit, room_mm=48.0)
+    assert made.unfilled == ()
+    values = {"name": "Anna-Maria Tannenberg", "club": "Row {club}", "n": "7"}
+    part, data = made.filled(values), made.file(values)
+
+    # the file, read by ezdxf: exploding is its own way to place what a block holds
+    document = ezdxf.read(io.StringIO(data.decode()))
+    placed, waiting = [], list(document.modelspace())
+    while waiting:
+        one = waiting.pop(0)
+        waiting += list(one.virtual_entities()) if one.dxftype() == "INSERT" else []
+        placed += [one] if one.dxftype() in ("TEXT", "MTEXT") else []
+    said = sorted(one.plain_text() for one in placed)
+    names = ["Anna-Maria", "Tannenberg"] if fit == "two lines" else ["Anna-Maria Tannenberg"]
+    assert said == sorted([*names * 2, "Row {club}"])
+
+    # the part, against the file read as ordinary artwork
+    of_file = of_texts(read_artwork(ArtworkSource(name="x.dxf", data=data), ReadOptions()))
+    of_part = sorted(path_bounds_mm(shape.path) for shape in part.shapes if shape.is_text)
+    assert len(of_part) == len(of_file)
+    for one, other in zip(of_file, of_part, strict=True):
+        assert one == pytest.approx(other, abs=0.01)
+    (name,) = [one for one in part.fits if one.line.fields == ("name",)]
+    assert name.too_long == (fit == "as it is") and (name.setting != PLAIN) == (fit != "as it is")
+    assert (name.width_mm > 48.1) == (fit == "as it is")  # where it is placed first, as large as in the block
 
 
 def test_columns_are_matched_by_name():
