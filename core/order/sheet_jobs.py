@@ -19,6 +19,7 @@ from core.job.job import Job
 from core.job.prepare import read_and_repaired
 from core.order.filling import FilledPart
 from core.order.order import LaidSheet, Order
+from core.order.part_pictures import PartPictures, options_of_sheets
 from core.order.parts import OrderedPart
 from core.purposes import LEAVE_OUT, UNDECIDED
 from core.sheet.offcuts import Piece
@@ -47,6 +48,7 @@ def sheet_job(
     by_number = {part.number: part for part in parts}
     score = next((layer.id for layer in design.layers if layer.purpose == "score"), None)
     paint_of = dict(design.finishing.paint_of)
+    pictures = PartPictures(design.reading.picture)
     lines: list[str] = []
     layer_ids: list[str] = []
     paints: list[str | None] = []
@@ -60,7 +62,9 @@ def sheet_job(
                 continue
             if layer == UNDECIDED:
                 raise JobError("Shapes of the design are not decided yet.", hint="Say what they are for.")
-            element = _element(transformed_shape(shape, to_front), design.sorting.line_width_mm)
+            moved = transformed_shape(shape, to_front)
+            toned = moved.tones is not None
+            element = pictures.element(moved) if toned else _element(moved, design.sorting.line_width_mm)
             if element:
                 lines.append(element)
                 layer_ids.append(layer)
@@ -73,11 +77,11 @@ def sheet_job(
             lines.append(f'<path id="number-{part.number}" {look} d="{path_data(mark)}"/>')
             layer_ids.append(score)
             paints.append(None)
-    source = ArtworkSource(name=f"{name}.svg", data=_document(laid, lines, name))
+    source = ArtworkSource(name=f"{name}.svg", data=_document(laid, lines, pictures.definitions, name))
     job = replace(
         design,
         source=source,
-        reading=ReadOptions(),
+        reading=ReadOptions(picture=options_of_sheets(design.reading.picture)),
         overrides=(),
         repairs=(),
         rules=(),
@@ -96,12 +100,13 @@ def sheet_job(
     return with_piece(job, piece, laid.piece_id, job.stock) if piece is not None else job
 
 
-def _document(laid: LaidSheet, lines: Sequence[str], name: str) -> bytes:
+def _document(laid: LaidSheet, lines: Sequence[str], definitions: Sequence[str], name: str) -> bytes:
     width, height = number(laid.sheet.width_mm), number(laid.sheet.height_mm)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">'
     )
-    return "\n".join([head, f"<title>{escape(_xml(name))}</title>", *lines, "</svg>"]).encode()
+    defined = ["<defs>", *definitions, "</defs>"] if definitions else []
+    return "\n".join([head, f"<title>{escape(_xml(name))}</title>", *defined, *lines, "</svg>"]).encode()
 
 
 def _element(shape: Shape, line_width_mm: float) -> str:

@@ -1,5 +1,6 @@
-"""A screened picture on papers: the proof and the run sheet are light and dark where its tones are."""
+"""A screened picture on papers: the proof, an order's map and the run sheet are light and dark where its tones are."""
 
+import base64
 import io
 from dataclasses import replace
 
@@ -15,10 +16,13 @@ from core.job.job import new_job
 from core.job.letterhead import Letterhead
 from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
-from core.output.orders.proof_page import FrontPicture, as_picture, proof, shown_job
+from core.order.working_out import work_out
+from core.output.orders.map_pages import SheetMap
+from core.output.orders.proof_page import FrontPicture, as_picture, proof, shown_job, shown_order
 from core.output.run_sheet.face_picture import FacePicture
 from core.output.run_sheet.mask_pictures import FinishedPicture
 from tests.core.artwork.pictures.made_pictures import file_bytes
+from tests.core.order.designs import order_of
 
 STEPS = (0, 64, 128, 192, 255)
 WIDE_PX, HIGH_PX = 100, 60
@@ -102,3 +106,39 @@ def test_the_finished_piece_on_the_run_sheet_shows_the_tones():
     x0, y0, x1, y1 = (round(side * px_mm) for side in plan.layers[0].region.bounds)
     seen = steps_of(greys[y0:y1, x0:x1])
     assert seen == sorted(seen) and seen[-1] > seen[0] + 20
+
+
+def screened_order():
+    """Two parts with the wedge, on one sheet."""
+    wedge = base64.b64encode(wedge_bytes()).decode()
+    svg = f"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
+<rect x="0.1" y="0.1" width="59.8" height="59.8" fill="none" stroke="red" stroke-width="0.1"/>
+<image x="5" y="3" width="50" height="30" href="data:image/png;base64,{wedge}"/>
+<text x="30" y="52" font-family="DejaVu Sans" font-size="5" text-anchor="middle">{{name}}</text></svg>"""
+    order = order_of("Name\nBo\nAda\n", svg=svg, sheet=(150.0, 80.0))
+    picture = PictureOptions(way="screen", bared_is="dark")
+    design = replace(order.design, reading=replace(order.design.reading, picture=picture))
+    return work_out(replace(order, design=design))
+
+
+def test_an_orders_map_shows_the_tones_of_each_part():
+    worked = screened_order()
+    (sheet,) = worked.sheets
+    greys = drawn(SheetMap(worked, sheet, 600.0, 320.0))
+    assert any(layer.screen is not None and len(layer.screen.parts) == 2 for layer in sheet.plan.layers)
+    standing, bared = 0.93 * 255, 0.55 * 255
+    for share in np.array([0, 64, 128, 192, 255]) / 255:
+        grey = share * bared + (1 - share) * standing
+        assert (np.abs(greys - grey) < 2).mean() > 0.01, (share, grey)
+
+
+def test_an_orders_proof_is_dark_and_light_where_the_part_is():
+    worked = screened_order()
+    (_, plan), *_ = shown_order(worked.filled).pieces
+    (alone,) = (layer for layer in wedge_plan("dark").layers if layer.screen is not None)
+    (own,) = (layer for layer in plan.layers if layer.screen is not None)
+    assert own.screen.wanted_mm2 == pytest.approx(alone.screen.wanted_mm2, rel=0.005)
+    greys = drawn(FrontPicture(plan, paint_plan(plan)))
+    px_mm = greys.shape[1] / 59.8
+    seen = steps_of(greys[round(3 * px_mm) : round(33 * px_mm), round(4.9 * px_mm) : round(54.9 * px_mm)])
+    assert seen == sorted(seen) and seen[-1] - seen[0] > 80, seen
