@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from PySide6.QtGui import QBrush, QColor
+from PySide6.QtGui import QBrush, QColor, QPainter
 from shapely.geometry.base import BaseGeometry
 
 from app.canvas.batch import Batch
@@ -74,18 +74,26 @@ def _paint_gaps_and_lines(work: Brushwork, scene: Scene) -> None:
 
 def _paint_paints(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
     paint_bared(work, scene)
-    _paint_regions(work, looks)
+    _paint_regions(work, scene, looks)
     paint_lines(work, scene)
 
 
 def _paint_finished(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
-    paint_look(work, scene, lambda: _paint_regions(work, looks))
+    paint_look(work, scene, lambda: _paint_regions(work, scene, looks))
 
 
-def _paint_regions(work: Brushwork, looks: tuple[RegionLook, ...]) -> None:
+def _paint_regions(work: Brushwork, scene: Scene, looks: tuple[RegionLook, ...]) -> None:
+    """Colours over what is bared; of screened pictures each place keeps the share that is bared, film covers all."""
+    screened = any(layer.tones for layer in scene.layers)
+    modes = QPainter.CompositionMode
     for look in looks:
+        keeps_shares = screened and look.pattern == "plain"
+        work.painter.setCompositionMode(
+            modes.CompositionMode_SourceAtop if keeps_shares else modes.CompositionMode_SourceOver
+        )
         work.painter.setOpacity(look.opacity)
         work.fill(Batch(outlines_of_region(look.region), areas=True, mixed=True), _brush(work, look))
+    work.painter.setCompositionMode(modes.CompositionMode_SourceOver)
     work.painter.setOpacity(1.0)
 
 

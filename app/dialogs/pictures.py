@@ -7,6 +7,7 @@ from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QScrollArea,
@@ -92,6 +93,7 @@ class BeforeAndAfter(QDialog):
         layout.setContentsMargins(24, 24, 24, 16)
         line = QHBoxLayout()
         line.setSpacing(16)
+        areas: list[QScrollArea] = []
         for side in (before, after):
             column = QVBoxLayout()
             column.addWidget(words(side.caption, role="heading"))
@@ -105,12 +107,23 @@ class BeforeAndAfter(QDialog):
             area = QScrollArea()
             area.setWidget(shown)
             area.setMinimumSize(280, 220)
+            area.setFrameShape(QFrame.Shape.NoFrame)
+            area.setCornerWidget(QWidget())
+            areas.append(area)
             column.addWidget(area, 1)
             column.addWidget(words(side.told))
             line.addLayout(column, 1)
         layout.addLayout(line, 1)
+        _move_together(*areas)
         fits = across_px <= MOST_SHOWN_PX
         layout.addWidget(words("At true size on this screen." if fits else "Smaller than true size.", role="quiet"))
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         layout.addWidget(buttons)
+
+
+def _move_together(one: QScrollArea, other: QScrollArea) -> None:
+    """Both show the same part of the picture."""
+    for this, that in ((one, other), (other, one)):
+        this.horizontalScrollBar().valueChanged.connect(that.horizontalScrollBar().setValue)
+        this.verticalScrollBar().valueChanged.connect(that.verticalScrollBar().setValue)

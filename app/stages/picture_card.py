@@ -16,12 +16,12 @@ FILLS: tuple[tuple[str, tuple[int, int]], ...] = (
     ("3 levels of grey", (3, 0)),
     *((f"{count} flat colours", (0, count)) for count in range(2, MOST_COLOURS + 1)),
 )
-SCREENS = (("lines along the scan rows", "lines"), ("dots", "dots"), ("grain", "grain"))
+SCREENS = (("lines along rows", "lines"), ("dots", "dots"), ("grain", "grain"))
 LOOKS = (
     ("not decided yet", None),
     ("light", "light"),
-    ("paint, darker than the coat", "paint"),
-    ("dark, before a dark ground", "dark"),
+    ("dark paint", "paint"),
+    ("dark ground behind", "dark"),
 )
 BACKGROUNDS = (("kept", "kept"), ("cut away where white", "white"))
 

@@ -5,10 +5,13 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtTest import QTest
 
 from app.canvas.finding_marks import finding_marks
+from app.canvas.modes import RegionLook
 from app.theme.in_force import apply_theme
 from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, theme
 from core.artwork.drawing import Finding
+from core.job.painting.planning import paint_plan
 from tests.app.canvas.plans import SQUARE, make_plan
+from tests.core.artwork.pictures.made_pictures import wedge_plan
 
 
 def near(colour, wanted, by=10):
@@ -135,3 +138,20 @@ def test_marks_of_many_findings_do_not_cover_each_other(canvas):
     for n, mark in enumerate(marks):
         assert not [other for other in marks[n + 1 :] if other.plate.intersects(mark.plate)]
         assert QRectF(canvas.front.area).contains(QPointF(mark.plate.center()))
+
+
+def test_a_painted_picture_keeps_its_tones(canvas):
+    """Five steps from black to white, bared where dark and painted: the paint shows by the share that is bared."""
+    plan = wedge_plan("paint")
+    (area,) = paint_plan(plan).colouring.areas
+    canvas.show(plan, "paint")
+    canvas.view.set_region_looks((RegionLook(region=area.region, colour="#a01010"),))
+    canvas.settle()
+    picture = canvas.picture()
+    x0, y0, x1, _ = area.region.bounds
+    reds = []
+    for step in range(5):
+        x_mm = x0 + (step + 0.5) / 5 * (x1 - x0)
+        colour = canvas.pixel(canvas.front, x_mm, y0 + 5, within=picture)
+        reds.append(colour.red() - colour.green())
+    assert reds == sorted(reds, reverse=True) and reds[0] > 130 and reds[-1] < 15, reds

@@ -10,35 +10,16 @@ import pytest
 from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
-from core.artwork.drawing import ArtworkSource
 from core.artwork.pictures.decisions import PictureOptions
-from core.job.job import new_job
 from core.job.letterhead import Letterhead
 from core.job.painting.planning import paint_plan
-from core.job.prepare import prepare
 from core.order.working_out import work_out
 from core.output.orders.map_pages import SheetMap
 from core.output.orders.proof_page import FrontPicture, as_picture, proof, shown_job, shown_order
 from core.output.run_sheet.face_picture import FacePicture
 from core.output.run_sheet.mask_pictures import FinishedPicture
-from tests.core.artwork.pictures.made_pictures import file_bytes
+from tests.core.artwork.pictures.made_pictures import HIGH_PX, STEPS, wedge_bytes, wedge_plan
 from tests.core.order.designs import order_of
-
-STEPS = (0, 64, 128, 192, 255)
-WIDE_PX, HIGH_PX = 100, 60
-
-
-def wedge_bytes():
-    """Five steps from black on the left to white on the right, 50 x 30 mm."""
-    greys = np.repeat(np.array(STEPS, np.uint8), WIDE_PX // len(STEPS))[None].repeat(HIGH_PX, axis=0)
-    return file_bytes(Image.fromarray(greys), dpi=(50.8, 50.8))
-
-
-def wedge_plan(bared_is):
-    """The wedge, screened."""
-    job = new_job(ArtworkSource(name="wedge.png", data=wedge_bytes()))
-    picture = PictureOptions(way="screen", bared_is=bared_is)
-    return prepare(replace(job, reading=replace(job.reading, picture=picture)))
 
 
 def drawn(picture):
