@@ -12,6 +12,7 @@ from core.burning.batches import of_batch
 from core.burning.coupon import COUPON_KINDS
 from core.burning.coupons import make_coupon
 from core.burning.machines import Machine
+from core.encodable import encodable
 from core.errors import JobError, UnreadableError
 from core.finishing.paints import Paint
 from core.job.as_data import to_data
@@ -74,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
     with open_book() as book:
         stock = of_batch(
             book.find("stock", arguments.stock).value,
-            Batch(supplier=arguments.supplier, delivery=arguments.delivery, colour=arguments.colour),
+            Batch(**{part: encodable(getattr(arguments, part)) for part in ("supplier", "delivery", "colour")}),
         )
         machine = machine_named(book, arguments.machine)
         paints = tuple(_paint(name.strip()) for name in arguments.paints.split(",") if name.strip())

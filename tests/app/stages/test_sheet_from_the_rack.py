@@ -120,7 +120,8 @@ def test_nothing_fits_says_by_how_much_and_leads_to_the_rack(ready, dialogs, qtb
 
     def empty(dialog):
         qtbot.waitUntil(lambda: not dialog.search.bar.isVisibleTo(dialog) and not ready.sheet_page.placing.busy)
-        qtbot.waitUntil(lambda: "on the rack yet" in dialog.told.text())
+        qtbot.waitUntil(lambda: dialog.body.note.isVisibleTo(dialog))
+        assert "on the rack yet" in dialog.body.note.accessibleName()
         return False
 
     dialogs.expect("run", empty)
