@@ -51,7 +51,7 @@ def offer_of(
         missing = unpriced_words(cost)
         raise JobError(
             f"There is no price to offer. {missing}." if missing else "There is no price to offer.",
-            hint="Set what the shop reckons with: tain rates --machine-per-h 30 ...",
+            hint="Set what the shop reckons with: Shop, Cost and quote; or tain rates --machine-per-h 30 ...",
         )
     currency = cost.rates.currency
     priced = price(cost, quantity or cost.copies)
