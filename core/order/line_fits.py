@@ -118,11 +118,13 @@ def fitted_line(
     def measured(setting: Setting) -> "_Ink | None":
         return _ink(template.read_line(line, values, setting, options), course)
 
-    ink = measured(PLAIN) if plain is None else _ink(plain, course)
+    if plain is None:
+        plain = template.read_line(line, values, PLAIN, options)
+    ink = _ink(plain, course)
     if ink is None or course is None:
         why_not = "it runs along a path" if course is None and field.fit != "as it is" else ""
         return LineFit(line=line, setting=PLAIN, width_mm=0.0, room_mm=None, why_not=why_not)
-    room = _Room(course, field, apply_to_region(course.to_line, free))
+    room = _Room(course, field, apply_to_region(course.to_line, free), _cut_by(plain))
 
     def fit(setting: Setting, inked: _Ink, *, why_not: str = "") -> LineFit:
         length_mm, share = room.length(inked), room.share(inked)
@@ -196,8 +198,9 @@ class _Ink:
 class _Room:
     """How much of a line there is room for."""
 
-    def __init__(self, course: Course, field: Field, free: BaseGeometry) -> None:
+    def __init__(self, course: Course, field: Field, free: BaseGeometry, clip: BaseGeometry | None) -> None:
         self._course, self._field, self._free = course, field, free
+        self._clip = apply_to_region(course.to_line, clip) if clip is not None else None
 
     def ends(self, ink: _Ink) -> tuple[float, float]:
         """From where to where text as high as this may reach along the line."""
@@ -205,19 +208,10 @@ class _Room:
         if room_mm is not None:
             before = {"start": 0.0, "middle": 0.5, "end": 1.0}[self._course.anchor]
             return at - before * room_mm, at + (1 - before) * room_mm
-        top, bottom = ink.top + 0.01, max(ink.bottom - 0.01, ink.top + 0.02)
-        blocked = shapely.difference(shapely.box(-_FAR_MM, top, _FAR_MM, bottom), self._free)
-        low, high = -_FAR_MM, _FAR_MM
         inside = at + {"start": 0.01, "middle": 0.0, "end": -0.01}[self._course.anchor]
-        margin_mm = self._field.margin_mm
-        for part in shapely.get_parts(blocked):
-            left, _, right, _ = part.bounds
-            if right <= inside:
-                low = max(low, right + margin_mm)
-            elif left >= inside:
-                high = min(high, left - margin_mm)
-            else:
-                return inside, inside
+        low, high = _reach(self._free, inside, ink, self._field.margin_mm) or (inside, inside)
+        if self._clip is not None and (reach := _reach(self._clip, inside, ink, 0.0)) is not None:
+            low, high = max(low, reach[0]), min(high, reach[1])
         return min(low, inside), max(high, inside)
 
     def length(self, ink: _Ink) -> float:
@@ -238,6 +232,26 @@ class _Room:
         if ink.left < at - 1e-9 and self._course.anchor != "start":
             shares.append((at - low) / (at - ink.left))
         return max(0.0, min(shares))
+
+
+def _cut_by(drawing: Drawing) -> BaseGeometry | None:
+    """What text reaches out of where it is cut off in the drawing (a viewport, a clip); None where nothing cuts it."""
+    return next((shape.clip for shape in drawing.shapes if shape.clip is not None), None)
+
+
+def _reach(free: BaseGeometry, inside: float, ink: _Ink, margin_mm: float) -> tuple[float, float] | None:
+    """From where to where there is nothing in the way of text this high; None where it stands in the way itself."""
+    top, bottom = ink.top + 0.01, max(ink.bottom - 0.01, ink.top + 0.02)
+    low, high = -_FAR_MM, _FAR_MM
+    for part in shapely.get_parts(shapely.difference(shapely.box(-_FAR_MM, top, _FAR_MM, bottom), free)):
+        left, _, right, _ = part.bounds
+        if right <= inside:
+            low = max(low, right + margin_mm)
+        elif left >= inside:
+            high = min(high, left - margin_mm)
+        else:
+            return None
+    return low, high
 
 
 def _whole_words(line: Line, values: Mapping[str, str]) -> list[str]:

@@ -5,14 +5,16 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from lxml import etree
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.reading import read_artwork
 from core.artwork.svg.document import unpacked
 from core.errors import UnreadableError
+from core.geometry.flattening import path_bounds_mm
 from core.order.fields import Picked, names_in, with_values
-from core.order.svg_uses import write_uses_out
+from core.order.svg_uses import with_uses_written_out
 from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -21,6 +23,7 @@ _GROUPS = frozenset({"g", "a", "svg"})
 _APART = frozenset(
     {"defs", "clipPath", "mask", "marker", "pattern", "symbol", "linearGradient", "radialGradient", "filter", "switch"}
 )
+_OF_PAINT = frozenset({"clipPath", "mask", "marker", "pattern"})
 _PICKED = "data-made-a-field"
 _NAMES = re.compile(r"#([^\s)'\"]+)")
 _IN_EM = re.compile(r"\s*([-+]?[\d.]+)em\s*")
@@ -67,13 +70,19 @@ class SvgTemplate:
                 raise UnreadableError(f"{source.name} has no text number {one.text + 1}.", hint="Pick the text again.")
         for one in picked:
             texts[one.text].set(_PICKED, one.name)
-        write_uses_out(self._root, _holds_field)
+        self._root = with_uses_written_out(self._root, _holds_field, self._drawn)
         holders = [one for one in self._root.iter() if _tag(one) == "text" and _holds_field(one) and not _is_apart(one)]
         of_picks = {holder: name for holder in holders if (name := holder.get(_PICKED)) is not None}
-        for element in (*texts, *holders):
-            element.attrib.pop(_PICKED, "")
+        for element in self._root.iter():
+            if isinstance(element.tag, str):
+                element.attrib.pop(_PICKED, "")
         _give_ids(self._root, holders)
-        self.out_of_reach: tuple[str, ...] = ()
+        referred = set(_NAMES.findall(_bytes(self._root).decode()))
+        self.out_of_reach = tuple(
+            " ".join(_text_of(one).split())
+            for one in self._root.iter()
+            if _tag(one) == "text" and _holds_field(one) and _is_part_of_paint(one, referred)
+        )
         self._marked = _bytes(self._root)
         for element, name in of_picks.items():
             _make_field(element, name)
@@ -126,6 +135,18 @@ class SvgTemplate:
         for carrier in reversed(self._carriers):
             _fill(made, carrier, values, settings.get(carrier.line.key, PLAIN))
         return made
+
+    def _drawn(self, root: etree._Element) -> list[tuple[object, ...]]:
+        """What a tree draws, shape by shape, to the micrometre."""
+        return [
+            (
+                shape.kind, shape.fill, shape.stroke.colour if shape.stroke else None,
+                round(shape.stroke.width_mm, 3) if shape.stroke else None, shape.is_text, len(shape.path),
+                *np.round(path_bounds_mm(shape.path), 3), *np.round(shape.clip.bounds if shape.clip else (), 3),
+                *np.round(shape.area.bounds if shape.area else (), 3),
+            )
+            for shape in self._read(root, ReadOptions()).shapes
+        ]  # fmt: skip
 
     def _read(self, root: etree._Element, options: ReadOptions) -> Drawing:
         return read_artwork(ArtworkSource(name=self._name, data=_bytes(root)), options)
@@ -215,6 +236,12 @@ def _holds_field(text: etree._Element) -> bool:
 def _is_apart(element: etree._Element) -> bool:
     """Whether it is drawn only where something refers to it."""
     return any(_tag(one) in _APART - {"switch"} for one in element.iterancestors())
+
+
+def _is_part_of_paint(text: etree._Element, referred: set[str]) -> bool:
+    """Whether it cuts out or paints something else: what it says then shows in that, not as a text."""
+    within = [one for one in text.iterancestors() if _tag(one) in _OF_PAINT]
+    return bool(within) and within[-1].get("id", "") in referred
 
 
 def _why_not_split(element: etree._Element) -> str:

@@ -1,70 +1,134 @@
 """Texts with fields that ``use`` elements place are written out where they are placed, so that each can be filled.
 
-Only a reference to a text, or to a group that holds one, is written out: what a symbol, or another file, places is not.
+What is written out must draw what the file drew: rules of a style sheet that go by where a text stands, or by an id,
+can make it draw another thing, and then that reference stays as it is.
 """
 
 import copy
-import re
 from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
 
 from lxml import etree
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _OWN = frozenset({*_HREFS, "x", "y", "width", "height", "transform"})
-_LENGTH = re.compile(r"\s*[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?(?:px)?\s*")
+_VIEWPORTS = frozenset({"symbol", "svg"})
+_CAN_BE_WRITTEN = _VIEWPORTS | {"text", "g", "a", "switch"}
 _MOST = 1_000
+_MOST_APART = 40
+"""References that are tried one by one where not all can be written out: each takes a reading of the file."""
+_NUMBER = "data-made-a-reference"
 
 
-def write_uses_out(root: etree._Element, holds_field: Callable[[etree._Element], bool]) -> None:
-    """Put a group with a copy in place of each ``use`` of something with a field, as SVG 2, 5.6 has it drawn."""
-    sheets = "\n".join("".join(str(text) for text in one.itertext()) for one in root.iter() if _tag(one) == "style")
+@dataclass(frozen=True, slots=True)
+class _Found:
+    use: etree._Element
+    target: etree._Element
+
+
+def with_uses_written_out(
+    root: etree._Element,
+    holds_field: Callable[[etree._Element], bool],
+    drawn: Callable[[etree._Element], Any],
+) -> etree._Element:
+    """The tree with a group in place of each ``use`` of something with a field, as SVG 2, 5.6 has it drawn.
+
+    ``drawn`` tells what a tree draws, in a form that can be compared.
+    """
+    uses = [one for one in root.iter() if _tag(one) == "use"]
+    for number, use in enumerate(uses):
+        use.set(_NUMBER, str(number))
+    made, chosen = _written_out(root, holds_field, frozenset(map(str, range(len(uses)))))
+    if chosen:
+        as_before = drawn(root)
+        if drawn(made) != as_before:
+            kept: frozenset[str] = frozenset()
+            for number in sorted(chosen, key=int)[:_MOST_APART]:
+                tried, _ = _written_out(root, holds_field, kept | {number})
+                if drawn(tried) == as_before:
+                    kept |= {number}
+            made, _ = _written_out(root, holds_field, kept)
+    for tree in (root, made):
+        for one in tree.iter():
+            if isinstance(one.tag, str):
+                one.attrib.pop(_NUMBER, "")
+    return made
+
+
+def _written_out(
+    root: etree._Element, holds_field: Callable[[etree._Element], bool], numbers: frozenset[str]
+) -> tuple[etree._Element, set[str]]:
+    """A copy with these references written out, and those of them that were."""
+    made, done = copy.deepcopy(root), set()
     for _ in range(_MOST):
-        by_id = {one.get("id"): one for one in root.iter() if isinstance(one.tag, str) and one.get("id")}
-        found = next(
-            (
-                (use, target)
-                for use in root.iter()
-                if _tag(use) == "use"
-                and (target := by_id.get(_referred(use))) is not None
-                and _can_be_written(use, target, sheets)
-                and any(holds_field(one) for one in target.iter() if _tag(one) == "text")
-            ),
-            None,
-        )
+        found = _next(made, holds_field, numbers)
         if found is None:
-            return
-        _write_out(*found)
+            break
+        done.add(found.use.get(_NUMBER, ""))
+        _write_out(found)
+    return made, done
 
 
-def _can_be_written(use: etree._Element, target: etree._Element, sheets: str) -> bool:
-    ids = [one.get("id") for one in target.iter() if isinstance(one.tag, str) and one.get("id")]
-    return (
-        _tag(target) in ("text", "g", "a")
-        and target not in use.iterancestors()
-        and all(_LENGTH.fullmatch(use.get(name, "0")) for name in ("x", "y"))
-        and not any(f"#{name}" in sheets for name in ids)
-        and not re.search(r"\buse\b", sheets)
-    )
+def _next(
+    root: etree._Element, holds_field: Callable[[etree._Element], bool], numbers: frozenset[str]
+) -> _Found | None:
+    by_id: dict[str, etree._Element] = {}
+    for one in root.iter():
+        if isinstance(one.tag, str) and one.get("id"):
+            by_id.setdefault(one.get("id", ""), one)
+    for use in root.iter():
+        if _tag(use) != "use" or use.get(_NUMBER) not in numbers:
+            continue
+        target = by_id.get(_referred(use))
+        if (
+            target is not None
+            and _tag(target) in _CAN_BE_WRITTEN
+            and target not in use.iterancestors()
+            and any(holds_field(one) for one in target.iter() if _tag(one) == "text")
+        ):
+            return _Found(use, target)
+    return None
 
 
-def _write_out(use: etree._Element, target: etree._Element) -> None:
-    group = etree.Element(f"{_SVG}g" if str(use.tag).startswith("{") else "g")
+def _write_out(found: _Found) -> None:
+    use, target = found.use, found.target
+    group = etree.Element(_like(use, "g"))
     for name, value in use.attrib.items():
-        if name not in _OWN:
+        if name not in _OWN and name != _NUMBER:
             group.set(name, value)
-    x, y = (use.get(name, "0").strip().removesuffix("px") for name in ("x", "y"))
-    group.set("transform", f"{use.get('transform', '')} translate({x} {y})".strip())
+    if use.get("transform"):
+        group.set("transform", use.get("transform", ""))
+    # a viewport of its own moves what is in it by any length there is, a translation by plain numbers alone
+    shift = etree.SubElement(group, _like(use, "svg"), {"overflow": "visible"})
+    for name in ("x", "y"):
+        if use.get(name):
+            shift.set(name, use.get(name, ""))
     made = copy.deepcopy(target)
     made.tail = None
+    if _tag(made) in _VIEWPORTS:
+        for name in ("width", "height"):
+            if use.get(name, "auto") != "auto":
+                made.set(name, use.get(name, ""))
+            elif _tag(made) == "symbol":
+                made.attrib.pop(name, "")
+        if _tag(made) == "symbol":
+            for name in ("x", "y"):
+                made.attrib.pop(name, "")
+        made.tag = _like(use, "svg")
     for one in made.iter():
-        if isinstance(one.tag, str) and "id" in one.attrib:
-            del one.attrib["id"]
-    group.append(made)
+        if isinstance(one.tag, str):
+            one.attrib.pop("id", "")
+    shift.append(made)
     group.tail = use.tail
     parent = use.getparent()
     assert parent is not None
     parent.replace(use, group)
+
+
+def _like(use: etree._Element, tag: str) -> str:
+    return f"{_SVG}{tag}" if str(use.tag).startswith("{") else tag
 
 
 def _referred(use: etree._Element) -> str:

@@ -11,7 +11,7 @@ import pytest
 import uharfbuzz as hb
 from lxml import etree
 
-from core.artwork.drawing import ArtworkSource
+from core.artwork.drawing import ArtworkSource, Shape
 from core.artwork.fonts.catalogue import find_face
 from core.artwork.painting import painted_regions
 from core.geometry.flattening import path_bounds_mm
@@ -79,6 +79,25 @@ def test_every_row_is_drawn_as_a_general_renderer_draws_the_filled_file(fit: str
         scores[name] = float((theirs & ours).sum() / (theirs | ours).sum())
     assert min(scores.values()) >= 0.99, scores
     assert len(scores) == len(NAMES)
+
+
+def test_a_text_in_a_symbol_is_drawn_as_a_general_renderer_draws_it_at_each_place() -> None:
+    text = '<text x="40" y="20" font-family="DejaVu Sans" font-size="9" text-anchor="middle">{name}</text>'
+    symbol = f'<symbol id="s" viewBox="0 0 80 30" preserveAspectRatio="xMidYMax meet">{text}</symbol>'
+    uses = '<use href="#s" x="4" y="4" width="80" height="24"/>'
+    uses += '<use href="#s" width="60" height="30" transform="translate(50 20) rotate(14)"/>'
+    head = DESIGN[: DESIGN.index("<text")]
+    made, name = filler("narrower", f"{head}{symbol}{uses}</svg>"), {"name": "Jürgen Größel"}
+    before = f"{head}{symbol}{uses}</svg>".replace("{name}", name["name"]).replace(' stroke="red"', "").encode()
+    theirs = painted(before)
+    assert made.unfilled == () and [fit.words for fit in made.filled(name).fits] == ["", ""]
+    for ours in (made.file(name).replace(b' stroke="red"', b""), outlines(_texts(made, name))):
+        mine = painted(ours)
+        assert float((theirs & mine).sum() / (theirs | mine).sum()) >= 0.99
+
+
+def _texts(made: Filler, values: dict[str, str]) -> list[Shape]:
+    return [shape for shape in made.filled(values).shapes if shape.is_text]
 
 
 def test_every_row_of_the_sample_is_drawn_as_a_general_renderer_draws_it() -> None:

@@ -183,10 +183,68 @@ def test_a_picked_text_that_is_placed_twice_is_filled_twice():
     assert [shape.label for shape in texts(part)].count("Oak") == 2 and made.unfilled == ()
 
 
-def test_a_text_in_a_symbol_is_out_of_reach_and_told():
+SYMBOL = """<symbol id="t" viewBox="0 0 40 20" preserveAspectRatio="xMinYMax meet"><rect width="4" height="2"/>
+<text x="5" y="9" font-family="DejaVu Sans" font-size="4">{old}</text></symbol>"""
+IN_SYMBOLS = {
+    "symbol": (
+        SYMBOL + '<use href="#t" x="10%" y="3" width="20" height="20"/>',
+        '<svg x="9" y="3" width="20" height="20" viewBox="0 0 40 20" preserveAspectRatio="xMinYMax meet">{}</svg>',
+    ),
+    "turned and coloured": (
+        SYMBOL + '<use href="#t" width="30" height="12" transform="rotate(20)" fill="#00f"/>',
+        '<g transform="rotate(20)" fill="#00f"><svg width="30" height="12" viewBox="0 0 40 20" '
+        'preserveAspectRatio="xMinYMax meet">{}</svg></g>',
+    ),
+    "symbol in a symbol": (
+        SYMBOL + '<symbol id="o"><use href="#t" width="20" height="10"/></symbol><use href="#o" x="1mm" y="2"/>',
+        '<g transform="translate(3.7795 2)"><svg width="20" height="10" viewBox="0 0 40 20" '
+        'preserveAspectRatio="xMinYMax meet">{}</svg></g>',
+    ),
+    "nested svg": (
+        '<defs><svg id="t" x="3" y="2" width="50" height="20">{}</svg></defs><use href="#t" y="4"/>',
+        '<svg x="3" y="6" width="50" height="20">{}</svg>',
+    ),
+}  # fmt: skip
+INSIDE = '<rect width="4" height="2"/><text x="5" y="9" font-family="DejaVu Sans" font-size="4">{old}</text>'
+
+
+@pytest.mark.parametrize("name", IN_SYMBOLS)
+def test_a_text_in_a_symbol_is_filled_where_it_is_placed(name):
+    placed, written = (part.replace("{}", INSIDE) for part in IN_SYMBOLS[name])
+    made = filler(BADGE.replace("</svg>", f"{placed}</svg>"))
+    assert made.unfilled == ()
+    values = {"name": "Anna Berg", "club": "Row", "n": "7", "old": "Hill House"}
+    part, alike = made.filled(values), filler(BADGE.replace("</svg>", f"{written}</svg>")).filled(values)
+    assert [shape.label for shape in texts(part)].count("Hill House") == 1
+    assert len(part.shapes) == len(alike.shapes)
+    for one, two in zip(part.shapes, alike.shapes, strict=True):
+        assert box([one]) == pytest.approx(box([two]), abs=1e-3) and one.fill == two.fill
+
+
+def test_a_symbol_s_text_is_fitted_in_its_own_measure():
+    svg = BADGE.replace("</svg>", f'{SYMBOL}<use href="#t" x="3" width="20" height="10"/></svg>')
+    made = filler(svg, old=Field(name="old", fit="narrower", limit_pct=20.0))
+    part = made.filled({"name": "A", "club": "B", "n": "7", "old": "Waldemar-Constantin of the Long Mountain Ridge"})
+    x0, _, x1, _ = box([shape for shape in texts(part) if shape.label.startswith("Waldemar")])
+    fit = next(one for one in part.fits if one.line.fields == ("old",))
+    assert fit.words and x1 - x0 == pytest.approx(fit.room_mm, rel=0.03)
+
+
+def test_what_a_style_sheet_would_draw_otherwise_elsewhere_stays_and_is_told():
+    style = "<style>symbol text { fill: #0a0; font-size: 2px }</style>"
+    uses = '<use href="#t" width="20" height="10"/><g id="g"><text x="50" y="35">{new}</text></g><use href="#g" y="2"/>'
+    made = filler(BADGE.replace("</svg>", f"{style}{SYMBOL}{uses}</svg>"))
+    assert made.unfilled == ("{old}",)
+    part = made.filled({"name": "Anna", "club": "Row", "n": "7", "new": "Oak"})
+    assert [shape.label for shape in texts(part)].count("Oak") == 2
+
+
+def test_a_field_that_cuts_out_or_paints_something_else_is_told():
     assert filler(BADGE.replace("</svg>", '<g display="none"><text id="t">{old}</text></g></svg>')).unfilled == ()
-    symbol = '<symbol id="t"><text x="5" y="9">{old}</text></symbol><use href="#t" y="3"/></svg>'
-    assert filler(BADGE.replace("</svg>", symbol)).unfilled == ("{old}",)
+    clip = '<clipPath id="c"><text x="5" y="20">{old}</text></clipPath>'
+    assert filler(BADGE.replace("</svg>", f"{clip}</svg>")).unfilled == ()
+    cut = f'{clip}<rect width="50" height="30" clip-path="url(#c)"/>'
+    assert filler(BADGE.replace("</svg>", f"{cut}</svg>")).unfilled == ("{old}",)
 
 
 def test_a_design_with_fields_is_told_where_it_would_be_burned_as_it_stands():
