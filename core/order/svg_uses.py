@@ -38,8 +38,8 @@ def with_uses_written_out(
     ``drawn`` tells what a tree draws, in a form that can be compared.
     """
     uses = [one for one in root.iter() if _tag(one) == "use"]
-    for number, use in enumerate(uses):
-        use.set(_NUMBER, str(number))
+    for at, use in enumerate(uses):
+        use.set(_NUMBER, str(at))
     made, chosen = _written_out(root, holds_field, frozenset(map(str, range(len(uses)))))
     if chosen:
         as_before = drawn(root)
@@ -61,7 +61,8 @@ def _written_out(
     root: etree._Element, holds_field: Callable[[etree._Element], bool], numbers: frozenset[str]
 ) -> tuple[etree._Element, set[str]]:
     """A copy with these references written out, and those of them that were."""
-    made, done = copy.deepcopy(root), set()
+    done: set[str] = set()
+    made = copy.deepcopy(root)
     for _ in range(_MOST):
         found = _next(made, holds_field, numbers)
         if found is None:
