@@ -2,11 +2,12 @@
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from app.qt.captions import caption, filled
 from app.session.placing import Placing
 from app.widgets.fields import small_button
+from app.widgets.progress_bar import ProgressBar
 
 BAR_PX = 160
 
@@ -20,10 +21,8 @@ class SearchBar(QWidget):
         line = QHBoxLayout(self)
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(8)
-        self.bar = QProgressBar()
+        self.bar = ProgressBar()
         self.bar.setAccessibleName(caption(name))
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
         self.bar.setMinimumWidth(BAR_PX)
         self.stop = small_button(stop, filled("Stop: {name}", name=name))
         self.stop.clicked.connect(self._give_up)
@@ -34,11 +33,11 @@ class SearchBar(QWidget):
         self._show_busy()
 
     def _show_busy(self) -> None:
-        self.bar.setValue(0)
+        self.bar.show_share(0.0)
         self.setVisible(self._placing.busy)
 
     def _show_progress(self, share: float, doing: str) -> None:
-        self.bar.setValue(round(1000 * share))
+        self.bar.show_share(share)
 
     def _give_up(self) -> None:
         self._placing.stop()

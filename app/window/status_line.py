@@ -1,13 +1,14 @@
 """The line below: where the pointer is in both frames, cleared area, run time, findings, and work under way."""
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QToolButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton
 
 from app.qt.captions import caption, filled
 from app.session.session import Session
 from app.session.settings import Settings
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_label, plain_tip
+from app.widgets.progress_bar import ProgressBar
 from app.words.figure_words import time_tip
 from app.words.wording import area_text, count_text
 from core.geometry.affine import apply
@@ -47,11 +48,9 @@ class StatusLine(QFrame):
         self.findings.clicked.connect(self.findings_wanted)
         self._doing = plain_label()
         self._doing.setProperty("role", "quiet")
-        self._bar = QProgressBar()
-        self._bar.setFixedWidth(120)
-        self._bar.setRange(0, 1000)
-        self._bar.setTextVisible(False)
-        self._bar.setAccessibleName(caption("Progress"))
+        self.bar = ProgressBar()
+        self.bar.setFixedWidth(120)
+        self.bar.setAccessibleName(caption("Progress"))
         self._stop = QPushButton(caption("Stop"))
         self._stop.setAccessibleName(caption("Stop working out"))
         self._stop.setToolTip(caption("Stop working out (Esc)"))
@@ -69,7 +68,7 @@ class StatusLine(QFrame):
         for widget in (self.pointer, self.cleared, self.time, self.findings):
             layout.addWidget(widget)
         layout.addStretch(1)
-        for at_right in (self._doing, self._bar, self._stop, self._again, self.page_toggle):
+        for at_right in (self._doing, self.bar, self._stop, self._again, self.page_toggle):
             layout.addWidget(at_right)
         self._delay = QTimer(self)
         self._delay.setSingleShot(True)
@@ -134,21 +133,21 @@ class StatusLine(QFrame):
 
     def show_progress(self, share: float, doing: str) -> None:
         """Show how far the work is."""
-        self._bar.setValue(round(1000 * share))
+        self.bar.show_share(share)
         self._doing.setText(f"{doing}…")
 
     def _busy_changed(self) -> None:
         if self._session.busy or self._file_work:
-            if not self._bar.isVisible() and not self._delay.isActive():
+            if not self.bar.isVisible() and not self._delay.isActive():
                 self._delay.start()
         else:
             self._delay.stop()
-            for widget in (self._doing, self._bar, self._stop):
+            for widget in (self._doing, self.bar, self._stop):
                 widget.hide()
         self._again.setVisible(self._session.stopped)
 
     def _show_work(self) -> None:
-        for widget in (self._doing, self._bar, self._stop):
+        for widget in (self._doing, self.bar, self._stop):
             widget.show()
 
 

@@ -10,10 +10,13 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QEvent, QObject
+from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QApplication
 
+from app.canvas.faces_layout import Face
 from app.theme.in_force import apply_theme
-from tests.windows import Watchdog, every_action, wait_until_settled
+from app.window.main_window import MainWindow
+from tests.windows import Watchdog, every_action, wait_until, wait_until_settled
 
 LONGEST_S = 0.1
 CREST = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
@@ -41,15 +44,55 @@ def test_the_watchdog_sees_a_stall(make_window, watchdog: Watchdog) -> None:
     assert watchdog.longest_s["stall"] > 0.15 > watchdog.longest_s["nothing"]
 
 
-def test_no_action_on_the_largest_sample_stalls_the_window(make_window, watchdog: Watchdog) -> None:
-    window = make_window()
-    window.show()
+def test_no_action_on_the_largest_sample_stalls_the_window(make_window) -> None:
+    """What is too long is looked at once more, in another window: a busy machine (caches that others empty, a core
+    that is shared) makes now this and now that burst long, work of ours makes the same one long each time.
+    """
+    longest_s = longest_of_every_action(make_window())
+    assert len(longest_s) > 25
+    if stalls(longest_s):
+        again_s = longest_of_every_action(make_window())
+        longest_s = {words: min(seconds, again_s[words]) for words, seconds in longest_s.items()}
+    assert stalls(longest_s) == {}
+
+
+def longest_of_every_action(window: MainWindow) -> dict[str, float]:
     wait_until_settled(window)
+    watchdog = Watchdog()
     for words, action in every_action(window, CREST):
         watchdog.do(window, words, action)
+    watchdog.off()
     window.session.mark_saved(window.session.order, Path("done.tain"))
-    assert len(watchdog.longest_s) > 25
-    assert {words: seconds for words, seconds in watchdog.longest_s.items() if seconds > LONGEST_S} == {}
+    return watchdog.longest_s
+
+
+def stalls(longest_s: dict[str, float]) -> dict[str, float]:
+    return {words: seconds for words, seconds in longest_s.items() if seconds > LONGEST_S}
+
+
+def test_reports_that_come_in_together_paint_the_faces_once(make_window, plate: Path) -> None:
+    """A bar that paints at once paints all of the window that waits with it, for each report."""
+    window = make_window()
+    window.files.open(plate)
+    wait_until_settled(window)
+    painted: list[str] = []
+
+    class Counting:
+        def paint(self, painter: QPainter, face: Face) -> None:
+            painted.append(face.name)
+
+    window.status.show_file_work("Reading")
+    wait_until(lambda: not window.status.bar.isHidden())
+    window.faces.add_overlay(Counting())
+    wait_until(lambda: bool(painted))
+    painted.clear()
+    for share in (0.2, 0.4, 0.6, 0.8):
+        window.faces.update()
+        window.status.show_progress(share, "Reading")
+    assert painted == []
+    wait_until(lambda: bool(painted))
+    assert painted == ["front", "bed"]
+    window.status.show_file_work("")
 
 
 def test_another_theme_is_put_on_each_widget_two_times_or_three(make_window, qapp: QApplication) -> None:
