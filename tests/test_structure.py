@@ -3,6 +3,7 @@
 import ast
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
+from importlib.util import resolve_name
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -24,17 +25,29 @@ def trees() -> dict[str, ast.Module]:
     return {name: ast.parse(path.read_text("utf-8")) for name, path in modules().items()}
 
 
-def imported(tree: ast.AST, known: frozenset[str]) -> frozenset[str]:
-    """The modules that a file imports anywhere, in functions and for types alike."""
+def imported(tree: ast.AST, known: frozenset[str], here: str = "") -> frozenset[str]:
+    """The modules that a file imports anywhere, in functions and for types alike. here: the folder it stands in."""
     names = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             names |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
-            whole = {f"{node.module}.{alias.name}" for alias in node.names} & known
-            names |= whole or {node.module}
-            names |= {node.module} if len(whole) < len(node.names) else set()
+        elif isinstance(node, ast.ImportFrom):
+            module = resolve_name("." * node.level + (node.module or ""), here) if node.level else node.module or ""
+            whole = {f"{module}.{alias.name}" for alias in node.names} & known
+            names |= whole or {module}
+            names |= {module} if len(whole) < len(node.names) else set()
     return frozenset(names & known)
+
+
+def folder_of(name: str) -> str:
+    """The package that a module stands in; a package's own file stands in itself."""
+    return name if modules()[name].name == "__init__.py" else name.rpartition(".")[0]
+
+
+def graph_of_files() -> dict[str, frozenset[str]]:
+    """Every module and what it imports."""
+    known = frozenset(trees())
+    return {name: imported(tree, known, folder_of(name)) - {name} for name, tree in trees().items()}
 
 
 def circle(graph: dict[str, frozenset[str]]) -> list[str]:
@@ -47,8 +60,7 @@ def circle(graph: dict[str, frozenset[str]]) -> list[str]:
 
 
 def test_no_circle_of_imports() -> None:
-    known = frozenset(trees())
-    graph = {name: imported(tree, known) - {name} for name, tree in trees().items()}
+    graph = graph_of_files()
     assert len(graph) > 300
     assert sum(map(len, graph.values())) > 1000
     assert circle(graph) == []
@@ -56,9 +68,9 @@ def test_no_circle_of_imports() -> None:
 
 def test_the_finder_sees_imports_for_types_and_in_functions() -> None:
     one = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from app.b import B\n"
-    other = "def f():\n    import app.a\n"
+    other = "def f():\n    from . import a\n"
     known = frozenset({"app.a", "app.b"})
-    graph = {"app.a": imported(ast.parse(one), known), "app.b": imported(ast.parse(other), known)}
+    graph = {"app.a": imported(ast.parse(one), known), "app.b": imported(ast.parse(other), known, "app")}
     assert set(circle(graph)) == {"app.a", "app.b"}
     assert circle({"app.a": frozenset({"app.b"}), "app.b": frozenset()}) == []
 

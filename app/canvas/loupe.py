@@ -12,7 +12,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPainterPath,
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
 from app.canvas.sheet_picture import ruler_font
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question
 from app.theme.theme import theme, theme_changes
 from core.burning.loupe import (
     BARE,
@@ -65,8 +65,7 @@ class Loupe(QObject):
     def __init__(self, view: FacesView) -> None:
         super().__init__(view)
         self._view = view
-        self._background = Background("loupe", self)
-        self._ticket: Ticket | None = None
+        self._question = Question(Background("loupe", self))
         self._asked: Aim | None = None
         self._loupes: tuple[FillLoupe, ...] | None = None
         self._plan: Plan | None = None
@@ -133,9 +132,8 @@ class Loupe(QObject):
     # --- working it out ------------------------------------------------------------------------------------------
 
     def _begin_anew(self) -> None:
-        if self._ticket is not None:
-            self._ticket.cancel()
-        self._ticket, self._asked, self._loupes, self.seen = None, None, None, None
+        self._question.stop()
+        self._asked, self._loupes, self.seen = None, None, None
         self.seen_changed.emit()
         self._view.update()
 
@@ -157,8 +155,6 @@ class Loupe(QObject):
         aim = self._aim()
         if aim == self._asked:
             return
-        if self._ticket is not None:
-            self._ticket.cancel()
         self._asked = aim
         known = self._loupes
 
@@ -168,7 +164,7 @@ class Loupe(QObject):
             loupes = known if known is not None else plan_loupes(plan)
             return loupes, looked(loupes, plan, aim)
 
-        self._ticket = self._background.start(once(work), on_value=self._take)
+        self._question.ask_once(work, self._take)
 
     def _take(self, found: tuple[tuple[FillLoupe, ...], Seen]) -> None:
         self._loupes, self.seen = found

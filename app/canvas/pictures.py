@@ -8,7 +8,7 @@ from PySide6.QtGui import QImage, QPainter, QRegion
 
 from app.canvas.faces_layout import Face, View
 from app.canvas.picture import Brushwork, Frame, begin
-from app.session.background import Background, Ticket, once
+from app.session.background import Background, Question
 from app.theme.theme import Theme
 from core.progress import Progress
 
@@ -59,56 +59,47 @@ class PictureSlot(QObject):
 
     def __init__(self, background: Background, parent: QObject) -> None:
         super().__init__(parent)
-        self._background = background
-        self._running: tuple[Request, Ticket] | None = None
+        self._question = Question(background, self)
+        self._question.busy_changed.connect(self._draw_next)
+        self._under_way: Request | None = None
         self._waiting: Request | None = None
         self.picture: Picture | None = None
 
     @property
     def busy(self) -> bool:
         """Whether a picture is under way."""
-        return self._running is not None
+        return self._question.busy
 
     def want(self, request: Request) -> None:
         """Have this picture drawn. What is under way for something else, or far off in zoom, is given up."""
-        if self._running is not None:
-            running, ticket = self._running
-            if running.key == request.key and running.frame == request.frame:
+        running = self._under_way if self.busy else None
+        if running is not None and running.key == request.key:
+            if running.frame == request.frame:
                 self._waiting = None
                 return
             stretch = running.frame.view.px_per_mm / request.frame.view.px_per_mm
-            if running.key == request.key and 1 / STRETCH_LIMIT < stretch < STRETCH_LIMIT:
+            if 1 / STRETCH_LIMIT < stretch < STRETCH_LIMIT:
                 self._waiting = request
                 return
-            ticket.cancel()
-        self._start(request)
+        self._draw(request)
 
     def clear(self) -> None:
         """Show nothing and want nothing."""
-        if self._running is not None:
-            self._running[1].cancel()
-        self._running = self._waiting = self.picture = None
+        self._waiting = self.picture = None
+        self._question.stop()
 
-    def _start(self, request: Request) -> None:
-        self._waiting = None
-        ticket = self._background.start(
-            once(lambda progress: draw(request, progress)), on_value=self._take, on_end=lambda: self._end(request)
-        )
-        self._running = (request, ticket)
+    def _draw(self, request: Request) -> None:
+        self._waiting, self._under_way = None, request
+        self._question.ask_once(lambda progress: draw(request, progress), self._take)
 
     def _take(self, picture: Picture) -> None:
-        self._running = None
         self.picture = picture
-        if self._waiting is not None:
-            self._start(self._waiting)
         self.changed.emit()
 
-    def _end(self, request: Request) -> None:
-        """It is drawn, or it could not be drawn: what waits behind it comes next."""
-        if self._running is not None and self._running[0] is request:
-            self._running = None
-            if self._waiting is not None:
-                self._start(self._waiting)
+    def _draw_next(self) -> None:
+        """One is drawn, or could not be drawn: what waits behind it comes next."""
+        if not self.busy and self._waiting is not None:
+            self._draw(self._waiting)
 
 
 def frame_around(face: Face, density: float) -> Frame:

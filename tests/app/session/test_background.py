@@ -2,6 +2,7 @@
 
 import threading
 import weakref
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QObject
@@ -134,3 +135,10 @@ def test_what_work_held_is_let_go_on_the_gui_thread(qtbot, owner, ends):
     qtbot.waitUntil(lambda: not background.busy)
     qtbot.waitUntil(lambda: len(threads) == 20)
     assert set(threads) == {threading.main_thread().name}
+
+
+def test_no_other_file_keeps_tickets_by_hand():
+    """Who starts work and may want to give it up asks a ``Question``."""
+    app = Path(__file__).parents[3] / "app"
+    keeping = {path.name for path in app.rglob("*.py") if "Ticket" in path.read_text("utf-8")}
+    assert keeping == {"background.py"}
