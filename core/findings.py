@@ -104,6 +104,7 @@ _ALL = [
     *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup", "text-fitted", "row-off", "row-none",
             "column-no-field"),
     *_kinds("sheet", "problem", "part-no-room"),
+    *_kinds("sheet", "note", "part-later"),
     # the sheet and where things lie on it
     *_kinds("sheet", "problem", "off-sheet", "stock-refused", "copies-overlap", "in-zone"),
     *_kinds(

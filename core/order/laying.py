@@ -12,7 +12,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError, UnreadableError
-from core.geometry.affine import apply_to_region
+from core.findings import Severity
+from core.geometry.affine import Affine, apply_to_region, rotation
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import joined
 from core.job.copying import copies_room, single_plan
@@ -20,6 +21,7 @@ from core.job.fitting import job_footprint
 from core.job.job import Job, with_overrides
 from core.job.on_bed import placing_options
 from core.order.filling import FilledPart
+from core.order.in_order import laid_in_order
 from core.order.order import LaidSheet, Order, PartPlace
 from core.order.part_regions import part_regions
 from core.order.parts import OrderedPart
@@ -99,12 +101,30 @@ def lay(
     if not sheets:
         raise JobError("Not one part fits on the pieces that there are.", hint="Take larger ones.")
     rows = {one.number: one for one in parts}
-    findings = []
-    for number in left:
-        row = rows[number].row
-        message = f"{f'Row {row}' if row else f'Part {number}'}: there is no room left for {rows[number].words}."
-        findings.append(RowFinding(code="part-no-room", message=message, severity="problem", row=row or None))
+    findings = [
+        _of_row(rows[number], "part-no-room", f"there is no room left for {rows[number].words}.", "problem")
+        for number in left
+    ]
+    if order.way == "list order":
+        findings += _out_of_order(sheets, rows)
     return LaidOut(order=replace(order, sheets=tuple(sheets)), findings=tuple(findings))
+
+
+def _out_of_order(sheets: Sequence[LaidSheet], rows: Mapping[int, OrderedPart]) -> Iterator[RowFinding]:
+    """What waited for a larger piece lies behind parts that come after it in the list."""
+    latest = 0
+    for index, laid in enumerate(sheets, start=1):
+        for place in laid.places:
+            if place.part < latest:
+                where = f"sheet {index}" + (f" ({laid.label})" if laid.label else "")
+                message = f"{rows[place.part].words} takes more room than the pieces before have; it is on {where}."
+                yield _of_row(rows[place.part], "part-later", message, "note")
+        latest = max([latest, *(place.part for place in laid.places)])
+
+
+def _of_row(one: OrderedPart, code: str, message: str, severity: Severity) -> RowFinding:
+    named = f"Row {one.row}" if one.row else f"Part {one.number}"
+    return RowFinding(code=code, message=f"{named}: {message}", severity=severity, row=one.row or None)
 
 
 def _in_turn(design: Job, grounds: Sequence[Ground]) -> Iterator[Ground]:
@@ -126,6 +146,7 @@ class _Shapes:
             x0, y0, x1, _ = self.common.bounds
             high_mm = MARK_MM + 2 * MARK_GAP_MM
             self.common = shapely.union_all([self.common, shapely.box(x0, y0 - high_mm, x1, y0)])
+        self._flaws: dict[Sheet, list[BaseGeometry]] = {}
         self.own: dict[int, BaseGeometry] = {}
         hull = shapely.buffer(self.common.envelope, 1e-6)
         for number, one in filled.items():
@@ -136,9 +157,17 @@ class _Shapes:
     def of(self, number: int) -> BaseGeometry:
         return self.own.get(number, self.common)
 
-    def seen(self, number: int) -> tuple[BaseGeometry, BaseGeometry]:
-        """(finished, cleared) of a part, design's frame."""
-        return part_regions(self._design, self.filled[number])
+    def shows_a_flaw(self, number: int, to_front: Affine, sheet: Sheet) -> bool:
+        """Whether a flaw of this sheet would show in a part that lies so."""
+        if sheet not in self._flaws:
+            self._flaws[sheet] = [flaw_region(flaw, sheet) for flaw in sheet.flaws]
+        own = apply_to_region(to_front, self.of(number)) if self._flaws[sheet] else None
+        if own is None or not any(own.intersects(flaw) for flaw in self._flaws[sheet]):
+            return False
+        finished, cleared = (
+            apply_to_region(to_front, region) for region in part_regions(self._design, self.filled[number])
+        )
+        return shown_area_mm2(shown_flaws(sheet, finished, cleared)) > _SHOWS_MM2
 
 
 def _common_footprint(order: Order, one: FilledPart) -> BaseGeometry:
@@ -180,7 +209,7 @@ def _laid_on(
             room = copies_room(sheet, placing_options(replace(order.design, sheet=sheet)))
         except JobError:
             continue
-        copies = _copies(order, room, shapes, left, progress)
+        copies = _copies(order, room, ground.sheet, shapes, left, progress)
         laid = _assigned(shapes, ground.sheet, copies, left)
         if len(laid) > len(best):
             best = laid
@@ -189,33 +218,49 @@ def _laid_on(
     return best
 
 
-def _copies(order: Order, room: BaseGeometry, shapes: _Shapes, left: Sequence[int], progress: Progress) -> list[Copy]:
-    """Places, in the order in which they are filled; named by the part where it takes more than the others."""
-    usual = [number for number in left if number not in shapes.own]
-    large = [number for number in left if number in shapes.own]
-    if order.way == "densest" and large:
+def _copies(
+    order: Order, room: BaseGeometry, sheet: Sheet, shapes: _Shapes, left: Sequence[int], progress: Progress
+) -> list[Copy]:
+    """Places, in the order in which they are filled; named by the part where parts take different room."""
+    if any(number in shapes.own for number in left):
+        in_order = _one_by_one(order, room, sheet, shapes, left, part(progress, 0.0, 0.2))
+        if order.way == "list order":
+            return in_order
         several = [Wanted(name=str(number), shape=shapes.of(number)) for number in left]
         some = _as_many_as_may_fit(several, room)
-        dense_copies = list(nested(room, some, spacing_mm=order.spacing_mm, progress=progress).copies)
-        in_order = _copies(replace(order, way="list order"), room, shapes, left, progress)
+        dense_copies = list(nested(room, some, spacing_mm=order.spacing_mm, progress=part(progress, 0.2, 1.0)).copies)
         return max(dense_copies, in_order, key=len)
-    copies: list[Copy] = []
-    if usual:
-        one = Wanted(name="", shape=shapes.common, count=len(usual))
-        layout = _in_rows(room, one, order.spacing_mm)
-        copies = list(layout.copies)
-        if order.way == "densest":
-            dense = nested(room, [one], spacing_mm=order.spacing_mm, progress=progress)
-            layout = min((layout, dense), key=lambda found: found.rank)
-            copies = sorted(layout.copies, key=lambda copy: _reading_place(copy, shapes.common))
-    if len(copies) < len(usual):
-        return copies
-    for number in large:  # what takes more than the others comes behind them, where there is room left
-        room = shapely.difference(room, _taken(copies, shapes, order.spacing_mm))
-        if room.is_empty:
-            break
-        copies += _in_rows(room, Wanted(name=str(number), shape=shapes.of(number)), order.spacing_mm).copies
-    return copies
+    one = Wanted(name="", shape=shapes.common, count=len(left))
+    layout = _in_rows(room, one, order.spacing_mm)
+    if order.way == "list order":
+        return list(layout.copies)
+    dense = nested(room, [one], spacing_mm=order.spacing_mm, progress=progress)
+    layout = min((layout, dense), key=lambda found: found.rank)
+    return sorted(layout.copies, key=lambda copy: _reading_place(copy, shapes.common))
+
+
+def _one_by_one(
+    order: Order, room: BaseGeometry, sheet: Sheet, shapes: _Shapes, left: Sequence[int], progress: Progress
+) -> list[Copy]:
+    found = []
+    for tried, angle_deg in enumerate(_QUARTERS):
+        turn = rotation(angle_deg)
+        common = apply_to_region(turn, shapes.common).bounds
+        boxes = [
+            (number, apply_to_region(turn, shapes.own[number]).bounds if number in shapes.own else common)
+            for number in left
+        ]
+        found.append(
+            laid_in_order(
+                room,
+                boxes,
+                angle_deg=angle_deg,
+                spacing_mm=order.spacing_mm,
+                accepts=lambda number, to_front: not shapes.shows_a_flaw(number, to_front, sheet),
+                progress=part(progress, tried / len(_QUARTERS), (tried + 1) / len(_QUARTERS)),
+            )
+        )
+    return list(min(found, key=lambda one: one.rank).copies)
 
 
 def _in_rows(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Layout:
@@ -223,17 +268,6 @@ def _in_rows(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Layout:
         rows_and_columns(room, replace(wanted, angles_deg=(angle_deg,)), gap_mm=spacing_mm) for angle_deg in _QUARTERS
     ]
     return min(layouts, key=lambda found: found.rank)
-
-
-def _taken(copies: Sequence[Copy], shapes: _Shapes, spacing_mm: float) -> BaseGeometry:
-    laid = [
-        apply_to_region(
-            placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg),
-            shapes.of(int(copy.name)) if copy.name else shapes.common,
-        ).envelope
-        for copy in copies
-    ]
-    return shapely.buffer(shapely.union_all(laid), spacing_mm, join_style="mitre")
 
 
 def _as_many_as_may_fit(wanted: list[Wanted], room: BaseGeometry) -> list[Wanted]:
@@ -249,20 +283,15 @@ def _reading_place(copy: Copy, shape: BaseGeometry) -> tuple[float, float]:
 
 def _assigned(shapes: _Shapes, sheet: Sheet, copies: Sequence[Copy], left: Sequence[int]) -> list[PartPlace]:
     """Parts in order onto the places; one where a flaw would show is left out."""
-    flawed = [flaw_region(flaw, sheet) for flaw in sheet.flaws]
     places: list[PartPlace] = []
     waiting = list(left)
     for copy in copies:
         if not waiting:
             break
-        number = int(copy.name) if copy.name else next((one for one in waiting if one not in shapes.own), 0)
-        if number not in waiting:
-            continue
+        number = int(copy.name) if copy.name else waiting[0]
         to_front = placement_matrix(copy.x_mm, copy.y_mm, copy.rotation_deg)
-        if flawed and any(apply_to_region(to_front, shapes.of(number)).intersects(flaw) for flaw in flawed):
-            finished, cleared = (apply_to_region(to_front, region) for region in shapes.seen(number))
-            if shown_area_mm2(shown_flaws(sheet, finished, cleared)) > _SHOWS_MM2:
-                continue
+        if shapes.shows_a_flaw(number, to_front, sheet):
+            continue
         places.append(PartPlace(part=number, x_mm=copy.x_mm, y_mm=copy.y_mm, rotation_deg=copy.rotation_deg))
         waiting.remove(number)
     return places

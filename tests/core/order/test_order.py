@@ -2,6 +2,7 @@
 
 import csv
 import json
+import time
 import zipfile
 from collections import Counter
 from dataclasses import replace
@@ -18,12 +19,15 @@ from core.errors import Cancelled, JobError, UnreadableError
 from core.geometry.affine import apply_to_region
 from core.job.burned import cleared_region, finished_region
 from core.order.fields import Field
+from core.order.filling import part_bounds_mm
 from core.order.laying import Ground, lay, rack_grounds
 from core.order.order_file import holds_order, load_work, order_file_bytes, order_from_bytes, save_work
+from core.order.part_regions import part_regions
 from core.order.parts import parts_of, with_matched_fields
 from core.order.running import parse_running
 from core.order.sheet_jobs import sheet_job
 from core.order.working_out import fill_order, work_out
+from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import Piece, rectangle, sheet_of
 from core.sheet.placement import Flaw, placement_matrix
 from tests.core.order.designs import PLATE, order_of
@@ -169,6 +173,61 @@ def test_densest_lays_no_fewer_where_some_take_more_room():
         for way in ("list order", "densest")
     }
     assert first["densest"] >= first["list order"] > 0
+
+
+def long_and_short(count, every=5):
+    rows = "".join(f"{'Maximiliane-Charlotte von Tannenberg' if n % every == 2 else 'Bo'},Cook\n" for n in range(count))
+    fields = (Field(name="name", column="Name"), Field(name="role", column="Role"))
+    return order_of(f"Name,Role\n{rows}", sheet=(300.0, 120.0), fields=fields)
+
+
+@pytest.mark.parametrize("marks", [False, True])
+def test_parts_that_take_more_room_keep_their_place_in_list_order(marks):
+    filled = fill_order(replace(long_and_short(60), marks=marks))
+    made = lay(filled.order, filled.parts, filled.filled, ())
+    assert [place.part for sheet in made.order.sheets for place in sheet.places] == list(range(1, 61))
+    assert not made.findings
+    room = shapely.box(0.0, 0.0, 300.0, 120.0)
+    for sheet in made.order.sheets:
+        boxes = []
+        for place in sheet.places:
+            box = shapely.box(*part_bounds_mm(filled.filled[place.part]))
+            boxes.append(apply_to_region(placement_matrix(place.x_mm, place.y_mm, place.rotation_deg), box))
+        assert all(room.covers(box) for box in boxes)
+        apart = [one.distance(two) for at, one in enumerate(boxes) for two in boxes[:at]]
+        assert min(apart) >= filled.order.spacing_mm - 1e-6
+        rows = [round(box.bounds[1]) for box in boxes]
+        assert rows == sorted(rows)
+
+
+def test_what_an_offcut_can_t_hold_waits_for_the_next_piece_and_is_told():
+    filled = fill_order(long_and_short(8))
+    rack = [("u1", "R1", piece(64, 70)), ("u2", "F1", piece(200, 100, full=True))]
+    made = lay(filled.order, filled.parts, filled.filled, rack_grounds(rack, filled.order.design))
+    assert [[place.part for place in sheet.places] for sheet in made.order.sheets] == [[1, 2, 4], [3, 5, 6, 7, 8]]
+    assert [(one.code, one.row, "sheet 2 (F1)" in one.message) for one in made.findings] == [("part-later", 4, True)]
+
+
+def test_list_order_is_kept_round_a_flaw_that_would_show():
+    flaw = Flaw(kind="line", points=((20.0, 5.0), (90.0, 30.0)), width_mm=1.0, surface="clear face")
+    filled = fill_order(long_and_short(12))
+    scratched = piece(300, 120, full=True, flaws=(flaw,))
+    made = lay(filled.order, filled.parts, filled.filled, rack_grounds([("u", "F1", scratched)], filled.order.design))
+    places = made.order.sheets[0].places
+    assert [place.part for place in places] == list(range(1, 13))
+    region = flaw_region(flaw, made.order.sheets[0].sheet)
+    for place in places:
+        finished = part_regions(filled.order.design, filled.filled[place.part])[0]
+        laid = apply_to_region(placement_matrix(place.x_mm, place.y_mm, place.rotation_deg), finished)
+        assert not laid.intersects(region)
+
+
+def test_five_hundred_parts_of_two_sizes_are_laid_quickly():
+    filled = fill_order(long_and_short(500))
+    start = time.process_time()
+    made = lay(filled.order, filled.parts, filled.filled, ())
+    assert time.process_time() - start < 10.0  # 68 s by trying each where rows have room for it
+    assert [place.part for sheet in made.order.sheets for place in sheet.places] == list(range(1, 501))
 
 
 def test_offcuts_come_first_and_what_has_no_room_is_told():
