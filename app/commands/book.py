@@ -3,13 +3,12 @@
 import argparse
 import json
 import re
-from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from app.commands.actions import Action, add_actions, run_action
-from app.commands.files_in import add_settings_argument, job_to_keep, opened_job
+from app.commands.files_in import add_settings_argument, job_to_keep, opened_job, photo_paths
 from app.words.entry_words import figure_lines, short_text
 from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
@@ -245,7 +244,7 @@ def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
         widths=tuple(_width_seen(text) for text in arguments.width),
         gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
         pairs=tuple(_pair_seen(text) for text in arguments.pair),
-        photos=photos(arguments.photo),
+        photos=photo_paths(arguments.photo),
         note=arguments.note,
     )
     kept = keep_reading(book, coupon, reading, apply=arguments.apply)
@@ -268,14 +267,6 @@ def _patch_seen(text: str) -> PatchSeen:
     if known is None:
         raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
     return PatchSeen(label=label.strip(), look=known)
-
-
-def photos(paths: Sequence[str]) -> tuple[str, ...]:
-    """The paths, once it is known that each is a file. Raises UnreadableError."""
-    for path in paths:
-        if not Path(path).is_file():
-            raise UnreadableError(f"There is no photo {path}.", hint="Check the name and the folder.")
-    return tuple(paths)
 
 
 def _width_seen(text: str) -> WidthSeen:
@@ -316,7 +307,7 @@ def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
         actual_s=actual_s,
         verdict=arguments.verdict,
         note=arguments.note,
-        photos=photos(arguments.photo),
+        photos=photo_paths(arguments.photo),
     )
     book.add("job", name, value, note=arguments.note)
     ran = f", ran {duration_text(actual_s)}" if actual_s else ""

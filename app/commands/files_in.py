@@ -5,10 +5,11 @@ Settings that an exported file brings along and the shop does not have are shown
 
 import argparse
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from core.errors import JobError, TainError
+from core.errors import JobError, TainError, UnreadableError
 from core.job.job import Job
 from core.order.order import Order
 from core.output.opening import JOB_SUFFIX, embedded_settings, open_order
@@ -64,6 +65,14 @@ def job_to_keep(path: Path, arguments: argparse.Namespace) -> Job:
             hint="Keep them with --settings file, or the shop's own with --settings shop.",
         )
     return _with_settings(job, path, arguments.settings)
+
+
+def photo_paths(paths: Sequence[str]) -> tuple[str, ...]:
+    """The paths, once it is known that each is a file. Raises UnreadableError."""
+    for path in paths:
+        if not Path(path).is_file():
+            raise UnreadableError(f"There is no photo {path}.", hint="Check the name and the folder.")
+    return tuple(paths)
 
 
 def warn_of_book(problem: TainError | None) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.commands.files_in import begun_order
+from app.commands.lengths import length_mm
 from app.commands.prepare import add_job_arguments, decided_job
 from app.commands.purposes import refuse_undecided, settled
 from core.errors import JobError, UnreadableError
@@ -15,7 +16,7 @@ from core.job.pricing import price, price_words, unpriced_words
 from core.job.timing import range_text
 from core.order.fields import FITS, Field, Fit, Picked, check_field
 from core.order.filling import field_names
-from core.order.laying import Ground, rack_grounds
+from core.order.laying import MOST_SPACING_MM, Ground, rack_grounds
 from core.order.list_reading import load_list
 from core.order.order import WAYS, Order
 from core.order.parts import with_matched_fields
@@ -73,7 +74,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--off", default="", metavar="ROW,ROW", help="rows that nothing is made of")
     parser.add_argument("--rack", action="store_true", help="lay on pieces of the rack, offcuts first")
     parser.add_argument("--densest", action="store_true", help="as densely as it goes, not row by row in list order")
-    parser.add_argument("--spacing", metavar="MM", help="between neighbouring parts")
+    parser.add_argument(
+        "--spacing", type=length_mm(most_mm=MOST_SPACING_MM), metavar="MM", help="between neighbouring parts"
+    )
     parser.add_argument("--marks", action="store_true", help="score the parts' numbers into the waste")
     add_job_arguments(parser)
     parser.add_argument("--json", action="store_true", help="print pieces.json")
@@ -135,7 +138,7 @@ def order_from_arguments(arguments: argparse.Namespace) -> Order:
         rows_off=_rows_off(arguments.off) or order.rows_off,
         way="densest" if arguments.densest else order.way,
         marks=arguments.marks or order.marks,
-        spacing_mm=parse_length_mm(arguments.spacing) if arguments.spacing else order.spacing_mm,
+        spacing_mm=order.spacing_mm if arguments.spacing is None else arguments.spacing,
         fields=_fields(with_matched_fields(order, wanted), [one.name for one in order.fields], arguments),
     )
     assert order.way in WAYS
@@ -163,7 +166,7 @@ def _fields(order: Order, known: Sequence[str], arguments: argparse.Namespace) -
         fields[name] = replace(fields[name], fit=_way(way.strip()), limit_pct=limit_pct)
     for text in arguments.room:
         name, room = _pair(text, fields)
-        fields[name] = replace(fields[name], room_mm=parse_length_mm(room))
+        fields[name] = replace(fields[name], room_mm=parse_length_mm(room, least_mm=0.0))
     for one in fields.values():
         check_field(one)
         if not one.column and one.running is None and one.name not in told:

@@ -6,7 +6,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from app.commands.files_in import add_settings_argument, opened_job, warn_of_book
+from app.commands.files_in import add_settings_argument, opened_job, photo_paths, warn_of_book
 from core.errors import JobError, TainError, UnreadableError
 from core.finishing.paints import Paint
 from core.job.job_file import save_job
@@ -124,7 +124,7 @@ def _noted(arguments: argparse.Namespace) -> Noted:
     noted = Noted(
         looks=tuple(look_answered(text) for text in arguments.looked),
         paint=arguments.paint.strip(),
-        photos=tuple(arguments.photo),
+        photos=photo_paths(arguments.photo),
     )
     for text in arguments.noted:
         noted = with_noted(noted, text)

@@ -10,7 +10,8 @@ from app.session.background import Background, Question
 from app.session.session import Session
 from app.session.settings import Settings
 from core.artwork.reading import load_source
-from core.errors import TainError
+from core.errors import TainError, UnreadableError
+from core.plain_file import plain_file_bytes
 from core.progress import Progress
 
 if TYPE_CHECKING:
@@ -106,8 +107,8 @@ class LivingArtwork(QObject):
 
         def work(progress: Progress) -> bool:
             try:
-                return path.read_bytes() != source.data
-            except OSError:
+                return plain_file_bytes(path) != source.data
+            except UnreadableError:
                 return False
 
         self._question.ask_once(work, self._found)

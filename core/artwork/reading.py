@@ -1,6 +1,5 @@
 """Any artwork file to a Drawing: picks the reader by what the bytes are, then by the name."""
 
-import stat
 from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Protocol
@@ -13,6 +12,7 @@ from core.artwork.transforming import transformed_drawing
 from core.encodable import encodable
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
+from core.plain_file import plain_file_bytes
 from core.progress import Progress, silent
 from core.units import MM_PER_UNIT
 
@@ -23,23 +23,7 @@ MAX_FILE_BYTES = 200 * 1024 * 1024
 
 def load_source(path: FilePath) -> ArtworkSource:
     """The file's bytes. Raises UnreadableError when it is missing, empty, no file or far too large."""
-    try:
-        if path.is_dir():
-            raise UnreadableError(f"{path} is a folder, not a file.", hint="Name an SVG, DXF or PDF file.")
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            raise UnreadableError(f"{path} is no plain file.", hint="Name an SVG, DXF or PDF file.")
-        size_bytes = found.st_size
-        if size_bytes > MAX_FILE_BYTES:
-            raise UnreadableError(
-                f"{path.name} is {size_bytes / 2**20:.0f} MB; artwork of up to {MAX_FILE_BYTES // 2**20} MB is read.",
-                hint="Save it simplified, or in parts.",
-            )
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except (OSError, ValueError) as error:
-        raise UnreadableError(f"{path} can't be opened: {getattr(error, 'strerror', None) or error}.") from None
+    data = plain_file_bytes(path, most_bytes=MAX_FILE_BYTES, wanted="Name an SVG, DXF or PDF file.")
     if not data.strip(b"\0 \t\r\n"):
         raise UnreadableError(f"{path.name} is empty.", hint="Save the artwork again where it was drawn.")
     # a name of bytes that are no UTF-8 can stand neither in a job file nor on a page

@@ -15,7 +15,7 @@ _SAMPLE = 2_000
 def svg_bytes(screen: LayerScreen) -> int:
     """Of a screen's bands in an SVG."""
     some, times = _some(screen)
-    return round(times * sum(map(len, bands_data(some, at_once=len(some)))))
+    return round(times * sum(map(len, bands_data(some, at_once=_SAMPLE))))
 
 
 def dxf_bytes(screen: LayerScreen) -> int:

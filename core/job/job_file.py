@@ -7,10 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.atomic import write_atomically
-from core.errors import UnreadableError
 from core.job.as_data import from_data, to_data
 from core.job.job import Job
 from core.job.kept_file import Form, kept_bytes, read_kept
+from core.plain_file import plain_file_bytes
 
 VERSION = 1
 JOB_FORM = Form(key="job", named="job file", version=VERSION, most_bytes=32 * 1024 * 1024)
@@ -23,17 +23,7 @@ def save_job(job: Job, path: Path, *, overwrite: bool = False) -> None:
 
 def load_job(path: Path) -> Job:
     """Read a job file. Raises UnreadableError, also for one written by a newer version."""
-    return job_from_bytes(file_bytes(path), name=path.name)
-
-
-def file_bytes(path: Path) -> bytes:
-    """A file's bytes. Raises UnreadableError, a sentence for the maker."""
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    return job_from_bytes(plain_file_bytes(path), name=path.name)
 
 
 def job_file_bytes(job: Job) -> bytes:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from core.errors import JobError
 from core.job.cost import Cost
@@ -52,9 +52,11 @@ def price(cost: Cost, quantity: int) -> Price:
     runs = -(-quantity // cost.copies)
     whole = (once + each_run * runs + per_part * quantity) * (1 + rates.margin_pct / 100)
     off_pct = rates.off_pct(quantity)
-    each = _rounded(whole * (1 - off_pct / 100) / quantity, rates.round_to)
+    exact = whole * (1 - off_pct / 100) / quantity
+    # what costs something is not given away for the rounding
+    each = _rounded(exact, rates.round_to) or (Decimal(repr(rates.round_to)) if exact > 0 else Decimal(0))
     net = each * quantity
-    least = Decimal(repr(rates.least_charge))
+    least = _rounded(rates.least_charge, min(rates.round_to, 0.01), ROUND_CEILING)
     raised = net < least
     net = max(net, least)
     tax = _rounded(float(net) * rates.tax_pct / 100, rates.tax_round_to)
@@ -77,21 +79,27 @@ def prices(cost: Cost, quantities: Sequence[int] = ()) -> tuple[Price, ...]:
 
 
 def money(amount: float, currency: str = "") -> str:
-    """``"12.50 EUR"``."""
+    """What something costs: ``"12.50 EUR"``."""
     return f"{amount:.2f} {currency}".strip()
+
+
+def asked(amount: float, currency: str = "") -> str:
+    """An amount of a price, nothing of it rounded away: ``"12.50 EUR"``, in thousandths where prices are."""
+    places = 2 if math.isclose(round(amount, 2), amount, abs_tol=5e-7) else 3
+    return f"{amount:.{places}f} {currency}".strip()
 
 
 def price_words(priced: Price, currency: str) -> str:
     """``"12 at 4.50 EUR, together 54.00 EUR, with 10.26 EUR of tax 64.26 EUR"``."""
-    words = money(priced.net, currency)
+    words = asked(priced.net, currency)
     if priced.quantity > 1:
-        words = f"{priced.quantity} at {money(priced.each, currency)}, together {words}"
+        words = f"{priced.quantity} at {asked(priced.each, currency)}, together {words}"
     if priced.raised:
         words += " (the least charge)"
     if priced.off_pct:
         words += f", {priced.off_pct:g} % off"
     if priced.tax:
-        words += f", with {money(priced.tax, currency)} of tax {money(priced.gross, currency)}"
+        words += f", with {asked(priced.tax, currency)} of tax {asked(priced.gross, currency)}"
     return words
 
 
@@ -117,7 +125,7 @@ def unpriced_words(cost: Cost) -> str:
     return f"Not reckoned: {', '.join(cost.unpriced)}" if cost.unpriced else ""
 
 
-def _rounded(amount: float, step: float) -> Decimal:
+def _rounded(amount: float, step: float, how: str = ROUND_HALF_UP) -> Decimal:
     """To whole steps, halves away from zero, reckoned in decimals so that 0.05 is 0.05."""
     unit = Decimal(repr(step))
-    return (Decimal(repr(round(amount, 9))) / unit).quantize(Decimal(1), ROUND_HALF_UP) * unit
+    return (Decimal(repr(round(amount, 9))) / unit).quantize(Decimal(1), how) * unit

@@ -23,7 +23,7 @@ class Rates:
     """
 
     # fmt: off
-    currency: str = figure("", words="Currency", most=8, about="A word or sign", always_kept=True)
+    currency: str = figure("", words="Currency", most=8, pattern=r"\D*", about="A word or sign", always_kept=True)
     machine_per_h: float = figure(
         0.0, words="Machine", unit="/h", least=0, most=_MOST, step=1, about="What an hour of the machine costs",
         always_kept=True,

@@ -36,6 +36,7 @@ from core.sheet.placement import Sheet, placement_matrix
 
 _SHOWS_MM2 = 0.01
 MAX_SHEETS = 500
+MOST_SPACING_MM = 1_000.0
 _QUARTERS = (0.0, 90.0)
 
 
@@ -76,8 +77,10 @@ def lay(
 
     Raises UnreadableError for senseless figures, JobError when nothing is burned or a part has room nowhere, Cancelled.
     """
-    if not (math.isfinite(order.spacing_mm) and 0 <= order.spacing_mm <= 1_000):
-        raise UnreadableError(f"{order.spacing_mm:g} mm between parts can't be.", hint="Give 0 to 1,000 mm.")
+    if not (math.isfinite(order.spacing_mm) and 0 <= order.spacing_mm <= MOST_SPACING_MM):
+        raise UnreadableError(
+            f"{order.spacing_mm:g} mm between parts can't be.", hint=f"Give 0 to {MOST_SPACING_MM:,.0f} mm."
+        )
     shapes = _Shapes(order, filled)
     left = [one.number for one in parts]
     sheets: list[LaidSheet] = []

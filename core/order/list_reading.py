@@ -1,7 +1,6 @@
 """Any list to a NameList: what the bytes are, whether the first row names the columns, what is wrong with which row."""
 
 import re
-import stat
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -12,6 +11,7 @@ from core.order.list_text import Dialect, Record, decoded, dialect_of, records
 from core.order.list_workbook import workbook_cells
 from core.order.lists import MAX_CELL_LETTERS, MAX_COLUMNS, SEPARATOR_WORDS, ListForm, ListRow, NameList
 from core.order.row_findings import RowFinding
+from core.plain_file import plain_file_bytes
 
 MAX_LIST_BYTES = 32 * 1024 * 1024
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
@@ -38,19 +38,7 @@ def load_list(
 
     has_header: None finds it out. sheet: of a workbook. Raises UnreadableError.
     """
-    try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            raise UnreadableError(f"{path} is no plain file.", hint="Name a CSV, TSV or XLSX file.")
-        if found.st_size > MAX_LIST_BYTES:
-            raise UnreadableError(
-                f"{path.name} is {found.st_size / 2**20:.0f} MB, far more than a list.", hint="Save the list alone."
-            )
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise UnreadableError(f"There is no file {path}.", hint="Check the name and the folder.") from None
-    except (OSError, ValueError) as error:
-        raise UnreadableError(f"{path} can't be opened: {getattr(error, 'strerror', None) or error}.") from None
+    data = plain_file_bytes(path, most_bytes=MAX_LIST_BYTES, wanted="Name a CSV, TSV or XLSX file.")
     name = path.name.encode("utf-8", "replace").decode()
     read = read_list(data, name=name, wanted=wanted, has_header=has_header, sheet=sheet)
     return replace(read, path=str(path.absolute()).encode("utf-8", "replace").decode())

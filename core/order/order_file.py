@@ -9,9 +9,10 @@ from pathlib import Path
 
 from core.atomic import write_atomically
 from core.job.as_data import from_data, to_data
-from core.job.job_file import file_bytes, job_file_bytes, job_from_bytes
+from core.job.job_file import job_file_bytes, job_from_bytes
 from core.job.kept_file import Form, kept_bytes, read_kept
 from core.order.order import Order
+from core.plain_file import plain_file_bytes
 
 VERSION = 1
 ORDER_FORM = Form(key="order", named="order", version=VERSION, most_bytes=64 * 1024 * 1024)
@@ -43,7 +44,7 @@ def save_work(order: Order, path: Path, *, overwrite: bool = False) -> None:
 
 def load_work(path: Path) -> Order:
     """The order in a job file or an order's. Raises UnreadableError, also for one written by a newer version."""
-    data = file_bytes(path)
+    data = plain_file_bytes(path)
     if holds_order(data):
         return order_from_bytes(data, name=path.name)
     return Order(design=job_from_bytes(data, name=path.name))

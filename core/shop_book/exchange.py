@@ -14,6 +14,7 @@ from typing import Any
 from core.errors import UnreadableError
 from core.foreign_json import read_json
 from core.job.as_data import from_data, to_data
+from core.plain_file import plain_file_bytes
 from core.shop_book.entries import STAMP_FORMAT, Damaged, Entry
 from core.shop_book.kinds import KINDS
 from core.shop_book.store import ShopBook
@@ -69,10 +70,7 @@ def import_into(book: ShopBook, data: bytes, *, name: str) -> Imported:
 
 def import_file(book: ShopBook, path: Path) -> Imported:
     """Merge an export that lies in a file. Raises UnreadableError, also when it can't be opened; WriteError."""
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
+    data = plain_file_bytes(path, most_bytes=MOST_BYTES, wanted="Name a JSON file that Tain wrote.")
     return import_into(book, data, name=path.name)
 
 

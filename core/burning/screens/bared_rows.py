@@ -23,7 +23,7 @@ def bared_share(spans: Spans, line: ClearingLine, *, from_mm: float, to_mm: floa
     heights = bared_heights_mm(spans, line, x)
     first, last = rows
     covered = covered_mm(heights, spans.pitch_mm)[first:last]
-    return float(covered.mean() / spans.pitch_mm)
+    return float(covered.mean() / spans.pitch_mm) if covered.size else 0.0  # rows further apart than the strip is high
 
 
 def bared_heights_mm(spans: Spans, line: ClearingLine, x_mm: Floats) -> Floats:

@@ -11,7 +11,7 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 from core.errors import JobError, UnreadableError
 from core.job.cost import Cost
 from core.job.letterhead import Letterhead
-from core.job.pricing import Position, Price, money, price, prices, unpriced_words
+from core.job.pricing import Position, Price, asked, price, prices, unpriced_words
 from core.output.orders.pages import MOST_OF_A_NAME, MOST_OF_A_NUMBER, MOST_OF_A_TEXT, check_words, paged
 from core.output.orders.proof_page import page_head
 from core.output.run_sheet.fonts import fonts_for
@@ -102,8 +102,8 @@ def _positions(offer: Offer, style: Style) -> Flowable:
                 text(str(at), style.text),
                 told,
                 text(str(one.price.quantity), style.number),
-                text(money(one.price.each, one.currency), style.number),
-                text(money(one.price.net, one.currency), style.strong_number),
+                text(asked(one.price.each, one.currency), style.number),
+                text(asked(one.price.net, one.currency), style.strong_number),
             ]
         )
     return Table(rows, colWidths=[20, WIDTH - 270, 60, 90, 100], style=lined_cells())
@@ -115,7 +115,7 @@ def _sum(offer: Offer, style: Style) -> Flowable:
     if offer.tax_pct:
         rows.append((f"Tax, {offer.tax_pct:g} %", tax, style.text, style.number))
     rows.append(("To pay", gross, style.strong, style.strong_number))
-    cells = [["", text(words, look), text(money(amount, offer.currency), right)] for words, amount, look, right in rows]
+    cells = [["", text(words, look), text(asked(amount, offer.currency), right)] for words, amount, look, right in rows]
     return KeepTogether([Table(cells, colWidths=[WIDTH - 220, 110, 110], style=tight_cells(2))])
 
 
@@ -123,6 +123,6 @@ def _breaks(offer: Offer, style: Style) -> Flowable:
     words = ("Quantity", "Each", "Together", "with tax")
     rows: list[Sequence[Any]] = [[text(word, style.small_number) for word in words]]
     for one in offer.breaks:
-        amounts = [money(amount, offer.currency) for amount in (one.each, one.net, one.gross)]
+        amounts = [asked(amount, offer.currency) for amount in (one.each, one.net, one.gross)]
         rows.append([text(str(one.quantity), style.number), *(text(words, style.number) for words in amounts)])
     return Table(rows, colWidths=[70, 110, 110, 110], hAlign="LEFT", style=lined_cells())

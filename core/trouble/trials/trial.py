@@ -12,6 +12,7 @@ from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday
 from core.foreign_json import read_json
 from core.job.as_data import from_data, newer, to_data
+from core.plain_file import plain_file_bytes
 from core.sheet.placement import Turn
 from core.sheet.stock import Stock
 from core.trouble.trials.factors import Factor
@@ -207,11 +208,7 @@ def trial_from_bytes(data: bytes, *, name: str) -> Trial:
 
 def load_trial(path: Path) -> Trial:
     """Read a trial's document. Raises UnreadableError."""
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise UnreadableError(f"{path} can't be opened: {error.strerror or error}.") from None
-    return trial_from_bytes(data, name=path.name)
+    return trial_from_bytes(plain_file_bytes(path, most_bytes=_MOST_BYTES), name=path.name)
 
 
 def _current(content: Any, name: str) -> dict[str, Any]:

@@ -27,7 +27,7 @@ EMPTY = b'<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm"/>'
 VALUES = (
     "", " ", "nan", "inf", "-inf", "1e308", "-1e308", "1e-308", "5e-324", "0", "-1", "1e9", "9" * 400, "abc", "½",
     "1,5", "1/0", "\udc80", "a\x00b", "x" * 300, "../../..", "=", "<b>", "*", "1:99", "%s%n", "0x10", "10", "１２", "-",
-    "1e400",
+    "1e400", "pipe", "nowhere", ".", "/dev/zero", "/proc/kmsg",
 )  # fmt: skip
 LONGEST_S = 30
 TRIAL = "trial.json"
@@ -86,6 +86,9 @@ def prepared(folder: Path) -> None:
     grey = Image.radial_gradient("L").resize((24, 16))
     grey.save(folder / "dots.png")
     (folder / "plate.svg").write_bytes(ART.replace(b"</svg>", b'<text x="5" y="22" font-size="4">{name}</text></svg>'))
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(folder / "pipe")
+        (folder / "nowhere").symlink_to("gone")
     (folder / "names.csv").write_bytes(b"name\nAda\nBo\n")
     for words in (
         ["prepare", "art.svg", "-o", "job.tain", "-o", "bed.svg", "--sheet", "60x50x3"],

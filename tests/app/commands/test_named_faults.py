@@ -2,10 +2,12 @@
 
 import io
 import json
+import os
 import tracemalloc
 import zipfile
 
 import pytest
+from PIL import Image
 
 from app.command_line import main
 from core.errors import UnreadableError
@@ -20,6 +22,13 @@ def shop(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "art.svg").write_bytes(ART)
     (tmp_path / "empty.svg").write_bytes(EMPTY)
+    (tmp_path / "plate.svg").write_bytes(
+        ART.replace(b"</svg>", b'<text x="5" y="22" font-size="4">{name}</text></svg>')
+    )
+    Image.radial_gradient("L").resize((24, 16)).save(tmp_path / "dots.png")
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe")
+        (tmp_path / "nowhere.svg").symlink_to("gone.svg")
     return tmp_path
 
 
@@ -56,6 +65,18 @@ def run(capsys, *words):
         (("book", "set", "machine", "flatbed", "spot_mm", "0.1", "--standard-error", "-1"), 2, "Give 0 to 0.3"),
         (("book", "done", "art.svg", "--time", "1:99"), 2, "no running time"),
         (("book", "done", "art.svg", "--photo", "none.jpg"), 2, "There is no photo none.jpg"),
+        (("trouble", "art.svg", "--seen", "cracked", "--photo", "none.jpg"), 2, "There is no photo none.jpg"),
+        (("trouble", "art.svg", "--seen", "cracked", "--photo", "."), 2, "There is no photo ."),
+        (("pieces", "art.svg", "-o", "d", "--list", "n.csv", "--spacing", "-1"), 2, "-1 mm makes no sense here"),
+        (("pieces", "art.svg", "-o", "d", "--list", "n.csv", "--spacing", "1e9"), 2, "mm makes no sense here"),
+        (("prepare", "pipe", "-o", "a.svg"), 2, "pipe is no plain file"),
+        (("show", "/dev/tty"), 2, "/dev/tty is no plain file"),
+        (("cost", "."), 2, ". is a folder"),
+        (("advise", "nowhere.svg"), 2, "nowhere.svg is a link to a file that is not there"),
+        (("book", "import", "pipe"), 2, "pipe is no plain file"),
+        (("pieces", "plate.svg", "-o", "d", "--list", "pipe"), 2, "pipe is no plain file"),
+        (("rack", "add", "P9", "--outline", "pipe", "--stock", "mirrored acrylic 3"), 2, "pipe is no plain file"),
+        (("rates", "--currency", "0.01"), 2, "Currency"),
     ),
 )
 def test_it_is_told_in_one_line(shop, capsys, words, code, told):
@@ -212,3 +233,10 @@ def test_settings_of_a_file_that_are_not_the_shops_are_shown_before_they_are_tak
     assert speed("--settings", "shop") == (800, "")
     assert run(capsys, "prepare", "art.svg", "-o", "plain.svg")[0] == 0
     assert run(capsys, "prepare", "plain.svg", "-o", "a.svg", "--force")[2] == ""
+
+
+def test_a_screen_too_coarse_for_its_picture_is_worked_out(shop, capsys):
+    code, out, error = run(
+        capsys, "prepare", "dots.png", "-o", "a.svg", "--width-mm", "9", "--screen", "dots", "--pitch-mm", "12"
+    )
+    assert code == 0 and "nan" not in out + error

@@ -197,14 +197,16 @@ def test_steps_ticked_off_in_the_job_file_speak(sign, tmp_path, capsys):
 
 
 def test_a_cause_is_remembered_by_hand_and_a_fault_is_kept(sign, tmp_path, capsys):
-    words = [sign, "--seen", "cracked", "--paint", "white", "--noted", "between-coats-min=25", "--photo", "a.jpg"]
+    photo = tmp_path / "a.jpg"
+    photo.touch()
+    words = [sign, "--seen", "cracked", "--paint", "white", "--noted", "between-coats-min=25", "--photo", photo]
     told(capsys, *words, "--remember", "recoat-too-early", "--keep")
     (caution,) = known_cautions()
     assert (caution.about, caution.thing, caution.trial) == ("paint", "white", "")
     assert caution.when == (Condition(figure="wait_min", relation="at most", value=25.0),)
     with open_book() as book:
         kept = book.values("fault")[0]
-    assert kept.faults == ("cracked",) and kept.noted.photos == ("a.jpg",) and kept.job == "sign"
+    assert kept.faults == ("cracked",) and kept.noted.photos == (str(photo),) and kept.job == "sign"
     assert main(["prepare", str(sign), "-o", str(tmp_path / "a.svg"), "--json"]) == 0  # its white waits 20 min
     codes = {one["code"] for one in json.loads(capsys.readouterr().out)["findings"]}
     assert "came-out-wrong-before" in codes

@@ -65,7 +65,7 @@ def test_what_is_no_export_is_told_and_changes_nothing(window, dialogs, idle, tm
     dialogs.expect("open", tmp_path / "missing.json")
     dialogs.expect("tell")
     trigger(window, idle, "import book")
-    assert "can't be opened" in dialogs.told[1][0]
+    assert "There is no file" in dialogs.told[1][0]
 
 
 def test_entries_that_make_no_sense_are_named(window, dialogs, idle, tmp_path):

@@ -123,3 +123,31 @@ def test_rates_that_make_no_sense_are_refused():
                   {"currency": "a long word for money"}, {"breaks": ((10, 5.0), (10, 6.0))}):  # fmt: skip
         with pytest.raises(UnreadableError):
             check_rates(replace(RATES, **wrong))
+
+
+def test_what_costs_something_is_not_given_away_and_the_least_charge_comes_in_whole_cents():
+    alone = Cost(
+        lines=(CostLine(what="sheet", label="sheet", amount=0.001, how=""),), copies=1,
+        rates=Rates(currency="Kr", least_charge=0.000001),
+    )  # fmt: skip
+    priced = price(alone, 3)
+    assert priced.each == 0.01 and priced.net == 0.03 and not priced.raised
+    raised = price(replace(alone, rates=replace(alone.rates, least_charge=0.041)), 3)
+    assert raised.raised and raised.net == 0.05
+    whole = price(replace(alone, rates=replace(alone.rates, least_charge=24.5, round_to=1.0)), 3)
+    assert whole.net == 24.5  # the maker's own figure, not rounded to whole units with the price of one
+    none = price(replace(alone, lines=()), 1)
+    assert none.each == 0 and none.net == 0.01
+
+
+def test_prices_in_thousandths_are_told_in_thousandths():
+    priced = price(cost(round_to=0.005, tax_round_to=0.001), 13)
+    told = price_words(priced, "Kr")
+    assert f"{priced.each:.3f}" in told and Decimal(f"{priced.net:.3f}") == 13 * Decimal(f"{priced.each:.3f}")
+
+
+def test_a_currency_has_no_figures_to_be_taken_for_an_amount():
+    for strange in ("0.000001", "1", "Kr2", "１２"):
+        with pytest.raises(UnreadableError, match="Currency"):
+            check_rates(Rates(currency=strange))
+    check_rates(Rates(currency="Kčs."))

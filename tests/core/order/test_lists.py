@@ -176,7 +176,7 @@ def test_a_file_is_remembered_by_its_path(tmp_path):
     assert load_list(path).path == str(path)
     with pytest.raises(UnreadableError, match="There is no file"):
         load_list(tmp_path / "none.csv")
-    with pytest.raises(UnreadableError, match="no plain file"):
+    with pytest.raises(UnreadableError, match="is a folder"):
         load_list(tmp_path)
 
 
