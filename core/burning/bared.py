@@ -10,7 +10,7 @@ fraction of the beam's radius apart, in the stretches where span ends are near, 
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -72,6 +72,11 @@ class Baring(Protocol):
         """Of the dose along a span past its end: a quarter of the spot."""
         ...
 
+    @property
+    def figures(self) -> Hashable:
+        """Equal for rules by which all areas are equal, wherever their rows begin."""
+        ...
+
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """Places across strips at which level edges of what is bared lie: (cluster, t)."""
         ...
@@ -121,6 +126,11 @@ class NothingAdds:
     line: ClearingLine
     sigma_mm: float
     table: tuple[Floats, Floats]
+
+    @property
+    def figures(self) -> Hashable:
+        """The line and the pitch."""
+        return self.line, self.lattice.pitch_mm
 
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """The edges of the swaths far from span ends, and the tips of short spans."""
@@ -263,6 +273,11 @@ class HitsAdd:
     q: float
     needed: float
     table: tuple[Floats, Floats] = (np.zeros(1), np.zeros(1))
+
+    @property
+    def figures(self) -> Hashable:
+        """The line, the pitch, and how hits count."""
+        return self.line, self.lattice.pitch_mm, self.q, self.needed
 
     def cuts(self, clusters: Clusters) -> tuple[Ints, Floats]:
         """Where far from span ends the sum reaches what is needed, left of, between and right of the windows.

@@ -127,47 +127,79 @@ class Tally:
     def places(self, to_bed: Affine) -> list[tuple[float, Place]]:
         """Places of left-over coat and of spill with how bad they are: the area by its share of what lies around."""
         coat = np.maximum(self.cell_mm**2 - self.region, 0.0)
-        found: list[tuple[float, Place]] = []
-        for kind, areas, of, worst, least_share in (
-            ("left over", self.left_over, self.region, self.worst_left_over, 0.0),
-            ("spill", self.spill, coat, self.worst_spill, MIN_SPILL_SHARE),
-        ):
-            share = np.clip(_with_neighbours(areas) / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
-            taken = np.zeros(self.shape, bool)
-            badness = np.where(share >= least_share, areas * share, 0.0)
-            for cell in np.argsort(-badness, axis=None)[: 20 * MAX_PLACES].tolist():
-                row, column = divmod(cell, self.shape[1])
-                if badness[row, column] <= 0.0 or len(found) >= 2 * MAX_PLACES:
-                    break
-                if taken[row, column]:
-                    continue
-                around = (slice(max(row - 1, 0), row + 2), slice(max(column - 1, 0), column + 2))
-                area = float(areas[around][~taken[around]].sum())
-                taken[around] = True
-                if area >= MIN_PLACE_MM2:
-                    found.append(
-                        (area * float(share[row, column]), self._place(kind, area, around, worst, cell, to_bed))
-                    )
+        left_over = self._seen("left over", self.left_over, self.region, least_share=0.0, most=2 * MAX_PLACES)
+        more = 2 * MAX_PLACES - len(left_over)
+        spilt = self._seen("spill", self.spill, coat, least_share=MIN_SPILL_SHARE, most=more)
+        return [*self._placed(left_over, self.worst_left_over, to_bed), *self._placed(spilt, self.worst_spill, to_bed)]
+
+    def _seen(self, kind: PlaceKind, areas: Floats, of: Floats, *, least_share: float, most: int) -> list["_Seen"]:
+        """Cells worth a look, worst first, none a neighbour of another."""
+        share = np.clip(_with_neighbours(areas) / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
+        badness = np.where(share >= least_share, areas * share, 0.0).ravel()
+        some = np.flatnonzero(badness > 0.0)
+        some = some[np.argsort(-badness[some], kind="stable")][: 20 * MAX_PLACES]
+        columns = self.shape[1] + 2  # with an empty border, so that every cell has its eight neighbours
+        left = np.pad(areas, 1).ravel().tolist()
+        around = [row * columns + column for row in (-1, 0, 1) for column in (-1, 0, 1)]
+        taken: set[int] = set()
+        found: list[_Seen] = []
+        for cell, its_share in zip(some.tolist(), share.ravel()[some].tolist(), strict=True):
+            if len(found) >= most:
+                break
+            row, column = divmod(cell, self.shape[1])
+            middle = (row + 1) * columns + column + 1
+            if middle in taken:
+                continue
+            here = [middle + step for step in around]
+            area = sum(left[one] for one in here if one not in taken)
+            taken.update(here)
+            if area >= MIN_PLACE_MM2:
+                found.append(_Seen(kind=kind, cell=cell, area_mm2=area, badness=area * its_share))
         return found
 
-    def _place(
-        self, kind: str, area_mm2: float, around: tuple[slice, slice], worst: "_Worst", cell: int, to_bed: Affine
-    ) -> Place:
-        rows, columns = around
+    def _placed(self, seen: list["_Seen"], worst: "_Worst", to_bed: Affine) -> list[tuple[float, Place]]:
+        """The places of these cells, each with its eight neighbours around it."""
+        cell = np.array([one.cell for one in seen], np.intp)
+        row, column = np.divmod(cell, self.shape[1])
         x0, y0 = self.origin
-        left, right = (x0 + min(c, self.shape[1]) * self.cell_mm for c in (columns.start, columns.stop))
-        top, bottom = (y0 + min(r, self.shape[0]) * self.cell_mm for r in (rows.start, rows.stop))
-        x, y = apply(to_bed, np.array([worst.x[cell], worst.y[cell]])).tolist()
-        corners = apply(to_bed, np.array([[left, top], [right, top], [right, bottom], [left, bottom]]))
-        words = "of coat stays" if kind == "left over" else "of coat goes that should stay"
-        return Place(
-            kind="left over" if kind == "left over" else "spill",
-            words=f"{area_mm2:.3f} mm² {words}.",
-            area_mm2=area_mm2,
-            x_mm=x,
-            y_mm=y,
-            bounds_mm=bounds_of(corners),
+        left, right = (x0 + np.clip(column + step, 0, self.shape[1]) * self.cell_mm for step in (-1, 2))
+        top, bottom = (y0 + np.clip(row + step, 0, self.shape[0]) * self.cell_mm for step in (-1, 2))
+        thick = apply(to_bed, np.column_stack([worst.x[cell], worst.y[cell]])).tolist()
+        corners = apply(
+            to_bed, np.stack([[left, top], [right, top], [right, bottom], [left, bottom]]).transpose(2, 0, 1)
         )
+        bounds = np.concatenate([corners.min(1), corners.max(1)], axis=1).tolist()
+        return [
+            (
+                one.badness,
+                Place(
+                    kind=one.kind,
+                    words=f"{one.area_mm2:.3f} mm² {_WORDS[one.kind]}.",
+                    area_mm2=one.area_mm2,
+                    x_mm=x,
+                    y_mm=y,
+                    bounds_mm=(low_x, low_y, high_x, high_y),
+                ),
+            )
+            for one, (x, y), (low_x, low_y, high_x, high_y) in zip(seen, thick, bounds, strict=True)
+        ]
+
+
+_WORDS: dict[PlaceKind, str] = {
+    "left over": "of coat stays",
+    "spill": "of coat goes that should stay",
+    "lost": "is lost",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """A cell worth a look: its number, area with its neighbours', and how bad that is."""
+
+    kind: PlaceKind
+    cell: int
+    area_mm2: float
+    badness: float
 
 
 class _Worst:
@@ -180,12 +212,6 @@ class _Worst:
         worse = np.flatnonzero(area > self.area[cell])
         worse = worse[np.argsort(area[worse])]  # of equal indices the last assignment stays
         self.area[cell[worse]], self.x[cell[worse]], self.y[cell[worse]] = area[worse], x[worse], y[worse]
-
-
-def bounds_of(points: Floats) -> Bounds:
-    """(x0, y0, x1, y1) of points (n, 2)."""
-    (x0, y0), (x1, y1) = points.min(0).tolist(), points.max(0).tolist()
-    return x0, y0, x1, y1
 
 
 def _with_neighbours(values: Floats) -> Floats:

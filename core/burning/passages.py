@@ -8,8 +8,9 @@ whatever is none is worked out exactly.
 
 import itertools
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from collections.abc import Hashable, Iterator
+from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -238,7 +239,9 @@ def passing(
         free = _apart(edges, strips, outlines, is_passage, here, shape, lattice)
         is_passage[here[~free]] = False
         here, side = here[free], outlines.sign[here[free]].astype(float)
-        left_over, spill = _table(baring)(shape.slope[free] * side / lattice.pitch_mm, shape.bend[free] * side)
+        left_over, spill = _table(_Rule(figures=baring.figures, baring=baring))(
+            shape.slope[free] * side / lattice.pitch_mm, shape.bend[free] * side
+        )
         strip, x = outlines.row[here], shape.middle[free]
         order = np.lexsort((x, strip))
         passages = Passages(
@@ -404,8 +407,19 @@ class _Table:
         return left_over, spill
 
 
-def _table(baring: Baring) -> _Table:
-    """Worked out exactly: in strips of their own, what is between an outline of each slope and bend and a level one."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rule:
+    """A baring rule that equals others of the same figures."""
+
+    figures: Hashable
+    baring: Baring = field(compare=False)
+
+
+@lru_cache(maxsize=32)
+def _table(rule: _Rule) -> _Table:
+    """Worked out exactly, once for each rule: in strips of their own, what is between an outline of each slope and
+    bend and a level one."""
+    baring = rule.baring
     lattice = baring.lattice
     pitch, slots = lattice.pitch_mm, len(lattice.slot_t)
     slopes = np.tan(np.linspace(0.0, math.atan(STEEPEST), _SLOPES)) * pitch
