@@ -23,17 +23,22 @@ MAX_PLACED = 1_000_000
 """What inserts may bring into a drawing, an entity counting ``ENTITY_COST`` and each of its vertices one: well above
 a sheet full of copies, and under half a gigabyte."""
 ENTITY_COST = 4
+BETWEEN_REPORTS = 256
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Surroundings:
-    """What a placed block gives to entities that leave layer, colour or linetype to it; its clip, in drawing units."""
+    """What a placed block gives to entities that leave layer, colour or linetype to it; its clip, in drawing units.
+    Those of blocks that give the same in the same place are one object."""
 
     layer: str = "0"
     colour: str = "#000000"
     linetype: str = "CONTINUOUS"
     clip: BaseGeometry | None = None
     annotation: str = ""
+
+
+_OUTERMOST = Surroundings()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,30 +62,33 @@ def placed_runs(
 ) -> Iterator[Placed]:
     """All runs of a layout in drawing order, blocks expanded. The tolerance is in drawing units."""
     blocks = _Blocks(document, reader, remarks, tolerance)
+    inheritance = _Inheritance(layers)
     items = reader.read(entities, tolerance=tolerance, progress=part(progress, 0.0, 0.7))
     placing = part(progress, 0.7, 1.0)
     for number, item in enumerate(items):
         if isinstance(item, Run):
-            yield Placed(run=item, matrix=IDENTITY, surroundings=Surroundings())
+            yield Placed(run=item, matrix=IDENTITY, surroundings=_OUTERMOST)
         elif blocks.affords(item):
-            placing(number / len(items), "Placing blocks")
-            yield from _expanded(item, blocks, layers, remarks)
+            if number % BETWEEN_REPORTS == 0:
+                placing(number / len(items), "Placing blocks")
+            yield from _expanded(item, blocks, inheritance, remarks)
 
 
-def _expanded(item: Insert, blocks: "_Blocks", layers: LayerTable, remarks: Remarks) -> Iterator[Placed]:
+def _expanded(item: Insert, blocks: "_Blocks", inheritance: "_Inheritance", remarks: Remarks) -> Iterator[Placed]:
     """An insert's runs, those of nested inserts among them, by a stack of its own."""
-    stack: list[tuple[Item, Affine, Surroundings]] = [(item, IDENTITY, Surroundings())]
+    stack: list[tuple[Item, Affine, Surroundings]] = [(item, IDENTITY, _OUTERMOST)]
     while stack:
         top, matrix, around = stack.pop()
         if isinstance(top, Run):
             yield Placed(run=top, matrix=matrix, surroundings=around)
             continue
-        inside = _inherited(top, around, layers)
-        if layers[inside.layer].hidden == "frozen":
+        inside, is_frozen = inheritance.within(top, around)
+        if is_frozen:
             remarks.add("dxf-hidden", "{count} [block on a frozen layer was|blocks on frozen layers were] left out.")
             continue
         for offset in _offsets(top):
-            to_drawing = compose(matrix, compose(translation(*offset), top.matrix))
+            placed = top.matrix if offset == _NOT_MOVED else compose(translation(*offset), top.matrix)
+            to_drawing = placed if matrix is IDENTITY else compose(matrix, placed)
             content = blocks.content(top.block, to_drawing)
             if not content:
                 break
@@ -131,10 +139,32 @@ class _Blocks:
         return self._contents[key]
 
 
+_NOT_MOVED = (0.0, 0.0)
+
+
 def _offsets(item: Insert) -> list[tuple[float, float]]:
+    if item.copies == 1:
+        return [_NOT_MOVED]
     (rx, ry), (cx, cy) = item.row_step, item.column_step
     grid = [(r * rx + c * cx, r * ry + c * cy) for r in range(max(item.rows, 1)) for c in range(max(item.columns, 1))]
     return grid[::-1]  # the stack takes the last first
+
+
+class _Inheritance:
+    """What blocks give on, worked out once for all inserts that look alike in the same surroundings."""
+
+    def __init__(self, layers: LayerTable) -> None:
+        self._layers = layers
+        self._known: dict[tuple[Surroundings, str, str, str, str], tuple[Surroundings, bool]] = {}
+
+    def within(self, item: Insert, outer: Surroundings) -> tuple[Surroundings, bool]:
+        """The surroundings inside an insert, and whether it stands on a frozen layer."""
+        key = (outer, item.layer, item.colour, item.linetype, item.annotation)
+        known = self._known.get(key)
+        if known is None:
+            inside = _inherited(item, outer, self._layers)
+            known = self._known[key] = (inside, self._layers[inside.layer].hidden == "frozen")
+        return known
 
 
 def _inherited(item: Insert, outer: Surroundings, layers: LayerTable) -> Surroundings:

@@ -20,7 +20,7 @@ from core.artwork.dxf.curves import (
     ring_outline,
 )
 from core.artwork.dxf.hatches import boundary
-from core.artwork.dxf.inserts import linetype_name, look_of, placed_block
+from core.artwork.dxf.inserts import linetype_name, look_of, placed_block, plain_block
 from core.artwork.dxf.kinds import ANNOTATIONS, MAX_NAMED_PICTURES, NO_OUTLINE, NOT_ARTWORK
 from core.artwork.dxf.loading import why_unreadable
 from core.artwork.dxf.mending import FAULTS
@@ -53,6 +53,7 @@ class EntityReader:
         self._builder = RunBuilder()
         self._items: list[Item] = []
         self._pens: dict[tuple[object, ...], Pen] = {}
+        self._base_points: dict[str, tuple[float, float]] = {}
         self._splines: dict[int, SplineRows] = {}
         self._annotation = ""
         self._in_block = False
@@ -118,6 +119,11 @@ class EntityReader:
 
     def _read_plain(self, plain: Plain) -> None:
         builder, geometry = self._builder, plain.geometry
+        if plain.kind == "INSERT":
+            base_point = self._base_point(geometry.block, (geometry.x, geometry.y))
+            if base_point is not None:
+                self._insert(plain_block(plain, base_point))
+            return
         builder.begin(self._pen(plain[:5]), plain.handle or f"n{plain.order}")
         if plain.kind == "LINE":
             builder.line(*geometry)
@@ -153,7 +159,8 @@ class EntityReader:
             self._builder.undo_piece(mark)
             self.remarks.add(
                 "dxf-bad-entity", "{count} damaged {kind} [entity was|entities were] left out: {why}.",
-                place=None if plain else self._place(entity), kind=kind, why=why_unreadable(error, kind),
+                place=_place_of_plain(entity) if plain else self._place(entity),
+                kind=kind, why=why_unreadable(error, kind),
             )  # fmt: skip
 
     def _read_unknown(self, kind: str, entity: Entity) -> None:
@@ -382,8 +389,14 @@ class EntityReader:
     def _insert_entity(self, entity: Entity) -> None:
         for attrib in entity.attribs:
             self._read_one(attrib)
-        dxf = entity.dxf
-        name = dxf.get("name", "")
+        if self._base_point(entity.dxf.get("name", ""), self._place(entity)) is not None:
+            self._insert(placed_block(entity, self.plane(entity, 0.0), self.remarks))
+
+    def _base_point(self, name: str, place: tuple[float, float] | None) -> tuple[float, float] | None:
+        """The point of a block that its inserts place; None, and a remark, for one that is another file."""
+        known = self._base_points.get(name)
+        if known is not None:
+            return known
         block = self.document.blocks.get(name)
         if block is None:
             raise ValueError(f"there is no block “{name}”")
@@ -391,10 +404,12 @@ class EntityReader:
             self.remarks.add(
                 "dxf-external",
                 "{count} [reference to another file was|references to other files were] not followed.",
-                place=self._place(entity),
+                place=place,
             )
-            return
-        self._insert(placed_block(entity, self.plane(entity, 0.0), self.remarks))
+            return None
+        x, y, _ = block.block.dxf.base_point if block.block is not None else (0.0, 0.0, 0.0)
+        self._base_points[name] = (x, y)
+        return (x, y)
 
 
 _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
@@ -419,6 +434,12 @@ _READERS: dict[str, Callable[[EntityReader, Entity], None]] = {
     "INSERT": EntityReader._insert_entity,
     **dict.fromkeys(ANNOTATIONS, EntityReader._annotated),
 }
+
+
+def _place_of_plain(plain: Plain) -> tuple[float, float] | None:
+    if plain.kind != "INSERT" or not np.isfinite(plain.geometry[1:3]).all():
+        return None
+    return (plain.geometry.x, plain.geometry.y)
 
 
 def place_of(entity: Entity) -> tuple[float, float] | None:

@@ -7,6 +7,7 @@ from ezdxf.xclip import XClip
 
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Insert
+from core.artwork.dxf.plain import Plain, PlainInsert
 from core.artwork.remarks import Remarks
 from core.geometry.affine import Affine, compose, determinant, rotation
 
@@ -34,6 +35,35 @@ def placed_block(entity: Any, plane: Affine, remarks: Remarks) -> Insert:
         handle=dxf.handle or "",
         clip=_clip(entity, remarks),
         **look_of(entity),
+    )
+
+
+def plain_block(plain: Plain, base_point: tuple[float, float]) -> Insert:
+    """The same for one that was read past the library; ``base_point`` is the block's. Raises ValueError likewise."""
+    of: PlainInsert = plain.geometry
+    angle = math.radians(of.rotation_deg)
+    cos, sin = (math.cos(angle), math.sin(angle)) if angle else (1.0, 0.0)
+    a, b, c, d = of.x_scale * cos, of.x_scale * sin, -of.y_scale * sin, of.y_scale * cos
+    x, y = base_point
+    matrix = (a, b, c, d, of.x - (a * x + c * y), of.y - (b * x + d * y))
+    if not (all(map(math.isfinite, matrix)) and determinant(matrix) != 0.0):
+        raise ValueError("its scale is zero or no number")
+    row_step = column_step = (0.0, 0.0)
+    if of.row_spacing or of.column_spacing:
+        turned = rotation(of.rotation_deg)
+        row_step = (turned[2] * of.row_spacing, turned[3] * of.row_spacing)
+        column_step = (turned[0] * of.column_spacing, turned[1] * of.column_spacing)
+    return Insert(
+        block=of.block,
+        matrix=matrix,
+        rows=of.rows if of.row_spacing else 1,
+        columns=of.columns if of.column_spacing else 1,
+        row_step=row_step,
+        column_step=column_step,
+        layer=plain.layer,
+        colour=entity_colour(plain.rgb, plain.colour_index),
+        linetype=linetype_name(plain.linetype),
+        handle=plain.handle,
     )
 
 

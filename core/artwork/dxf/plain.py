@@ -1,7 +1,8 @@
 """Plain entities read straight from the text of an ASCII file, as most of a large drawing is plain.
 
-The library keeps each tag of each entity as an object; lines, arcs, circles, polylines and splines without any
-extras need none of that. They are taken out of the ENTITIES section here; all else goes through the library as ever.
+The library keeps each tag of each entity as an object; lines, arcs, circles, polylines, splines and placed blocks
+without any extras need none of that. They are taken out of the ENTITIES section here; all else goes through the
+library as ever.
 """
 
 import re
@@ -17,9 +18,24 @@ from core.progress import Progress
 Points = list[tuple[float, float, float]]
 
 
+class PlainInsert(NamedTuple):
+    """An INSERT without attributes, in the drawing's own plane: where its block stands, scaled, turned and repeated."""
+
+    block: str
+    x: float
+    y: float
+    x_scale: float
+    y_scale: float
+    rotation_deg: float
+    columns: int
+    rows: int
+    column_spacing: float
+    row_spacing: float
+
+
 class Plain(NamedTuple):
     """One entity. ``geometry``: LINE x0 y0 x1 y1; CIRCLE x y r; ARC x y r start end (deg); LWPOLYLINE (points, closed);
-    SPLINE a BSpline. ``order`` is its place in the section."""
+    SPLINE a BSpline; INSERT a PlainInsert. ``order`` is its place in the section."""
 
     kind: str
     layer: str
@@ -50,6 +66,7 @@ _CODES = {
     "ARC": _COMMON | {10, 20, 30, 40, 50, 51},
     "LWPOLYLINE": _COMMON | {90, 70, 38, 10, 20, 42, 91},
     "SPLINE": _COMMON | {70, 71, 72, 73, 74, 42, 43, 44, 40, 10, 20, 30},
+    "INSERT": _COMMON | {2, 10, 20, 30, 41, 42, 43, 50, 70, 71, 44, 45},
 }
 """Group codes of an entity that is read here; any other sends it through the library."""
 
@@ -180,10 +197,32 @@ def _spline(fields: dict[int, str], codes: list[int], values: list[str]) -> BSpl
     return BSpline(degree=int(fields[71]), control=np.column_stack([xs, ys]), knots=np.array(numbers(40)))
 
 
+def _insert(fields: dict[int, str], codes: list[int], values: list[str]) -> PlainInsert | None:
+    name = fields[2].strip()
+    if not name or "\\" in name or "^" in name:  # coded characters are the library's to tell
+        return None
+    insert = PlainInsert(
+        name,
+        float(fields[10]),
+        float(fields[20]),
+        float(fields.get(41, 1.0)),
+        float(fields.get(42, 1.0)),
+        float(fields.get(50, 0.0)),
+        int(fields.get(70, 1)),
+        int(fields.get(71, 1)),
+        float(fields.get(44, 0.0)),
+        float(fields.get(45, 0.0)),
+    )
+    # the library puts 1 for a scale or count that makes no sense
+    usual = insert.x_scale and insert.y_scale and insert.columns > 0 and insert.rows > 0
+    return insert if usual and float(fields.get(43, 1.0)) else None
+
+
 _GEOMETRY: dict[str, Callable[[dict[int, str], list[int], list[str]], Any]] = {
     "LINE": _line,
     "CIRCLE": _circle,
     "ARC": _arc,
     "LWPOLYLINE": _lwpolyline,
     "SPLINE": _spline,
+    "INSERT": _insert,
 }

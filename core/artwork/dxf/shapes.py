@@ -13,12 +13,13 @@ from core.artwork.dxf.blocks import Placed, Surroundings
 from core.artwork.dxf.extents import exact_bounds
 from core.artwork.dxf.kinds import LETTERING
 from core.artwork.dxf.layers import LayerTable
-from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen
+from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER, Pen, Run
 from core.artwork.painting import stroke_region
 from core.artwork.remarks import Remarks
 from core.geometry.affine import Affine, apply, apply_to_region, compose, mean_scale, translation
 from core.geometry.chaining import CHAIN_TOLERANCE_MM, chain
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.geometry.many_paths import joined_through
 from core.geometry.path import ARC, Path, joined
 from core.geometry.stroke import Stroke
 from core.progress import Progress, part
@@ -140,32 +141,36 @@ def laid_out(
 
 def _gathered(placed: Iterable[Placed], layers: LayerTable, to_mm: Affine) -> _Pieces | None:
     paths: list[Path] = []
+    matrices: list[Affine] = []
     firsts: list[Ints] = []
     look_of: list[int] = []
     handles: list[str] = []
     numbers: dict[_Look, int] = {}
-    offset = 0
+    known: dict[tuple[Run, Surroundings], list[int]] = {}
     for one in placed:
+        run, around = one.run, one.surroundings
         matrix = compose(to_mm, one.matrix)
-        clip = one.surroundings.clip
-        if clip is not None:
-            clip = apply_to_region(to_mm, clip)
-        paths.append(one.run.path.transformed(matrix))
-        firsts.append(one.run.firsts[:-1] + offset)
-        offset += len(one.run.path.starts)
-        handles.extend(one.run.handles)
-        known: dict[int, int] = {}
-        for pen in one.run.pens:
-            number = known.get(id(pen))
-            if number is None:
-                look = _look(pen, one.surroundings, layers, matrix, clip)
-                number = known[id(pen)] = numbers.setdefault(look, len(numbers))
-            look_of.append(number)
+        paths.append(run.path)
+        matrices.append(matrix)
+        firsts.append(run.firsts)
+        handles.extend(run.handles)
+        looks = known.get((run, around))
+        if looks is None:
+            clip = apply_to_region(to_mm, around.clip) if around.clip is not None else None
+            by_pen = {id(pen): _look(pen, around, layers, matrix, clip) for pen in run.pens}
+            looks = [numbers.setdefault(by_pen[id(pen)], len(numbers)) for pen in run.pens]
+            if not any(pen.width for pen in run.pens):  # the look of a stroke holds its matrix
+                known[run, around] = looks
+        look_of.extend(looks)
     if not paths:
         return None
+    path = joined_through(paths, matrices)
+    subpaths = np.array([len(one.starts) for one in paths], np.intp)
+    pieces = np.array([len(one) - 1 for one in firsts], np.intp)
+    offsets = np.repeat(np.cumsum(subpaths) - subpaths, pieces)
     return _Pieces(
-        path=joined(paths),
-        firsts=np.concatenate([*firsts, [offset]]).astype(np.intp),
+        path=path,
+        firsts=np.append(np.concatenate([one[:-1] for one in firsts]) + offsets, len(path.starts)).astype(np.intp),
         look_of=np.array(look_of, np.intp),
         looks=list(numbers),
         handles=handles,
