@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ezdxf import recover
+from ezdxf.tools.text import plain_mtext, plain_text
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.dxf.loading import AGAIN
@@ -24,6 +25,14 @@ from core.order.fields import Picked, names_in, with_values
 from core.order.templates import NO_PROBE, PLAIN, Line, Probe, Setting
 
 _ESCAPED = re.compile(r"\\\{([^{}\\;]{1,60})\\\}")
+_FIELD = re.compile(r"\{([^{}\\;]{1,60})\}")
+_IN_BLOCK = re.compile(
+    r"(?P<before>(?P<open>\{(?=\\[a-zA-Z]))?(?:\\[ACFHQTWcfp][^\\;{}]*;)*)(?P<body>.*)(?(open)(?P<after>\}))", re.DOTALL
+)
+"""An MTEXT whose codes (font, height, colour, ...) stand before all of its words, with or without braces round all."""
+_PLAIN = re.compile(r"(?:[^\\{}]|\\[\\{}~])*")
+"""MTEXT without codes that change its look."""
+_LONE_SIGN = re.compile(r"(?<!%)%(?=\{)")
 
 
 class DxfTemplate:
@@ -108,7 +117,10 @@ class DxfTemplate:
 
     def _line(self, entity: Any) -> Line:
         raw = self._raw[entity.dxf.handle]
-        why_not = "it has several lines" if "\\P" in raw else ""
+        is_block = entity.dxftype() == "MTEXT"
+        why_not = "it has several lines" if is_block and "\\P" in raw else ""
+        if is_block and not why_not and _has_codes_within(raw):
+            why_not = "its text is in several parts"
         if entity.dxftype() == "MTEXT" and entity.dxf.get("width", 0.0) > 0:
             why_not = "it breaks into lines by itself"
         elif entity.dxftype() == "ATTRIB":
@@ -116,7 +128,7 @@ class DxfTemplate:
         return Line(
             key=entity.dxf.handle,
             holder=entity.dxf.handle,
-            text=raw,
+            text=_letters(raw, is_block=is_block),
             fields=names_in(raw),
             can_split=not why_not,
             why_not=why_not,
@@ -129,10 +141,10 @@ class DxfTemplate:
         """Copies of a text, filled in and fitted: two where a TEXT is set in two lines."""
         is_block = entity.dxftype() == "MTEXT"
         escaped = {name: _escaped(value, is_block=is_block) for name, value in values.items()}
-        words = [with_values(self._raw[line.holder], escaped)]
+        words = [with_values(_LONE_SIGN.sub("%%%", self._raw[line.holder]), escaped)]
         if setting.lines:
             words = [_escaped(one, is_block=is_block) for one in setting.lines]
-            words = ["\\P".join(words)] if is_block else words
+            words = [_within_codes(self._raw[line.holder], "\\P".join(words))] if is_block else words
         made = []
         for number, text in enumerate(words):
             one = entity.copy()
@@ -187,10 +199,35 @@ def _say(entity: Any, text: str) -> None:
 
 
 def _escaped(value: str, *, is_block: bool) -> str:
-    """A value that is shown letter by letter (DXF Reference: %% begins a code in TEXT; backslash, braces in MTEXT)."""
+    """A value that is shown letter by letter, in TEXT and in MTEXT.
+
+    DXF Reference, control codes: %% begins a code and %%% is a percent sign, so that a sign alone can't begin one with
+    what stands beside it in the drawing; a caret begins a control letter, and one with a space is itself. In MTEXT a
+    backslash stands before itself and before braces.
+    """
     if is_block:
-        return re.sub(r"([\\{}])", r"\\\1", value)
-    return value.replace("%%", "%%%%%%").replace("^", "^ ")
+        value = re.sub(r"([\\{}])", r"\\\1", value)
+    return value.replace("%", "%%%").replace("^", "^ ")
+
+
+def _within_codes(raw: str, words: str) -> str:
+    """These words in place of an MTEXT's own, behind the codes that stand before those."""
+    found = _IN_BLOCK.fullmatch(raw)
+    return f"{found.group('before')}{words}{found.group('after') or ''}" if found is not None else words
+
+
+def _has_codes_within(raw: str) -> bool:
+    """Whether codes of an MTEXT change its look between its words."""
+    found = _IN_BLOCK.fullmatch(_FIELD.sub("x", raw))
+    return found is None or _PLAIN.fullmatch(found.group("body")) is None
+
+
+def _letters(raw: str, *, is_block: bool) -> str:
+    """What a raw text shows, its fields in braces: what ``_escaped`` does, undone."""
+    if not is_block:
+        return plain_text(raw)
+    body = _IN_BLOCK.fullmatch(raw)
+    return plain_mtext(_FIELD.sub(r"\\{\1\\}", body.group("body") if body is not None else raw))
 
 
 def _angle_deg(entity: Any) -> float:

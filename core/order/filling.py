@@ -21,7 +21,7 @@ from core.artwork.separating import separated, whole_id
 from core.errors import JobError, UnreadableError
 from core.findings import Severity
 from core.geometry.flattening import path_bounds_mm
-from core.geometry.path import joined
+from core.geometry.path import Path, joined
 from core.job.plan import Plan
 from core.order.fields import Field, Picked, names_in
 from core.order.line_fits import Course, LineFit, course_of, fitted_line, free_room
@@ -125,7 +125,18 @@ class Filler:
 
     def settings(self, values: Mapping[str, str]) -> tuple[LineFit, ...]:
         """How each line is set with these values."""
-        return self._settings(values, self._template.read_filled(values, {}, self._plan.job.reading))
+        return self._fitted(values)[0]
+
+    def _fitted(self, values: Mapping[str, str]) -> tuple[tuple[LineFit, ...], Drawing]:
+        """How each line is set, and what the texts with fields then draw."""
+        plain = self._template.read_filled(values, {}, self._plan.job.reading)
+        fits = self._settings(values, plain)
+        settings: dict[str, Setting] = {fit.line.key: fit.setting for fit in fits}
+        if any(setting != PLAIN for setting in settings.values()):
+            plain = self._template.read_filled(values, settings, self._plan.job.reading)
+        if any(_reaches_into_another(fit, _boxes(plain.shapes)) for fit in fits):
+            return self._kept_apart(values, fits, plain)
+        return fits, plain
 
     def _settings(self, values: Mapping[str, str], plain: Drawing) -> tuple[LineFit, ...]:
         """The same, with the texts read already as they come: a line that is a whole text is measured there."""
@@ -145,11 +156,7 @@ class Filler:
         return self._template.filled(values, settings)
 
     def _filled(self, values: dict[str, str]) -> FilledPart:
-        plain = self._template.read_filled(values, {}, self._plan.job.reading)
-        fits = self._settings(values, plain)
-        settings: dict[str, Setting] = {fit.line.key: fit.setting for fit in fits}
-        if any(setting != PLAIN for setting in settings.values()):
-            plain = self._template.read_filled(values, settings, self._plan.job.reading)
+        fits, plain = self._fitted(values)
         drawing = self._repaired(plain)
         drawing = separated(drawing, line_width_mm=self._plan.job.sorting.line_width_mm)
         by_holder: dict[str, list[Shape]] = {}
@@ -173,7 +180,7 @@ class Filler:
                 layers += [layer for _, layer in like]
                 origins += [model.id for model, _ in like]
         told = [*_font_told(drawing.findings), *(one for fit in fits for one in _fit_told(fit))]
-        told += _overlaps_told(fits, by_holder)
+        told += _overlaps_told(fits, drawing.shapes)
         return FilledPart(
             values=tuple(values.items()),
             shapes=tuple(shapes),
@@ -183,8 +190,38 @@ class Filler:
             told=tuple(told),
         )
 
+    def _kept_apart(
+        self, values: Mapping[str, str], fits: tuple[LineFit, ...], plain: Drawing
+    ) -> tuple[tuple[LineFit, ...], Drawing]:
+        """Two lines that reach into another text are made smaller, no more than is needed and the field lets them; as
+        they were where that does not help."""
+        for at, fit in enumerate(fits):
+            if not _reaches_into_another(fit, _boxes(plain.shapes)):
+                continue
+            too_large = fit.setting.size_share
+            clear = (self._field_of(fit.line).limit_pct) / 100.0
+            best: tuple[tuple[LineFit, ...], Drawing] | None = None
+            share = clear
+            for _ in range(_HALVINGS):
+                smaller = replace(fit, setting=replace(fit.setting, size_share=share))
+                tried = (*fits[:at], smaller, *fits[at + 1 :])
+                settings = {one.line.key: one.setting for one in tried}
+                drawn = self._template.read_filled(values, settings, self._plan.job.reading)
+                if not _reaches_into_another(smaller, _boxes(drawn.shapes)):
+                    best, clear = (tried, drawn), share
+                elif best is None:
+                    break
+                else:
+                    too_large = share
+                share = (clear + too_large) / 2
+            fits, plain = best or (fits, plain)
+        return fits, plain
+
+    def _field_of(self, line: Line) -> Field:
+        return self._fields.get(line.fields[0]) or Field(name=line.fields[0])
+
     def _fit(self, line: Line, values: Mapping[str, str], plain: Drawing | None) -> LineFit:
-        one = self._fields.get(line.fields[0]) or Field(name=line.fields[0])
+        one = self._field_of(line)
         if line.key not in self._courses:
             self._courses[line.key] = course_of(self._template, line, self._plan.job.reading)
         course = self._courses[line.key]
@@ -228,6 +265,8 @@ class Filler:
 
 
 _REMEMBERED = 2_000
+_HALVINGS = 6
+"""So often the size at which two lines keep clear of other texts is looked for between too large and clear."""
 
 
 def _of_holder(drawing: Drawing, holder: str) -> Drawing:
@@ -274,19 +313,28 @@ def _fit_told(fit: LineFit) -> list[Told]:
     return told
 
 
-def _overlaps_told(fits: Sequence[LineFit], by_holder: Mapping[str, Sequence[Shape]]) -> list[Told]:
-    """Text in two lines takes more height: where the box of its ink reaches into that of another text."""
-    boxes = {
-        holder: shapely.box(*path_bounds_mm(joined([shape.path for shape in shapes])))
-        for holder, shapes in by_holder.items()
-    }
-    told = []
-    for fit in fits:
-        own = boxes.get(fit.line.holder) if fit.setting.lines else None
-        if own is not None and any(own.intersects(box) for holder, box in boxes.items() if holder != fit.line.holder):
-            message = f"{', '.join(fit.line.fields)}: in two lines it reaches into another text."
-            told.append(Told(code="text-overlaps", message=message))
-    return told
+def _overlaps_told(fits: Sequence[LineFit], shapes: Sequence[Shape]) -> list[Told]:
+    boxes = _boxes(shapes)
+    return [
+        Told(code="text-overlaps", message=f"{', '.join(fit.line.fields)}: in two lines it reaches into another text.")
+        for fit in fits
+        if _reaches_into_another(fit, boxes)
+    ]
+
+
+def _boxes(shapes: Sequence[Shape]) -> dict[str, BaseGeometry]:
+    """The box of each text's ink, by its holder."""
+    paths: dict[str, list[Path]] = {}
+    for shape in shapes:
+        if len(shape.path):
+            paths.setdefault(shape.source_id, []).append(shape.path)
+    return {holder: shapely.box(*path_bounds_mm(joined(own))) for holder, own in paths.items()}
+
+
+def _reaches_into_another(fit: LineFit, boxes: Mapping[str, BaseGeometry]) -> bool:
+    """Text in two lines takes more height: whether the box of its ink reaches into that of another text."""
+    own = boxes.get(fit.line.holder) if fit.setting.lines else None
+    return own is not None and any(own.intersects(box) for holder, box in boxes.items() if holder != fit.line.holder)
 
 
 def part_bounds_mm(part: FilledPart) -> tuple[float, float, float, float]:

@@ -132,6 +132,27 @@ def test_two_lines_that_reach_into_another_text_are_told():
     assert "text-overlaps" not in codes(filler(BADGE.replace('y="20"', 'y="24"'), name=field).filled(values))
 
 
+def test_two_lines_are_made_smaller_until_they_keep_clear_of_another_text():
+    values = {"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"}
+    svg = BADGE.replace('y="20"', 'y="20.5"')
+    at_full_size = filler(svg, name=Field(name="name", fit="two lines", limit_pct=100.0)).filled(values)
+    assert "text-overlaps" in codes(at_full_size)
+    part = filler(svg, name=Field(name="name", fit="two lines", limit_pct=50.0)).filled(values)
+    assert "text-overlaps" not in codes(part)
+    share = part.fits[0].setting.size_share
+    assert 0.7 < share < 1.0 and f"{100 * share:.0f} % of its size" in part.fits[0].words
+    name, below = (box([one for one in texts(part) if (one.fill == "#000080") is navy and "7" not in one.label])
+                   for navy in (False, True))  # fmt: skip
+    assert name[3] < below[1] < name[3] + 0.5, "no smaller than is needed"
+
+
+def test_two_lines_that_no_size_keeps_clear_stay_as_they_were_and_are_told():
+    svg = BADGE.replace('y="20"', 'y="13"')
+    values = {"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"}
+    part = filler(svg, name=Field(name="name", fit="two lines", limit_pct=90.0)).filled(values)
+    assert "text-overlaps" in codes(part) and part.fits[0].setting.size_share == 1.0
+
+
 def test_a_room_of_ones_own():
     field = Field(name="name", fit="smaller", room_mm=30.0, limit_pct=20.0)
     part = filler(name=field).filled({"name": "Anna-Maria Tannenberg", "club": "Row", "n": "7"})
@@ -317,7 +338,7 @@ def test_a_dxf(fit):
             "as it is": "",
             "narrower": part.fits[0].words,
             "smaller": part.fits[0].words,
-            "two lines": "set in two lines",
+            "two lines": "set in two lines, made smaller, 91 % of its size",  # the text below is that near
         }[fit]
     )
     assert ("text-too-long" in codes(part)) == (fit == "as it is")
@@ -385,3 +406,58 @@ def test_columns_are_matched_by_name():
     assert matched("first_name", columns) == "First name"
     assert matched("ROLE", columns) == "Role"
     assert matched("club", columns) == ""
+
+
+NAMES_WITH_CODES = ("50%%d", "%", "100 %%%", "a%%u b", "^J", "C:\\P {x}", "\\fArial; B", "\\\\", "%%c^x %%", "a  b")
+
+
+@pytest.mark.parametrize("fit", ["as it is", "two lines"])
+@pytest.mark.parametrize(
+    ("kind", "raw", "around"),
+    [
+        ("TEXT", "{name}", "{}"),
+        ("TEXT", "{name}%%d", "{}°"),
+        ("TEXT", "%{name}%%p", "%{}±"),
+        ("ATTRIB", "%%d {name}", "° {}"),
+        ("MTEXT", "\\{name\\}", "{}"),
+        ("MTEXT", "{\\fDejaVu Sans|b0|i0;\\C1;{name}%%d}", "{}°"),
+        ("MTEXT", "\\H1.2x;{name} \\\\", "{} \\"),
+    ],
+)
+def test_codes_in_a_value_come_out_letter_by_letter(kind, raw, around, fit):
+    """ezdxf reads the filled file: what stands in it is the list's words, and the drawing's own codes still work."""
+    document = ezdxf.new("R2010", units=4)
+    document.styles.add("S", font="DejaVuSans.ttf")
+    model = document.modelspace()
+    model.add_lwpolyline([(0, 0), (30, 0), (30, 25), (0, 25)], close=True)
+    if kind == "MTEXT":
+        model.add_mtext(raw, dxfattribs={"style": "S", "char_height": 3, "attachment_point": 5, "insert": (15, 12)})
+    elif kind == "TEXT":
+        model.add_text(raw, height=4, dxfattribs={"style": "S"}).set_placement((2, 12))
+    else:
+        document.blocks.new("B").add_circle((0, 0), 1)
+        model.add_blockref("B", (5, 20)).add_attrib("N", raw, (2, 12), dxfattribs={"height": 3, "style": "S"})
+    stream = io.StringIO()
+    document.write(stream)
+    made = filler(stream.getvalue().encode(), name="plate.dxf")
+    made._fields["name"] = Field(name="name", fit=fit)
+    for name in (*NAMES_WITH_CODES, "Anna %%d Maria-Magdalena Tannenberg {x} \\P"):
+        again = ezdxf.read(io.StringIO(made.file({"name": name}).decode()))
+        texts = [*again.modelspace().query("TEXT MTEXT"), *(a for i in again.query("INSERT") for a in i.attribs)]
+        said = " ".join(one.plain_text().replace("\n", " ") for one in texts)
+        assert said.split() == around.replace("{}", name).split()
+    lines = len(texts) + sum(one.plain_text().count("\n") for one in texts)
+    assert lines == (2 if fit == "two lines" and kind != "ATTRIB" else 1)
+
+
+def test_an_mtext_whose_look_changes_between_its_words_is_not_split():
+    document = ezdxf.new("R2010", units=4)
+    model = document.modelspace()
+    model.add_lwpolyline([(0, 0), (30, 0), (30, 25), (0, 25)], close=True)
+    model.add_mtext("Herr \\C1;{name}", dxfattribs={"char_height": 3, "attachment_point": 5, "insert": (15, 12)})
+    stream = io.StringIO()
+    document.write(stream)
+    made = filler(stream.getvalue().encode(), name="plate.dxf")
+    made._fields["name"] = Field(name="name", fit="two lines")
+    part = made.filled({"name": "Anna Maria-Magdalena Tannenberg"})
+    assert part.fits[0].why_not == "its text is in several parts" and "text-not-fitted" in codes(part)
