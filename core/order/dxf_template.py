@@ -227,7 +227,7 @@ def _letters(raw: str, *, is_block: bool) -> str:
     if not is_block:
         return plain_text(raw)
     body = _IN_BLOCK.fullmatch(raw)
-    return plain_mtext(_FIELD.sub(r"\\{\1\\}", body.group("body") if body is not None else raw))
+    return str(plain_mtext(_FIELD.sub(r"\\{\1\\}", body.group("body") if body is not None else raw)))
 
 
 def _angle_deg(entity: Any) -> float:
