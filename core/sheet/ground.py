@@ -1,7 +1,6 @@
 """What is laid and what it is laid on: a job's footprint at an angle, a piece's ground, and what a place comes to."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -97,9 +96,13 @@ class NoRoomError(JobError):
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ground:
-    """A sheet made ready for placing: where the job may lie, its flaws, what rests it can leave."""
+    """A sheet made ready for placing: where the job may lie, its flaws, what rests it can leave.
+
+    grown: the rooms with what touching allows, made ready to be asked of often, by one thread.
+    """
 
     rooms: tuple[BaseGeometry, ...]
+    grown: tuple[BaseGeometry, ...]
     coat_flaws: tuple[BaseGeometry, ...]
     face_flaws: tuple[BaseGeometry, ...]
     coat_boxes: Floats
@@ -115,8 +118,12 @@ def ground_of(sheet: Sheet, options: PlacingOptions, *, has_coat: bool = True) -
     face = flaws_in(sheet, "clear face", grown_mm=options.flaw_doubt_mm)
     if not has_coat:
         coat, face = [], [*face, *coat]
+    rooms = tuple(part for part in shapely.get_parts(room) if not part.is_empty)
+    grown = tuple(shapely.buffer(part, TOUCHING_MM) for part in rooms)
+    shapely.prepare(grown)
     return Ground(
-        rooms=tuple(part for part in shapely.get_parts(room) if not part.is_empty),
+        rooms=rooms,
+        grown=grown,
         coat_flaws=tuple(coat),
         face_flaws=tuple(face),
         coat_boxes=shapely.bounds(np.array(coat, object)).reshape(-1, 4),
@@ -179,15 +186,15 @@ class Turned:
                     shown -= float(shapely.area(shapely.intersection(over, visible)).sum())
         return shown if shown > _ROUNDING_MM2 else 0.0
 
-    def fits(self, rooms: Sequence[BaseGeometry], x_mm: float, y_mm: float) -> bool:
+    def fits(self, ground: Ground, x_mm: float, y_mm: float) -> bool:
         """Whether all that is burned lies in one of the rooms, touching allowed."""
         here = apply_to_region(translation(x_mm, y_mm), self.burned)
-        return any(room.contains(here) or shapely.buffer(room, TOUCHING_MM).contains(here) for room in rooms)
+        return any(room.contains(here) for room in ground.grown)
 
 
 def measured(ground: Ground, turned: Turned, x_mm: float, y_mm: float) -> Placed | None:
     """The footprint put there, measured exactly; None where it does not fit."""
-    if not turned.fits(ground.rooms, x_mm, y_mm):
+    if not turned.fits(ground, x_mm, y_mm):
         return None
     return Placed(
         x_mm=x_mm,

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from core.burning.beam import cleared_width_mm, fill_verdict
 from core.burning.chance import fill_chance
+from core.burning.coupon_bounds import clearing_bounds, frosting_bounds
 from core.burning.coupon_reading import read_coupon, with_learned
 from core.burning.coupon_seen import CouponReading, PatchSeen, WidthSeen
 from core.burning.coupons import make_coupon
@@ -81,10 +82,11 @@ def test_looks_of_patches_bound_the_true_doses(kind):
 def test_bounds_from_looks_always_hold_the_truth(clearing, frosting, spot):
     machine = replace(CO2_FLATBED, spot_mm=spot)
     stock = replace(MIRRORED_ACRYLIC_3, clearing_dose_j_mm2=clearing, frosting_dose_j_mm2=frosting)
-    made = replace(coupon("speed-power"), machine=machine)
-    learned = read_coupon(made, CouponReading(code=made.code, patches=looks_of(made, machine, stock)))
-    assert learned.clearing_bounds.low <= clearing <= learned.clearing_bounds.high * (1 + 1e-12)
-    assert learned.frosting_bounds.low <= frosting <= learned.frosting_bounds.high * (1 + 1e-12)
+    made = coupon("speed-power")
+    looks = [(made.patch(seen.label), seen.look) for seen in looks_of(made, machine, stock)]
+    clears, frosts = clearing_bounds(looks, machine), frosting_bounds(looks, machine, MIRRORED_ACRYLIC_3)
+    assert clears.low <= clearing <= clears.high * (1 + 1e-12)
+    assert frosts.low <= frosting <= frosts.high * (1 + 1e-12)
 
 
 def test_one_clean_patch_clicked_gives_its_recipe():

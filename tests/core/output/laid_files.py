@@ -121,5 +121,7 @@ def laid(region, turn, shift):
 
 def farthest_mm(one, other):
     """How far any place of one boundary lies off the other, both ways."""
-    lines = [shapely.segmentize(shapely.boundary(region), 0.2) for region in (one, other)]
-    return float(shapely.hausdorff_distance(*lines))
+    lines = [shapely.boundary(region) for region in (one, other)]
+    shapely.prepare(lines)
+    points = [shapely.points(shapely.get_coordinates(shapely.segmentize(line, 0.2))) for line in lines]
+    return float(max(shapely.distance(points[0], lines[1]).max(), shapely.distance(points[1], lines[0]).max()))

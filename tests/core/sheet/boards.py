@@ -3,7 +3,7 @@
 import numpy as np
 import shapely
 
-from core.sheet.ground import RIGHT_ANGLES_DEG, Footprint, PlacingOptions, Turned, ground_of, measured
+from core.sheet.ground import RIGHT_ANGLES_DEG, Footprint, Placed, PlacingOptions, Turned, ground_of
 from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Flaw, Sheet
 
@@ -44,17 +44,34 @@ def l_plate():
 
 
 def brute_force(footprint, sheet, options=None, *, step_mm=1.0):
-    """The best of all places on a grid from the sheet's top left corner, each measured with exact regions."""
-    options = options or PlacingOptions()
-    ground = ground_of(sheet, options)
+    """The best of all places on a grid from the sheet's top left corner, each measured with exact regions (GEOS)."""
+    ground = ground_of(sheet, options or PlacingOptions())
     x0, y0, x1, y1 = sheet_region(sheet).bounds
-    best = None
+    places = []
     for angle_deg in RIGHT_ANGLES_DEG:
         turned = Turned(footprint, angle_deg)
         u0, v0, u1, v1 = turned.bounds
-        for y in np.arange(y0 - v0, y1 - v1 + 1e-9, step_mm):
-            for x in np.arange(x0 - u0, x1 - u1 + 1e-9, step_mm):
-                there = measured(ground, turned, float(x), float(y))
-                if there is not None and (best is None or there.rank < best.rank):
-                    best = there
-    return best
+        xs, ys = np.arange(x0 - u0, x1 - u1 + 1e-9, step_mm), np.arange(y0 - v0, y1 - v1 + 1e-9, step_mm)
+        at = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+        burned = _moved(turned.burned, at)
+        at = at[np.any([shapely.contains(room, burned) for room in ground.grown], axis=0)]
+        shown_mm2 = np.zeros(len(at))
+        for flaws, hidden in ((ground.coat_flaws, turned.cleared), (ground.face_flaws, shapely.Polygon())):
+            for flaw in flaws:
+                seen = shapely.intersection(_moved(flaw, -at), turned.finished)
+                shown_mm2 += shapely.area(shapely.difference(seen, hidden))
+        x, y = at.T
+        rest_mm2 = np.maximum(ground.rest.across(u0 + x, u1 + x), ground.rest.down(v0 + y, v1 + y))
+        places += [
+            Placed(x_mm=x, y_mm=y, rotation_deg=angle_deg, shown_mm2=shown, rest_mm2=rest)
+            for (x, y), shown, rest in zip(at.tolist(), shown_mm2.tolist(), rest_mm2.tolist(), strict=True)
+        ]
+    return min(places, key=lambda placed: placed.rank)
+
+
+def _moved(polygon, offsets):
+    """The polygon put at each offset (n, 2)."""
+    shell, *holes = [shapely.get_coordinates(ring)[None] + offsets[:, None] for ring in shapely.get_rings(polygon)]
+    if not holes:
+        return shapely.polygons(shell)
+    return shapely.polygons(shapely.linearrings(shell), np.stack([shapely.linearrings(hole) for hole in holes], axis=1))
