@@ -13,7 +13,7 @@ from app.commands.files_in import add_settings_argument, opened_job
 from core.artwork.drawing import Finding
 from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday
-from core.finishing.timetable import time_text
+from core.finishing.timetable import start_of, time_text
 from core.job.as_data import to_data
 from core.job.painting.colouring import paints_of_shapes
 from core.job.plan import Plan
@@ -97,6 +97,7 @@ def _plan(book: ShopBook, arguments: argparse.Namespace) -> int:
     bare = all(factor.name in BURNED for factor in factors) and (
         arguments.bare or not (arguments.job or arguments.paint)
     )
+    start_of(Workday(start=arguments.start))  # refused before anything is laid out
     scale = scale_named(arguments.scale) if arguments.scale else scale_of(fault, bare=bare)
     most = 1 if scale.name == "fill" else len(scale.grades) - 1  # looks of a fill have no order
     if arguments.limit is not None and not 1 <= arguments.limit <= most:

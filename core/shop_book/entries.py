@@ -1,9 +1,12 @@
 """Entries of the shop book, and rows of its tables understood as such."""
 
+import bisect
+import itertools
 import json
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, overload
 
 from core.errors import UnreadableError
 from core.job.as_data import from_data, to_data
@@ -39,6 +42,46 @@ class Listed(NamedTuple):
     name: str
     stamp: str
     note: str
+
+
+class ListedEntries(Sequence[Listed]):
+    """What a book lists of one kind or several, as it was when it was asked.
+
+    The rows stay as the index gave them; each becomes a ``Listed`` when it is looked at, since lists of hundreds of
+    thousands are made for a few that are shown.
+    """
+
+    def __init__(self, kinds: Sequence[tuple[str, list[tuple[str, str, str, str]]]]) -> None:
+        """kinds: name of a kind, and its rows of uuid, name, stamp, note."""
+        self._kinds = kinds
+        self._ends = list(itertools.accumulate(len(rows) for _, rows in kinds))
+
+    def __len__(self) -> int:
+        return self._ends[-1] if self._ends else 0
+
+    @overload
+    def __getitem__(self, at: int) -> Listed: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Listed, ...]: ...
+
+    def __getitem__(self, at: int | slice) -> Listed | tuple[Listed, ...]:
+        if isinstance(at, slice):
+            return tuple(self[one] for one in range(*at.indices(len(self))))
+        place = range(len(self))[at]
+        which = bisect.bisect_right(self._ends, place)
+        kind, rows = self._kinds[which]
+        return _listed(kind, rows[place - self._ends[which]])  # counted from the end of its own kind
+
+    def __iter__(self) -> Iterator[Listed]:
+        for kind, rows in self._kinds:
+            for row in rows:
+                yield _listed(kind, row)
+
+
+def _listed(kind: str, row: tuple[str, str, str, str]) -> Listed:
+    uuid, name, stamp, note = row
+    return Listed(uuid, kind, name, stamp, note)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

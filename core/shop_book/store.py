@@ -27,6 +27,7 @@ from core.shop_book.entries import (
     Damaged,
     Entry,
     Listed,
+    ListedEntries,
     body_of,
     check_entry,
     decoded,
@@ -140,26 +141,27 @@ class ShopBook:
         found = exact or near
         if len(found) == 1:
             return found[0]
-        named = [one.name for one in (found or self.listed(kind))]
-        more = f"; and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+        offered = found or self.listed(kind)
+        first = [one.name for one in offered[:MOST_NAMED]]
+        more = f"; and {len(offered) - MOST_NAMED} more" if len(offered) > MOST_NAMED else ""
         problem = "more than one" if found else "no"
         raise UnreadableError(
             f"The shop book has {problem} {kind} “{name}”.",
-            hint=f"It has: {'; '.join(named[:MOST_NAMED]) or 'none yet'}{more}.",
+            hint=f"It has: {'; '.join(first) or 'none yet'}{more}.",
         )
 
-    def listed(self, kind: str | None = None, *, removed: bool = False) -> tuple[Listed, ...]:
+    def listed(self, kind: str | None = None, *, removed: bool = False) -> ListedEntries:
         """All entries by kind and name without their values, which are not even read."""
-        found: list[Listed] = []
+        found = []
         with self._translated("read"):
             for one in [kind] if kind else sorted(KINDS):  # in the order of the index, which holds all that is read
                 rows = self._connection.execute(
-                    "SELECT uuid, kind, name, stamp, note FROM entry WHERE kind = ? AND removed = ?"
+                    "SELECT uuid, name, stamp, note FROM entry WHERE kind = ? AND removed = ?"
                     " ORDER BY kind, name, stamp",
                     (one, int(removed)),
                 )
-                found += map(tuple.__new__, itertools.repeat(Listed), rows)  # half the time of Listed._make for each
-        return tuple(found)
+                found.append((one, rows.fetchall()))
+        return ListedEntries(found)
 
     def search(self, words: str, *, kind: str | None = None, most: int = MOST_FOUND) -> tuple[Entry, ...]:
         """The first ``most`` entries, by kind and name, that hold every word: as the beginning of one of theirs in

@@ -51,6 +51,23 @@ def test_only_what_is_shown_is_read(many, decoded):
         many.find("recipe", "harbour")
 
 
+def test_a_list_makes_only_what_is_looked_at(many, monkeypatch):
+    made = []
+    real = entries.Listed
+    monkeypatch.setattr(entries, "Listed", lambda *row: (made.append(1), real(*row))[1])
+    listed = many.listed()
+    assert len(listed) >= 300 and made == []
+    assert listed[-1] == listed[len(listed) - 1] and len(made) == 2
+    whole = list(listed)
+    assert whole == [listed[at] for at in range(len(listed))] and list(listed[5:9]) == whole[5:9]
+    assert [(one.kind, one.name, one.stamp) for one in whole] == sorted(
+        (one.kind, one.name, one.stamp) for one in whole
+    )
+    assert listed[whole.index(next(one for one in whole if one.kind == "stock"))].kind == "stock"
+    with pytest.raises(IndexError):
+        listed[len(listed)]
+
+
 def test_search_follows_every_change(many):
     entry = many.find("recipe", "harbour sign 217")
     assert [one.name for one in many.search("317")] == ["harbour sign 217"]
