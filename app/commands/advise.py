@@ -66,6 +66,8 @@ def _lines(advice: LayerAdvice) -> list[str]:
     lines += [f"  {advice.next_coupon.words}"] if advice.next_coupon is not None else []
     lines += [f"  {remedy.words}" for remedy in advice.remedies]
     lines += [f"  {item.words}{_saved(item)}" for item in (advice.pitch, advice.fastest, advice.angle)]
+    if advice.held_on:
+        lines.append(f"  Edge inset and thin parts are held on {advice.held_on}; all figures of them are of that part.")
     lines += _inset_lines(advice.inset)
     lines += [f"  Thin part at bed {thin.x_mm:.1f}, {thin.y_mm:.1f}: {thin.words}" for thin in advice.thin_parts[:10]]
     if len(advice.thin_parts) > 10:

@@ -124,11 +124,11 @@ def thin_parts(
     """Stretches narrower than one line bares, longest first, at most ``MAX_THIN_PARTS``."""
     width = cleared_width_mm(recipe, machine, stock)
     progress(0.0, "thin parts")
-    found = thin_stretches(polygons_of(region_bed), cleared_width_mm=width)
+    found = thin_stretches(polygons_of(region_bed), cleared_width_mm=width, progress=part(progress, 0.0, 0.8))
     found = found[np.argsort(-shapely.length(found))][:MAX_THIN_PARTS]
     parts = []
     for count, polygon in enumerate(found):
-        progress(count / len(found), "thin parts")
+        progress(0.8 + 0.2 * count / len(found), "thin parts")
         parts.append(_thin_part(polygon, width, recipe, machine, stock))
     return tuple(parts)
 

@@ -16,8 +16,9 @@ from shapely.geometry.base import BaseGeometry
 from core.burning.beam import FillVerdict, Floats, fill_verdict, power_w
 from core.burning.chance import WANTED, Chance, chance_grid, fill_chance, in_hundred
 from core.burning.machines import Machine
+from core.burning.region_sample import MOST_EDGES, edge_count
 from core.burning.run_time import fill_time_s
-from core.burning.scan_rows import scan_rows
+from core.burning.scan_rows import edges_in_scan_frame, scan_rows
 from core.burning.unknowns import Draws, beliefs_of, draws_of
 from core.progress import Progress, part, silent
 from core.sheet.recipes import Origin, Recipe
@@ -27,6 +28,8 @@ from core.units import MM_PER_INCH
 ADVISED = Origin(kind="set by hand", note="Advised by the dose model; prove it on a scrap.")
 SPEED_STEPS = 40
 TRIAL_ROWS = 400
+MOST_CROSSINGS = 1_000_000
+"""Of rows and edges, where a fill is timed for advice: a hundred megabytes or so."""
 AS_SURE = 0.005
 """Chances that differ by less are alike, and the quicker recipe is taken."""
 HOPELESS = 0.05
@@ -180,15 +183,19 @@ def trial_time(region_bed: BaseGeometry, recipe: Recipe, *, progress: Progress) 
 
 
 def burn_time_s(region_bed: BaseGeometry, recipe: Recipe, machine: Machine, *, progress: Progress) -> float:
-    """Run time of the fill, every row of it."""
+    """Run time of the fill, every row of it; of very large artwork by fewer rows that stand for all, edges as drawn."""
+    inset_mm = recipe.edge_inset_mm if edge_count(region_bed) <= MOST_EDGES else 0.0
+    edges = edges_in_scan_frame(region_bed, recipe.scan_angle_deg)
+    pitch = max(recipe.pitch_mm, float(np.abs(edges.y1 - edges.y0).sum()) / MOST_CROSSINGS)
     rows = scan_rows(
         region_bed,
-        pitch_mm=recipe.pitch_mm,
+        pitch_mm=pitch,
         angle_deg=recipe.scan_angle_deg,
-        edge_inset_mm=recipe.edge_inset_mm,
+        edge_inset_mm=inset_mm,
+        edges=edges,
         progress=progress,
     )
-    return fill_time_s(rows, recipe, machine)
+    return fill_time_s(rows, replace(recipe, pitch_mm=pitch), machine) * pitch / recipe.pitch_mm
 
 
 def _height_across_mm(region_bed: BaseGeometry, angle_deg: float) -> float:

@@ -25,6 +25,7 @@ MAX_CROSSINGS = 40_000_000
 CROSSINGS_AT_ONCE = 250_000
 NO_INSET_MM = 1e-6
 _POLYGONS_AT_ONCE = 2_000
+_POINTS_AT_ONCE = 20_000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -104,8 +105,7 @@ def scan_rows(
     if not math.isfinite(angle_deg):
         raise JobError("The scan angle is not a number.", hint="Give an angle in degrees, like 0 or 45.")
     if edge_inset_mm:
-        progress(0.0, "drawing edges in")
-        region_bed, edges = inset_region(region_bed, edge_inset_mm), None
+        region_bed, edges = inset_region(region_bed, edge_inset_mm, progress=progress), None
     if edges is None:
         edges = edges_in_scan_frame(region_bed, angle_deg)
     row_y_mm = _row_heights(edges, pitch_mm)
@@ -132,7 +132,7 @@ def spans_of_rows(
 _NO_SPANS = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0))
 
 
-def inset_region(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
+def inset_region(region: BaseGeometry, inset_mm: float, *, progress: Progress = silent) -> BaseGeometry:
     """The region drawn in by ``inset_mm``; parts too thin to survive that are kept as drawn.
 
     Kept parts reach one inset into the drawn-in body, so that what was joined stays joined.
@@ -143,6 +143,20 @@ def inset_region(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
         )
     if inset_mm < NO_INSET_MM or region.is_empty:
         return region
+    progress(0.0, "drawing edges in")
+    if shapely.get_num_coordinates(region) <= _POINTS_AT_ONCE:
+        return _drawn_in(region, inset_mm)
+    polygons = shapely.get_parts(region)
+    ends = np.cumsum(shapely.get_num_coordinates(polygons)) // _POINTS_AT_ONCE
+    found: list[shapely.Polygon] = []  # parts that do not overlap stay apart, so that some at a time come to the same
+    for some in np.split(polygons, np.flatnonzero(np.diff(ends)) + 1):
+        progress(0.0, "drawing edges in")
+        parts = shapely.get_parts(_drawn_in(shapely.MultiPolygon(some.tolist()), inset_mm))
+        found += parts[shapely.get_type_id(parts) == 3].tolist()
+    return shapely.MultiPolygon(found)
+
+
+def _drawn_in(region: BaseGeometry, inset_mm: float) -> BaseGeometry:
     drawn_in = region.buffer(-inset_mm)
     restored = shapely.make_valid(drawn_in.buffer(inset_mm * 1.001, join_style="mitre", mitre_limit=5.0))
     lost = shapely.get_parts(region.difference(restored))

@@ -18,6 +18,7 @@ from core.burning.headline import Headline
 from core.burning.machines import Machine
 from core.burning.next_coupon import CouponOffer, next_coupon
 from core.burning.recipe_advice import RecipeAdvice, fastest_recipe, pitch_advice
+from core.burning.region_sample import sample_of
 from core.geometry.affine import apply_to_region
 from core.job.as_data import to_data
 from core.job.headlines import layer_headline
@@ -34,7 +35,8 @@ from core.sheet.stock import Stock
 class LayerAdvice:
     """Advice on one fill layer. ``remedies`` is empty where the present recipe is clean. Places: bed frame.
 
-    inset: None for screened pictures, whose spans are as long as their tones need.
+    inset: None for screened pictures, whose spans are as long as their tones need. held_on: in words, the part of very
+    large artwork that inset and thin parts were looked for in; empty for all of it.
     """
 
     layer_id: str
@@ -49,6 +51,7 @@ class LayerAdvice:
     angle: RecipeAdvice
     inset: InsetFigures | None
     thin_parts: tuple[ThinPart, ...]
+    held_on: str = ""
 
 
 def advise(plan: Plan, *, progress: Progress = silent) -> tuple[LayerAdvice, ...]:
@@ -73,10 +76,12 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     solid_bed, holds_tones = region_bed, layer.screen is not None and layer.verdict.verdict == "clean"
     if layer.screen is not None:
         solid_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.outlines)
+    looked_at = sample_of(solid_bed, progress=part(progress, 0.4, 0.6))
     inset = None
     if layer.screen is None:
+        before = whole if looked_at.is_whole else None
         step = part(progress, 0.6, 0.9)
-        inset = edge_inset_figures(region_bed, recipe, machine, stock, before=whole, progress=step)
+        inset = edge_inset_figures(looked_at.region, recipe, machine, stock, before=before, progress=step)
     return LayerAdvice(
         layer_id=layer.layer.id,
         layer_name=layer.layer.name,
@@ -89,7 +94,8 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         fastest=fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4)),
         angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
         inset=inset,
-        thin_parts=thin_parts(solid_bed, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
+        thin_parts=thin_parts(looked_at.region, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
+        held_on=looked_at.words,
     )
 
 
@@ -113,6 +119,7 @@ def advice_data(advice: LayerAdvice) -> dict[str, Any]:
         "coarsest_pitch": _recipe_data(advice.pitch),
         "fastest_recipe": _recipe_data(advice.fastest),
         "scan_angle": _recipe_data(advice.angle),
+        "held_on": advice.held_on,
         "edge_inset": _inset_data(advice.inset),
         "thin_parts": [to_data(thin) for thin in advice.thin_parts],
     }

@@ -216,6 +216,13 @@ class AdviceCard(Card):
             ("Scan angle", advice.angle),
         ):
             self._add_recipe(title, item)
+        if advice.held_on:
+            self._item(
+                filled(
+                    "Edge inset and thin parts are held on {part}; all figures of them are of that part.",
+                    part=advice.held_on,
+                )
+            )
         self._add_inset(advice)
         self._add_thin_parts(advice.thin_parts, job)
         self.items.addWidget(words("All of it comes from the dose model: prove it on a scrap.", role="quiet"))

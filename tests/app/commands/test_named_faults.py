@@ -77,7 +77,11 @@ def run(capsys, *words):
         (("pieces", "plate.svg", "-o", "d", "--list", "pipe"), 2, "pipe is no plain file"),
         (("rack", "add", "P9", "--outline", "pipe", "--stock", "mirrored acrylic 3"), 2, "pipe is no plain file"),
         (("rates", "--currency", "0.01"), 2, "Currency"),
-        (("trial", "plan", "art.svg", "--bare", "--factor", "pitch_mm=0.05,0.1", "-o", "d", "--start", "\udc80"), 2, "?"),
+        (
+            ("trial", "plan", "art.svg", "--bare", "--factor", "pitch_mm=0.05,0.1", "-o", "d", "--start", "\udc80"),
+            2,
+            "?",
+        ),
     ),
 )
 def test_it_is_told_in_one_line(shop, capsys, words, code, told):
