@@ -13,7 +13,7 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from core.artwork.drawing import ReadOptions
-from core.artwork.pictures.decisions import PictureOptions, ToneControls, TraceOptions
+from core.artwork.picture_decisions import PictureOptions, ToneControls, TraceOptions
 from core.artwork.pictures.reading import read_picture
 
 _PNG = b"\x89PNG\r\n\x1a\n"

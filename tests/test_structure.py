@@ -9,6 +9,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 
 
+@cache
 def modules() -> dict[str, Path]:
     """Every module of the program by its dotted name."""
     found = {}
@@ -64,6 +65,14 @@ def test_no_circle_of_imports() -> None:
     assert len(graph) > 300
     assert sum(map(len, graph.values())) > 1000
     assert circle(graph) == []
+
+
+def test_no_circle_among_folders_a_folder_and_those_within_it_are_two() -> None:
+    arrows: dict[str, set[str]] = {}
+    for name, seen in graph_of_files().items():
+        arrows.setdefault(folder_of(name), set()).update({folder_of(other) for other in seen} - {folder_of(name)})
+    assert len(arrows) > 40
+    assert circle({folder: frozenset(seen) for folder, seen in arrows.items()}) == []
 
 
 def test_the_finder_sees_imports_for_types_and_in_functions() -> None:

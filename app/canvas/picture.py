@@ -19,8 +19,8 @@ from app.canvas.regions import region_path
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
-from core.artwork.pictures.decisions import BARED_LOOKS
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import BARED_LOOKS
+from core.artwork.tone_map import Tones
 from core.geometry.affine import apply_to_region, compose
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED

@@ -7,10 +7,10 @@ from typing import Any
 
 from app.commands.files_in import add_settings_argument, opened_job
 from core.job.as_data import to_data
-from core.job.cost import Cost, job_cost
+from core.job.costs.cost import Cost, job_cost
+from core.job.costs.pricing import Price, price_words, prices, quote_words, unpriced_words
 from core.job.painting.planning import paint_plan
 from core.job.prepare import prepare
-from core.job.pricing import Price, price_words, prices, quote_words, unpriced_words
 from core.sheet.offcuts import Piece
 from core.shop_book.rack import piece_named, piece_of_job
 from core.shop_book.shops_own import rates_of

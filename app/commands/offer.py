@@ -9,7 +9,7 @@ from app.commands.files_in import add_settings_argument, begun_order, warn_of_bo
 from core.atomic import check_writable, write_atomically
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.pricing import price_words
+from core.job.costs.pricing import price_words
 from core.output.orders.customer_pages import offered_words, work_cost
 from core.output.orders.offer_page import offer_of, offer_page
 from core.shop_book.rack import rack_pieces

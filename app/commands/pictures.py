@@ -4,7 +4,7 @@ import argparse
 import re
 from dataclasses import replace
 
-from core.artwork.pictures.decisions import MOST_COLOURS, PictureOptions, ScreenOptions, TraceOptions
+from core.artwork.picture_decisions import MOST_COLOURS, PictureOptions, ScreenOptions, TraceOptions
 from core.errors import UnreadableError
 from core.units import parse_length_mm
 

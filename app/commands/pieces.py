@@ -11,8 +11,8 @@ from app.commands.lengths import length_mm
 from app.commands.prepare import add_job_arguments, decided_job
 from app.commands.purposes import refuse_undecided, settled
 from core.errors import JobError, UnreadableError
+from core.job.costs.pricing import price, price_words, unpriced_words
 from core.job.prepare import plan_steps
-from core.job.pricing import price, price_words, unpriced_words
 from core.job.timing import range_text
 from core.order.fields import FITS, Field, Fit, Picked, check_field
 from core.order.filling import field_names

@@ -7,7 +7,7 @@ from dataclasses import replace
 from core.errors import UnreadableError
 from core.figures import Figure, all_figures_of, check_figure
 from core.job.as_data import to_data
-from core.job.rates import Rates, breaks_words, parsed_breaks
+from core.job.costs.rates import Rates, breaks_words, parsed_breaks
 from core.shop_book.shops_own import keep_rates, rates_of
 from core.shop_book.store import open_book
 

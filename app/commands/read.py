@@ -14,7 +14,7 @@ from core.artwork.checkup.checkup import check_drawing
 from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
 from core.artwork.painting import drawing_regions, painting_findings
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.artwork.reading import check_page_asked, load_source, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting import Sorted, sort_shapes

@@ -15,13 +15,13 @@ from core.job.prepare import plan_steps
 from core.shop_book.cautions_kept import keep_caution, known_cautions
 from core.shop_book.profiles import known_paints
 from core.shop_book.store import open_book
-from core.trouble.case import Case, case_of, case_without_job
+from core.trouble.case.case import Case, case_of, case_without_job
+from core.trouble.case.noted import FaultNoted, Noted, with_noted
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.causes.table import cause_named
-from core.trouble.caution import LearnedCaution
 from core.trouble.changes import Change, change_for
 from core.trouble.faults import FAULTS, Fault, fault_named, faults_like
 from core.trouble.looks import look_answered
-from core.trouble.noted import FaultNoted, Noted, with_noted
 from core.trouble.ranking import ranked
 from core.trouble.remembered import caution_by_hand
 from core.trouble.report import diagnosis_data, diagnosis_words

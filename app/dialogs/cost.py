@@ -29,11 +29,11 @@ from app.widgets.scrolled import Scrolled
 from app.words.wording import in_shown_units
 from core.errors import TainError
 from core.figures import figure_named, figures_of
-from core.job.cost import Cost, CostLine, job_cost
+from core.job.costs.cost import Cost, CostLine, job_cost
+from core.job.costs.pricing import MOST_PARTS, prices, quote_words
+from core.job.costs.rates import Rates, breaks_words, parsed_breaks
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
-from core.job.pricing import MOST_PARTS, prices, quote_words
-from core.job.rates import Rates, breaks_words, parsed_breaks
 
 if TYPE_CHECKING:
     from core.finishing.steps import PaintPlan

@@ -22,7 +22,7 @@ from app.widgets.plain_text import plain_label
 from app.words.wording import count_text
 from core.atomic import write_atomically
 from core.errors import TainError
-from core.job.pricing import MOST_PARTS
+from core.job.costs.pricing import MOST_PARTS
 from core.progress import Progress
 
 PAGE_WIDTH_PX = 560

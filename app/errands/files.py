@@ -22,7 +22,7 @@ from app.session.settings import Settings
 from app.widgets import messages
 from app.widgets.messages import Answer
 from core.artwork.drawing import Drawing
-from core.artwork.pictures.decisions import Way
+from core.artwork.picture_decisions import Way
 from core.artwork.pictures.kinds import is_picture
 from core.artwork.reading import READABLE_SUFFIXES, load_source
 from core.errors import TainError, UnitsUnknownError, UnreadableError

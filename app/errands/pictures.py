@@ -10,7 +10,7 @@ from app.qt.captions import filled
 from app.session.session import Session
 from app.widgets import messages
 from core.artwork.painting import drawing_regions
-from core.artwork.pictures.decisions import BARED_LOOKS
+from core.artwork.picture_decisions import BARED_LOOKS
 from core.artwork.pictures.kinds import is_picture
 from core.burning.loupe import COAT_FROM_FRONT
 from core.errors import TainError

@@ -17,7 +17,7 @@ from app.widgets.findings_list import FindingsList
 from app.words.wording import count_text, size_text
 from core.artwork.checkup.page_checks import SCALES
 from core.artwork.drawing import Finding
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.artwork.pictures.kinds import is_picture
 from core.artwork.reading import check_options
 from core.findings import repair_words

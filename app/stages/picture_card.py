@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QCheckBox, QSlider, QWidget
 
 from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
-from core.artwork.pictures.decisions import MOST_COLOURS, PictureOptions, ToneControls
+from core.artwork.picture_decisions import MOST_COLOURS, PictureOptions, ToneControls
 
 WAYS = (("Trace its outlines", "trace"), ("Screen its tones", "screen"))
 FILLS: tuple[tuple[str, tuple[int, int]], ...] = (

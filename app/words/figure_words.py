@@ -12,14 +12,14 @@ from core.burning.power_table import power_table_text
 from core.burning.run_time import TimeRange
 from core.figures import Figure, all_figures_of, figures_for
 from core.finishing.paints import Paint
+from core.job.costs.rates import Rates
 from core.job.letterhead import Letterhead
-from core.job.rates import Rates
 from core.sheet.batches import NO_BATCH, Batch
 from core.sheet.placement import Sheet
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
-from core.trouble.noted import Noted
+from core.trouble.case.noted import Noted
 from core.units import MM_PER_INCH
 
 WORDS: dict[str, tuple[str, str]] = {

@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.burned_lines import lines_of
-from core.artwork.checkup.fill_checks import fill_findings
 from core.artwork.drawing import Drawing, Finding, Shape, SortOptions
+from core.artwork.fill_checks import fill_findings
 from core.artwork.paint_order import white_paint
 from core.artwork.painting import drawing_regions, filled_region, painting_findings, region_tolerance_mm, stroke_region
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.tone_map import Tones
 from core.errors import UnreadableError
 from core.geometry.ends import closed_subpaths
 from core.geometry.engine import subtracted, united

@@ -9,8 +9,8 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.pictures.decisions import PictureOptions
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import PictureOptions
+from core.artwork.tone_map import Tones
 from core.findings import Severity
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.path import Path

@@ -8,7 +8,7 @@ from PIL import Image
 
 from core.artwork.drawing import Shape
 from core.artwork.painting import painted_region
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.geometry.svg_data import number, polygon_data, polygons
 
 _CLIP_TOLERANCE_MM = 0.005

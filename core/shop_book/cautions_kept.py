@@ -3,7 +3,7 @@
 from core.shop_book.entries import Entry
 from core.shop_book.profiles import kept_values
 from core.shop_book.store import ShopBook
-from core.trouble.caution import LearnedCaution
+from core.trouble.causes.caution import LearnedCaution
 
 KIND = "caution"
 

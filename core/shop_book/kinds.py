@@ -14,14 +14,14 @@ from core.burning.machines import Machine
 from core.burning.run_time_fit import TimedJob
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import Paint
+from core.job.costs.rates import Rates
 from core.job.letterhead import Letterhead
-from core.job.rates import Rates
 from core.purposes import Purpose
 from core.sheet.offcuts import Piece
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
-from core.trouble.caution import LearnedCaution
-from core.trouble.noted import FaultNoted
+from core.trouble.case.noted import FaultNoted
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.trials.trial import Trial
 
 FOR_ALL = "all"

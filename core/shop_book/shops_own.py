@@ -2,8 +2,8 @@
 
 from typing import Any
 
+from core.job.costs.rates import Rates, check_rates
 from core.job.letterhead import Letterhead, check_letterhead
-from core.job.rates import Rates, check_rates
 from core.shop_book.entries import Entry
 from core.shop_book.store import ShopBook
 

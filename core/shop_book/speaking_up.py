@@ -7,8 +7,8 @@ from core.errors import TainError
 from core.job.painting.colouring import paints_of_shapes
 from core.job.plan import Plan
 from core.shop_book.cautions_kept import known_cautions
-from core.trouble.case import case_of
-from core.trouble.caution import LearnedCaution
+from core.trouble.case.case import case_of
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.remembered import repeated
 
 

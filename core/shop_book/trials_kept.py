@@ -9,7 +9,7 @@ from core.shop_book.coupons_kept import keep_coupon
 from core.shop_book.entries import Entry
 from core.shop_book.learning import keep_reading
 from core.shop_book.store import ShopBook
-from core.trouble.caution import LearnedCaution
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.trials.found import as_coupon, cautions_found
 from core.trouble.trials.reading import TrialReading, read_trial
 from core.trouble.trials.steps import steps_of

@@ -13,8 +13,8 @@ from core.job.job import Job
 from core.job.painting.colouring import paints_of_shapes
 from core.job.painting.decisions import with_bond, with_masks, with_paint
 from core.job.plan import Plan
+from core.trouble.case.noted import Noted
 from core.trouble.causes.cause import Cause
-from core.trouble.noted import Noted
 
 LONGER = 1.5
 """A wait that may have been too short is made so many times as long. Ours."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from core.errors import UnreadableError
-from core.trouble.noted import Look
+from core.trouble.case.noted import Look
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.artwork.drawing import Finding
-from core.trouble.case import Case
+from core.trouble.case.case import Case
 from core.trouble.causes.cause import Cause, Commonness, Evidence, Weight, evidence
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.causes.table import causes_of
-from core.trouble.caution import LearnedCaution
 from core.trouble.faults import Fault
 from core.trouble.looks import BY_CODE as LOOKS
 from core.trouble.looks import LookAt

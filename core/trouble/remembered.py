@@ -4,11 +4,11 @@ import math
 from collections.abc import Iterable, Sequence
 
 from core.artwork.drawing import Finding
-from core.trouble.case import Case, PaintFacts
+from core.trouble.case.case import Case, PaintFacts
+from core.trouble.case.noted import Noted
 from core.trouble.causes.cause import Cause
-from core.trouble.caution import Condition, ConditionFigure, LearnedCaution, Relation
+from core.trouble.causes.caution import Condition, ConditionFigure, LearnedCaution, Relation
 from core.trouble.faults import Fault
-from core.trouble.noted import Noted
 
 
 def speaks(caution: LearnedCaution, case: Case) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image
 
 from core.artwork.drawing import ArtworkSource
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.artwork.pictures.reading import read_picture
 from core.job.job import Job, new_job
 from core.job.prepare import prepare

@@ -17,8 +17,8 @@ import numpy as np
 import pytest
 from scipy.special import erf
 
-from core.artwork.pictures.decisions import ScreenOptions
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import ScreenOptions
+from core.artwork.tone_map import Tones
 from core.burning.beam import clearing_line
 from core.burning.dose import ClearingLine
 from core.burning.machines import CO2_FLATBED

@@ -13,7 +13,7 @@ from PIL import Image
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.painting import painted_regions
-from core.artwork.pictures.decisions import TraceOptions
+from core.artwork.picture_decisions import TraceOptions
 from core.artwork.reading import read_artwork
 from core.geometry.engine import united
 from core.geometry.path import CUBIC, Path

@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QHeaderView
 
 from app.widgets.plain_table import PlainTable
 from app.words.wording import area_text, percent_text
-from core.job.pricing import money
+from core.job.costs.pricing import money
 from core.job.timing import range_text
 from core.output.orders.reckoning import Reckoned, Taken
 

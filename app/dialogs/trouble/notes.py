@@ -11,8 +11,8 @@ from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, clear, show_role, small_button, words
 from app.widgets.plain_text import plain_label
 from core.errors import TainError
+from core.trouble.case.noted import FIGURES, Look, Noted, with_noted
 from core.trouble.looks import BY_CODE, LookAt
-from core.trouble.noted import FIGURES, Look, Noted, with_noted
 
 PHOTOS = "Pictures (*.jpg *.jpeg *.png *.heic);;All files (*)"
 ANSWERS = (("not looked yet", None), ("yes", True), ("no", False))

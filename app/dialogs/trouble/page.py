@@ -18,12 +18,12 @@ from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets.fields import clear, words
 from core.job.plan import Plan
-from core.trouble.case import Case, case_of, case_without_job
-from core.trouble.case_kept import case_of_settings
+from core.trouble.case.case import Case, case_of, case_without_job
+from core.trouble.case.kept import case_of_settings
+from core.trouble.case.noted import FaultNoted
 from core.trouble.causes.cause import Cause
-from core.trouble.caution import LearnedCaution
+from core.trouble.causes.caution import LearnedCaution
 from core.trouble.changes import Change, change_for
-from core.trouble.noted import FaultNoted
 from core.trouble.ranking import Diagnosis, ranked
 from core.trouble.remembered import caution_by_hand
 from core.trouble.report import SURE

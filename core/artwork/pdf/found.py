@@ -7,9 +7,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding, Missing, Shape
-from core.artwork.pictures.decisions import PictureOptions
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import PictureOptions
 from core.artwork.remarks import Remarks
+from core.artwork.tone_map import Tones
 from core.geometry.affine import IDENTITY, Affine
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import Path

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from core.artwork.drawing import Finding, Shape
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.artwork.pictures.opening import MOST_PIXELS, Picture, picture_of
 from core.artwork.pictures.reading import picture_shapes
 from core.artwork.pictures.tones import crop_px, with_tones

@@ -3,11 +3,11 @@
 import numpy as np
 
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
-from core.artwork.pictures.decisions import LEAST_WIDTH_MM, BaredIs, PictureOptions
+from core.artwork.picture_decisions import LEAST_WIDTH_MM, BaredIs, PictureOptions
 from core.artwork.pictures.opening import Picture, open_picture
-from core.artwork.pictures.tone_map import Tones
 from core.artwork.pictures.tones import with_tones
 from core.artwork.pictures.tracing import Traced, traced
+from core.artwork.tone_map import Tones
 from core.errors import UnitsUnknownError, UnreadableError
 from core.geometry.affine import Affine, apply
 from core.geometry.path import Path, polyline

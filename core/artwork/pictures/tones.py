@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from core.artwork.pictures.decisions import ToneControls
+from core.artwork.picture_decisions import ToneControls
 from core.artwork.pictures.opening import Picture
 from core.errors import UnreadableError
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from core.artwork.picture_decisions import TraceOptions
 from core.artwork.pictures.colours import colour_fields
 from core.artwork.pictures.contouring import Contours, Field, contours_below
 from core.artwork.pictures.corners import with_corners
 from core.artwork.pictures.curve_fitting import fitted_path
-from core.artwork.pictures.decisions import TraceOptions
 from core.artwork.pictures.opening import Picture
 from core.errors import UnreadableError
 from core.geometry.path import Floats, Path

@@ -8,9 +8,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.painting import filled_region, stroke_region
-from core.artwork.pictures.tone_map import Tones
 from core.artwork.svg.colours import Rgba
 from core.artwork.svg.document import Node
+from core.artwork.tone_map import Tones
 from core.geometry.affine import Affine
 from core.geometry.path import Floats, Path
 from core.geometry.stroke import Stroke

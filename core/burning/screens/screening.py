@@ -8,8 +8,8 @@ from functools import lru_cache
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.pictures.decisions import ScreenOptions
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import ScreenOptions
+from core.artwork.tone_map import Tones
 from core.burning.dose import ClearingLine, Floats
 from core.burning.screens.bared_rows import bared_share
 from core.burning.screens.dots import DotScreen

@@ -7,7 +7,7 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.tone_map import Tones
 from core.burning.dose import Floats
 from core.geometry.affine import Affine, apply, compose, inverse
 

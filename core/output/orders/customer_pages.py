@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
-from core.job.cost import Cost, job_cost
+from core.job.costs.cost import Cost, job_cost
+from core.job.costs.rates import Rates
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.job.prepare import plan_steps, prepare
-from core.job.rates import Rates
 from core.order.order import Order
 from core.order.working_out import fill_order, work_out
 from core.output.orders.proof_page import Shown, material_words, shown_job, shown_order

@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
 from core.geometry.affine import apply_to_region, compose
 from core.job.burned import cleared_region, finished_region
-from core.job.pricing import money, unpriced_words
+from core.job.costs.pricing import money, unpriced_words
 from core.job.timing import range_text
 from core.order.parts import OrderedPart
 from core.order.sheet_jobs import body_box_mm

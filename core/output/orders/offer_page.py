@@ -9,9 +9,9 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from core.errors import JobError, UnreadableError
-from core.job.cost import Cost
+from core.job.costs.cost import Cost
+from core.job.costs.pricing import Position, Price, asked, price, prices, unpriced_words
 from core.job.letterhead import Letterhead
-from core.job.pricing import Position, Price, asked, price, prices, unpriced_words
 from core.output.orders.pages import MOST_OF_A_NAME, MOST_OF_A_NUMBER, MOST_OF_A_TEXT, check_words, paged
 from core.output.orders.proof_page import page_head
 from core.output.run_sheet.fonts import fonts_for

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from core.job.pricing import price
+from core.job.costs.pricing import price
 from core.job.report import time_data
 from core.order.order import PartPlace
 from core.order.parts import OrderedPart

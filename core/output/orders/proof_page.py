@@ -10,7 +10,7 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
-from core.artwork.pictures.decisions import BARED_LOOKS, BaredIs
+from core.artwork.picture_decisions import BARED_LOOKS, BaredIs
 from core.errors import JobError
 from core.finishing.paints import colour_name
 from core.finishing.steps import PaintPlan, front_view

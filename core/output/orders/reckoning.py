@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from core.burning.run_time import NO_TIME, TimeRange
 from core.finishing.amounts import Amount
-from core.job.cost import Cost, job_cost, joined
+from core.job.costs.cost import Cost, job_cost, joined
+from core.job.costs.rates import Rates
 from core.job.painting.planning import paint_plan
-from core.job.rates import Rates
 from core.order.working_out import WorkedOrder, WorkedSheet
 from core.progress import Progress, silent
 from core.sheet.offcuts import Piece

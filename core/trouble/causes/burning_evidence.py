@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from core.burning.chance import Chance, in_hundred
-from core.trouble.case import Case, FillFacts
+from core.trouble.case.case import Case, FillFacts
 from core.trouble.causes.cause import MODEL, Evidence, Weight, evidence
 
 LIKELY, HARDLY = 0.25, 0.03

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.finishing.bonding import NO_SOURCE
-from core.trouble.case import Case
-from core.trouble.caution import About
+from core.trouble.case.case import Case
+from core.trouble.causes.caution import About
 
 Commonness = Literal["usual", "sometimes", "seldom"]
 Weight = Literal[-2, -1, 1, 2]

@@ -1,6 +1,6 @@
 """Causes that lie in the sheet, its handling, and its joints."""
 
-from core.trouble.case import Case
+from core.trouble.case.case import Case
 from core.trouble.causes.cause import Cause, Evidence, evidence
 
 SOLVENT = "Solvent vapours: ventilate, no flame; the safety data sheet and local codes come first."

@@ -3,7 +3,7 @@
 Steps without a source are common practice; each says so where it is shown.
 """
 
-from core.trouble.case import Case, PaintFacts
+from core.trouble.case.case import Case, PaintFacts
 from core.trouble.causes.cause import CAN, Evidence, evidence
 
 LEAST_SPRAY_WAIT_MIN = 15.0

@@ -4,7 +4,7 @@ import hashlib
 
 from core.burning.coupon import Coupon
 from core.burning.coupon_seen import CouponReading, PatchLook, PatchSeen
-from core.trouble.caution import About, Condition, ConditionFigure, LearnedCaution
+from core.trouble.causes.caution import About, Condition, ConditionFigure, LearnedCaution
 from core.trouble.trials.factors import BURNED, FactorName
 from core.trouble.trials.reading import FactorReading, TrialReading
 from core.trouble.trials.trial import Trial

@@ -8,7 +8,7 @@ from app.command_line import main
 from core.job.job_file import load_job
 from core.shop_book.cautions_kept import keep_caution, known_cautions
 from core.shop_book.store import open_book
-from core.trouble.caution import Condition, LearnedCaution
+from core.trouble.causes.caution import Condition, LearnedCaution
 
 SIGN = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">
 <rect x="1" y="1" width="58" height="38" fill="none" stroke="#c00" stroke-width="0.1"/>

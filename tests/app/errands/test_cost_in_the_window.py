@@ -5,9 +5,9 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 
 from app.dialogs.cost import CostDialog
 from app.stages.stage import Stage
+from core.job.costs.pricing import quote_words
+from core.job.costs.rates import Rates
 from core.job.fitting import with_piece
-from core.job.pricing import quote_words
-from core.job.rates import Rates
 from core.sheet.offcuts import Piece, rectangle
 from core.shop_book.rack import add_piece
 from core.shop_book.shops_own import keep_rates, rates_of

@@ -7,8 +7,8 @@ import pytest
 
 from app.dialogs.customer_page import CustomerPageDialog
 from app.dialogs.letterhead import LetterheadDialog
+from core.job.costs.rates import Rates
 from core.job.letterhead import Letterhead
-from core.job.rates import Rates
 from core.shop_book.shops_own import keep_rates, letterhead_of
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless

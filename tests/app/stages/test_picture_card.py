@@ -11,7 +11,7 @@ from app.dialogs.pictures import BeforeAndAfter, PictureQuestion, Side
 from app.errands.pictures import before_and_after
 from app.stages.picture_card import PictureCard
 from core.artwork.drawing import ArtworkSource
-from core.artwork.pictures.decisions import PictureOptions, ToneControls
+from core.artwork.picture_decisions import PictureOptions, ToneControls
 from core.job.job import new_job
 from core.job.prepare import prepare
 from tests.core.artwork.pictures.made_pictures import file_bytes

@@ -14,13 +14,13 @@ from core.burning.machines import CO2_FLATBED
 from core.burning.unknowns import with_figure
 from core.finishing.bonding import BondTrial
 from core.finishing.paints import STARTING_PAINTS
-from core.job.rates import Rates
+from core.job.costs.rates import Rates
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stacks import StackFigures
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 from core.shop_book.kinds import KINDS, JobDone, KeptRule, RecipeNote
-from core.trouble.caution import Condition, LearnedCaution
-from core.trouble.noted import FaultNoted, Noted, with_noted
+from core.trouble.case.noted import FaultNoted, Noted, with_noted
+from core.trouble.causes.caution import Condition, LearnedCaution
 from core.trouble.trials.factors import factor_from
 from core.trouble.trials.planning import Ask, planned_trial
 

@@ -13,15 +13,15 @@ from core.finishing.mask_effort import EFFORT
 from core.finishing.paints import MaskOptions
 from core.finishing.timetable import timetable
 from core.job.copying import copies_on_sheet, with_copies
-from core.job.cost import job_cost, joined
+from core.job.costs.cost import job_cost, joined
+from core.job.costs.pricing import quote_words
+from core.job.costs.rates import Rates
 from core.job.fitting import with_piece
 from core.job.job import new_job
 from core.job.painting.burning import burn_plan
 from core.job.painting.offers import PUT_BACK_MIN
 from core.job.painting.planning import paint_plan
 from core.job.prepare import plan_steps, prepare
-from core.job.pricing import quote_words
-from core.job.rates import Rates
 from core.output.run_sheet.writing import run_sheet
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Placement

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.errors import JobError, UnreadableError
-from core.job.cost import Cost, CostLine
-from core.job.pricing import price, price_words, prices, quote_words
-from core.job.rates import Rates, breaks_words, check_rates, parsed_breaks
+from core.job.costs.cost import Cost, CostLine
+from core.job.costs.pricing import price, price_words, prices, quote_words
+from core.job.costs.rates import Rates, breaks_words, check_rates, parsed_breaks
 
 LINES = (
     CostLine(what="sheet", label="sheet", amount=12.0, how=""),

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from core.artwork.drawing import ArtworkSource
-from core.artwork.pictures.decisions import PictureOptions, ScreenOptions
+from core.artwork.picture_decisions import PictureOptions, ScreenOptions
 from core.burning.dose import across_share, span_share
 from core.errors import Cancelled, JobError
 from core.job.file_sizes import dxf_bytes, svg_bytes

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from core.burning.chance import Chance
-from core.trouble.case import Case, CutFacts, FillFacts, PaintFacts
-from core.trouble.noted import Done, Look, Noted
+from core.trouble.case.case import Case, CutFacts, FillFacts, PaintFacts
+from core.trouble.case.noted import Done, Look, Noted
 
 WRONG_ANSWERS = 0.1
 SPOT_RADIUS_MM = 0.0685

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 
 from core.errors import UnreadableError
-from core.trouble.case import Case, case_without_job
+from core.trouble.case.case import Case, case_without_job
+from core.trouble.case.noted import Done, Look, Noted, with_noted
 from core.trouble.causes.table import CAUSES, causes_of
 from core.trouble.changes import CHANGE_KEYS
 from core.trouble.faults import BY_CODE, FAULTS, fault_named, faults_like
 from core.trouble.looks import BY_CODE as LOOKS
 from core.trouble.looks import look_answered
-from core.trouble.noted import Done, Look, Noted, with_noted
 from core.trouble.ranking import MOST_SHARE, ranked, telling_looks
 from tests.core.trouble.simulated_shops import KINDS, fill_facts, looked, paint_facts, worlds
 

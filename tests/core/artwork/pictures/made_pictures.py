@@ -8,7 +8,7 @@ import numpy as np
 from PIL import Image
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
-from core.artwork.pictures.decisions import BaredIs, PictureOptions
+from core.artwork.picture_decisions import BaredIs, PictureOptions
 from core.job.job import new_job
 from core.job.plan import Plan
 from core.job.prepare import prepare

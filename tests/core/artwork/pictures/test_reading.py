@@ -7,7 +7,7 @@ from PIL import Image, ImageCms, ImageDraw
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.painting import drawing_regions
-from core.artwork.pictures.decisions import ToneControls, TraceOptions
+from core.artwork.picture_decisions import ToneControls, TraceOptions
 from core.artwork.pictures.opening import open_picture
 from core.artwork.pictures.tones import tone_table, with_tones
 from core.artwork.reading import read_artwork

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from core.artwork.pictures.decisions import ScreenOptions
-from core.artwork.pictures.tone_map import Tones
+from core.artwork.picture_decisions import ScreenOptions
+from core.artwork.tone_map import Tones
 from core.burning.dose import ClearingLine
 from core.burning.scan_rows import scan_rows
 from core.burning.screens.holding import held_tones

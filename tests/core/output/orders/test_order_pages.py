@@ -9,8 +9,8 @@ import pytest
 import shapely
 
 from core.geometry.affine import apply_to_region
+from core.job.costs.rates import Rates
 from core.job.letterhead import Letterhead
-from core.job.rates import Rates
 from core.order.order import Order
 from core.order.parts import OrderedPart
 from core.order.sheet_jobs import body_box_mm

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
-from core.artwork.pictures.decisions import PictureOptions
+from core.artwork.picture_decisions import PictureOptions
 from core.job.letterhead import Letterhead
 from core.job.painting.planning import paint_plan
 from core.order.working_out import work_out

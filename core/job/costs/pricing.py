@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from core.errors import JobError
-from core.job.cost import Cost
+from core.job.costs.cost import Cost
 
 MOST_PARTS = 1_000_000
 

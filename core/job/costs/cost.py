@@ -10,9 +10,9 @@ import shapely
 from core.errors import JobError
 from core.finishing.mask_effort import EFFORT
 from core.job.burned import cut_away, marked_region
+from core.job.costs.rates import Rates, check_rates
 from core.job.painting.burning import burn_plan
 from core.job.plan import Plan
-from core.job.rates import Rates, check_rates
 from core.sheet.offcuts import Piece
 from core.sheet.remainders import remainders
 
@@ -55,7 +55,7 @@ class Cost:
 
     @property
     def quote(self) -> float:
-        """With what is put on top: no break, no least charge, no tax, not rounded (see ``core.job.pricing``)."""
+        """With what is put on top: no break, no least charge, no tax, not rounded (see ``core.job.costs.pricing``)."""
         return self.total * (1 + self.rates.margin_pct / 100)
 
     @property

@@ -23,7 +23,7 @@ from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
-from core.trouble.noted import Noted
+from core.trouble.case.noted import Noted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

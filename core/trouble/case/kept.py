@@ -9,7 +9,7 @@ from core.output.opening import recipe_in
 from core.output.settings_document import check_document
 from core.sheet.placement import Sheet
 from core.sheet.stock import Stock
-from core.trouble.case import Case, cut_facts, fill_facts
+from core.trouble.case.case import Case, cut_facts, fill_facts
 
 _WHAT = "The settings kept with this job"
 _MOST_BYTES = 32 * 1024 * 1024
