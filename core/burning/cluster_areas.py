@@ -77,9 +77,15 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, every: int = 1) -> Clus
     members = np.flatnonzero(clusters.passage < 0)
     some = clusters if len(members) == len(clusters) else chosen(clusters, members)
     distinct, which = np.unique(alike(some, baring.lattice), return_inverse=True)
+    if every > 1:  # those that are drawn from lie beside others like them, so that one tells much of all
+        looks = np.lexsort([values[distinct] for values in (some.width, some.through, some.covered, some.inside)])
+        place = np.empty(len(looks), np.intp)
+        place[looks] = np.arange(len(looks))
+        distinct, which = distinct[looks], place[which]
     count = np.bincount(which, minlength=len(distinct)).astype(float)
     weight, drawn = _drawn(some.width[distinct] * count, every)
     looked_at = np.flatnonzero(weight)
+    looked_at = looked_at[np.argsort(distinct[looked_at])]
     some = chosen(some, distinct[looked_at])
     lines, doubt = _lines(some, baring, 2 * baring.sigma_mm)
     figures = np.zeros((4, len(distinct)))

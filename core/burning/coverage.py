@@ -113,7 +113,13 @@ def coverage(
     polygons = polygons_of(region_bed)
     width_mm = line.cleared_width_mm
     missed = unhit_parts(edges, rows.row_y_mm, len(polygons))
-    thin = thin_stretches(polygons[~missed], cleared_width_mm=width_mm, progress=part(progress, 0.9, 1.0))
+    thin = thin_stretches(
+        polygons,
+        cleared_width_mm=width_mm,
+        edges=edges if rows.scan_angle_deg == 0.0 else None,
+        some=~missed,
+        progress=part(progress, 0.9, 1.0),
+    )
     places = [
         *lost_places(polygons[missed], "A part {width} mm wide and {length} mm long that no scan line hits."),
         *lost_places(thin, f"{{width}} mm wide over {{length}} mm, where one scan line bares {width_mm:.3f} mm."),

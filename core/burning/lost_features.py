@@ -3,7 +3,9 @@
 import itertools
 import math
 import os
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 
 import numpy as np
 import shapely
@@ -11,7 +13,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.burning.coverage_map import Place
-from core.burning.scan_rows import RegionEdges, rows_crossed
+from core.burning.scan_rows import RegionEdges, region_edges, rows_crossed
+from core.burning.slim_chords import NO_DISC, Groups, grouped, slim_chords
 from core.progress import Progress, silent
 
 Geometries = NDArray[np.object_]
@@ -20,6 +23,14 @@ VERTICES_AT_ONCE = 20_000
 _VERTICES_A_BAND = 3_000
 _MARGIN_WIDTHS = 12.0
 """What lies further off than a mitre reaches has no part in what a disc can reach."""
+
+_WINDOWS_FROM = 100
+"""Polygons of fewer vertices are looked at whole."""
+_WINDOWS_AT_ONCE = 500
+_WINDOW_WIDTHS = 6.0
+"""How far windows reach beyond slim chords."""
+_MOSTLY = 0.5
+"""Polygons of which so many chords are slim are looked at whole."""
 
 MIN_THIN_LENGTH_WIDTHS = 3.0
 """A thin stretch counts from this many cleared widths on: every sharp corner has a short one."""
@@ -40,25 +51,92 @@ def unhit_parts(edges: RegionEdges, row_y_mm: NDArray[np.float64], part_count: i
     return ~hit
 
 
-def thin_stretches(polygons: Geometries, *, cleared_width_mm: float, progress: Progress = silent) -> Geometries:
+def thin_stretches(
+    polygons: Geometries,
+    *,
+    cleared_width_mm: float,
+    edges: RegionEdges | None = None,
+    some: NDArray[np.bool_] | None = None,
+    progress: Progress = silent,
+) -> Geometries:
     """Stretches of the polygons that are narrower than the cleared width, as polygons.
 
     What a disc of the cleared width can't reach from inside (the rest after a morphological opening; J. Serra, Image
-    Analysis and Mathematical Morphology, 1982, ch. II), corners left aside.
+    Analysis and Mathematical Morphology, 1982, ch. II), corners left aside. Looked for only where chords
+    are slim. edges: of these polygons, where they are at hand. some, (n,): which polygons to look at; None for all.
     """
     if not (cleared_width_mm > 0 and len(polygons)):
         return np.zeros(0, object)
-    batches = _batches(polygons)
-    found: list[Geometries] = []
+    if edges is None:
+        edges = region_edges(shapely.MultiPolygon(polygons.tolist()))
+    chords = slim_chords(edges, width_mm=cleared_width_mm, part_count=len(polygons))
+    x0, y0, x1, y1 = shapely.bounds(polygons).T
+    no_disc = np.minimum(x1 - x0, y1 - y0) < cleared_width_mm
+    crossed = chords.longest_mm.min(0) > 0
+    no_disc |= crossed & (chords.longest_mm.min(0) < NO_DISC * cleared_width_mm)
+    slim = ~no_disc & (np.bincount(chords.part, minlength=len(polygons)) > 0)
+    if some is not None:
+        no_disc, slim = no_disc & some, slim & some
+    at_once = (chords.share >= _MOSTLY) | (shapely.get_num_coordinates(polygons) < _WINDOWS_FROM)
+    groups = grouped(chords, width_mm=cleared_width_mm, some=slim & ~at_once)
+    work: list[Callable[[], Geometries]] = []
+    whole = polygons[slim & at_once]
+    if len(whole):
+        work += [partial(_thin_stretches, whole[a:b], cleared_width_mm) for a, b in _batches(whole)]
+    work += [
+        partial(_thin_in_windows, polygons, groups, cleared_width_mm, a, b)
+        for a, b in itertools.pairwise(_window_borders(groups))
+    ]
+    found: list[Geometries] = [polygons[no_disc]]
     with ThreadPoolExecutor(os.cpu_count()) as pool:  # GEOS lets go of the interpreter lock
-        work = [pool.submit(_thin_stretches, polygons[start:stop], cleared_width_mm) for start, stop in batches]
+        jobs = [pool.submit(job) for job in work]
         try:
-            for done, stretches in enumerate(work):
-                progress(done / len(work), "thin parts")
+            for done, stretches in enumerate(jobs):
+                progress(done / len(jobs), "thin parts")
                 found.append(stretches.result())
         finally:
             pool.shutdown(cancel_futures=True)
     return np.concatenate(found)
+
+
+def _window_borders(groups: Groups) -> list[int]:
+    """Borders of runs of groups, none of which parts the groups of a polygon."""
+    if not len(groups.part):
+        return []
+    starts = np.flatnonzero(np.diff(groups.part, prepend=-1))
+    cuts = starts[np.searchsorted(starts, np.arange(0, len(groups.part), _WINDOWS_AT_ONCE)).clip(max=len(starts) - 1)]
+    borders: list[int] = np.unique(np.append(cuts, len(groups.part))).tolist()
+    return borders
+
+
+def _thin_in_windows(
+    polygons: Geometries, groups: Groups, cleared_width_mm: float, start: int, stop: int
+) -> Geometries:
+    """The same in windows around groups of slim chords of large polygons."""
+    part, boxes = groups.part[start:stop], groups.boxes_mm[start:stop]
+    outward = cleared_width_mm * np.array([-1.0, -1.0, 1.0, 1.0])
+    windows = boxes + _WINDOW_WIDTHS * outward
+    cut = np.array(
+        [_clipped(polygons[i], *box) for i, box in zip(part.tolist(), windows.tolist(), strict=True)], object
+    )
+    pieces, window = shapely.get_parts(cut, return_index=True)
+    polygonal = shapely.get_type_id(pieces) == 3
+    pieces, window = pieces[polygonal], window[polygonal]
+    missed, piece, _ = _missed(pieces, cleared_width_mm)
+    own = window[piece]
+    # beside a cut itself what is thin may be thin by the cut
+    missed = shapely.intersection(missed, shapely.box(*(boxes + _WINDOW_WIDTHS / 2 * outward)[own].T))
+    missed, of = shapely.get_parts(missed, return_index=True)
+    kept = _counts(missed, cleared_width_mm) & (shapely.get_type_id(missed) == 3)
+    missed, polygon = missed[kept], part[own[of[kept]]]
+    many = np.flatnonzero(np.bincount(polygon) > 1) if len(polygon) else []
+    alone = [missed[~np.isin(polygon, many)]]
+    return np.concatenate(alone + [shapely.get_parts(shapely.union_all(missed[polygon == i])) for i in many])
+
+
+def _clipped(polygon: BaseGeometry, x0: float, y0: float, x1: float, y1: float) -> BaseGeometry:
+    piece = shapely.clip_by_rect(polygon, x0, y0, x1, y1)
+    return piece if shapely.is_valid(piece) else shapely.intersection(polygon, shapely.box(x0, y0, x1, y1))
 
 
 def _batches(polygons: Geometries) -> list[tuple[int, int]]:
@@ -76,9 +154,15 @@ def _thin_stretches(polygons: Geometries, cleared_width_mm: float) -> Geometries
     else:
         missed, polygon, core_is_empty = _missed(polygons, cleared_width_mm)
         whole = core_is_empty[polygon]
-    long_enough = shapely.length(missed) / 2 > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
-    wide_enough = shapely.area(missed) > 0.1 * cleared_width_mm * shapely.length(missed) / 2
-    result: Geometries = missed[(shapely.area(missed) > 0) & (whole | (long_enough & wide_enough))]
+    result: Geometries = missed[(shapely.area(missed) > 0) & (whole | _counts(missed, cleared_width_mm))]
+    return result
+
+
+def _counts(missed: Geometries, cleared_width_mm: float) -> NDArray[np.bool_]:
+    """Which are more than a corner."""
+    half_outline, area = shapely.length(missed) / 2, shapely.area(missed)
+    long_enough = half_outline > MIN_THIN_LENGTH_WIDTHS * cleared_width_mm
+    result: NDArray[np.bool_] = long_enough & (area > 0.1 * cleared_width_mm * half_outline)
     return result
 
 

@@ -120,7 +120,7 @@ def spans_of_rows(
     first, last = rows_crossed(edges, row_y_mm)
     _check_crossings(int((last - first).sum()), row_y_mm)
     parts = []
-    for row_a, row_b in _row_bands(first, last, len(row_y_mm)):
+    for row_a, row_b in row_bands(first, last, len(row_y_mm)):
         progress(row_a / len(row_y_mm), "scan rows")
         parts.append(_spans_of_band(edges, first, last, row_y_mm, row_a, row_b))
     if not parts:
@@ -261,7 +261,7 @@ def _check_crossings(crossings: int, row_y_mm: Floats) -> None:
         )
 
 
-def _row_bands(first: NDArray[np.intp], last: NDArray[np.intp], row_count: int) -> list[tuple[int, int]]:
+def row_bands(first: NDArray[np.intp], last: NDArray[np.intp], row_count: int) -> list[tuple[int, int]]:
     """Bands of rows that hold about ``CROSSINGS_AT_ONCE`` crossings each."""
     change = np.bincount(first, minlength=row_count + 1) - np.bincount(last, minlength=row_count + 1)
     crossings = np.cumsum(np.cumsum(change[:row_count]))

@@ -109,3 +109,26 @@ def test_thin_stretches_of_a_great_polygon_are_found_band_by_band(monkeypatch):
     banded = thin_stretches(polygons_of(web), cleared_width_mm=0.08)
     assert len(banded) == len(plain) == 12
     assert shapely.area(banded).sum() == pytest.approx(shapely.area(plain).sum(), rel=1e-6)
+
+
+@pytest.mark.parametrize("angle_deg", range(0, 180, 20))
+def test_thin_stretches_of_a_round_body_are_found_however_they_lie(angle_deg):
+    """A hair, a neck between two bodies, and a sharp spike, against the opening of the whole by GEOS."""
+    width = 0.08
+    disc = Point(0, 0).buffer(3, quad_segs=60)
+    other = affinity.translate(disc, 7)
+    neck, hair = box(2.9, -0.035, 4.1, 0.035), box(-0.02, 2.9, 0.02, 3.6)
+    spike = shapely.Polygon([(-2.9, 0.12), (-6.0, 0.0), (-2.9, -0.12)])
+    whole = affinity.rotate(shapely.union_all([disc, other, neck, hair, spike]), angle_deg, origin=(0, 0))
+    found = thin_stretches(polygons_of(whole), cleared_width_mm=width)
+    half = width / 2
+    core = whole.buffer(-half, join_style="mitre", mitre_limit=5.0)
+    rest = shapely.get_parts(whole.difference(core.buffer(1.001 * half, join_style="mitre", mitre_limit=5.0)))
+    rest = rest[shapely.length(rest) / 2 > 3 * width]
+    assert len(found) == len(rest) == 3
+    assert np.sort(shapely.area(found)) == pytest.approx(np.sort(shapely.area(rest)), rel=1e-3)
+
+
+def test_artwork_without_slim_chords_is_not_offset(monkeypatch):
+    monkeypatch.setattr(lost_features.shapely, "buffer", None)
+    assert len(thin_stretches(polygons_of(SHAPES["rings"]), cleared_width_mm=0.08)) == 0

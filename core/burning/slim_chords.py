@@ -1,0 +1,147 @@
+"""Where rows or columns through a region run only a little way through it: near there alone can it be thin."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import scipy
+from numpy.typing import NDArray
+
+from core.burning.scan_rows import RegionEdges, row_bands, rows_crossed
+from core.burning.strips import expanded
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+WIDEST = 1.5
+"""A stretch of at most one width, however it lies, is crossed by rows or by columns within √2 of it; and a little."""
+APART = 0.6
+"""Rows and columns lie so many widths apart: two rows or two columns cross a stretch two widths long."""
+NO_DISC = 0.75
+"""A disc one width across is crossed by a row and by a column within this much of it or more."""
+_GROWS = 0.55
+"""By how many widths two chords that follow each other may differ: by more in a corner that a disc gets into."""
+_CELL = 3.0
+_LEAST = 0.5
+"""Chords whose middles lie closer together than so many widths are a corner's."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chords:
+    """Slim chords with one like them beside them, (n,) each: the part of the region that they lie in, their middle, mm.
+
+    share, (parts,): of all chords of each part, how many are slim. longest_mm, (2, parts): of all chords of each part,
+    of rows and of columns.
+    """
+
+    part: Ints
+    x_mm: Floats
+    y_mm: Floats
+    share: Floats
+    longest_mm: Floats
+
+
+def slim_chords(edges: RegionEdges, *, width_mm: float, part_count: int) -> Chords:
+    """Chords at most ``WIDEST`` times a width long, of rows and columns ``APART`` widths apart."""
+    found = []
+    count, slim_count, longest = np.zeros(part_count), np.zeros(part_count), np.zeros((2, part_count))
+    for upright in (False, True):
+        slim_ones = []
+        for part, row, y, x0, x1 in _chords(_turned(edges) if upright else edges, width_mm):
+            length = x1 - x0
+            slim = np.flatnonzero(length <= WIDEST * width_mm)
+            count += np.bincount(part, minlength=part_count)
+            slim_count += np.bincount(part[slim], minlength=part_count)
+            np.maximum.at(longest[int(upright)], part, length)
+            slim_ones.append((part[slim], row[slim], y[slim], x0[slim], x1[slim]))
+        if slim_ones:
+            part, row, y, x0, x1 = (np.concatenate(column) for column in zip(*slim_ones, strict=True))
+            some = _with_one_alike(row, x0, x1, width_mm)
+            along, across = (x0 + x1)[some] / 2, y[some]
+            found.append((part[some], across, along) if upright else (part[some], along, across))
+    if not found:
+        found.append((np.zeros(0, np.intp), np.zeros(0), np.zeros(0)))
+    part, x, y = (np.concatenate(column) for column in zip(*found, strict=True))
+    return Chords(part=part, x_mm=x, y_mm=y, share=slim_count / np.maximum(count, 1.0), longest_mm=longest)
+
+
+def _with_one_alike(row: Ints, x0: Floats, x1: Floats, width_mm: float) -> Ints:
+    """Which chords, sorted by row and x, have one close by in a neighbouring row that is about as long."""
+    if not len(row):
+        return row
+    origin, beside = float(x0.min()) - 2 * width_mm, APART * width_mm
+    stride = float(x1.max()) - origin + 2 * width_mm
+    key = row * stride + (x0 - origin)
+    # the last one of the next row that begins before this one is past
+    next_ = np.searchsorted(key, (row + 1) * stride + (x1 + beside - origin)) - 1
+    near = (row[next_] == row + 1) & (x1[next_] >= x0 - beside)
+    near &= np.abs((x1 - x0)[next_] - (x1 - x0)) <= _GROWS * width_mm
+    alike = near.copy()
+    alike[next_[near]] = True
+    return np.flatnonzero(alike)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Groups:
+    """Groups of slim chords that lie close together, (n,) each: their part, and the box around their middles, mm."""
+
+    part: Ints
+    boxes_mm: Floats
+
+
+def grouped(chords: Chords, *, width_mm: float, some: NDArray[np.bool_]) -> Groups:
+    """Chords of the parts that are marked, by what touches on a grid of a few widths, corners left aside."""
+    here = np.flatnonzero(some[chords.part])
+    part, place = chords.part[here], np.column_stack([chords.x_mm[here], chords.y_mm[here]])
+    if not len(here):
+        return Groups(part=part, boxes_mm=np.zeros((0, 4)))
+    column, row = (np.floor((place - place.min(0)) / (_CELL * width_mm)).astype(np.int64) + 1).T
+    columns, rows = int(column.max()) + 2, int(row.max()) + 2
+    key = (part * rows + row) * columns + column
+    cells, cell = np.unique(key, return_inverse=True)
+    near = [(np.arange(len(cells)), np.arange(len(cells)))]
+    for step in (1, columns - 1, columns, columns + 1):  # each pair of neighbours once
+        at = np.minimum(np.searchsorted(cells, cells + step), len(cells) - 1)
+        one = np.flatnonzero(cells[at] == cells + step)
+        near.append((one, at[one]))
+    one, other = (np.concatenate(column) for column in zip(*near, strict=True))
+    graph = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(len(cells), len(cells)))
+    count, group_of_cell = scipy.sparse.csgraph.connected_components(graph, directed=False)
+    group = group_of_cell[cell]
+    order = np.argsort(group, kind="stable")
+    first = np.searchsorted(group[order], np.arange(count))
+    low, high = (ufunc.reduceat(place[order], first) for ufunc in (np.minimum, np.maximum))
+    real = np.hypot(*(high - low).T) >= _LEAST * width_mm
+    return Groups(part=part[order][first][real], boxes_mm=np.concatenate([low, high], axis=1)[real])
+
+
+def _chords(edges: RegionEdges, width_mm: float) -> Iterator[tuple[Ints, Ints, Floats, Floats, Floats]]:
+    """Chords band by band, sorted by row and place, (n,) each: part, row, its height, from where to where."""
+    if not len(edges.y0):
+        return
+    y = np.arange(float(edges.y0.min()) + APART * width_mm / 2, float(edges.y1.max()), APART * width_mm)
+    first, last = rows_crossed(edges, y)
+    slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
+    stride = float(max(edges.x0.max(), edges.x1.max()) - min(edges.x0.min(), edges.x1.min())) + 1.0
+    for row_a, row_b in row_bands(first, last, len(y)):
+        low, high = np.maximum(first, row_a), np.minimum(last, row_b)
+        some = np.flatnonzero(high > low)
+        which, row = expanded(low[some], high[some] - low[some])
+        edge = some[which]
+        x = edges.x0[edge] + (y[row] - edges.y0[edge]) * slope[edge]
+        order = np.argsort(x + row * stride)
+        x, begin = x[order], order[::2]
+        yield edges.part[edge[begin]], row[begin], y[row[begin]], x[::2], x[1::2]
+
+
+def _turned(edges: RegionEdges) -> RegionEdges:
+    """x and y for each other; signs are left as they are."""
+    swap = edges.x0 > edges.x1
+    return RegionEdges(
+        x0=np.where(swap, edges.y1, edges.y0),
+        y0=np.where(swap, edges.x1, edges.x0),
+        x1=np.where(swap, edges.y0, edges.y1),
+        y1=np.where(swap, edges.x0, edges.x1),
+        sign=edges.sign,
+        part=edges.part,
+    )
