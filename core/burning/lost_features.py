@@ -129,7 +129,7 @@ def _thin_in_windows(
     missed, of = shapely.get_parts(missed, return_index=True)
     kept = _counts(missed, cleared_width_mm) & (shapely.get_type_id(missed) == 3)
     missed, polygon = missed[kept], part[own[of[kept]]]
-    many = np.flatnonzero(np.bincount(polygon) > 1) if len(polygon) else []
+    many = np.flatnonzero(np.bincount(polygon, minlength=1) > 1)
     alone = [missed[~np.isin(polygon, many)]]
     return np.concatenate(alone + [shapely.get_parts(shapely.union_all(missed[polygon == i])) for i in many])
 
