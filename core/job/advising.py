@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
+import shapely
+
 from core.burning.advice import (
     InsetFigures,
     ThinPart,
@@ -19,7 +21,7 @@ from core.burning.machines import Machine
 from core.burning.next_coupon import CouponOffer, next_coupon
 from core.burning.recipe_advice import RecipeAdvice, fastest_recipe, pitch_advice
 from core.burning.region_sample import sample_of
-from core.geometry.affine import apply_to_region
+from core.geometry.affine import apply_to_region, compose
 from core.job.as_data import to_data
 from core.job.headlines import layer_headline
 from core.job.plan import LayerPlan, Plan
@@ -76,6 +78,8 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     solid_bed, holds_tones = region_bed, layer.screen is not None and layer.verdict.verdict == "clean"
     if layer.screen is not None:
         solid_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.outlines)
+        to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
+        region_bed = shapely.union_all([solid_bed, apply_to_region(to_bed, layer.screen.swept())])
     looked_at = sample_of(solid_bed, progress=part(progress, 0.4, 0.6))
     inset = None
     if layer.screen is None:

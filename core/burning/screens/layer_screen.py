@@ -17,6 +17,8 @@ from core.geometry.affine import Affine, apply, apply_to_region, compose, invers
 from core.geometry.engine import shared
 
 _MOST_SUMMED = 400_000
+_NARROW_GAP_MM = 2.0
+_MOST_SWEPT = 20_000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -113,6 +115,20 @@ class LayerScreen:
         """Corners (n, 4, 2) of what is handed over for the spans, through ``from_drawing``; of every so-manieth."""
         some = self.spans if every == 1 else self.spans[::every]
         return bands_of(some, compose(from_drawing, self.to_drawing))
+
+    def swept(self) -> BaseGeometry:
+        """What the head sweeps over, drawing frame: the spans with the gaps between them that no machine burns apart.
+
+        Much less than the pictures' boxes where wide parts of them are to stay as they are.
+        """
+        spans = self.spans
+        row, x0, x1 = merged(spans.row, spans.x0_mm, spans.x1_mm, least_gap_mm=_NARROW_GAP_MM)
+        every = -(-len(row) // _MOST_SWEPT) or 1
+        some = row % every == 0
+        row, x0, x1 = row[some], x0[some], x1[some]
+        top = spans.y0_mm + (row - 0.5) * spans.pitch_mm
+        boxes = shapely.box(x0, top, x1, top + every * spans.pitch_mm)
+        return apply_to_region(self.to_drawing, shapely.union_all(boxes))
 
     def within(self, region: BaseGeometry) -> "LayerScreen | None":
         """What of it lies in a region of the drawing; None where nothing does."""

@@ -12,6 +12,7 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.picture_decisions import PictureOptions, ScreenOptions
 from core.burning.dose import across_share, span_share
 from core.errors import Cancelled, JobError
+from core.job.advising import advise_layer
 from core.job.file_sizes import dxf_bytes, svg_bytes
 from core.job.headlines import layer_headline
 from core.job.job import Job, new_job
@@ -179,6 +180,25 @@ def test_run_time_and_size_are_told_before_and_after() -> None:
     assert costs.before.best_s == pytest.approx(solid.time_range.best_s, rel=0.01)
     (told,) = [finding.message for finding in plan.findings if finding.code == "picture-cost"]
     assert costs.before_words in told and costs.after_words in told and f"{len(layer.screen.spans):,} spans" in told
+
+
+def test_advice_counts_what_is_burned_of_a_picture_and_not_its_box() -> None:
+    """A picture whose tones fill a fifth of it, in one corner: times are those of the rows, at other pitches as well."""
+    corner = np.full((60, 120), 255, np.uint8)
+    corner[:30, :48] = 90
+    for source in (
+        ArtworkSource(name="corner.png", data=file_bytes(Image.fromarray(corner), dpi=(127, 127))),
+        svg_of('<rect x="40" y="20" width="6" height="9"/><image width="24" height="12" href="IMAGE"/>'),
+    ):
+        plan = prepare(replace(job_of(source, lpi=600, fit_tones=True), wanted_chance=0.3))
+        layer = fill_of(plan)
+        advice = advise_layer(plan, layer)
+        for one in (advice.pitch, advice.fastest):
+            assert one.time_s + one.time_saved_s == pytest.approx(layer.time_range.best_s, rel=0.02)
+        assert advice.pitch.recipe is not None
+        taken = prepare(with_setting(plan.job, "fill", "lines_per_inch", f"{advice.pitch.recipe.lines_per_inch:g}"))
+        assert advice.pitch.time_s == pytest.approx(fill_of(taken).time_range.best_s, rel=0.02)
+        assert advice.angle.time_s + advice.angle.time_saved_s == pytest.approx(layer.time_range.best_s, rel=0.02)
 
 
 def test_writing_a_screen_tells_how_far_it_is_and_can_be_stopped() -> None:
