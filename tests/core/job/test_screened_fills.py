@@ -183,7 +183,7 @@ def test_run_time_and_size_are_told_before_and_after() -> None:
 
 
 def test_advice_counts_what_is_burned_of_a_picture_and_not_its_box() -> None:
-    """A picture whose tones fill a fifth of it, in one corner: times are those of the rows, at other pitches as well."""
+    """Of a picture whose tones fill a fifth of it, in one corner, times are those of its rows, at other pitches too."""
     corner = np.full((60, 120), 255, np.uint8)
     corner[:30, :48] = 90
     for source in (
