@@ -7,9 +7,10 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from app.dialogs.coupon_picture import CouponPicture
 from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, words
-from core.burning.coupon import COUPON_KINDS, Coupon, CouponKind, Side
+from core.burning.coupon import COUPON_KINDS, Coupon, CouponKind
 from core.burning.coupons import make_coupon
 from core.burning.next_coupon import CouponOffer
+from core.burning.patches import Side
 from core.errors import TainError
 from core.job.job import Job
 from core.purposes import Purpose

@@ -10,8 +10,7 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
-from core.burning.coupon import Coupon
-from core.trouble.trials.trial import TrialPiece
+from core.burning.patches import BurnedPiece
 
 RIM_PX = 8
 
@@ -25,10 +24,10 @@ class CouponPicture(Guarded, QWidget):
         super().__init__()
         self.setAccessibleName(caption(name))
         self.setMinimumSize(QSize(320, 200))
-        self._coupon: Coupon | TrialPiece | None = None
+        self._coupon: BurnedPiece | None = None
         self._seen: dict[str, str] = {}
 
-    def show_coupon(self, coupon: Coupon | TrialPiece | None, seen: Mapping[str, str] | None = None) -> None:
+    def show_coupon(self, coupon: BurnedPiece | None, seen: Mapping[str, str] | None = None) -> None:
         """Show this coupon; ``seen`` says in a word what was seen on patches, by their labels."""
         self._coupon, self._seen = coupon, dict(seen or {})
         self.setAccessibleDescription(

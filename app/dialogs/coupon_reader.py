@@ -24,9 +24,10 @@ from app.widgets.fields import ChoiceField, show_role, words
 from app.widgets.plain_text import plain_label, plain_tip
 from app.words.learned_words import learned_lines
 from app.words.wording import count_text, in_shown_units
-from core.burning.coupon import COMBS, Coupon, Patch
+from core.burning.coupon import COMBS, Coupon
 from core.burning.coupon_reading import Learned, read_coupon
 from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PairSeen, PatchSeen, WidthSeen
+from core.burning.patches import Patch
 from core.errors import TainError, UnreadableError
 from core.units import MM_PER_INCH
 

@@ -1,22 +1,15 @@
-"""What a coupon is: patches, what is burned and expected in each, and words on it."""
+"""What kinds of coupons there are, and what a coupon is."""
 
 from dataclasses import dataclass, field
 from typing import Literal
 
-from core.burning.machines import Machine
-from core.errors import JobError
-from core.purposes import Purpose
-from core.sheet.placement import Turn
-from core.sheet.recipes import Recipe
-from core.sheet.stock import Stock
+from core.burning.patches import BurnedPiece, Patch
 
 CouponKind = Literal[
     "pitch-ladder", "speed-power", "line-widths", "cut-ladder", "two-angles", "passes", "focus-ladder", "kerf-strips",
     "both-way-comb", "beam-delay",
     "painted-scrap",
 ]  # fmt: skip
-
-Side = Literal["front", "back"]
 
 COUPON_KINDS: dict[CouponKind, str] = {
     "pitch-ladder": "Fills at one dose a line, from wide to narrow pitch: where do lines go, where does it frost?",
@@ -67,73 +60,15 @@ LINE_DISTANCE_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
-    """One patch: where it lies in the frame the coupon is read in, what is burned, what is expected.
-
-    label: "B3"; caption: what stands under it. strips: into how many a cut patch is parted. comb_step_mm: by how much
-    the gaps of a comb lie further from their lines from pair to pair; 0: no comb. expected: the look that is
-    foretold, in words; verdict: of the fill's dose model, empty for cuts and single lines.
-    """
-
-    label: str
-    caption: str
-    purpose: Purpose
-    recipe: Recipe
-    expected: str
-    verdict: str = ""
-    strips: int = field(default=1, metadata={"omit_default": True})
-    comb_step_mm: float = field(default=0.0, metadata={"omit_default": True})
-    x_mm: float = 0.0
-    y_mm: float = 0.0
-    width_mm: float = 0.0
-    height_mm: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
-    """A scored line of text; (x, y) is its cap line's left end in the frame the coupon is read in."""
-
-    text: str
-    x_mm: float
-    y_mm: float
-    height_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coupon:
-    """A laid-out coupon. ``code`` stands on it and finds it again in the shop book; ``made`` is an ISO date.
+class Coupon(BurnedPiece):
+    """A laid-out coupon. Its ``code`` finds it again in the shop book; ``made`` is an ISO date.
 
     paints: what lies on the coat of a painted scrap, first painted first; its stock then holds that stack's figures.
     """
 
-    code: str
     kind: CouponKind
     made: str
-    width_mm: float
-    height_mm: float
-    read_from: Side
-    turn: Turn
-    stock: Stock
-    machine: Machine
-    patches: tuple[Patch, ...]
-    labels: tuple[Label, ...]
     paints: tuple[str, ...] = field(default=(), metadata={"omit_default": True})
-
-    def patch(self, label: str) -> Patch:
-        """The patch of that label. Raises JobError when there is none."""
-        for patch in self.patches:
-            if patch.label == label.strip().upper():
-                return patch
-        raise JobError(
-            f"Coupon {self.code} has no patch {label}.", hint=f"It has {', '.join(p.label for p in self.patches)}."
-        )
-
-    def patch_at(self, x_mm: float, y_mm: float) -> Patch | None:
-        """The patch at a place of the frame the coupon is read in; None beside all of them."""
-        for patch in self.patches:
-            if 0 <= x_mm - patch.x_mm <= patch.width_mm and 0 <= y_mm - patch.y_mm <= patch.height_mm:
-                return patch
-        return None
 
 
 Table = list[list[Patch]]

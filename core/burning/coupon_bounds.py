@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from core.artwork.drawing import Finding
 from core.burning.beam import fill_verdict, line_dose_j_mm2, power_w, spot_at_coat_mm
-from core.burning.coupon import Patch
 from core.burning.coupon_seen import PatchLook
 from core.burning.machines import Machine
+from core.burning.patches import Patch
 from core.sheet.recipes import Recipe
 from core.sheet.stock import Stock
 

@@ -12,10 +12,9 @@ from core.burning.coupon import (
     SQUARE_MM,
     STRIPS_MM,
     CouponKind,
-    Label,
-    Patch,
     Table,
 )
+from core.burning.patches import Label, Patch
 from core.burning.score_letters import text_width_mm
 
 MARGIN_MM = 2.5

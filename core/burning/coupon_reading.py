@@ -16,12 +16,13 @@ from core.artwork.drawing import Finding
 from core.burning.beam import Floats, Verdict, power_w
 from core.burning.calibration import Estimate, LineWidth, ThresholdFit, fit_threshold
 from core.burning.chance import OUTCOMES
-from core.burning.coupon import Coupon, Patch
+from core.burning.coupon import Coupon
 from core.burning.coupon_bounds import NO_BOUNDS, Bounds, clearing_bounds, doubts, frosting_bounds, warning
 from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PatchLook, PatchSeen, WidthSeen
 from core.burning.focus_fit import fit_focus
 from core.burning.learning import LineSeen, LookSeen, Posterior, Seen, learn
 from core.burning.machines import Machine
+from core.burning.patches import Patch
 from core.burning.row_combs import PAIRS, RowShift, fit_row_shifts
 from core.burning.unknowns import FIGURES, LEARNED, beliefs_of, from_scale, slope_at, with_figure
 from core.errors import UnreadableError

@@ -12,9 +12,10 @@ from core.burning.beam import (
     spot_at_coat_mm,
     threshold_power_w,
 )
-from core.burning.coupon import COMBS, LINE_DISTANCE_MM, CouponKind, Patch, Table
+from core.burning.coupon import COMBS, LINE_DISTANCE_MM, CouponKind, Table
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
+from core.burning.patches import Patch
 from core.burning.row_combs import BOTH_WAY_STEP_MM, DELAY_STEP_MM
 from core.errors import JobError
 from core.sheet.recipes import Recipe

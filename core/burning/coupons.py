@@ -8,15 +8,11 @@ import hashlib
 import math
 from dataclasses import replace
 
-from core.burning.coupon import (
-    COUPON_KINDS,
-    Coupon,
-    CouponKind,
-    Side,
-)
+from core.burning.coupon import COUPON_KINDS, Coupon, CouponKind
 from core.burning.coupon_laying import laid_out, least_size
 from core.burning.coupon_tables import tables_for
 from core.burning.machines import Machine
+from core.burning.patches import Side
 from core.errors import JobError
 from core.sheet.placement import Turn
 from core.sheet.recipes import Recipe

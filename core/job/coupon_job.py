@@ -1,13 +1,11 @@
 """A coupon, or another labelled test piece, as an ordinary job: its artwork, and a layer for each recipe on it."""
 
 import colorsys
-from typing import Protocol
 from xml.sax.saxutils import quoteattr
 
 from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.reading import read_artwork
-from core.burning.coupon import Label, Patch, Side
-from core.burning.machines import Machine
+from core.burning.patches import BurnedPiece, Patch
 from core.burning.row_combs import PAIRS, bars_of_comb, lines_of_comb
 from core.burning.score_letters import text_path
 from core.geometry.affine import IDENTITY, Affine
@@ -15,53 +13,12 @@ from core.geometry.flattening import flatten
 from core.geometry.path import Path, joined
 from core.job.job import Job, Layer
 from core.sheet.faces import turn_matrix
-from core.sheet.placement import Placement, Sheet, Turn
+from core.sheet.placement import Placement, Sheet
 from core.sheet.recipes import Recipe
-from core.sheet.stock import Stock
 
 LABELS = "labels"
 _GOLDEN_TURN = 0.618034
 _LONG_LINE_MM = 0.8
-
-
-class BurnedPiece(Protocol):
-    """What a test piece has to have: laid out in the frame that it is read in, labels and all."""
-
-    @property
-    def code(self) -> str:
-        """What finds it again."""
-
-    @property
-    def width_mm(self) -> float:
-        """Of the offcut."""
-
-    @property
-    def height_mm(self) -> float:
-        """Of the offcut."""
-
-    @property
-    def read_from(self) -> Side:
-        """The side that its labels are read from."""
-
-    @property
-    def turn(self) -> Turn:
-        """How the sheet is turned over."""
-
-    @property
-    def stock(self) -> Stock:
-        """What it is burned on."""
-
-    @property
-    def machine(self) -> Machine:
-        """What it is burned by."""
-
-    @property
-    def patches(self) -> tuple[Patch, ...]:
-        """What is tried."""
-
-    @property
-    def labels(self) -> tuple[Label, ...]:
-        """What is scored beside them."""
 
 
 def coupon_job(coupon: BurnedPiece, *, called: str = "coupon") -> Job:

@@ -8,7 +8,8 @@ import textwrap
 from xml.sax.saxutils import escape
 
 from core.burning.beam import cleared_width_mm
-from core.burning.coupon import COUPON_KINDS, Coupon, Patch
+from core.burning.coupon import COUPON_KINDS, Coupon
+from core.burning.patches import Patch
 from core.units import MM_PER_INCH
 
 PAGE_WIDTH_MM, PAGE_HEIGHT_MM, MARGIN_MM = 210.0, 297.0, 14.0

@@ -8,10 +8,11 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import fill_verdict, hatch_ratio, power_w, spot_at_coat_mm
 from core.burning.chance import fill_chance
-from core.burning.coupon import Coupon, Side
+from core.burning.coupon import Coupon
 from core.burning.coupons import make_coupon
 from core.burning.dose_window import power_pct_for
 from core.burning.machines import Machine
+from core.burning.patches import Side
 from core.burning.recipe_advice import fastest_recipe
 from core.errors import JobError
 from core.finishing.binders import burn_refusal

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.burning.coupon import Label, Patch
 from core.burning.coupon_laying import GAP_MM, LEAST_TEXT_MM, MARGIN_MM, TEXT_MM
+from core.burning.patches import Label, Patch
 from core.burning.score_letters import text_width_mm
 from core.errors import JobError
 from core.job.coupon_job import coupon_job

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from core.artwork.drawing import Finding
-from core.burning.coupon import Patch, Side
 from core.burning.coupon_tables import recipe_in_reach
 from core.burning.machines import Machine
+from core.burning.patches import Patch, Side
 from core.errors import JobError
 from core.finishing.paints import Paint, Workday
 from core.job.job import Job

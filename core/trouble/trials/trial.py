@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from core.burning.coupon import Label, Patch, Side
 from core.burning.machines import Machine
+from core.burning.patches import BurnedPiece, Label, Patch, Side
 from core.errors import UnreadableError
 from core.finishing.paints import Paint, Workday
 from core.foreign_json import read_json
@@ -40,32 +40,6 @@ class TrialPatch:
     def label(self) -> str:
         """What stands beside it: "A1"."""
         return self.patch.label
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrialPiece:
-    """One offcut of a trial as it is burned, laid out in the frame that it is read in."""
-
-    code: str
-    width_mm: float
-    height_mm: float
-    read_from: Side
-    turn: Turn
-    stock: Stock
-    machine: Machine
-    patches: tuple[Patch, ...]
-    labels: tuple[Label, ...]
-
-    def patch(self, label: str) -> Patch:
-        """The patch of that label. Raises KeyError."""
-        return {patch.label: patch for patch in self.patches}[label]
-
-    def patch_at(self, x_mm: float, y_mm: float) -> Patch | None:
-        """The patch at a place of the frame that it is read in; None beside all of them."""
-        for patch in self.patches:
-            if 0 <= x_mm - patch.x_mm <= patch.width_mm and 0 <= y_mm - patch.y_mm <= patch.height_mm:
-                return patch
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,12 +106,12 @@ class Trial:
         """What is looked for, in a word or two."""
         return self.fault.replace("-", " ") or "faulty"
 
-    def piece(self, number: int) -> TrialPiece:
+    def piece(self, number: int) -> BurnedPiece:
         """The offcut of that number, from 1."""
         own = tuple(one for one in self.patches if one.piece == number)
         labels = {one.label for one in own}
         width_mm, height_mm = self.sizes_mm[number - 1]
-        return TrialPiece(
+        return BurnedPiece(
             code=self.code if number == 1 else f"{self.code}-{number}",
             width_mm=width_mm,
             height_mm=height_mm,

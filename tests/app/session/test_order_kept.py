@@ -1,10 +1,6 @@
 """An order is part of the window's work: undone step by step, asked about at the end, brought back after a kill."""
 
-import os
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QKeySequence
@@ -15,9 +11,8 @@ from app.stages.stage import Stage
 from core.job.decisions import with_turn
 from core.job.job_file import load_job
 from core.order.order_file import load_work
+from tests.app.session.dying_window import died
 from tests.core.order.designs import PLATE
-
-ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture
@@ -125,40 +120,9 @@ def test_an_order_undone_to_one_job_is_saved_as_a_job(listed, dialogs, files, se
     assert load_job(files / "club.tain") == listed.session.job
 
 
-DIES = """
-import os, sys
-from dataclasses import replace
-from pathlib import Path
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
-from app.session.settings import data_folder
-from app.window.start import new_window
-from core.order.fields import Field
-from core.order.list_reading import load_list
-app = QApplication([])
-window = new_window(data_folder())
-session = window.session
-window.show()
-window.files.open(Path(sys.argv[1]))
-def look():
-    if session.complete and session.order.is_job:
-        order = replace(session.order, names=load_list(Path(sys.argv[2])), fields=(Field(name="name", column="Name"),))
-        session.commit_order(order, "List club.csv")
-        session.commit_order(replace(order, rows_off=(3,)), "Row 3 off")
-    elif session.undo_label and window.autosave.file.exists() and not window.autosave.busy:
-        os._exit(9)
-timer = QTimer()
-timer.timeout.connect(look)
-timer.start(20)
-app.exec()
-"""
-
-
 def test_a_killed_windows_order_comes_back_with_its_steps(make_window, files, home, dialogs, settle):
     home.mkdir(exist_ok=True)
-    words = [sys.executable, "-c", DIES, str(files / "plate.svg"), str(files / "club.csv")]
-    died = subprocess.run(words, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=100)
-    assert died.returncode == 9
+    assert died("list", files / "plate.svg", files / "club.csv")
     window = make_window()
     dialogs.expect("ask", "back")
     window.leaving.offer_recovery(leftovers(home / "recovery"))

@@ -1,18 +1,15 @@
 """Autosave and recovery: a window that dies costs nothing."""
 
 import os
-import subprocess
-import sys
 import time
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
 from app.session.recovery import leftovers
 from core.job.job_file import load_job, save_job
+from tests.app.session.dying_window import died
 
-ROOT = Path(__file__).parents[3]
 LOST_AT_MOST_S = 5.0
 
 
@@ -58,37 +55,9 @@ def test_closing_properly_leaves_nothing(with_plate, autosaved, home):
     assert list((home / "recovery").iterdir()) == []
 
 
-DIES = """
-import os, sys
-from dataclasses import replace
-from pathlib import Path
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
-from app.session.settings import data_folder
-from app.window.start import new_window
-app = QApplication([])
-window = new_window(data_folder())
-session = window.session
-window.show()
-window.files.open(Path(sys.argv[1]))
-def look():
-    if session.complete and session.job.turn == "sideways":
-        window.menus.actions["turn"].trigger()
-    if session.complete and window.autosave.file.exists() and not window.autosave.busy:
-        os._exit(9)
-timer = QTimer()
-timer.timeout.connect(look)
-timer.start(20)
-app.exec()
-"""
-
-
 def test_a_killed_windows_job_is_offered_and_comes_back(make_window, plate, home, dialogs, settle, qtbot):
     home.mkdir(exist_ok=True)
-    died = subprocess.run(
-        [sys.executable, "-c", DIES, str(plate)], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=100
-    )
-    assert died.returncode == 9
+    assert died("turn", plate)
     window = make_window()
     found = leftovers(home / "recovery")
     assert [one.name for one in found] == ["plate.svg"]
