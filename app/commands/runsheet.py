@@ -7,7 +7,7 @@ from app.commands.files_in import add_settings_argument, opened_job
 from core.atomic import write_atomically
 from core.errors import JobError, UnreadableError
 from core.finishing.steps import PaintPlan
-from core.job.job_code import find_job_files, job_code
+from core.job.job_code import find_job_files, job_code, job_files_under
 from core.job.painting.day import job_timetable, stage_burns
 from core.job.painting.planning import paint_plan
 from core.job.plan import Plan
@@ -64,7 +64,7 @@ def _beside(plan: Plan, painting: PaintPlan) -> Beside:
 def _find(code: str, folder: Path) -> int:
     if not folder.is_dir():
         raise UnreadableError(f"{folder} is no folder.", hint="Name the folder that holds the job files.")
-    found = find_job_files(code, sorted(folder.rglob("*.tain")))
+    found = find_job_files(code, job_files_under(folder))
     if not found:
         raise JobError(f"No job file under {folder} has the code {code}.", hint="Look in another folder.")
     print("\n".join(map(str, found)))

@@ -8,7 +8,7 @@ where all hits together would (S = 0). See ``strips``, ``bared`` and ``cluster_a
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -230,6 +230,14 @@ def _holds(known: Place, place: Place) -> bool:
     return place.kind == "left over" and x0 <= place.x_mm <= x1 and y0 <= place.y_mm <= y1
 
 
+def _rows_in_a_group(line: ClearingLine, s: float, pitch_mm: float) -> int:
+    """So many that no more than ``MAX_REACH`` groups act on a place; together they reach further than one row does."""
+    every = 1
+    while (reach := reach_mm(replace(line, passes=line.passes * every), s)) > MAX_REACH * every * pitch_mm:
+        every = max(every + 1, math.ceil(reach / pitch_mm / MAX_REACH))
+    return every
+
+
 def _thinned(rows: ScanRows, every: int) -> ScanRows:
     """Only every so-manieth row."""
     if every <= 1:
@@ -273,7 +281,7 @@ def _parts(
     if not len(edges.x0):
         return
     # rows closer than a thirtieth of how far a line acts are counted by groups: more add nothing to see
-    every = max(1, math.ceil(reach_mm(line, s) / rows.pitch_mm / MAX_REACH))
+    every = _rows_in_a_group(line, s, rows.pitch_mm)
     if every > 1:
         rows = _thinned(rows, every)
         fine = None if fine is None else outlines_of(edges, rows)

@@ -360,4 +360,4 @@ def test_export_and_import_carry_the_book_to_another_place(tmp_path, monkeypatch
         assert book.find("stock", "mirrored acrylic 3").value.clearing_dose_j_mm2 == 0.21
     (tmp_path / "bad.json").write_text("{}")
     assert "no export" in told(capsys, 2, "book", "import", tmp_path / "bad.json")
-    assert "can't be opened" in told(capsys, 2, "book", "import", tmp_path / "missing.json")
+    assert "There is no file" in told(capsys, 2, "book", "import", tmp_path / "missing.json")

@@ -11,6 +11,7 @@ from PIL import Image
 
 from app.command_line import main
 from core.errors import UnreadableError
+from core.job.job_code import job_code
 from core.job.job_file import job_from_bytes
 from core.shop_book.store import open_book
 from tests.app.commands.attack import ART, EMPTY
@@ -245,3 +246,15 @@ def test_a_screen_too_coarse_for_its_picture_is_worked_out(shop, capsys):
         capsys, "prepare", "dots.png", "-o", "a.svg", "--width-mm", "9", "--screen", "dots", "--pitch-mm", "12"
     )
     assert code == 0 and "nan" not in out + error
+
+
+def test_no_folder_is_walked_through_for_ever(shop, capsys, monkeypatch):
+    for number in range(20):
+        (shop / "jobs" / f"{number}").mkdir(parents=True)
+    assert run(capsys, "prepare", "art.svg", "-o", "jobs/7/sign.tain")[0] == 0
+    code = job_code(job_from_bytes((shop / "jobs/7/sign.tain").read_bytes(), name="sign.tain"))
+    ended, out, _ = run(capsys, "runsheet", "jobs", "--find", code)
+    assert ended == 0 and out.split() == ["jobs/7/sign.tain"]
+    monkeypatch.setattr("core.job.job_code.MOST_LOOKED_THROUGH", 15)
+    ended, _, error = run(capsys, "runsheet", "jobs", "--find", code)
+    assert ended == 2 and "jobs holds more than 15 files" in error and len(error.splitlines()) == 1

@@ -10,12 +10,14 @@ from scipy.special import ndtri
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from core.burning.bared import reach_mm
 from core.burning.beam import clearing_line
 from core.burning.coverage import Coverage, coverage
 from core.burning.coverage_map import MAX_CELLS, MAX_PLACES
 from core.burning.dose import ClearingLine
 from core.burning.machines import CO2_FLATBED
 from core.burning.scan_rows import scan_rows
+from core.burning.strips import MAX_REACH
 from core.errors import Cancelled, JobError
 from core.geometry.affine import apply
 from core.sheet.stock import MIRRORED_ACRYLIC_3 as STOCK
@@ -271,3 +273,15 @@ def test_where_rows_lie_so_far_apart_that_no_dose_is_left_between_them_nothing_i
     found = covered(box(0.2, 0.2, 12.2, 9.7), pitch_mm=pitch_mm, spill_s=spill_s)
     alone = covered(box(0.2, 0.2, 12.2, 9.7), pitch_mm=pitch_mm)
     assert found.spill_mm2 == pytest.approx(alone.spill_mm2, abs=1.0) and found.left_over_mm2 == alone.left_over_mm2
+
+
+@pytest.mark.parametrize("groups", [1.99, 2.99, 4.98, 7.97])
+def test_a_dose_so_high_that_rows_count_by_groups_is_worked_out(groups: float) -> None:
+    """A thousand times the clearing dose at rows of which a hundred act on a place: groups reach further than a row."""
+    line = replace(line_of(0.0633), peak_j_mm2=190.0)
+    pitch_mm = reach_mm(line, 0.0) / MAX_REACH / groups
+    region = box(0.0, 0.0, 1.0, 0.5)
+    found = coverage(region, scan_rows(region, pitch_mm=pitch_mm, angle_deg=0.0), line)
+    # as wide as the sum of all that dose bares: somewhat over what one line does, far less than it reaches
+    beyond_mm = found.spill_mm2 / region.length
+    assert found.left_over_mm2 < 1e-6 and line.cleared_width_mm / 2 < beyond_mm < 1.5 * line.cleared_width_mm / 2
