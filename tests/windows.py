@@ -18,14 +18,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QAbstractEventDispatcher, QEvent, QEventLoop, QTimer
-from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from PySide6.QtCore import QAbstractEventDispatcher, QEvent, QEventLoop, QSize, Qt, QTimer
+from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
 
 from app.session.session import Derive, derive
+from app.session.settings import OPTIONS
+from app.stages.page import Page
 from app.stages.stage import Stage
 from app.window.main_window import MainWindow
 from app.window.start import new_window
 from core.job.decisions import with_recipe
+from core.job.job import new_job
 
 SETTLED_WITHIN_MS = 60_000
 LOOK_EVERY_MS = 5
@@ -107,6 +110,42 @@ def be_rid_of(window: MainWindow) -> None:
     window.deleteLater()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     del window
+    gc.collect()
+
+
+def as_new(window: MainWindow, size: QSize) -> None:
+    """Make it as it was when it was made: no job, nothing open beside it, settings, stage and view as at the start.
+
+    size: the one it had. What its data folder holds (pictures of recent files), how far pages are scrolled and how
+    wide they are may stay.
+    """
+    window.stop_work()
+    for dialog in window.findChildren(QDialog):
+        dialog.close()
+        dialog.deleteLater()
+    window.guidance.reader = None
+    window.first_job.end()
+    wait_until_settled(window)
+    for key, option in OPTIONS.items():
+        window.settings.set(key, option.default)
+    window.living.watch(None)
+    window.files.artwork_path = None
+    window.session.begin(new_job())
+    if window.loupe.on:
+        window.loupe_desk.toggle()
+    for page in window.findChildren(Page):
+        page.leave_room()
+        page.say("")
+    window.faces.state.chosen_shown.clear()
+    window.faces.set_tool(None)
+    window.banner.hide()
+    window.resize(size)
+    window.go_to(Stage.ARTWORK)
+    window.welcome.open_button.setFocus(Qt.FocusReason.OtherFocusReason)
+    window.shop.read()
+    window.shop.wrote.emit()  # what pages know of the book of before
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    wait_until_settled(window)
     gc.collect()
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 try:
-    from PySide6.QtCore import QtMsgType
+    from PySide6.QtCore import QSize, QtMsgType
     from PySide6.QtWidgets import QDialog
 
     from app.session.session import derive as derive_job
@@ -20,7 +20,7 @@ try:
     from app.widgets import messages
     from app.window.main_window import MainWindow
     from app.window.start import new_window
-    from tests.windows import be_rid_of, wait_until_settled
+    from tests.windows import a_window, as_new, be_rid_of, wait_until_settled
 
     HAS_QT = True
 except ImportError:
@@ -38,6 +38,7 @@ PLATE = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" vi
 """A plate with two fills that look alike, a third that does not, an outline and an open line."""
 
 if HAS_QT:
+    FIRST_SIZE = QSize(1360, 860)
 
     class ScriptedDialogs(messages.Dialogs):
         """Answers in the order given; a question that nobody expected fails the test."""
@@ -124,8 +125,8 @@ if HAS_QT:
         before = set(threading.enumerate())
         qtlog = request.getfixturevalue("qtlog")
         yield
-        left = [thread.name for thread in threading.enumerate() if thread not in before]
-        assert left == []
+        if "shared_window" not in request.fixturenames:  # which looks itself
+            assert [thread.name for thread in threading.enumerate() if thread not in before] == []
         weighty = (QtMsgType.QtWarningMsg, QtMsgType.QtCriticalMsg, QtMsgType.QtFatalMsg)
         lines = [str(record.message) for record in qtlog.records if record.type in weighty]
         assert [line for line in lines if not line.startswith(HARMLESS_QT_LINES)] == []
@@ -148,10 +149,41 @@ if HAS_QT:
         while windows:
             be_rid_of(windows.pop())
 
+    @pytest.fixture(scope="module")
+    def shared_window(looks: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[MainWindow]:
+        """The window of a whole module, with a data folder of its own. No thread of it outlives the module.
+
+        ``pytestmark = pytest.mark.usefixtures("shared_window")`` has ``window`` hand this one over to test after test,
+        as it was made. For tests of starting, closing and the data folder: ``make_window``.
+        """
+        before = set(threading.enumerate())
+        folder = tmp_path_factory.mktemp("shared")
+        gc.collect()
+        gc.freeze()
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("TAIN_HOME", str(folder))
+            with a_window(folder) as window:
+                yield window
+            del window
+        assert [thread.name for thread in threading.enumerate() if thread not in before] == []
+
     @pytest.fixture
-    def window(make_window: Callable[..., MainWindow]) -> MainWindow:
-        """The window, empty."""
-        return make_window()
+    def window(request: pytest.FixtureRequest, home: Path, qtbot) -> MainWindow:  # type: ignore[no-untyped-def]
+        """The window, empty: one of the test's own, or the module's where it has ``shared_window``."""
+        if "shared_window" not in request.fixturenames:
+            return request.getfixturevalue("make_window")()
+        window: MainWindow = request.getfixturevalue("shared_window")
+        as_new(window, FIRST_SIZE)
+        qtbot.waitExposed(window)
+        return window
+
+    @pytest.fixture
+    def own_plate(make_window: Callable[..., MainWindow], plate: Path) -> MainWindow:
+        """A window of the test's own with the small plate worked out, whatever the module shares."""
+        window = make_window()
+        window.files.open(plate)
+        wait_until_settled(window)
+        return window
 
     @pytest.fixture
     def settle() -> Callable[[MainWindow], None]:

@@ -8,9 +8,12 @@ import pytest
 from app.dialogs import repair_preview
 from app.dialogs.repair_preview import RepairPreview, changed_shapes, view_of
 from app.errands.mending import finding_place, offer_mending
+from app.stages.artwork import ArtworkPage
 from app.stages.stage import Stage
 from core.artwork.drawing import Finding
 from tests.windows import part
+
+pytestmark = pytest.mark.usefixtures("shared_window")
 
 MEND_ALL = "Mend all that can be mended"
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
@@ -113,9 +116,17 @@ def test_what_a_repair_changed_is_what_only_one_drawing_holds(with_plate):
     assert x0 < 1 and x1 > 59
 
 
-def test_mend_buttons_follow_the_findings(with_plate, qtbot):
-    window = with_plate
-    page = window.pages[Stage.ARTWORK]
+@pytest.fixture
+def page_alone(with_plate, qtbot):
+    """An Artwork page on the window's session that nothing listens to."""
+    page = ArtworkPage(with_plate.session, with_plate.settings, parent=None)
+    qtbot.addWidget(page)
+    page.show()
+    return page
+
+
+def test_mend_buttons_follow_the_findings(with_plate, page_alone):
+    window, page = with_plate, page_alone
     plan = window.session.plan
     findings = (
         Finding(code="open-ends", message="Two ends nearly meet.", repair="open-ends", x_mm=5, y_mm=5),
@@ -130,7 +141,6 @@ def test_mend_buttons_follow_the_findings(with_plate, qtbot):
     part(page, "Findings about the artwork").pick(2)
     assert not part(page, "Mend what is selected").isEnabled()
     heard = []
-    page.mend_wanted.disconnect()
     page.mend_wanted.connect(lambda codes, finding: heard.append((codes, finding)))
     part(page, MEND_ALL).click()
     assert heard == [(("open-ends", "specks"), None)]
@@ -190,14 +200,13 @@ def test_mending_one_finding_looks_at_its_place_from_near_by(window, dialogs, qt
     assert x1 - x0 < 10
 
 
-def test_findings_of_a_scale_are_a_question_of_their_own(with_plate):
+def test_findings_of_a_scale_are_a_question_of_their_own(with_plate, page_alone):
     window = with_plate
     scale = Finding(code="scale-looks-wrong", message="Perhaps inches.", repair="scale-inch-as-mm")
     ends = Finding(code="open-ends", message="Two ends nearly meet.", repair="join-ends")
     window.session.plan = replace(window.session.plan, findings=(scale, ends))
     window.session.plan_changed.emit()
-    page, heard = window.pages[Stage.ARTWORK], []
-    page.mend_wanted.disconnect()
+    page, heard = page_alone, []
     page.mend_wanted.connect(lambda codes, finding: heard.append(codes))
     part(page, MEND_ALL).click()
     assert heard == [("join-ends",)]

@@ -8,6 +8,8 @@ from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, listed_places, on_fron
 from app.stages.stage import Stage
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 

@@ -7,6 +7,8 @@ from app.stages.layers.page import undecided_groups
 from app.stages.stage import Stage, State, marks
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 UNDECIDED = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
 <rect x="2" y="2" width="76" height="56" fill="none" stroke="#000" stroke-width="0.1"/>
 <rect x="10" y="10" width="20" height="20" fill="none" stroke="#00f" stroke-width="0.1"/>

@@ -19,6 +19,8 @@ from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 LEFT, NO_KEY = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
 STOCK = "mirrored acrylic 3 mm"

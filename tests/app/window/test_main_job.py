@@ -12,6 +12,8 @@ from core.geometry.flattening import path_bounds_mm
 from core.job.cautions import cautions_for
 from core.output.export import problems
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def press(qtbot):
