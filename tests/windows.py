@@ -58,24 +58,33 @@ def wait_until_settled(window: MainWindow, *, within_ms: int = SETTLED_WITHIN_MS
 def wait_until(
     done: Callable[[], bool], *, within_ms: int = SETTLED_WITHIN_MS, waiting_for: Callable[[], str] = lambda: ""
 ) -> None:
-    """Let events be dealt with until something is so. Raises TimeoutError, which says what is missing and what runs."""
+    """Let events be dealt with until something is so. Raises TimeoutError, which says what is missing and what runs.
+
+    Raises also what ``done`` raises.
+    """
     if done():
         return
     loop, looks = QEventLoop(), QTimer()
     last_s, waited_s, is_done = time.monotonic(), 0.0, False
+    error: Exception | None = None
 
     def look() -> None:
-        nonlocal last_s, waited_s, is_done
+        nonlocal last_s, waited_s, is_done, error
         now_s = time.monotonic()
         waited_s, last_s = waited_s + min(now_s - last_s, LONGEST_LOOK_S), now_s
-        is_done = done()
-        if is_done or waited_s * 1000 >= within_ms:
+        try:
+            is_done = done()
+        except Exception as raised:  # noqa: BLE001 - raised again once the loop has ended
+            error = raised
+        if is_done or error is not None or waited_s * 1000 >= within_ms:
             loop.quit()
 
     looks.timeout.connect(look)
     looks.start(LOOK_EVERY_MS)
     loop.exec()
     looks.stop()
+    if error is not None:
+        raise error
     if not is_done:
         raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{what_runs()}")
 
@@ -141,6 +150,8 @@ def as_new(window: MainWindow, size: QSize) -> None:
     window.banner.hide()
     window.resize(size)
     window.go_to(Stage.ARTWORK)
+    window.activateWindow()
+    wait_until(window.isActiveWindow)
     window.welcome.open_button.setFocus(Qt.FocusReason.OtherFocusReason)
     window.shop.read()
     window.shop.wrote.emit()  # what pages know of the book of before

@@ -14,13 +14,14 @@ import pytest
 try:
     from PySide6.QtCore import QSize, QtMsgType
     from PySide6.QtWidgets import QDialog
+    from pytestqt.qtbot import QtBot
 
     from app.session.session import derive as derive_job
     from app.theme.in_force import apply_theme
     from app.widgets import messages
     from app.window.main_window import MainWindow
     from app.window.start import new_window
-    from tests.windows import a_window, as_new, be_rid_of, wait_until_settled
+    from tests.windows import SETTLED_WITHIN_MS, a_window, as_new, be_rid_of, wait_until, wait_until_settled
 
     HAS_QT = True
 except ImportError:
@@ -87,6 +88,17 @@ if HAS_QT:
             dialog.done(QDialog.DialogCode.Accepted if accepted else QDialog.DialogCode.Rejected)
             return accepted
 
+    class PatientBot(QtBot):
+        """Waits by the clock of ``tests.windows``: five seconds are soon over on a machine that is busy otherwise."""
+
+        def waitUntil(self, callback, *, timeout=SETTLED_WITHIN_MS):  # type: ignore[no-untyped-def]
+            wait_until(callback, within_ms=timeout)
+
+    @pytest.fixture
+    def qtbot(qapp, request: pytest.FixtureRequest) -> PatientBot:  # type: ignore[no-untyped-def]
+        """What moves pointer and keys, and waits."""
+        return PatientBot(request)
+
     @pytest.fixture(autouse=True)
     def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         """A data folder of the test's own."""
@@ -132,7 +144,7 @@ if HAS_QT:
         assert [line for line in lines if not line.startswith(HARMLESS_QT_LINES)] == []
 
     @pytest.fixture
-    def make_window(qtbot, home: Path) -> Iterator[Callable[..., MainWindow]]:  # type: ignore[no-untyped-def]
+    def make_window(qapp, home: Path) -> Iterator[Callable[..., MainWindow]]:  # type: ignore[no-untyped-def]
         """Makes windows as the program does; all are closed at the end, unsaved work and all."""
         gc.collect()  # the window of the test before; what is left is not looked through again
         gc.freeze()
@@ -142,7 +154,6 @@ if HAS_QT:
             window = new_window(home, derive=derive or derive_job)
             windows.append(window)
             window.show()
-            qtbot.waitExposed(window)
             return window
 
         yield make
@@ -168,13 +179,12 @@ if HAS_QT:
         assert [thread.name for thread in threading.enumerate() if thread not in before] == []
 
     @pytest.fixture
-    def window(request: pytest.FixtureRequest, home: Path, qtbot) -> MainWindow:  # type: ignore[no-untyped-def]
+    def window(request: pytest.FixtureRequest, home: Path) -> MainWindow:
         """The window, empty: one of the test's own, or the module's where it has ``shared_window``."""
         if "shared_window" not in request.fixturenames:
             return request.getfixturevalue("make_window")()
         window: MainWindow = request.getfixturevalue("shared_window")
         as_new(window, FIRST_SIZE)
-        qtbot.waitExposed(window)
         return window
 
     @pytest.fixture

@@ -16,6 +16,8 @@ from core.job.job_file import load_job, save_job
 from core.job.prepare import plan_steps
 from tests.app.window.test_accessibility import nameless
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 TAG = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
 <circle cx="20" cy="15" r="14" fill="none" stroke="#c00" stroke-width="0.1"/><rect x="14" y="10" width="8" height="9"/>
 </svg>"""

@@ -15,6 +15,8 @@ from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def idle(with_plate, qtbot):

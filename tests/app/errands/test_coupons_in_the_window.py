@@ -16,6 +16,8 @@ from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 CLEARING, SPOT = 0.21, 0.15
 
 

@@ -11,6 +11,8 @@ from app.stages.stage import Stage, State, marks
 from core.job.job_file import load_job
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 UNSIZED = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 48"><path d="M8 8H40V40H8Z"/></svg>'
 
 
@@ -171,8 +173,8 @@ def test_a_folder_that_can_not_be_written_is_told_and_nothing_is_lost(with_plate
 # --- closing ---------------------------------------------------------------------------------------------------------
 
 
-def test_closing_asks_about_unsaved_changes(with_plate, tmp_path, dialogs, settle, qtbot):
-    window = with_plate
+def test_closing_asks_about_unsaved_changes(own_plate, tmp_path, dialogs, settle, qtbot):
+    window = own_plate
     window.menus.actions["turn"].trigger()
     dialogs.expect("ask", "cancel")
     assert not window.close() and window.isVisible()
@@ -184,8 +186,8 @@ def test_closing_asks_about_unsaved_changes(with_plate, tmp_path, dialogs, settl
     assert load_job(target).source.name == "plate.svg"
 
 
-def test_closing_without_changes_asks_nothing(with_plate):
-    assert with_plate.close()
+def test_closing_without_changes_asks_nothing(own_plate):
+    assert own_plate.close()
 
 
 def test_opening_another_file_asks_about_unsaved_changes_first(with_plate, plate, dialogs, settle):

@@ -13,6 +13,8 @@ from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 MACHINE, STOCK = "CO2 flatbed 100 W", "mirrored acrylic 3 mm"
 
 

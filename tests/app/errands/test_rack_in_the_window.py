@@ -22,6 +22,8 @@ from core.shop_book.rack import add_piece, put_back, rack_pieces
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import mnemonics, nameless
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 STOCK = "mirrored acrylic 3 mm"
 PIECE = Piece(stock=STOCK, thickness_mm=3.0, outline=rectangle(200.0, 120.0), price=8.0, where="shelf 2")
 NAME_PLATE = ArtworkSource(

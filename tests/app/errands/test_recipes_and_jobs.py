@@ -15,6 +15,8 @@ from tests.app.commands.test_dose_commands import PLATE as WIDE_PLATE
 from tests.app.window.test_accessibility import nameless
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 MACHINE = "CO2 flatbed 100 W"
 
 

@@ -11,6 +11,8 @@ from core.job.decisions import placed_bounds_mm
 from core.job.job_file import load_job
 from tests.app.window.test_accessibility import mnemonics, nameless
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def ready(with_plate):

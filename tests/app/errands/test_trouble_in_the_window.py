@@ -16,6 +16,8 @@ from core.job.painting.decisions import with_suggested_paints
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 def choose(field, at):
     field.setCurrentIndex(at)

@@ -24,6 +24,8 @@ from app.stages.stage import Stage, State
 from app.window.menus import MENUS, Submenu, commands_of, key_sections
 from core.job.cautions import cautions_for
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 INTERACTIVE = (QAbstractButton, QAbstractItemView, QAbstractSpinBox, QComboBox, QLineEdit, QScrollArea, QSlider)
 QT_OWN = ("qt_", "ScrollLeftButton", "ScrollRightButton")
 
@@ -143,6 +145,8 @@ def test_mnemonics_within_a_menu_do_not_clash(title, entries):
 def test_no_menu_is_taller_than_a_small_screen(window, size):
     for action in window.menuBar().actions():
         assert action.menu().sizeHint().height() <= size[1] - 60, action.text()
+    for name, menu in window.menus.submenus.items():
+        assert menu.sizeHint().height() <= size[1], name
 
 
 def press(window, key, modifiers=Qt.KeyboardModifier.NoModifier):

@@ -11,6 +11,8 @@ from app.help.page_texts import FOLDER, help_pages, page_of_stage, search
 from app.stages.stage import Stage
 from app.window.menus import MENUS, commands_of
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 def test_every_stage_has_its_page_and_every_page_its_title():
     keys = [page.key for page in help_pages()]

@@ -12,6 +12,8 @@ from core.burning.loupe import BARE, COAT_FROM_BACK, COAT_FROM_FRONT, FROSTED, L
 from core.job.decisions import with_recipe
 from core.units import pitch_mm_from_lpi
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def magnified(with_plate, qtbot, settle):

@@ -1,16 +1,14 @@
-"""The window as a whole: starting, layout, units, looks, findings, dropping out of the way when narrow."""
+"""The window as a whole: layout, units, looks, findings, dropping out of the way when narrow."""
 
 import gc
-import sys
 import threading
 import weakref
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
 
 from app.session.session import derive
 from app.session.settings import Settings
@@ -19,33 +17,11 @@ from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.theme.theme import theme
 from app.widgets.fields import LengthField
-from app.window.main_window import MainWindow
-from app.window.start import run_window
 from tests.windows import a_window, part, wait_until, wait_until_settled
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 FAULTY = Path(__file__).parents[3] / "sample_jobs" / "faulty-door-sign.svg"
-
-
-def test_the_program_starts_opens_the_named_file_and_ends(plate, qtbot, monkeypatch):
-    seen = []
-
-    def look():
-        shown = [one for one in QApplication.topLevelWidgets() if isinstance(one, MainWindow) and one.isVisible()]
-        for window in shown:
-            if not window.session.complete:
-                continue
-            seen.append(window.session.job.source.name)
-            window.leaving.give_up_changes()
-            window.close()
-
-    timer = QTimer()
-    timer.timeout.connect(look)
-    timer.start(20)
-    monkeypatch.setattr(sys, "setswitchinterval", lambda interval_s: None)  # it is the whole process's
-    assert run_window(str(plate)) == 0
-    timer.stop()
-    assert seen == ["plate.svg"]
-    assert not gc.isenabled()  # as before: it would take widgets apart on whatever thread it ran
 
 
 def test_a_narrow_window_shows_signs_only_and_folds_the_page_away(with_plate, qtbot):
@@ -67,34 +43,6 @@ def test_an_empty_narrow_window_still_offers_to_open_a_file(window, qtbot):
     window.resize(820, 620)
     qtbot.waitUntil(lambda: window.rail.width() < 80)
     assert window.pages[Stage.ARTWORK].main_action.isVisible()
-
-
-def test_the_page_can_be_hidden_and_stays_so(with_plate, make_window):
-    window = with_plate
-    window.menus.actions["page"].trigger()
-    assert not window.pages[window.stage].isVisible()
-    again = make_window()
-    assert not again.pages[again.stage].isVisible()
-
-
-def test_the_height_of_the_list_of_findings_is_remembered(make_window, settle, qtbot):
-    window = make_window()
-    window.resize(1200, 800)
-    window.settings.set("findings_shown", True)
-    window.files.open(FAULTY)
-    settle(window)
-    splitter = window.findings.parentWidget()
-    splitter.setSizes([splitter.height() - 260, 260])
-    qtbot.wait(1)
-    tall = window.findings.height()
-    assert tall > 200
-    window.leaving.give_up_changes()
-    window.close()
-    again = make_window()
-    again.resize(1200, 800)
-    again.files.open(FAULTY)
-    settle(again)
-    qtbot.waitUntil(lambda: abs(again.findings.height() - tall) <= 8)
 
 
 def test_inches_show_everywhere_and_change_no_length(with_plate, qtbot):
@@ -126,7 +74,8 @@ def test_pointing_shows_the_place_in_both_frames(with_plate):
     assert "–" in window.status.pointer.text()
 
 
-def test_light_and_dark(window, qapp):
+def test_light_and_dark(make_window, qapp):
+    window = make_window()
     window.menus.actions["looks dark"].trigger()
     assert theme().name == "dark" and Settings.get(window.settings, "looks") == "dark"
     apply_theme(qapp, "light")
@@ -230,21 +179,6 @@ def test_undo_names_what_it_takes_back(with_plate):
     assert window.menus.actions["undo"].text() == "&Undo: Turn endways"
     window.menus.actions["undo"].trigger()
     assert window.menus.actions["redo"].text() == "&Redo: Turn endways"
-
-
-def test_the_window_comes_back_as_it_was_left(make_window):
-    first = make_window()
-    first.resize(770, 640)  # the screen of the tests is small
-    first.close()
-    second = make_window()
-    assert (second.width(), second.height()) == (770, 640)
-
-
-def test_a_damaged_settings_file_costs_habits_not_the_start(home, make_window):
-    home.mkdir(exist_ok=True)
-    (home / "window.ini").write_text("[window]\nunits=parsec\npage_shown=perhaps\npage_width=wide\n", "utf-8")
-    window = make_window()
-    assert window.settings.get("units") == "mm" and window.settings.get("page_shown") is True
 
 
 def test_what_was_exported_is_told_until_the_job_is_another(with_plate, dialogs, tmp_path, settle, qtbot):
