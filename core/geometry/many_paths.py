@@ -1,6 +1,8 @@
 """Many paths moved at once: what each path would cost by itself is paid for all of them together."""
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Iterable, Sequence
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,3 +46,16 @@ def moved_rows(kinds: NDArray[np.uint8], segments: Floats, matrices: Floats) -> 
         moved[shifted, 3::2] += f[shifted, None]
     moved[kinds == LINE, 4:] = 0.0
     return moved
+
+
+def paths_of(
+    kinds: Iterable[NDArray[np.uint8]],
+    segments: Sequence[Floats],
+    starts: Iterable[NDArray[np.intp]],
+    closed: Iterable[NDArray[np.bool_]],
+) -> list[Path]:
+    """A path of each row of these columns, field by field: by the thousand that takes half the time."""
+    paths = list(map(object.__new__, repeat(Path, len(segments))))
+    for name, values in (("kinds", kinds), ("segments", segments), ("starts", starts), ("closed", closed)):
+        deque(map(object.__setattr__, paths, repeat(name), values), maxlen=0)
+    return paths

@@ -39,6 +39,12 @@ class Budget:
             share = self._visits / max(self._element_count, self._visits + 1)
             self._progress(0.2 + 0.8 * share, "Reading the artwork")
 
+    def visit_together(self, count: int) -> None:
+        """So many elements met at once."""
+        self._visits += count - 1
+        self.visit()
+        self._progress(0.2 + 0.8 * self._visits / max(self._element_count, self._visits + 1), "Reading the artwork")
+
     def draw(self, segments: int) -> None:
         """An outline of so many segments."""
         self._segments += segments

@@ -83,11 +83,12 @@ GEOMETRY = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", 
 """Properties that name attributes of the same name (SVG 2, chapter 7). They and ``transform`` stand in the
 declarations only where style says them."""
 
-_PRESENTATION = (
+PRESENTATION = (
     (frozenset(INHERITED) - {"font-kerning", "font-variation-settings"})
     | (frozenset(OWN) - {"transform-box"})
     | {"transform-origin"}
 )
+"""Properties that an attribute of the same name may say."""
 _KNOWN = frozenset(INHERITED) | frozenset(OWN) | GEOMETRY | {"transform", "marker", "font"}
 _PLAIN_STYLE = re.compile(r"[^\"'\\/!{}@]*")
 _IMPORTANT = re.compile(r"!\s*important\s*$", re.IGNORECASE)
@@ -126,6 +127,11 @@ class Cascade:
                 break
             self._add_sheet(sheet)
 
+    @property
+    def has_rules(self) -> bool:
+        """Whether any style sheet says something."""
+        return bool(self._rules)
+
     def declared(self, node: Node) -> dict[str, str]:
         """Property values declared on the node, later ones over earlier ones as CSS orders them."""
         if node.declared is None:
@@ -133,7 +139,7 @@ class Cascade:
         return node.declared
 
     def _cascaded(self, node: Node) -> dict[str, str]:
-        result = {name: value.strip() for name, value in node.attributes.items() if name in _PRESENTATION}
+        result = {name: value.strip() for name, value in node.attributes.items() if name in PRESENTATION}
         style = node.attributes.get("style")
         matched = self._matching_rules(node) if self._rules else []
         if not matched and not style:

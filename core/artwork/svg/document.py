@@ -60,6 +60,8 @@ class Node:
     def names(self) -> tuple[str, ...]:
         """All that it is called: its label, id, classes and title."""
         attributes = self.attributes
+        if not self.children and "id" not in attributes and "class" not in attributes and ":label" not in attributes:
+            return ()
         names = [attributes.get(":label", ""), self.id, *attributes.get("class", "").split()]
         names += [child.text().strip()[:80] for child in self.children if child.tag == "title"]
         return tuple(dict.fromkeys(name for name in names if name))

@@ -6,6 +6,8 @@ from collections.abc import Callable
 import shapely
 
 from core.artwork.drawing import Drawing, ReadOptions, Shape
+from core.artwork.many_shapes import many_shapes
+from core.artwork.svg.alike import Alike
 from core.artwork.svg.census import missing_of
 from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of, too_transparent
 from core.artwork.svg.document import parse_document
@@ -13,7 +15,7 @@ from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.page import marked_units_an_inch, page_of
 from core.artwork.svg.stacking import Stack
-from core.artwork.svg.walking import Walker
+from core.artwork.svg.walking import SinkOfMany, Walker
 from core.errors import UnreadableError
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import joined
@@ -35,30 +37,13 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
     bench = walker.bench
     page = page_of(document.root, bench.styles, options, findings)
     bench.mm_per_px = page.mm_per_px
-    shapes: list[Shape] = []
-    stack = Stack()
-    numbers = itertools.count(1)
-
-    def new_id() -> str:
-        return f"s{next(numbers)}"
-
-    shown: set[int] = set()
-    faint: set[int] = set()
-
-    def take(drawn: Drawn) -> None:
-        stack.note(drawn)
-        decided = _decided(drawn, findings, new_id)
-        shapes.extend(decided)
-        if decided:
-            shown.update(id(node) for node in (drawn.origin, *drawn.gathered))
-        elif too_transparent(drawn):
-            faint.add(id(drawn.origin))
-
+    taken = _Taken(findings)
+    shapes = taken.shapes
     context = walker.root_context(page.to_mm, page.viewport)
     root = walker.entered(document.root, context)
     if root is not None:
-        walker.walk(document.root.children, root, take)
-    shapes.extend(_stacked(stack, shapes, options.tolerance_mm, findings, new_id, progress))
+        walker.walk(document.root.children, root, taken)
+    shapes.extend(_stacked(taken.stack, shapes, options.tolerance_mm, findings, taken.new_id, progress))
     for code, sentence in bench.cascade.notes:
         findings.add(code, sentence)
     if bench.unseen_strokes:
@@ -76,8 +61,56 @@ def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) 
         shapes=tuple(shapes),
         findings=findings.all(),
         marked_units_an_inch=marked_units_an_inch(document),
-        missing=missing_of(bench, shown, faint, page.to_mm),
+        missing=missing_of(bench, taken.shown, taken.faint, page.to_mm),
     )
+
+
+class _Taken(SinkOfMany):
+    """The shapes so far. ``shown``, ``faint``: id() of the elements that came to shapes, and of those that are too
+    see-through to."""
+
+    def __init__(self, findings: Findings) -> None:
+        self.shapes: list[Shape] = []
+        self.stack = Stack()
+        self.shown: set[int] = set()
+        self.faint: set[int] = set()
+        self._findings = findings
+        self._numbers = itertools.count(1)
+
+    def new_id(self) -> str:
+        """The id of the next shape."""
+        return f"s{next(self._numbers)}"
+
+    def __call__(self, drawn: Drawn) -> None:
+        """Decide what comes of one outline."""
+        self.stack.note(drawn)
+        decided = _decided(drawn, self._findings, self.new_id)
+        self.shapes.extend(decided)
+        if decided:
+            self.shown.update(id(node) for node in (drawn.origin, *drawn.gathered))
+        elif too_transparent(drawn):
+            self.faint.add(id(drawn.origin))
+
+    def take_alike(self, alike: Alike) -> None:
+        """A shape of each of these outlines."""
+        here, nodes, count = alike.here, alike.nodes, len(alike.nodes)
+        origin = here.origin
+        self.shapes.extend(
+            many_shapes(
+                count,
+                {"source_layer": here.source_layer},
+                id=[f"s{number}" for number in itertools.islice(self._numbers, count)],
+                kind=[node.tag for node in nodes],
+                path=alike.paths,
+                fill=[look.fill for look in alike.looks],
+                fill_rule=[look.fill_rule for look in alike.looks],
+                stroke=alike.pens,
+                label=itertools.repeat(here.label) if here.label else [node.label for node in nodes],
+                names=[(*here.names, *node.names) for node in nodes],
+                source_id=[node.id for node in nodes] if origin is None else itertools.repeat(origin.id),
+            )
+        )
+        self.shown.update(map(id, nodes) if origin is None else (id(origin),))
 
 
 def _decided(drawn: Drawn, findings: Findings, new_id: Callable[[], str]) -> list[Shape]:

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from core.artwork.drawing import ReadOptions
+from core.artwork.svg.alike import LEAST, Alike, Crowd, crowds, drawn_together, stands_plainly
 from core.artwork.svg.conditions import condition_holds
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Document, Node
@@ -38,7 +39,19 @@ NEVER_DRAWN = frozenset({
 _FAULTS = (ArithmeticError, ValueError, LookupError, TypeError, AttributeError, shapely.errors.ShapelyError)
 """What a strange element may come to."""
 
-Visit = tuple[Node, Context]
+Visit = tuple[Node, Context] | Crowd | Alike
+
+
+class SinkOfMany:
+    """A sink that takes outlines which look alike together, too."""
+
+    def __call__(self, drawn: Drawn) -> None:
+        """Take one outline."""
+        raise NotImplementedError
+
+    def take_alike(self, alike: Alike) -> None:
+        """Take many outlines."""
+        raise NotImplementedError
 
 
 class Walker:
@@ -56,7 +69,7 @@ class Walker:
 
     def walk(self, nodes: list[Node], context: Context, sink: Sink) -> None:
         """Visit the nodes and all below them in painting order."""
-        self._walk_stack([(node, context) for node in reversed(nodes)], sink)
+        self._walk_stack(_visits(nodes, context, sink)[::-1], sink)
 
     def walk_inside(self, node: Node, entered: Context, sink: Sink) -> None:
         """Draw an element and all below it. ``entered`` is the context inside it."""
@@ -69,11 +82,33 @@ class Walker:
     def _walk_stack(self, stack: list[Visit], sink: Sink) -> None:
         with np.errstate(all="ignore"):
             while stack:
-                node, here = stack.pop()
-                self.bench.budget.visit()
-                below = self._guarded_visit(node, here, sink)
+                visit = stack.pop()
+                if isinstance(visit, Crowd):
+                    below = self._guarded_crowd(visit)
+                elif isinstance(visit, Alike):
+                    below = self._take_alike(visit, sink)
+                else:
+                    self.bench.budget.visit()
+                    below = self._guarded_visit(*visit, sink)
                 if below:
                     stack.extend(reversed(below))
+
+    def _guarded_crowd(self, crowd: Crowd) -> list[Visit]:
+        """What comes of a crowd; should it fail, its elements one by one."""
+        try:
+            return [*drawn_together(self.bench, crowd)]
+        except TooMuchError:
+            raise
+        except _FAULTS as fault:
+            note_fault(fault, "Shapes side by side of an SVG file")
+            return [(node, crowd.here) for node in crowd.nodes]
+
+    def _take_alike(self, alike: Alike, sink: Sink) -> list[Visit]:
+        self.bench.budget.visit_together(len(alike.nodes))
+        self.bench.budget.draw(sum(map(len, alike.paths)))
+        assert isinstance(sink, SinkOfMany)
+        sink.take_alike(alike)
+        return []
 
     def _guarded_visit(self, node: Node, here: Context, sink: Sink) -> list[Visit]:
         """One element; a fault in it is a finding and costs that element only."""
@@ -131,7 +166,7 @@ class Walker:
         if tag in BASIC_SHAPES:
             return _draw_shape(self.bench, node, inside, sink)
         if tag == "use":
-            return used(self.bench, node, inside)
+            return [*used(self.bench, node, inside)]
         if tag == "switch":
             chosen = next((child for child in node.children if child.tag in _DRAWN and condition_holds(child)), None)
             return [(chosen, inside)] if chosen is not None else []
@@ -141,7 +176,14 @@ class Walker:
         if tag == "image":
             draw_image(self.bench, node, inside, sink)
             return []
-        return [(child, inside) for child in node.children]
+        return _visits(node.children, inside, sink)
+
+
+def _visits(nodes: list[Node], inside: Context, sink: Sink) -> list[Visit]:
+    """The elements to visit; plain shapes side by side together where the sink takes them so."""
+    if len(nodes) >= LEAST and isinstance(sink, SinkOfMany) and stands_plainly(inside):
+        return [*crowds(nodes, inside)]
+    return [(node, inside) for node in nodes]
 
 
 def _draw_shape(bench: Workbench, node: Node, here: Context, sink: Sink) -> list[Visit]:
@@ -166,7 +208,7 @@ def _draw_shape(bench: Workbench, node: Node, here: Context, sink: Sink) -> list
             ink_for(bench, style.fill, style.fill_opacity, here, path),
             ink_for(bench, style.stroke, style.stroke_opacity, here, path),
         )
-        return marker_visits(bench, path, here, pen.width if pen else 0.0, paints)
+        return [*marker_visits(bench, path, here, pen.width if pen else 0.0, paints)]
     return []
 
 

@@ -1,0 +1,146 @@
+"""Outlines of many plain basic shapes at once: their numbers in one array, one array operation for each step.
+
+Only what is written in the plainest way is taken; a row that is None is for ``outlines`` to judge.
+"""
+
+from collections.abc import Callable, Sequence
+from itertools import repeat
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.artwork.svg.limits import MAX_COORDINATE_MM
+from core.artwork.svg.short_paths import read_short_paths
+from core.artwork.svg.values import split_length
+from core.geometry.affine import Affine
+from core.geometry.many_paths import moved_rows, paths_of
+from core.geometry.path import ARC, LINE, Floats, Path
+
+Flags = NDArray[np.bool_]
+
+NUMBERS = {
+    "circle": ("cx", "cy", "r"),
+    "ellipse": ("cx", "cy", "rx", "ry"),
+    "line": ("x1", "y1", "x2", "y2"),
+    "rect": ("x", "y", "width", "height"),
+}
+"""Attributes that a shape taken here is written with; places may be missing, sizes may not."""
+
+PLACES = frozenset({"cx", "cy", "x1", "y1", "x2", "y2", "x", "y"})
+
+_FIRST = np.zeros(1, np.intp)
+_OPEN, _CLOSED = np.zeros(1, bool), np.ones(1, bool)
+for _shared in (_FIRST, _OPEN, _CLOSED):
+    _shared.flags.writeable = False
+_PLAIN = str.maketrans("", "", "0123456789.-\n")
+
+
+def outlines_in_mm(tag: str, said: Sequence[tuple[str, ...]], matrices: Sequence[Affine]) -> list[Path | None]:
+    """The outlines of shapes of one kind, each through its matrix: ``said`` has the ``NUMBERS`` of each, or the data
+    of a path. None for what is not plain, empty, or out of range."""
+    if tag == "path":
+        return _paths([data for (data,) in said], matrices)
+    values, good = _numbers(said)
+    kinds, rows, fits = _ROWS[tag](values)
+    count, each = rows.shape[:2]
+    moved = moved_rows(np.tile(kinds, count), rows.reshape(-1, 8), _matrices(matrices, each)).reshape(count, each, 8)
+    good &= fits & (np.abs(moved).max(axis=(1, 2)) <= MAX_COORDINATE_MM)
+    closed = _OPEN if tag == "line" else _CLOSED
+    paths: list[Path | None] = [*paths_of(repeat(kinds), list(moved), repeat(_FIRST), repeat(closed))]
+    for i in np.flatnonzero(~good).tolist():
+        paths[i] = None
+    return paths
+
+
+def _matrices(matrices: Sequence[Affine], each: int) -> Floats:
+    """The matrix of each row (n, 6), where each shape has so many rows."""
+    first = matrices[0]
+    if all(matrix is first for matrix in matrices):
+        return np.broadcast_to(np.array(first), (len(matrices) * each, 6))
+    return np.repeat(np.array(matrices), each, axis=0)
+
+
+def _paths(texts: list[str], matrices: Sequence[Affine]) -> list[Path | None]:
+    many = read_short_paths([text.strip() for text in texts])
+    drawn = np.flatnonzero(many.rows)
+    if not len(drawn):
+        return [None] * len(texts)
+    of_rows = np.repeat(np.arange(len(texts)), many.rows)
+    first = matrices[0]
+    if all(matrix is first for matrix in matrices):
+        each_row = np.broadcast_to(np.array(first), (len(of_rows), 6))
+    else:
+        each_row = np.array(matrices)[of_rows]
+    moved = moved_rows(many.kinds, many.segments, each_row)
+    row_stops, start_stops = np.cumsum(many.rows[drawn]).tolist(), np.cumsum(many.subpaths[drawn]).tolist()
+    row_spans = list(zip([0, *row_stops], row_stops, strict=False))
+    start_spans = list(zip([0, *start_stops], start_stops, strict=False))
+    far = np.maximum.reduceat(np.abs(moved).max(axis=1), [a for a, _ in row_spans])
+    made = paths_of(
+        [many.kinds[a:b] for a, b in row_spans],
+        [moved[a:b] for a, b in row_spans],
+        [many.starts[a:b] for a, b in start_spans],
+        [many.closed[a:b] for a, b in start_spans],
+    )
+    paths: list[Path | None] = [None] * len(texts)
+    for i, path, near in zip(drawn.tolist(), made, (far <= MAX_COORDINATE_MM).tolist(), strict=True):
+        if near:
+            paths[i] = path
+    return paths
+
+
+def _numbers(said: Sequence[tuple[str, ...]]) -> tuple[Floats, Flags]:
+    """The lengths in user units (n, k), and which rows hold nothing but plain ones."""
+    flat = [text for row in said for text in row]
+    shape = (len(said), len(said[0]))
+    together = "\n".join(flat)
+    # every text that holds anything gives at least one number or ends the reading: as many as texts is one each
+    if not together.translate(_PLAIN) and "" not in flat:
+        try:
+            values = np.fromstring(together, sep=" ")
+        except (ValueError, DeprecationWarning):
+            values = np.zeros(0)
+        if len(values) == len(flat):
+            return values.reshape(shape), np.ones(len(said), bool)
+    parts = [split_length(text) for text in flat]
+    plain = [part[0] if part is not None and part[1] in ("", "px") else np.nan for part in parts]
+    values = np.array(plain).reshape(shape)
+    return values, np.asarray(np.isfinite(values).all(axis=1))
+
+
+Rows = tuple[NDArray[np.uint8], Floats, Flags]
+"""Kinds of each shape's rows, (k,); the rows, (n, k, 8); which shapes are fit to be drawn, (n,)."""
+
+
+def _lines(values: Floats) -> Rows:
+    rows = np.zeros((len(values), 1, 8))
+    rows[:, 0, :4] = values
+    return np.array([LINE], np.uint8), rows, np.ones(len(values), bool)
+
+
+def _circles(values: Floats) -> Rows:
+    return _ellipses(values[:, [0, 1, 2, 2]])
+
+
+def _ellipses(values: Floats) -> Rows:
+    rows = np.zeros((len(values), 1, 8))
+    rows[:, 0, [0, 1, 2, 5]] = values
+    rows[:, 0, 7] = 2 * np.pi
+    return np.array([ARC], np.uint8), rows, np.asarray((values[:, 2:] > 0).all(axis=1))
+
+
+def _rectangles(values: Floats) -> Rows:
+    x0, y0, width, height = values.T
+    x1, y1 = x0 + width, y0 + height
+    corners = np.stack([x0, y0, x1, y0, x1, y1, x0, y1, x0, y0], axis=1).reshape(-1, 5, 2)
+    rows = np.zeros((len(values), 4, 8))
+    rows[:, :, 0:2], rows[:, :, 2:4] = corners[:, :-1], corners[:, 1:]
+    return np.full(4, LINE, np.uint8), rows, (width > 0) & (height > 0) & (x1 > x0) & (y1 > y0)
+
+
+_ROWS: dict[str, Callable[[Floats], Rows]] = {
+    "circle": _circles,
+    "ellipse": _ellipses,
+    "line": _lines,
+    "rect": _rectangles,
+}
