@@ -359,7 +359,8 @@ def _band(
     lattice = baring.lattice
     weight = sample.weight[first_strip - sample.first_strip : end_strip - sample.first_strip]
     clusters, some = passed.clusters(weight > 0, first_strip)
-    areas, gaps = cluster_areas(clusters, baring, every=sample.every), gap_areas(clusters, baring)
+    areas = cluster_areas(clusters, baring, most=sample.most_clusters(first_strip, end_strip))
+    gaps = gap_areas(clusters, baring)
     parts = [
         (clusters.strip, clusters.lo, clusters.hi, areas.region, areas.left_over, areas.spill),
         (clusters.strip[gaps.before], gaps.lo, gaps.hi, gaps.region, gaps.left_over, gaps.spill),

@@ -144,7 +144,7 @@ class Passing:
     strips: tuple[Ints, Ints]
     outlines: Outlines
     is_passage: Flags
-    passages: Passages
+    found: "_Found"
     busy: Ints
 
     def exact_crossings(self, first_strip: int, end_strip: int) -> Ints:
@@ -159,7 +159,7 @@ class Passing:
         edge, strip = _where(wanted[strip - first_strip], edge, strip)
         if len(self.is_passage):
             edge, strip = _where(~_taken(self.outlines, self.is_passage, edge, strip), edge, strip)
-        passages = self.passages.of_strips(wanted, first_strip)
+        passages = self.found.of_strips(wanted, first_strip)
         spans = self._spans(wanted, first_strip)
         pieces = pieces_of(self.edges, edge, strip, self.lattice)
         return clusters_of(pieces, spans, self.lattice, passages), passages
@@ -221,9 +221,17 @@ def all_exact(edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, lat
         strips=strips,
         outlines=outlines,
         is_passage=np.zeros(0, bool),
-        passages=NO_PASSAGES,
+        found=_NONE_FOUND,
         busy=np.arange(len(rows)),
     )
+
+
+def _by_number(values: Ints) -> Ints:
+    """What sorts whole numbers, stable; quick where they lie within 65,536 of each other."""
+    low = int(values.min(initial=0))
+    narrow = int(values.max(initial=0)) - low < 1 << 16
+    result: Ints = np.argsort((values - low).astype(np.uint16) if narrow else values, kind="stable")
+    return result
 
 
 def passing(
@@ -232,20 +240,25 @@ def passing(
     """Find the passages; strips: first and last of each edge (``strips_of_edges``)."""
     lattice = baring.lattice
     is_passage = np.zeros(len(outlines.x), bool)
-    passages = NO_PASSAGES
+    found = _NONE_FOUND
     if lattice.reach and len(outlines.x) >= 2 * lattice.reach:
         here, shape = _alone_and_smooth(outlines, baring)
         is_passage[here] = True
         free = _apart(edges, strips, outlines, is_passage, here, shape, lattice)
         is_passage[here[~free]] = False
-        here, side = here[free], outlines.sign[here[free]].astype(float)
-        left_over, spill = _table(_Rule(figures=baring.figures, baring=baring))(
-            shape.slope[free] * side / lattice.pitch_mm, shape.bend[free] * side
-        )
-        strip, x = outlines.row[here], shape.middle[free]
-        order = np.lexsort((x, strip))
-        passages = Passages(
-            strip=strip[order], x=x[order], sign=side[order], left_over=left_over[order], spill=spill[order]
+        order = np.flatnonzero(free)
+        order = order[_by_number(outlines.row[here[free]])]
+        strip = outlines.row[here[order]]
+        found = _Found(
+            first_strip=int(strip[0]) if len(strip) else 0,
+            starts=np.concatenate([[0], np.cumsum(np.bincount(strip - strip[0]))])
+            if len(strip)
+            else np.zeros(1, np.intp),
+            which=order,
+            shapes=shape,
+            sign=outlines.sign[here],
+            pitch_mm=lattice.pitch_mm,
+            table=_table(_Rule(figures=baring.figures, baring=baring)),
         )
     return Passing(
         edges=edges,
@@ -254,7 +267,7 @@ def passing(
         strips=strips,
         outlines=outlines,
         is_passage=is_passage,
-        passages=passages,
+        found=found,
         busy=_busy_spans(outlines, is_passage, lattice.reach),
     )
 
@@ -405,6 +418,44 @@ class _Table:
             for values in (self.left_over, self.spill)
         )
         return left_over, spill
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    """Passages by strip: from ``first_strip`` on, those of each are which[starts[i] : starts[i + 1]] of the shapes."""
+
+    first_strip: int
+    starts: Ints
+    which: Ints
+    shapes: _Shapes
+    sign: NDArray[np.int8]
+    pitch_mm: float
+    table: "_Table | None"
+
+    def of_strips(self, wanted: Flags, first_strip: int) -> Passages:
+        """Those of the strips that are wanted, from the first on, with their areas."""
+        if self.table is None:
+            return NO_PASSAGES
+        strip = np.flatnonzero(wanted) + first_strip
+        strip = strip[(strip >= self.first_strip) & (strip < self.first_strip + len(self.starts) - 1)]
+        at = strip - self.first_strip
+        of, place = expanded(self.starts[at], np.diff(self.starts)[at])
+        which = self.which[place]
+        sign = self.sign[which].astype(float)
+        left_over, spill = self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign)
+        return Passages(strip=strip[of], x=self.shapes.middle[which], sign=sign, left_over=left_over, spill=spill)
+
+
+_NO_SHAPES = _Shapes(middle=np.zeros(0), slope=np.zeros(0), bend=np.zeros(0), left=np.zeros(0), right=np.zeros(0))
+_NONE_FOUND = _Found(
+    first_strip=0,
+    starts=np.zeros(1, np.intp),
+    which=np.zeros(0, np.intp),
+    shapes=_NO_SHAPES,
+    sign=np.zeros(0, np.int8),
+    pitch_mm=1.0,
+    table=None,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

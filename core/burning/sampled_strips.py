@@ -15,8 +15,9 @@ from core.burning.strips import Flags, Floats, Ints
 
 MOST_CROSSINGS = 160_000
 """In the strips that are looked at, rows cross outlines about so often otherwise than in passages."""
-MOST_CLUSTERS = 30_000
+MOST_CLUSTERS = 20_000
 """So many clusters are worked out about (``cluster_areas``)."""
+_LEAST_CLUSTERS = 50
 _LEVEL_TIMES_MEAN = 4.0
 DOUBT_SIGMAS = 3.0
 """How many standard errors of drawn strips and clusters are told as doubt."""
@@ -26,13 +27,20 @@ DOUBT_SIGMAS = 3.0
 class Sample:
     """Strips from ``first_strip`` on, (n,) each: how many each stands for, 0 where it is left out; drawn: by lot.
 
-    every: of so many clusters of those strips one is worked out.
+    share: of all that is looked at, how much lies in each strip.
     """
 
     first_strip: int
     weight: Floats
     drawn: Flags
-    every: int
+    share: Floats
+
+    def most_clusters(self, first_strip: int, end_strip: int) -> int | None:
+        """How many clusters of these strips are to be worked out at most; None where there is no need to know."""
+        if not self.share.any():
+            return None
+        share = self.share[first_strip - self.first_strip : end_strip - self.first_strip]
+        return _LEAST_CLUSTERS + math.ceil(MOST_CLUSTERS * float(share.sum()))
 
     def variance(self, in_strips: Floats) -> Floats:
         """Of the weighted sums of figures of the strips, (..., n); (...,)."""
@@ -56,8 +64,8 @@ def sample_of(passed: Passing, first_strip: int, end_strip: int) -> Sample:
         chosen = others[starts + (np.random.default_rng(1).random(len(starts)) * sizes).astype(np.intp)]
         drawn[others], weight[others] = True, 0.0
         weight[chosen] = sizes
-    every = max(1, round(float(crossings[weight > 0].sum()) / MOST_CLUSTERS))
-    return Sample(first_strip=first_strip, weight=weight, drawn=drawn, every=every)
+    looked_at = np.where(weight > 0, crossings, 0)
+    return Sample(first_strip=first_strip, weight=weight, drawn=drawn, share=looked_at / max(1, int(looked_at.sum())))
 
 
 def _level_mm(passed: Passing, first_strip: int, count: int) -> Floats:

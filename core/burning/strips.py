@@ -91,7 +91,7 @@ class Spans:
 class Passages:
     """Strips passed by an outline so straight and alone that a table tells its areas (``passages``), (n,) each.
 
-    Sorted by strip, then by x. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
+    Sorted by strip. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
     left_over, spill: mm², beyond those of the gaps up to x.
     """
 
@@ -100,18 +100,6 @@ class Passages:
     sign: Floats
     left_over: Floats
     spill: Floats
-
-    def of_strips(self, wanted: Flags, first_strip: int) -> "Passages":
-        """Those of the strips that are wanted, from the first on."""
-        a, b = np.searchsorted(self.strip, [first_strip, first_strip + len(wanted)])
-        some = np.flatnonzero(wanted[self.strip[a:b] - first_strip]) + a
-        return Passages(
-            strip=self.strip[some],
-            x=self.x[some],
-            sign=self.sign[some],
-            left_over=self.left_over[some],
-            spill=self.spill[some],
-        )
 
 
 _NOTHING, _FALSE = np.zeros(0), np.zeros(0, bool)

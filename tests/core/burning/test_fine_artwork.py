@@ -91,7 +91,7 @@ def test_what_is_drawn_by_lot_is_off_by_no_more_than_it_says(monkeypatch):
     frame = box(-3, -3, 20, 15).difference(box(-2.8, -2.8, 19.8, 14.8))
     region = MultiPolygon([*region.geoms, frame])
     exact, _ = exact_and_fast(monkeypatch, region, 0.0)
-    for crossings, clusters in ((1500, 1500), (10**9, 500), (1500, 300)):
+    for crossings, clusters in ((1500, 1500), (10**9, 150), (1500, 150)):
         monkeypatch.setattr(sampled_strips, "MOST_CROSSINGS", crossings)
         monkeypatch.setattr(sampled_strips, "MOST_CLUSTERS", clusters)
         _, drawn = exact_and_fast(monkeypatch, region, 0.0)
