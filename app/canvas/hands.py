@@ -1,22 +1,26 @@
-"""What pointer and keys may do to the view; what is there to see they read from its state."""
+"""What pointer and keys may do to the faces; what is there to see they read from the state."""
 
 from collections.abc import Collection
 from typing import Protocol
 
 from PySide6.QtCore import QPoint, QPointF, Qt, SignalInstance
 
-from app.canvas.faces_layout import Face
 from app.canvas.outlines import Box
 from app.canvas.placing import Snapped
-from app.canvas.state import FacesState, FitTarget
+from app.canvas.state import FacesState
+from app.canvas.zooming import Zooming
 
 
 class Hands(Protocol):
-    """The view, as far as its pointer and keys reach. Signals and calls are those of ``FacesView``."""
+    """The faces, as far as pointer and keys reach. Signals and calls are those of ``Touch``."""
 
     @property
     def state(self) -> FacesState:
         """What is shown, to be read only."""
+
+    @property
+    def zooming(self) -> Zooming:
+        """Which part is seen."""
 
     @property
     def placement_dragged(self) -> SignalInstance:
@@ -52,21 +56,6 @@ class Hands(Protocol):
 
     def show_drag(self, shift: Snapped | None) -> None:
         """Show the artwork moved from where the plan has it."""
-
-    def pan_by(self, face: Face, dx_px: float, dy_px: float) -> None:
-        """Move the picture of one face."""
-
-    def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
-        """Zoom about a pixel, or about the middle."""
-
-    def fit(self, target: FitTarget | None = None) -> None:
-        """Show all of the artwork, of the selection or of the sheet; None: as last."""
-
-    def zoom_to(self, x_mm: float, y_mm: float, span_mm: float) -> None:
-        """Put a front point in the middle with so much across."""
-
-    def bring_into_view(self, shape_id: str) -> None:
-        """Pan until the shape's middle is seen."""
 
     def give_up(self) -> bool:
         """Take back what the pointer is about; returns whether it was about anything."""

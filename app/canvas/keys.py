@@ -31,8 +31,8 @@ class Keys:
     pointer is about, then the selection, then the walk. Tab leaves the view in one step, as everywhere.
     """
 
-    def __init__(self, view: Hands) -> None:
-        self._view, self._state = view, view.state
+    def __init__(self, hands: Hands) -> None:
+        self._hands, self._state = hands, hands.state
         self.space_held = False
         self._space_panned = False
 
@@ -48,18 +48,18 @@ class Keys:
         elif key in _ORDER:
             self._walk_order(_ORDER[Qt.Key(key)])
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
-            self._view.zoom_by(ZOOM_STEP)
+            self._hands.zooming.zoom_by(ZOOM_STEP)
         elif key in (Qt.Key.Key_Minus, Qt.Key.Key_Underscore):
-            self._view.zoom_by(1 / ZOOM_STEP)
+            self._hands.zooming.zoom_by(1 / ZOOM_STEP)
         elif key == Qt.Key.Key_0:
-            self._view.fit()
+            self._hands.zooming.fit()
         elif key == Qt.Key.Key_Space:
             if not event.isAutoRepeat():
                 self.space_held, self._space_panned = True, False
-                self._view.show_cursor(Qt.CursorShape.OpenHandCursor)
+                self._hands.show_cursor(Qt.CursorShape.OpenHandCursor)
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._state.hovered is not None:
             shape = self._state.hovered
-            self._view.shape_activated.emit(shape, self._view.global_pos(self._state.shape_middle(shape)))
+            self._hands.shape_activated.emit(shape, self._hands.global_pos(self._state.shape_middle(shape)))
         elif key == Qt.Key.Key_Escape:
             return self._escape()
         else:
@@ -74,7 +74,7 @@ class Keys:
         self.let_go()
         shape = self._state.hovered
         if shape is not None and not panned:
-            self._view.select(self._state.selection ^ {shape})
+            self._hands.select(self._state.selection ^ {shape})
         return True
 
     def panned(self) -> None:
@@ -85,7 +85,7 @@ class Keys:
         """Forget keys that are held."""
         if self.space_held:
             self.space_held = False
-            self._view.show_cursor(None)
+            self._hands.show_cursor(None)
 
     def _walk_order(self, to: str) -> None:
         """To the first, last, previous or next shape as they were drawn; it stays at the ends."""
@@ -112,36 +112,36 @@ class Keys:
             self._go_to(wanted)
 
     def _go_to(self, shape: str) -> None:
-        self._view.set_hovered(shape)
-        self._view.bring_into_view(shape)
+        self._hands.set_hovered(shape)
+        self._hands.zooming.bring_into_view(shape)
 
     def context_wanted(self) -> None:
         """The menu key: a menu for what is selected, or for the shape that the keys are at."""
         shape = self._state.hovered
         if shape is not None and shape not in self._state.selection:
-            self._view.select({shape})
+            self._hands.select({shape})
         chosen = self._state.selected_in_order()
         if chosen:
             at = self._state.shape_middle(shape if shape in chosen else chosen[0])
-            self._view.context_requested.emit(chosen, self._view.global_pos(at))
+            self._hands.context_requested.emit(chosen, self._hands.global_pos(at))
 
     def _arrow(self, dx: float, dy: float, modifiers: Qt.KeyboardModifier) -> None:
         far = bool(modifiers & Qt.KeyboardModifier.ShiftModifier)
         if modifiers & Qt.KeyboardModifier.ControlModifier:
             if self._state.mode == "sheet" and self._state.burned_bounds_mm is not None:
                 step_mm = FINE_NUDGE_MM if far else NUDGE_MM
-                self._view.placement_dragged.emit(dx * step_mm, dy * step_mm, True)
+                self._hands.placement_dragged.emit(dx * step_mm, dy * step_mm, True)
             return
         if far:
-            self._view.pan_by(self._state.faces[0], -dx * PAN_PX, -dy * PAN_PX)
+            self._hands.zooming.pan_by(self._state.faces[0], -dx * PAN_PX, -dy * PAN_PX)
         else:
             self._walk_towards(dx, dy)
 
     def _escape(self) -> bool:
-        if self._view.give_up():
+        if self._hands.give_up():
             return True
         if self._state.selection:
-            self._view.select(())
+            self._hands.select(())
             return True
-        self._view.set_hovered(None)
+        self._hands.set_hovered(None)
         return False

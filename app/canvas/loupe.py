@@ -76,7 +76,7 @@ class Loupe(QObject):
         self.paint_colour: str | None = None
         self.inches = False
         self.seen: Seen | None = None
-        view.pointed.connect(self._pointed)
+        view.touch.pointed.connect(self._pointed)
         view.add_overlay(self)
         theme_changes().changed.connect(view.update)
 

@@ -38,8 +38,8 @@ class Pointer:
     axis, Ctrl does not snap. The middle button, or the left one with Space, pans.
     """
 
-    def __init__(self, view: Hands) -> None:
-        self._view, self._state = view, view.state
+    def __init__(self, hands: Hands) -> None:
+        self._hands, self._state = hands, hands.state
         self._doing = Doing.NOTHING
         self._face: Face | None = None
         self._pressed_at = QPointF()
@@ -66,7 +66,7 @@ class Pointer:
         self._face, self._pressed_at, self._last = face, event.position(), event.position()
         if event.button() == Qt.MouseButton.MiddleButton or (event.button() == Qt.MouseButton.LeftButton and panning):
             self._doing = Doing.PANNING
-            self._view.show_cursor(Qt.CursorShape.ClosedHandCursor)
+            self._hands.show_cursor(Qt.CursorShape.ClosedHandCursor)
         elif event.button() == Qt.MouseButton.LeftButton and self._state.tool is not None:
             self._doing = Doing.WITH_TOOL
         elif event.button() == Qt.MouseButton.LeftButton:
@@ -84,20 +84,20 @@ class Pointer:
             self._doing = Doing.DRAGGING if self._on_artwork else Doing.BANDING
         if self._doing is Doing.PANNING:
             step = at - self._last
-            self._view.pan_by(self._face, step.x(), step.y())
+            self._hands.zooming.pan_by(self._face, step.x(), step.y())
         elif self._doing is Doing.BANDING:
-            self._view.set_band(self._band_to(at))
+            self._hands.set_band(self._band_to(at))
         elif self._doing is Doing.DRAGGING:
             self._drag_to(at, event.modifiers())
         self._last = at
         face = self._state.face_at(at)
-        self._view.set_pointed(face.to_front(at) if face else None, face.name if face else "")
+        self._hands.set_pointed(face.to_front(at) if face else None, face.name if face else "")
 
     def released(self, event: QMouseEvent) -> None:
         """A button came up."""
         doing, self._doing = self._doing, Doing.NOTHING
         if doing is Doing.PANNING:
-            self._view.show_cursor(None)
+            self._hands.show_cursor(None)
         elif doing is Doing.WITH_TOOL:
             face = self._state.face_at(event.position())
             if face is not None and self._state.tool is not None:
@@ -106,12 +106,12 @@ class Pointer:
             self._click(event.position(), event.modifiers())
         elif doing is Doing.BANDING:
             found = self._state.shapes_in(self._band_to(event.position()))
-            self._view.set_band(None)
-            self._view.select(self._merged(found, event.modifiers()))
+            self._hands.set_band(None)
+            self._hands.select(self._merged(found, event.modifiers()))
         elif doing is Doing.DRAGGING:
             shift, self._shift = self._shift, None
-            self._view.placement_dragged.emit(shift.dx_mm if shift else 0.0, shift.dy_mm if shift else 0.0, True)
-            self._view.refresh()
+            self._hands.placement_dragged.emit(shift.dx_mm if shift else 0.0, shift.dy_mm if shift else 0.0, True)
+            self._hands.refresh()
         self._hover(event.position())
 
     def double_clicked(self, event: QMouseEvent) -> None:
@@ -125,7 +125,7 @@ class Pointer:
         found = self._state.shapes_at(face, event.position())
         if found:
             chosen = next((shape for shape in found if shape in self._state.selection), found[0])
-            self._view.shape_activated.emit(chosen, self._view.global_pos(event.position()))
+            self._hands.shape_activated.emit(chosen, self._hands.global_pos(event.position()))
 
     def context_wanted(self, at: QPointF, global_pos: QPoint) -> None:
         """The right button: a menu for what is selected, or for the shape under it, which is then selected."""
@@ -134,20 +134,20 @@ class Pointer:
             return
         found = self._state.shapes_at(face, at)
         if found and not self._state.selection.intersection(found):
-            self._view.select(found[:1])
-        self._view.context_requested.emit(self._state.selected_in_order(), global_pos)
+            self._hands.select(found[:1])
+        self._hands.context_requested.emit(self._state.selected_in_order(), global_pos)
 
     def give_up(self) -> bool:
         """Escape: what is under way is taken back. Returns whether anything was."""
         doing, self._doing = self._doing, Doing.NOTHING
         if doing is Doing.BANDING:
-            self._view.set_band(None)
+            self._hands.set_band(None)
         elif doing is Doing.DRAGGING:
             self._shift = None
-            self._view.show_drag(None)
-            self._view.placement_dragged.emit(0.0, 0.0, True)
+            self._hands.show_drag(None)
+            self._hands.placement_dragged.emit(0.0, 0.0, True)
         elif doing is Doing.PANNING:
-            self._view.show_cursor(None)
+            self._hands.show_cursor(None)
         return doing is not Doing.NOTHING
 
     def _click(self, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
@@ -160,7 +160,7 @@ class Pointer:
             return
         flaw = self._state.flaw_at(face, at) if self._state.mode == "sheet" else None
         if flaw is not None:
-            self._view.flaw_picked.emit(flaw)
+            self._hands.flaw_picked.emit(flaw)
             return
         found = self._state.shapes_at(face, at)
         meant = found[:1]
@@ -170,15 +170,15 @@ class Pointer:
             if chosen in found:
                 meant = [found[(found.index(chosen) + 1) % len(found)]]
         self._clicked_at = at
-        self._view.select(self._merged(meant, modifiers))
+        self._hands.select(self._merged(meant, modifiers))
 
     def _open_mark(self, face: Face, mark: FindingMark) -> None:
         """One finding is told; a count is zoomed to until its places part, where they can."""
         if mark.text and mark.span_mm * MAX_PX_PER_MM > GATHER_PX and mark.span_mm > SAME_PLACE_MM:
             x_mm, y_mm = face.to_front(mark.foot)
-            self._view.zoom_to(x_mm, y_mm, 3.0 * mark.span_mm)
+            self._hands.zooming.zoom_to(x_mm, y_mm, 3.0 * mark.span_mm)
         else:
-            self._view.finding_activated.emit(mark.indices[0])
+            self._hands.finding_activated.emit(mark.indices[0])
 
     def _merged(self, found: list[str], modifiers: Qt.KeyboardModifier) -> frozenset[str]:
         """What is selected after shapes were hit: one by one taken away where they were in it, else added."""
@@ -207,8 +207,8 @@ class Pointer:
         else:
             hull = self._state.burned_hull_mm
             self._shift = snapped(bounds, plan.job.sheet, dx, dy, reach_mm=SNAP_PX / face.view.px_per_mm, hull=hull)
-        self._view.show_drag(self._shift)
-        self._view.placement_dragged.emit(self._shift.dx_mm, self._shift.dy_mm, False)
+        self._hands.show_drag(self._shift)
+        self._hands.placement_dragged.emit(self._shift.dx_mm, self._shift.dy_mm, False)
 
     def _over_artwork(self, face: Face, at: QPointF) -> bool:
         bounds = self._state.burned_bounds_mm
@@ -218,17 +218,17 @@ class Pointer:
 
     def _hover(self, at: QPointF) -> None:
         face = self._state.face_at(at)
-        self._view.set_pointed(face.to_front(at) if face else None, face.name if face else "")
+        self._hands.set_pointed(face.to_front(at) if face else None, face.name if face else "")
         if self._state.tool is not None:
-            self._view.show_cursor(Qt.CursorShape.CrossCursor)
-            self._view.refresh()
+            self._hands.show_cursor(Qt.CursorShape.CrossCursor)
+            self._hands.refresh()
             return
         found = self._state.shapes_at(face, at) if face else []
-        self._view.set_hovered(found[0] if found else None)
+        self._hands.set_hovered(found[0] if found else None)
         if face is not None and self._over_artwork(face, at):
-            self._view.show_cursor(Qt.CursorShape.SizeAllCursor)
+            self._hands.show_cursor(Qt.CursorShape.SizeAllCursor)
         else:
-            self._view.show_cursor(None)
+            self._hands.show_cursor(None)
 
 
 def _adds(modifiers: Qt.KeyboardModifier) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, QRectF, QTimer, Signal
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QImage, QPainter
 
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.modes import PictureKind, RegionLook, painting_of
@@ -105,6 +105,11 @@ class ScenePictures(QObject):
             **{f"picture: {name}": slot.busy for name, slot in slots},
         }
         return tuple(name for name, waits in waiting.items() if waits)
+
+    def whole_artwork(self) -> QImage | None:
+        """All of the artwork as the front shows it, once that is drawn."""
+        drawn = self.overview.picture
+        return drawn.image if drawn is not None else None
 
     def close(self) -> None:
         """Stop the thread and wait for it."""

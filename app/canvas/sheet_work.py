@@ -55,8 +55,8 @@ class SheetWork(QObject):
         self._kind: FlawKind | None = None
         self._places: list[tuple[float, float]] = []
         self._face: FaceName = "front"
-        view.placement_dragged.connect(self._dragged)
-        view.flaw_picked.connect(self.flaw_picked)
+        view.touch.placement_dragged.connect(self._dragged)
+        view.touch.flaw_picked.connect(self.flaw_picked)
         view.add_overlay(self)
 
     # --- the place -----------------------------------------------------------------------------------------------
@@ -213,7 +213,7 @@ class SheetWork(QObject):
     def _wants_a_place(self) -> bool:
         """Whether where it would go best is worth showing: while it is dragged, or where it can't stay."""
         laid = self.laid
-        return laid is not None and (self._view.dragging or not laid.fits or bool(laid.shown))
+        return laid is not None and (self._view.touch.dragging or not laid.fits or bool(laid.shown))
 
     def _course(self) -> list[tuple[float, float]]:
         pointed = self._view.state.pointed_mm

@@ -28,16 +28,16 @@ def faces_commands(faces: FacesView) -> Commands:
 
     def turn_picture(wanted: Shown) -> None:
         """Have the front show this; where it does already, what is burned."""
-        faces.set_shown("what is burned" if faces.shown == wanted else wanted)
+        faces.set_shown("what is burned" if faces.state.shown == wanted else wanted)
 
     return {
-        "fit": lambda: faces.fit("artwork"),
-        "fit selection": lambda: faces.fit("selection"),
-        "fit sheet": lambda: faces.fit("sheet"),
+        "fit": lambda: faces.zooming.fit("artwork"),
+        "fit selection": lambda: faces.zooming.fit("selection"),
+        "fit sheet": lambda: faces.zooming.fit("sheet"),
         "as sent": lambda: turn_picture("as sent"),
         "other picture": lambda: turn_picture("as it will look"),
-        "zoom in": lambda: faces.zoom_by(1.25),
-        "zoom out": lambda: faces.zoom_by(0.8),
+        "zoom in": lambda: faces.zooming.zoom_by(1.25),
+        "zoom out": lambda: faces.zooming.zoom_by(0.8),
     }
 
 

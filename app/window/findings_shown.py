@@ -24,8 +24,8 @@ class FindingsShown(QObject):
         self._found: Sequence[Finding] = ()
         self._marked: list[Finding] = []
         self._stage = Stage.ARTWORK
-        faces.finding_activated.connect(self._mark_clicked)
-        faces.held.connect(self._held)
+        faces.touch.finding_activated.connect(self._mark_clicked)
+        faces.touch.held.connect(self._held)
         listed.picked.connect(self.show_finding)
 
     def show_findings(self, found: Sequence[Finding]) -> None:
@@ -44,7 +44,7 @@ class FindingsShown(QObject):
         """Zoom to a finding and mark its shapes."""
         self._faces.set_highlight(finding.shape_ids)
         if finding.x_mm is not None and finding.y_mm is not None:
-            self._faces.zoom_to(finding.x_mm, finding.y_mm, FINDING_SPAN_MM)
+            self._faces.zooming.zoom_to(finding.x_mm, finding.y_mm, FINDING_SPAN_MM)
 
     def write_list(self) -> None:
         """Write the list anew, in the units of the settings."""
@@ -54,7 +54,7 @@ class FindingsShown(QObject):
         """Open or close the list as the settings have it; nothing moves under the pointer while it drags."""
         wanted = self._settings.get("findings_shown")
         self._action.setChecked(wanted)
-        if not self._faces.is_held:
+        if not self._faces.touch.is_held:
             self._list.setVisible(wanted and bool(self._found))
 
     def _mark(self) -> None:

@@ -32,7 +32,7 @@ class KeptPictures(QObject):
     def keep(self) -> None:
         """Keep the picture of the file at hand, unless it is kept."""
         path, source = self._session.path or self._files.artwork_path, self._session.job.source
-        drawn = self._faces.whole_artwork()
+        drawn = self._faces.pictures.whole_artwork()
         if path is None or source is None or drawn is None or not self._session.current or path in sample_files():
             return
         if self._kept != (path, source.data):

@@ -155,7 +155,7 @@ class MainWindow(Guarded, QMainWindow):
         """What is being read, written, worked out or drawn, each by its name."""
         plan = ("the plan",) if self.session.busy else ()
         threads = tuple(f"work of the thread “{name}”" for name in busy_within(self))
-        return (*plan, *threads, *self.faces.under_way)
+        return (*plan, *threads, *self.faces.pictures.under_way)
 
     # --- building ------------------------------------------------------------------------------------------------
 
@@ -244,12 +244,12 @@ class MainWindow(Guarded, QMainWindow):
         session, faces = self.session, self.faces
         self.faces_bar.picture_chosen.connect(faces.set_shown)
         faces.shown_changed.connect(self.faces_bar.show_picture)
-        faces.selection_changed.connect(lambda ids: session.select(ids))
-        faces.pointed.connect(self.status.show_pointer)
-        faces.placement_dragged.connect(self.job_commands.drag)
-        faces.shape_activated.connect(self._shape_activated)
-        faces.context_requested.connect(self._show_context_menu)
-        faces.held.connect(self.banner.hold_still)
+        faces.touch.selection_changed.connect(lambda ids: session.select(ids))
+        faces.touch.pointed.connect(self.status.show_pointer)
+        faces.touch.placement_dragged.connect(self.job_commands.drag)
+        faces.touch.shape_activated.connect(self._shape_activated)
+        faces.touch.context_requested.connect(self._show_context_menu)
+        faces.touch.held.connect(self.banner.hold_still)
         self.status.findings_wanted.connect(lambda: self.settings.toggle("findings_shown"))
         self.status.page_wanted.connect(self.page_side.toggle)
         self.status.stop_wanted.connect(self.stop_work)
@@ -259,7 +259,7 @@ class MainWindow(Guarded, QMainWindow):
         files, trials = self.files, self.trials
         for page in self.pages.values():
             page.go_to.connect(self.go_to)
-            page.place_wanted.connect(self.faces.zoom_to)
+            page.place_wanted.connect(self.faces.zooming.zoom_to)
             page.finding_picked.connect(self.findings_shown.show_finding)
             page.wrong_wanted.connect(lambda: self.trouble.show_page())
         self.customer.told.connect(self.telling.of_book)
@@ -314,7 +314,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.show_stage(stage)
         self.page_side.show_page(stage)
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
-        self.faces_bar.show_picture(self.faces.shown)
+        self.faces_bar.show_picture(self.faces.state.shown)
         self.findings_shown.show_stage(stage)
         self.loupe_desk.show_stage(stage)
         self.sheet_work.show_on(stage is Stage.SHEET)

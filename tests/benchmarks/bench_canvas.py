@@ -55,7 +55,7 @@ def run() -> Iterable[Line]:
     view.set_mode("layers")
     start = time.perf_counter()
     view.set_plan(plan)
-    _wait_for(app, lambda: view.settled)
+    _wait_for(app, lambda: view.pictures.settled)
     yield Line(name=f"canvas, {SHAPES * POINTS:,} segments, first picture", time_s=time.perf_counter() - start)
     try:
         for px_per_mm in ZOOMS_PX_PER_MM:
@@ -66,8 +66,8 @@ def run() -> Iterable[Line]:
 
 def _at_zoom(app: QApplication, view: FacesView, plan: Plan, px_per_mm: float) -> Iterable[Line]:
     area = view.state.faces[0].area
-    view.zoom_to(WIDTH_MM / 2, HEIGHT_MM / 2, min(area.width(), area.height()) / px_per_mm)
-    _wait_for(app, lambda: view.settled)
+    view.zooming.zoom_to(WIDTH_MM / 2, HEIGHT_MM / 2, min(area.width(), area.height()) / px_per_mm)
+    _wait_for(app, lambda: view.pictures.settled)
     anew_s = _painting_anew_s(view, plan)
     steps = [_zoom_step(app, view, factor) for factor in (1.25, 0.8, 1.25, 0.8)]
     painted, sharp_s = [step for step, _ in steps], float(np.median([sharp_s for _, sharp_s in steps]))
@@ -88,13 +88,13 @@ def _at_zoom(app: QApplication, view: FacesView, plan: Plan, px_per_mm: float) -
 
 def _zoom_step(app: QApplication, view: FacesView, factor: float) -> tuple[tuple[float, float], float]:
     """Seconds and processor seconds from a zoom step to the painted frame; seconds to the sharp picture."""
-    _wait_for(app, lambda: view.settled)
+    _wait_for(app, lambda: view.pictures.settled)
     _wait_for(app, lambda: True, least_s=0.5)  # as between two turns of the wheel
     start, start_processor = time.perf_counter(), time.thread_time()
-    view.zoom_by(factor, QPointF(view.state.faces[0].middle))
+    view.zooming.zoom_by(factor, QPointF(view.state.faces[0].middle))
     view.repaint()
     painted = (time.perf_counter() - start, time.thread_time() - start_processor)
-    _wait_for(app, lambda: view.settled)
+    _wait_for(app, lambda: view.pictures.settled)
     view.repaint()
     return painted, time.perf_counter() - start
 
@@ -105,7 +105,7 @@ def _panning(app: QApplication, view: FacesView) -> list[tuple[float, float]]:
     for nth in range(FRAMES):
         start, start_processor = time.perf_counter(), time.thread_time()
         direction = 1 if nth < FRAMES / 2 else -1
-        view.pan_by(view.state.faces[0], 12.0 * direction, 5.0 * direction)
+        view.zooming.pan_by(view.state.faces[0], 12.0 * direction, 5.0 * direction)
         view.repaint()
         frames.append((time.perf_counter() - start, time.thread_time() - start_processor))
         _wait_for(app, lambda: True, least_s=FRAME_S - frames[-1][0])

@@ -36,7 +36,7 @@ def take(window: MainWindow, folder: Path) -> None:
     page.show_place(next(one.coverage.places[0] for one in plan.layers if one.coverage is not None))
     shoot("coverage-dark")
     settings.set("looks", "light")
-    window.faces.fit()
+    window.faces.zooming.fit()
     window.go_to(Stage.HAND_OVER)
     shoot("hand-over-light")
 

@@ -15,7 +15,7 @@ def take(window: MainWindow, folder: Path) -> None:
         window.session.mark_saved(window.session.order, Path("shown.tain"))
         window.files.open(path)
         wait_until_settled(window)
-        drawn = window.faces.whole_artwork()
+        drawn = window.faces.pictures.whole_artwork()
         assert drawn is not None
         thumbnail(drawn).save(str(folder / f"{path.stem}.png"))
         print(folder / f"{path.stem}.png")

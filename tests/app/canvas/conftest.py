@@ -30,7 +30,7 @@ class Canvas:
 
     def settle(self) -> None:
         """Wait until everything is drawn."""
-        self._qtbot.waitUntil(lambda: self.view.settled, timeout=SETTLE_MS)
+        self._qtbot.waitUntil(lambda: self.view.pictures.settled, timeout=SETTLE_MS)
 
     @property
     def front(self) -> Face:

@@ -48,7 +48,7 @@ def test_bared_sheet_stands_out_in_what_is_drawn(canvas, qapp, looks):
 
 def test_front_shows_the_piece_while_the_bed_shows_what_is_burned(canvas):
     canvas.show(make_plan(), "burn")
-    assert canvas.view.shown == "as it will look"
+    assert canvas.view.state.shown == "as it will look"
     picture = canvas.picture()
     assert near(canvas.pixel(canvas.front, 20, 20, within=picture), theme().canvas.through)
     assert not near(canvas.pixel(canvas.bed, 20, 20, within=picture), theme().canvas.through)
@@ -64,9 +64,9 @@ def test_a_choice_of_picture_is_kept_for_its_stage(canvas):
     canvas.show(make_plan(), "burn")
     canvas.view.set_shown("what is burned")
     canvas.view.set_mode("hand over")
-    assert canvas.view.shown == "as it will look"
+    assert canvas.view.state.shown == "as it will look"
     canvas.view.set_mode("burn")
-    assert canvas.view.shown == "what is burned"
+    assert canvas.view.state.shown == "what is burned"
 
 
 @pytest.mark.parametrize("size", [(900, 500), (860, 640), (1500, 900), (600, 900)])
@@ -81,26 +81,26 @@ def test_artwork_fills_nine_tenths_of_the_limiting_side(canvas, size):
 
 def test_fit_to_selection_and_back_to_the_sheet(canvas):
     canvas.show(make_plan(), "layers")
-    canvas.view.select({"square"})
-    canvas.view.fit("selection")
+    canvas.view.touch.select({"square"})
+    canvas.view.zooming.fit("selection")
     canvas.settle()
     xs = [x for x, _ in SQUARE]
     assert canvas.view.state.view.x_mm == pytest.approx((min(xs) + max(xs)) / 2)
-    canvas.view.fit("sheet")
+    canvas.view.zooming.fit("sheet")
     assert canvas.front.area.contains(canvas.front.sheet_rect.toRect())
 
 
 def test_marks_gather_into_counts_when_zoomed_out_and_part_when_zoomed_in(canvas):
     canvas.show(make_plan(), "layers")
     canvas.view.set_finding_marks([finding(20, 20), finding(21, 20, "problem"), finding(70, 20)])
-    canvas.view.fit("sheet")
+    canvas.view.zooming.fit("sheet")
     for _ in range(8):
-        canvas.view.zoom_by(0.8)
+        canvas.view.zooming.zoom_by(0.8)
     marks = canvas.view.state.marks_on(canvas.front)
     together = next(mark for mark in marks if 1 in mark.indices)
     assert set(together.indices) >= {0, 1}
     assert together.severity == "problem"
-    canvas.view.zoom_to(20.5, 20, 4)
+    canvas.view.zooming.zoom_to(20.5, 20, 4)
     assert {mark.indices for mark in canvas.view.state.marks_on(canvas.front)} == {(0,), (1,)}
 
 
@@ -109,9 +109,9 @@ def test_pressing_a_count_zooms_until_its_places_part(canvas):
 
     canvas.show(make_plan(), "layers")
     canvas.view.set_finding_marks([finding(20, 20), finding(22, 20)])
-    canvas.view.fit("sheet")
+    canvas.view.zooming.fit("sheet")
     for _ in range(6):
-        canvas.view.zoom_by(0.8)
+        canvas.view.zooming.zoom_by(0.8)
     (mark,) = canvas.view.state.marks_on(canvas.front)
     assert mark.text == "2"
     QTest.mouseClick(

@@ -92,7 +92,7 @@ def test_gap_map_close_up_shows_bared_rows_and_left_over_between(canvas, face):
     plan = make_plan(lpi=300)
     canvas.show(plan, "coverage")
     on, between = place_between_rows(plan, 120)
-    canvas.view.zoom_to(on[0], on[1], 1.0)
+    canvas.view.zooming.zoom_to(on[0], on[1], 1.0)
     canvas.settle()
     one = getattr(canvas, face)
     assert near(canvas.pixel(one, *on), theme().canvas.bared)
@@ -105,7 +105,7 @@ def test_gap_map_close_up_of_a_clean_fill_shows_no_left_over_within(canvas):
     plan = make_plan(lpi=600)
     canvas.show(plan, "coverage")
     on, between = place_between_rows(plan, 240)
-    canvas.view.zoom_to(on[0], on[1], 1.0)
+    canvas.view.zooming.zoom_to(on[0], on[1], 1.0)
     canvas.settle()
     for place in (on, between):
         assert near(canvas.pixel(canvas.front, *place), theme().canvas.bared)
@@ -116,7 +116,7 @@ def test_gap_map_shows_spill_beyond_the_edge(canvas):
     canvas.show(plan, "coverage")
     row = place_between_rows(plan, 240)[0]
     half_mm = plan.layers[0].coverage.cleared_width_mm / 2
-    canvas.view.zoom_to(30.0, row[1], 0.5)
+    canvas.view.zooming.zoom_to(30.0, row[1], 0.5)
     canvas.settle()
     coat_beyond = canvas.pixel(canvas.bed, 30.0 + 2.2 * half_mm, row[1])
     assert near(coat_beyond, theme().canvas.back, by=2)
@@ -153,7 +153,7 @@ def test_scan_angle_turns_rows_and_gap_map(canvas):
     for shift, bared in ((0.0, True), (rows.pitch_mm / 2, False)):
         bed = apply(rows.to_bed, np.array([x, y + shift]))
         front = apply(turn_matrix("sideways", plan.job.sheet), bed)
-        canvas.view.zoom_to(*front, 1.0)
+        canvas.view.zooming.zoom_to(*front, 1.0)
         canvas.settle()
         assert near(canvas.pixel(canvas.front, *front), theme().canvas.bared) == bared
 
@@ -223,7 +223,7 @@ def test_no_plan_clears_what_was_under_way(canvas):
     canvas.view.set_plan(None)
     canvas.settle()
     QApplication.processEvents()
-    assert canvas.view.plan is None
+    assert canvas.view.state.plan is None
     assert canvas.picture().pixelColor(4, 4).name() == theme().palette.window
 
 
@@ -251,7 +251,7 @@ def test_no_thread_is_left(qtbot, orderly):
 
 def test_dragged_artwork_moves_at_once_and_only_until_the_new_plan(canvas):
     canvas.show(make_plan(), "sheet")
-    canvas.view.show_drag(Snapped(dx_mm=35.0, dy_mm=0.0))
+    canvas.view.touch.show_drag(Snapped(dx_mm=35.0, dy_mm=0.0))
     assert near(canvas.pixel(canvas.bed, 20, 20), theme().canvas.back, by=2)
     assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == theme().canvas.bared
     canvas.show(make_plan(to_front=(1, 0, 0, 1, 35.0, 0.0)), "sheet")
@@ -263,7 +263,7 @@ def test_dragged_artwork_moves_at_once_and_only_until_the_new_plan(canvas):
 def test_hatch_runs_along_the_scan_rows_of_the_bed(canvas, turn):
     """Direction of least change, from the structure tensor of the pixels (J. Bigün, G. Granlund, ICCV 1987)."""
     canvas.show(make_plan(turn=turn, scan_angle_deg=30.0))
-    canvas.view.zoom_to(20, 20, 25)
+    canvas.view.zooming.zoom_to(20, 20, 25)
     canvas.settle()
     at = canvas.bed.to_px(20, 20).toPoint()
     image = canvas.picture().copy(QRect(at.x() - 60, at.y() - 60, 120, 120))

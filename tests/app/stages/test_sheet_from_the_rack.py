@@ -48,7 +48,7 @@ def ready(with_plate, qtbot):
                 and not page.placing.busy
                 and not page.hinting.busy
                 and window.sheet_work.ready
-                and window.faces.settled
+                and window.faces.pictures.settled
             ),
             timeout=60_000,
         )

@@ -23,7 +23,7 @@ def magnified(with_plate, qtbot, settle):
     def look_at(x_mm, y_mm):
         settle(window)
         front = window.faces.state.faces[0]
-        window.faces.set_pointed((x_mm, y_mm), front.name)
+        window.faces.touch.set_pointed((x_mm, y_mm), front.name)
         qtbot.waitUntil(lambda: window.loupe.settled)
         return window.loupe.seen
 
@@ -117,16 +117,16 @@ def test_its_size_is_held_between_10_and_200(magnified):
 
 def test_without_a_pointer_it_looks_at_the_middle_of_the_view(magnified, qtbot):
     window, _ = magnified
-    window.faces.set_pointed(None)
+    window.faces.touch.set_pointed(None)
     x_mm, y_mm = middle_of(window)
-    window.faces.zoom_to(x_mm, y_mm, 5.0)
+    window.faces.zooming.zoom_to(x_mm, y_mm, 5.0)
     qtbot.waitUntil(lambda: window.loupe.settled)
     assert (window.loupe.seen.aim.x_mm, window.loupe.seen.aim.y_mm) == pytest.approx((x_mm, y_mm))
 
 
 def test_it_is_painted_on_both_faces(magnified, qtbot):
     window, look_at = magnified
-    window.faces.fit("sheet")
+    window.faces.zooming.fit("sheet")
     x_mm, y_mm = middle_of(window)
     plain = window.faces.grab().toImage()
     look_at(x_mm, y_mm)

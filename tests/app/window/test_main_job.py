@@ -320,8 +320,8 @@ def test_dragging_on_a_face_moves_the_artwork_as_one_step(with_plate, settle):
     window = with_plate
     x0, y0, _, _ = placed_bounds_mm(window.session.plan)
     for dx_mm in (1.0, 2.0, 5.0):
-        window.faces.placement_dragged.emit(dx_mm, -3.0, False)
-    window.faces.placement_dragged.emit(5.0, -3.0, True)
+        window.faces.touch.placement_dragged.emit(dx_mm, -3.0, False)
+    window.faces.touch.placement_dragged.emit(5.0, -3.0, True)
     settle(window)
     moved = placed_bounds_mm(window.session.plan)
     assert moved[:2] == (pytest.approx(x0 + 5), pytest.approx(y0 - 3))

@@ -65,12 +65,12 @@ def test_inches_show_everywhere_and_change_no_length(with_plate, qtbot):
 
 def test_pointing_shows_the_place_in_both_frames(with_plate):
     window = with_plate
-    window.faces.pointed.emit((41.2, 18.0))
+    window.faces.touch.pointed.emit((41.2, 18.0))
     assert window.status.pointer.text() == "front 41.2, 18.0   bed 258.8, 18.0 mm"
     window.menus.actions["turn"].trigger()
-    window.faces.pointed.emit((41.2, 18.0))
+    window.faces.touch.pointed.emit((41.2, 18.0))
     assert window.status.pointer.text() == "front 41.2, 18.0   bed 41.2, 182.0 mm"
-    window.faces.pointed.emit(None)
+    window.faces.touch.pointed.emit(None)
     assert "–" in window.status.pointer.text()
 
 
@@ -86,11 +86,11 @@ def test_selecting_on_a_face_and_in_the_list_is_one_thing(with_plate, qtbot):
     window.go_to(Stage.LAYERS)
     table = window.pages[Stage.LAYERS].findChild(ShapesTable)
     shape_ids = [shape.id for shape in window.session.plan.drawing.shapes]
-    window.faces.selection_changed.emit((shape_ids[1], shape_ids[3]))
+    window.faces.touch.selection_changed.emit((shape_ids[1], shape_ids[3]))
     assert [index.row() for index in table.selectionModel().selectedRows()] == [1, 3]
     table.selectRow(2)
     assert window.session.selection == {shape_ids[2]}
-    assert window.faces.selection == {shape_ids[2]} if hasattr(window.faces, "selection") else True
+    assert window.faces.state.selection == {shape_ids[2]}
 
 
 @pytest.mark.parametrize(
@@ -118,7 +118,7 @@ def test_findings_are_counted_listed_and_zoomed_to(with_faults, qtbot):
     window.status.findings.click()
     assert window.findings.isVisible() and len(window.findings.findings) == count
     zoomed = []
-    window.faces.zoomed.connect(zoomed.append)
+    window.faces.zooming.zoomed.connect(zoomed.append)
     row = next(i for i, one in enumerate(window.findings.findings) if one.x_mm is not None)
     window.findings.pick(row)
     assert zoomed
@@ -142,7 +142,7 @@ def test_findings_are_in_inches_in_inch_mode(with_faults):
 def test_a_click_on_a_findings_mark_chooses_it_in_the_list(with_faults):
     window = with_faults
     placed = next(i for i, one in enumerate(window.session.plan.findings) if one.x_mm is not None)
-    window.faces.finding_activated.emit(placed)
+    window.faces.touch.finding_activated.emit(placed)
     assert window.findings.isVisible()
     assert window.findings.chosen == window.session.plan.findings[placed]
 
@@ -311,9 +311,9 @@ def test_a_picture_that_cannot_be_drawn_is_told_and_not_waited_for(with_plate, s
 
     monkeypatch.setattr("app.canvas.pictures.draw", broken)
     with qtbot.capture_exceptions() as told:
-        window.faces.zoom_by(5.0)
+        window.faces.zooming.zoom_by(5.0)
         settle(window)
     assert {one[0] for one in told} == {ZeroDivisionError}
     monkeypatch.undo()
-    window.faces.zoom_by(1.5)
+    window.faces.zooming.zoom_by(1.5)
     settle(window)
