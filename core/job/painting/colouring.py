@@ -27,7 +27,9 @@ _NOT_AN_AREA_MM2 = 1e-3
 
 
 def source_colour(shape: Shape) -> str:
-    """The colour that the artwork gives a filled shape, "#rrggbb"."""
+    """The colour that the artwork gives a filled shape, "#rrggbb"; of a screened picture, its deepest grey."""
+    if shape.tones is not None:
+        return shape.tones.deepest_grey
     colour = shape.fill or (shape.stroke.colour if shape.stroke else None) or NO_COLOUR
     return colour.lower() if len(colour) == 7 and colour.startswith("#") else NO_COLOUR
 

@@ -16,6 +16,7 @@ from core.job.advising import advise_layer
 from core.job.file_sizes import dxf_bytes, svg_bytes
 from core.job.headlines import layer_headline
 from core.job.job import Job, new_job
+from core.job.painting.colouring import suggested_paints
 from core.job.plan import LayerPlan, Plan
 from core.job.prepare import prepare
 from core.job.report import report_data
@@ -199,6 +200,18 @@ def test_advice_counts_what_is_burned_of_a_picture_and_not_its_box() -> None:
         taken = prepare(with_setting(plan.job, "fill", "lines_per_inch", f"{advice.pitch.recipe.lines_per_inch:g}"))
         assert advice.pitch.time_s == pytest.approx(fill_of(taken).time_range.best_s, rel=0.02)
         assert advice.angle.time_s + advice.angle.time_saved_s == pytest.approx(layer.time_range.best_s, rel=0.02)
+
+
+@pytest.mark.parametrize(("deepest", "colour", "name"), [(0, "#000000", "black"), (70, "#464646", "dark grey")])
+def test_the_paint_suggested_for_a_picture_looks_like_its_deepest_tones(deepest: int, colour: str, name: str) -> None:
+    greys = np.linspace(255, deepest, 120).round().astype(np.uint8)
+    greys[100:] = deepest
+    picture = Image.fromarray(greys[None, :].repeat(60, axis=0))
+    job = job_of(ArtworkSource(name="face.png", data=file_bytes(picture, dpi=(127, 127))), fit_tones=True)
+    assert suggested_paints(prepare(job)) == ()
+    painted = replace(job, reading=replace(job.reading, picture=replace(job.reading.picture, bared_is="paint")))
+    (paint,) = suggested_paints(prepare(painted))
+    assert (paint.colour, paint.name) == (colour, name)
 
 
 def test_writing_a_screen_tells_how_far_it_is_and_can_be_stopped() -> None:
