@@ -18,7 +18,7 @@ from core.job.plan import Plan
 from core.job.screen_costs import screen_costs
 from core.job.timing import range_text
 
-_ACROSS_PX = 1600
+_ACROSS_PX = 2400
 
 
 def compare_picture(parent: QWidget, session: Session) -> None:

@@ -32,6 +32,7 @@ from core.burning.beam import fill_verdict
 from core.burning.chance import fill_chance, in_hundred
 from core.burning.coverage_map import Place
 from core.burning.recipe_advice import sentence
+from core.burning.screens.tone_verdict import tones_at
 from core.burning.unknowns import beliefs_of, draws_of
 from core.geometry.affine import apply
 from core.job.decisions import with_recipe
@@ -208,12 +209,13 @@ class _CoverageCard(Card):
                 else unbroken(filled("up to {spilt} of the tones, if hits add", spilt=spilt))
             )
             self._lost.setText(str(figures.lost_features))
-        self._show_compared(plan.job)
+        self._show_compared(plan.job, planned)
         self._show_places(plan.job, listed_places(planned))
 
-    def _show_compared(self, job: Job) -> None:
+    def _show_compared(self, job: Job, planned: LayerPlan) -> None:
         recipe = self._layer.recipe
-        shown = (recipe, job.machine, job.stock, job.wanted_chance)
+        of_tones = planned.screen if planned.verdict is not None and planned.verdict.of_tones else None
+        shown = (recipe, job.machine, job.stock, job.wanted_chance, of_tones)
         if shown == self._shown_compared:
             return
         self._shown_compared = shown
@@ -222,6 +224,18 @@ class _CoverageCard(Card):
             pitch_mm = pitch_mm_from_lpi(lpi)
             trial = replace(recipe, pitch_mm=pitch_mm)
             verdict = fill_verdict(trial, job.machine, job.stock)
+            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
+            if of_tones is not None and verdict.verdict in ("clean", "leaves lines"):
+                at_pitch = tones_at(trial, job.machine, job.stock, of_tones)
+                good = at_pitch.holds_all and at_pitch.chance.clean >= job.wanted_chance
+                told = filled(
+                    "tones to {most}; held {of_hundred} in 100",
+                    most=percent_text(at_pitch.most),
+                    of_hundred=in_hundred(at_pitch.chance.clean),
+                )
+                sign.show_icon(_sign(good))
+                label.setText(told)
+                continue
             chance = fill_chance(trial, job.machine, job.stock, draws=draws)
             sign.show_icon(_sign(verdict.verdict == "clean" and chance.clean >= job.wanted_chance))
             of_hundred = f"{in_hundred(chance.clean)} in 100"
@@ -231,7 +245,6 @@ class _CoverageCard(Card):
                 if clean
                 else filled("{verdict}; clean {of_hundred}", verdict=verdict.verdict, of_hundred=of_hundred)
             )
-            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
 
     def _show_places(self, job: Job, places: tuple[Place, ...]) -> None:
         self._places_title.setText(caption("Worst places") if places else "")

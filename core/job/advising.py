@@ -80,6 +80,7 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         solid_bed = apply_to_region(turn_matrix(job.turn, job.sheet), layer.outlines)
         to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
         region_bed = shapely.union_all([solid_bed, apply_to_region(to_bed, layer.screen.swept())])
+    for_solid = _as_it_is if layer.screen is None else _for_solid
     looked_at = sample_of(solid_bed, progress=part(progress, 0.4, 0.6))
     inset = None
     if layer.screen is None:
@@ -94,13 +95,26 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         next_coupon=scrap,
         chance=layer.chance,
         remedies=() if holds_tones else remedies(recipe, machine, stock),
-        pitch=pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2)),
-        fastest=fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4)),
+        pitch=for_solid(
+            pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2))
+        ),
+        fastest=for_solid(
+            fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4))
+        ),
         angle=angle_advice(region_bed, recipe, machine, stock, progress=part(progress, 0.4, 0.6)),
         inset=inset,
         thin_parts=thin_parts(looked_at.region, recipe, machine, stock, progress=part(progress, 0.9, 1.0)),
         held_on=looked_at.words,
     )
+
+
+def _as_it_is(advice: RecipeAdvice) -> RecipeAdvice:
+    return advice
+
+
+def _for_solid(advice: RecipeAdvice) -> RecipeAdvice:
+    """Advice by the chance of closed rows, said of a screen: its tones do not need them."""
+    return replace(advice, words=f"Where solid areas shall come off clean too: {advice.words}")
 
 
 def _scrap(now: Chance, recipe: Recipe, machine: Machine, stock: Stock, progress: Progress) -> CouponOffer | None:

@@ -1,11 +1,11 @@
 """The verdict and the chance of a screened fill: whether its tones come out, not whether rows close up."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
 
-from core.burning.beam import FillVerdict, cleared_width_mm, power_w
+from core.burning.beam import FillVerdict, cleared_width_mm, clearing_line, power_w
 from core.burning.chance import Chance, chance_of_outcomes, limits, spots_at_coat_mm
 from core.burning.dose import line_peak_j_mm2
 from core.burning.machines import Machine
@@ -38,6 +38,30 @@ def tone_verdict(verdict: FillVerdict, screen: LayerScreen, *, has_solid: bool) 
         return replace(verdict, words=words, of_tones=True)
     frosting = f"dose {max(verdict.frosting_margin_pct, 0.0):.0f} % below frosting"
     return replace(verdict, verdict="clean", words=f"Holds its {held}; {frosting}.", of_tones=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TonesAt:
+    """most: the darkest tone, as a share bared, that a recipe holds. holds_all: whether the picture asks for no darker
+    ones, but for ``CLIPPED_SHARE`` of it. chance: that tones come out."""
+
+    most: float
+    holds_all: bool
+    chance: Chance
+
+
+def tones_at(recipe: Recipe, machine: Machine, stock: Stock, screen: LayerScreen) -> TonesAt:
+    """How another recipe, at another pitch say, would hold a screen's tones."""
+    line = clearing_line(recipe, machine, stock)
+    most = min(1.0, line.cleared_width_mm / recipe.pitch_mm)
+    shortest_mm = max(part.made.held.span_mm for part in screen.parts)
+    asked = sum(float((part.made.source.wanted > most + 0.005).mean()) * part.region.area for part in screen.parts)
+    total = sum(part.region.area for part in screen.parts)
+    return TonesAt(
+        most=most,
+        holds_all=asked <= CLIPPED_SHARE * total,
+        chance=tone_chance(recipe, machine, stock, shortest_mm=shortest_mm),
+    )
 
 
 def tone_chance(recipe: Recipe, machine: Machine, stock: Stock, *, shortest_mm: float) -> Chance:

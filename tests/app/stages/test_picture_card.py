@@ -5,11 +5,14 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from PySide6.QtWidgets import QSlider
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QLabel, QScrollArea, QSlider, QWidget
 
 from app.dialogs.pictures import BeforeAndAfter, PictureQuestion, Side
 from app.errands.pictures import before_and_after
 from app.stages.picture_card import PictureCard
+from app.stages.stage import Stage
 from core.artwork.drawing import ArtworkSource
 from core.artwork.picture_decisions import PictureOptions, ToneControls
 from core.job.job import new_job
@@ -53,6 +56,12 @@ def test_cards_send_whole_decisions(ramp: Path, tmp_path: Path) -> None:
         card.changed.emit(options, "Way of the picture", None)
         wait_until_settled(window)
         assert window.session.plan is not None and window.session.plan.screens
+        window.go_to(Stage.COVERAGE)
+        wait_until_settled(window)
+        at_pitch = {lpi: window.findChild(QLabel, f"verdict at {lpi} LPI").text() for lpi in (300, 600)}  # type: ignore[union-attr]
+        assert at_pitch[300].startswith("tones to 75 %; held ") and at_pitch[600].startswith("tones to 100 %; held ")
+        held = [int(told.split("held ")[1].split()[0]) for told in at_pitch.values()]
+        assert abs(held[0] - held[1]) <= 3, "tones hang on the line, hardly on the pitch"
 
 
 def test_questions_and_comparisons_can_be_built(ramp: Path, qtbot) -> None:  # type: ignore[no-untyped-def]
@@ -83,3 +92,25 @@ def test_before_is_the_file_in_its_colours_and_after_what_is_burned(qtbot) -> No
     shown = BeforeAndAfter(None, before, after, 30.0)
     qtbot.addWidget(shown)
     assert shown.windowTitle() == "Before and after"
+
+
+def test_before_and_after_is_as_large_as_the_window_and_magnifies(qtbot) -> None:  # type: ignore[no-untyped-def]
+    window = QWidget()
+    qtbot.addWidget(window)
+    window.resize(1600, 1000)
+    image = QImage(400, 300, QImage.Format.Format_RGB32)
+    side = Side(caption="As it came", image=image, told="400 x 300 pixels.")
+    shown = BeforeAndAfter(window, side, replace(side, caption="As it will look"), 60.0)
+    assert shown.size() == QSize(1504, 920)
+    pictures = [area.widget() for area in shown.findChildren(QScrollArea)]
+    at_true_size = pictures[0].width()
+    assert at_true_size == pytest.approx(60 / 25.4 * shown.screen().physicalDotsPerInchX(), abs=1)
+    for times in (2.0, 4.0):
+        shown.show_at(times)
+        assert [picture.width() for picture in pictures] == [round(times * 60 / 25.4 * dpi_of(shown))] * 2
+    shown.show_at(8.0)
+    assert pictures[0].width() <= 3200
+
+
+def dpi_of(widget: QWidget) -> float:
+    return float(widget.screen().physicalDotsPerInchX())
