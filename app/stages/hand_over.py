@@ -10,12 +10,13 @@ from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
+from app.stages.ready import burn_order, why_not_ready
 from app.stages.stage import Stage
 from app.widgets.fields import Card, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.widgets.plain_text import plain_label
 from app.words.wording import area_text, count_text, length_text, size_text, unbroken
-from core.job.cautions import LAST_WORD, cautions_for, missing_ticks
+from core.job.cautions import LAST_WORD, cautions_for
 from core.job.decisions import with_tick
 from core.job.plan import Caution, LayerPlan, Plan
 from core.job.timing import range_text
@@ -265,30 +266,3 @@ class ClickableWords(Guarded, QLabel):
     def mouseReleaseEvent(self, event) -> None:  # type: ignore[no-untyped-def]
         """Qt: a click."""
         self.clicked.emit()
-
-
-def burn_order(plan: Plan) -> list[LayerPlan]:
-    """The layers that are burned and not empty, in burn order: fills, scores, cuts."""
-    order = ("fill", "score", "cut")
-    burned = [one for one in plan.layers if one.layer.purpose in order and one.shape_ids]
-    return sorted(burned, key=lambda one: order.index(one.layer.purpose))
-
-
-def why_not_ready(session: Session) -> str:
-    """Why the job can't be exported just now; "" when it can."""
-    plan = session.plan
-    if session.job.source is None:
-        return "Open artwork first."
-    if session.error is not None:
-        return session.error.message
-    if plan is None or not session.complete:
-        return "The job is still being worked out." if session.busy else "The job is not worked out."
-    problem = next((finding for finding in plan.findings if finding.severity == "problem"), None)
-    if problem is not None:
-        return f"In the way: {problem.message}"
-    if not burn_order(plan):
-        return "Nothing is to be burned yet."
-    missing = len(missing_ticks(session.job))
-    if missing:
-        return f"{count_text(missing, 'caution is', 'cautions are')} not ticked yet."
-    return ""

@@ -5,7 +5,7 @@ from functools import partial
 
 from app.qt.captions import filled
 from app.session.session import Session
-from app.stages.layers.page import put_on_layer
+from app.stages.putting import put_on_layer
 from core.job.decisions import aligned, alike, moved, rotated, with_new_layer, with_turn
 from core.job.job import Job
 from core.job.plan import Plan

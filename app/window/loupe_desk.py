@@ -5,7 +5,6 @@ from PySide6.QtGui import QAction
 
 from app.canvas.loupe import Loupe
 from app.session.session import Session
-from app.stages.coverage import CoveragePage
 from app.stages.stage import Stage
 from app.window.loupe_bar import LoupeBar
 from core.artwork.drawing import ArtworkSource
@@ -17,14 +16,13 @@ class LoupeDesk(QObject):
     One that the maker put away at Coverage stays away until there is other artwork.
     """
 
-    def __init__(self, loupe: Loupe, bar: LoupeBar, action: QAction, session: Session, coverage: CoveragePage) -> None:
+    def __init__(self, loupe: Loupe, bar: LoupeBar, action: QAction, session: Session) -> None:
         super().__init__(bar)
-        self._loupe, self._bar, self._action, self._session, self._coverage = loupe, bar, action, session, coverage
+        self._loupe, self._bar, self._action, self._session = loupe, bar, action, session
         self._by_itself = False
         self._stage = Stage.ARTWORK
         self._put_away_for: ArtworkSource | None = None
         bar.put_away.connect(self.toggle)
-        coverage.loupe_wanted.connect(self._lay)
 
     def toggle(self) -> None:
         """The maker wants it, or wants it no more."""
@@ -36,14 +34,12 @@ class LoupeDesk(QObject):
     def show_stage(self, stage: Stage) -> None:
         """Another stage is looked at."""
         self._stage = stage
-        if stage is Stage.COVERAGE:
-            self._coverage.ask_for_loupe()
-        elif self._by_itself:
+        if stage is not Stage.COVERAGE and self._by_itself:
             self._by_itself = False
             self._show_on(False)
 
-    def _lay(self, x_mm: float, y_mm: float) -> None:
-        """At a place of the front."""
+    def lay(self, x_mm: float, y_mm: float) -> None:
+        """Coverage wants it at a place of the front, mm."""
         source = self._session.job.source
         if self._stage is not Stage.COVERAGE or (source is not None and self._put_away_for is source):
             return

@@ -1,7 +1,9 @@
 """The window: stages at the left, both faces in the middle, the stage's page at the right, a line of figures below."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QByteArray, QPoint, Qt
 from PySide6.QtGui import (
@@ -39,19 +41,15 @@ from app.session.background import busy_within, close_all
 from app.session.faults import Faults
 from app.session.file_pictures import FilePictures
 from app.session.log import steps
+from app.session.paint_ahead import PaintAhead
 from app.session.recovery import Autosave, Leftover
 from app.session.samples import sample_files
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.stages.artwork import ArtworkPage
-from app.stages.burn.page import BurnPage
-from app.stages.coverage import CoveragePage
-from app.stages.hand_over import HandOverPage, why_not_ready
-from app.stages.layers.page import LayersPage
 from app.stages.page import Page
-from app.stages.paint.page import PaintPage
-from app.stages.sheet.page import SheetPage
+from app.stages.ready import why_not_ready
 from app.stages.stage import Stage, marks
 from app.theme.in_force import apply_theme
 from app.widgets import messages
@@ -71,11 +69,19 @@ from app.window.loupe_desk import LoupeDesk
 from app.window.menus import Menus
 from app.window.middle import Middle
 from app.window.page_side import PageSide
+from app.window.pages import Pages
 from app.window.shape_menu import show_shape_menu
 from app.window.stage_rail import StageRail
 from app.window.status_line import StatusLine
 from app.window.telling import Telling
 from app.window.welcome import Welcome
+
+if TYPE_CHECKING:
+    from app.stages.burn.page import BurnPage
+    from app.stages.coverage import CoveragePage
+    from app.stages.hand_over import HandOverPage
+    from app.stages.paint.page import PaintPage
+    from app.stages.sheet.page import SheetPage
 
 NARROW_PX = 1000
 FACES_TOOLS = (
@@ -102,6 +108,7 @@ class MainWindow(Guarded, QMainWindow):
         self.trials = Trials(session, settings, self.files, self.shop, self)
         self.customer = CustomerPages(session, settings, self.files, self.shop, self)
         self.trouble = Trouble(session, settings, self.files, self.shop, self)
+        self.paint_ahead = PaintAhead(session, self)
         self.autosave = Autosave(
             session,
             data_folder / "recovery",
@@ -130,12 +137,12 @@ class MainWindow(Guarded, QMainWindow):
         self.telling = Telling(self.banner, session, self.files, self.living, self.shop, self.trials, self.trouble)
         self.page_side = PageSide(settings, self)
         self._frame()
-        self.pages = self._build_pages(self.page_side.stack)
+        self.pages = Pages(self._page_makers(self.page_side.stack), self.page_side.stack, self._connect_page)
         self.page_side.take(self.pages)
         self.menus = Menus(self, self._commands())
         actions = self.menus.actions
         self.findings_shown = FindingsShown(self.faces, self.findings, settings, actions["findings"])
-        self.loupe_desk = LoupeDesk(self.loupe, self.loupe_bar, actions["loupe"], session, self.coverage_page)
+        self.loupe_desk = LoupeDesk(self.loupe, self.loupe_bar, actions["loupe"], session)
         self._lay_out()
         self._connect()
         self.menus.offer_files(settings, sample_files(), self.files.open)
@@ -177,24 +184,79 @@ class MainWindow(Guarded, QMainWindow):
         upper.addWidget(self._splitter, 1)
         self._splitter.addWidget(self.page_side.stack)
 
-    def _build_pages(self, stack: QStackedWidget) -> dict[Stage, Page]:
+    def _page_makers(self, stack: QStackedWidget) -> dict[Stage, Callable[[], Page]]:
+        """How each page is made; the modules of a page come with it."""
         session, settings = self.session, self.settings
-        self.artwork_page = ArtworkPage(session, settings, parent=stack)
-        layers_page = LayersPage(session, settings, self.shop, parent=stack)
-        self.sheet_page = SheetPage(session, settings, self.shop, self.sheet_work, parent=stack)
-        self.burn_page = BurnPage(session, settings, self.shop, parent=stack)
-        self.coverage_page = CoveragePage(session, settings, parent=stack)
-        self.paint_page = PaintPage(session, settings, parent=stack)
-        self.hand_over_page = HandOverPage(session, settings, parent=stack)
+
+        def layers_page() -> Page:
+            from app.stages.layers.page import LayersPage
+
+            return LayersPage(session, settings, self.shop, parent=stack)
+
+        def sheet_page() -> Page:
+            from app.stages.sheet.page import SheetPage
+
+            return SheetPage(session, settings, self.shop, self.sheet_work, parent=stack)
+
+        def burn_page() -> Page:
+            from app.stages.burn.page import BurnPage
+
+            return BurnPage(session, settings, self.shop, parent=stack)
+
+        def coverage_page() -> Page:
+            from app.stages.coverage import CoveragePage
+
+            return CoveragePage(session, settings, parent=stack)
+
+        def paint_page() -> Page:
+            from app.stages.paint.page import PaintPage
+
+            return PaintPage(session, settings, self.paint_ahead, parent=stack)
+
+        def hand_over_page() -> Page:
+            from app.stages.hand_over import HandOverPage
+
+            return HandOverPage(session, settings, parent=stack)
+
         return {
-            Stage.ARTWORK: self.artwork_page,
+            Stage.ARTWORK: lambda: ArtworkPage(session, settings, parent=stack),
             Stage.LAYERS: layers_page,
-            Stage.SHEET: self.sheet_page,
-            Stage.BURN: self.burn_page,
-            Stage.COVERAGE: self.coverage_page,
-            Stage.PAINT: self.paint_page,
-            Stage.HAND_OVER: self.hand_over_page,
+            Stage.SHEET: sheet_page,
+            Stage.BURN: burn_page,
+            Stage.COVERAGE: coverage_page,
+            Stage.PAINT: paint_page,
+            Stage.HAND_OVER: hand_over_page,
         }
+
+    @property
+    def artwork_page(self) -> ArtworkPage:
+        """The page of the artwork."""
+        return cast(ArtworkPage, self.pages[Stage.ARTWORK])
+
+    @property
+    def sheet_page(self) -> "SheetPage":
+        """The page of the sheet."""
+        return cast("SheetPage", self.pages[Stage.SHEET])
+
+    @property
+    def burn_page(self) -> "BurnPage":
+        """The page of the recipes."""
+        return cast("BurnPage", self.pages[Stage.BURN])
+
+    @property
+    def coverage_page(self) -> "CoveragePage":
+        """The page of what comes off."""
+        return cast("CoveragePage", self.pages[Stage.COVERAGE])
+
+    @property
+    def paint_page(self) -> "PaintPage":
+        """The page of the paints."""
+        return cast("PaintPage", self.pages[Stage.PAINT])
+
+    @property
+    def hand_over_page(self) -> "HandOverPage":
+        """The page of what is handed over."""
+        return cast("HandOverPage", self.pages[Stage.HAND_OVER])
 
     def _lay_out(self) -> None:
         self._middle = middle = Middle(self.faces_bar, self.faces, self.findings)
@@ -226,15 +288,17 @@ class MainWindow(Guarded, QMainWindow):
         self.page_side.opened.connect(self.menus.actions["page"].setChecked)
         self._connect_files()
         self._connect_faces()
-        self._connect_pages()
+        self.customer.told.connect(self.telling.of_book)
+        self.trials.wrong_wanted.connect(self.trouble.show_page)
 
     def _connect_files(self) -> None:
-        files, making = self.files, self.paint_page.painting.making
+        files, ahead = self.files, self.paint_ahead
         files.recovered.connect(self._recovered)
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
         files.order_opened.connect(lambda order: self.sheet_page.lay_list())
-        for work in (files, making):
-            work.busy_changed.connect(self._show_file_work)
+        files.busy_changed.connect(self._show_file_work)
+        ahead.making_changed.connect(self._show_file_work)
+        for work in (files, ahead):
             work.progressed.connect(self.status.show_progress)
         self.welcome.open_wanted.connect(files.ask_open)
         self.welcome.chosen.connect(files.open)
@@ -255,28 +319,34 @@ class MainWindow(Guarded, QMainWindow):
         self.status.stop_wanted.connect(self.stop_work)
         self.status.again_wanted.connect(session.work_out)
 
-    def _connect_pages(self) -> None:
+    def _connect_page(self, page: Page) -> None:
+        """What is wanted on a page that was just made, and who does it."""
         files, trials = self.files, self.trials
-        for page in self.pages.values():
-            page.go_to.connect(self.go_to)
-            page.place_wanted.connect(self.faces.zooming.zoom_to)
-            page.finding_picked.connect(self.findings_shown.show_finding)
-            page.wrong_wanted.connect(lambda: self.trouble.show_page())
-        self.customer.told.connect(self.telling.of_book)
-        trials.wrong_wanted.connect(self.trouble.show_page)
-        self.artwork_page.open_wanted.connect(files.ask_open)
-        self.artwork_page.replace_wanted.connect(files.ask_replace)
-        self.artwork_page.mend_wanted.connect(partial(offer_mending, self, self.session))
-        self.artwork_page.compare_wanted.connect(lambda: compare_picture(self, self.session))
-        self.sheet_page.job_made.connect(self.telling.open_made)
-        self.sheet_page.rack_wanted.connect(trials.show_rack)
-        self.sheet_page.told.connect(self.telling.of_book)
-        self.burn_page.coupon_wanted.connect(trials.coupons.make)
-        self.paint_page.looks_changed.connect(self.faces.set_region_looks)
-        self.hand_over_page.export_wanted.connect(files.ask_export)
-        self.hand_over_page.save_wanted.connect(files.save)
-        self.hand_over_page.cost_wanted.connect(trials.show_cost)
-        self.hand_over_page.run_sheet_wanted.connect(self.paint_page.ask_run_sheet)
+        page.go_to.connect(self.go_to)
+        page.place_wanted.connect(self.faces.zooming.zoom_to)
+        page.finding_picked.connect(self.findings_shown.show_finding)
+        page.wrong_wanted.connect(lambda: self.trouble.show_page())
+        match page.stage:
+            case Stage.ARTWORK:
+                self.artwork_page.open_wanted.connect(files.ask_open)
+                self.artwork_page.replace_wanted.connect(files.ask_replace)
+                self.artwork_page.mend_wanted.connect(partial(offer_mending, self, self.session))
+                self.artwork_page.compare_wanted.connect(lambda: compare_picture(self, self.session))
+            case Stage.SHEET:
+                self.sheet_page.job_made.connect(self.telling.open_made)
+                self.sheet_page.rack_wanted.connect(trials.show_rack)
+                self.sheet_page.told.connect(self.telling.of_book)
+            case Stage.BURN:
+                self.burn_page.coupon_wanted.connect(trials.coupons.make)
+            case Stage.COVERAGE:
+                self.coverage_page.loupe_wanted.connect(self.loupe_desk.lay)
+            case Stage.PAINT:
+                self.paint_page.looks_changed.connect(self.faces.set_region_looks)
+            case Stage.HAND_OVER:
+                self.hand_over_page.export_wanted.connect(files.ask_export)
+                self.hand_over_page.save_wanted.connect(files.save)
+                self.hand_over_page.cost_wanted.connect(trials.show_cost)
+                self.hand_over_page.run_sheet_wanted.connect(lambda: self.paint_page.ask_run_sheet())
 
     def _commands(self) -> Commands:
         return {
@@ -317,6 +387,8 @@ class MainWindow(Guarded, QMainWindow):
         self.faces_bar.show_picture(self.faces.state.shown)
         self.findings_shown.show_stage(stage)
         self.loupe_desk.show_stage(stage)
+        if stage is Stage.COVERAGE:
+            self.coverage_page.ask_for_loupe()
         self.sheet_work.show_on(stage is Stage.SHEET)
         if was_on_page:
             self.page_side.focus()
@@ -363,7 +435,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _refresh_actions(self) -> None:
         on_disk = self.session.job.source is not None and self.living.path is not None
-        work = self.files.busy or self.paint_page.painting.making.busy
+        work = self.files.busy or self.paint_ahead.making
         self.menus.refresh(self.session, file_work=work, artwork_on_disk=on_disk)
         self.faces_bar.show_ready(self.session.plan is not None)
 
@@ -375,8 +447,8 @@ class MainWindow(Guarded, QMainWindow):
             self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_file_work(self) -> None:
-        making = self.paint_page.painting.making.busy
-        self.status.show_file_work(self.files.doing if self.files.busy else "Making the run sheet" if making else "")
+        made = "Making the run sheet" if self.paint_ahead.making else ""
+        self.status.show_file_work(self.files.doing if self.files.busy else made)
         self._refresh_actions()
 
     def _show_selection(self) -> None:
@@ -436,7 +508,7 @@ class MainWindow(Guarded, QMainWindow):
     def stop_work(self) -> None:
         """Stop what is being worked out, read or drawn."""
         self.files.stop()
-        self.paint_page.painting.making.stop()
+        self.paint_ahead.stop_making()
         self.session.stop()
 
     def show_help(self) -> None:

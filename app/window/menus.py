@@ -13,7 +13,7 @@ from app.session.log import steps
 from app.session.samples import sample_name
 from app.session.session import Session
 from app.session.settings import Settings
-from app.stages.hand_over import why_not_ready
+from app.stages.ready import why_not_ready
 from app.stages.stage import Stage
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip

@@ -29,10 +29,8 @@ class PageSide(QObject):
         self.stack.setMinimumWidth(LEAST_PX)
 
     def take(self, pages: Mapping[Stage, Page]) -> None:
-        """Hold these pages, which were made within ``stack``."""
+        """Hold these pages, which are made within ``stack``."""
         self._pages = pages
-        for page in pages.values():
-            self.stack.addWidget(page)
 
     @property
     def has_focus(self) -> bool:

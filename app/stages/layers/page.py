@@ -12,6 +12,7 @@ from app.session.shop import Shop
 from app.stages.layers.rules_card import RulesCard
 from app.stages.layers.shapes_table import ShapesTable
 from app.stages.page import Page
+from app.stages.putting import put_on_layer
 from app.stages.stage import Stage
 from app.widgets import messages
 from app.widgets.fields import Card, LengthField, clear, small_button, words
@@ -20,7 +21,7 @@ from app.widgets.swatch import PurposeSwatch, colour_chip
 from app.words.wording import PURPOSE_WORDS, area_text, count_text, length_text
 from core.artwork.sorting.rules import PurposeRule, offered_rules
 from core.job.decisions import alike, with_new_layer, without_layer
-from core.job.job import Job, Layer, with_layer, with_overrides
+from core.job.job import Job, Layer, with_layer
 from core.job.plan import LayerPlan, Plan
 from core.purposes import LEAVE_OUT, UNDECIDED, Answer
 
@@ -396,16 +397,6 @@ class _LayerRow(QWidget):
         self._select.setEnabled(count > 0)
         self._content.setText(_content_text(layer, planned, inches=self._page.inches))
         self._content.setToolTip(plain_tip(PURPOSE_WORDS[layer.purpose]))
-
-
-def put_on_layer(session: Session, shape_ids: list[str], layer_id: str | None) -> None:
-    """Put shapes on a layer, leave them out, or (None) go back to what was suggested, as one step of undo."""
-    if not shape_ids:
-        return
-    names = {layer.id: layer.name for layer in session.job.layers} | {LEAVE_OUT: "left out"}
-    what = count_text(len(shape_ids), "shape", "shapes")
-    label = f"{what} as suggested" if layer_id is None else f"{what} to {names[layer_id]}"
-    session.commit(with_overrides(session.job, shape_ids, layer_id), label)
 
 
 def undecided_groups(plan: Plan) -> list[tuple[str, list[str]]]:

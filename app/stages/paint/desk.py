@@ -7,7 +7,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from app.errands.finishing_files import FinishingFiles
-from app.session.painting import Painted, Painting
+from app.session.paint_ahead import PaintAhead
+from app.session.painting import Painted
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
@@ -30,7 +31,7 @@ class PaintDesk(Page):
     looks_wanted = Signal()
     run_sheet_wanted = Signal()
 
-    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
+    def __init__(self, session: Session, settings: Settings, ahead: PaintAhead, *, parent: QWidget) -> None:
         super().__init__(
             Stage.PAINT,
             "Paint goes on from the back, colour by colour. Coat that stands hides what lands beside an area.",
@@ -38,7 +39,7 @@ class PaintDesk(Page):
             settings,
             parent=parent,
         )
-        self.painting = Painting(self)
+        self.painting = ahead.painting
         self.files = FinishingFiles(self.painting, self)
         self.chosen = ""
         self._shown_at: int | None = None

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.modes import RegionLook
 from app.qt.captions import filled
+from app.session.paint_ahead import PaintAhead
 from app.session.painting import Painted
 from app.session.session import Session
 from app.session.settings import Settings
@@ -41,8 +42,8 @@ class PaintPage(PaintDesk):
 
     looks_changed = Signal(object)
 
-    def __init__(self, session: Session, settings: Settings, *, parent: QWidget) -> None:
-        super().__init__(session, settings, parent=parent)
+    def __init__(self, session: Session, settings: Settings, ahead: PaintAhead, *, parent: QWidget) -> None:
+        super().__init__(session, settings, ahead, parent=parent)
         self._shown_looks: tuple[object, ...] | None = None
         self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")
@@ -73,7 +74,6 @@ class PaintPage(PaintDesk):
         self.end_body()
         self._run_sheet_waits = False
         self.run_sheet_wanted.connect(self._show_run_sheet)
-        self.painting.changed.connect(self._tell_session)
         self.painting.changed.connect(self._show_waiting_run_sheet)
         self.painting.changed.connect(self.touch)
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
@@ -118,12 +118,6 @@ class PaintPage(PaintDesk):
         else:
             self.show_go_on()
 
-    def touch(self) -> None:
-        """Once paints are decided their masks are worked out behind other pages too: the rail tells what was found."""
-        if self.session.complete and self.session.job.finishing.paints:
-            self.painting.want(self.session.plan)
-        super().touch()
-
     def on_main_action(self) -> None:
         """Go on; what the artwork suggests is then decided."""
         if self._suggested:
@@ -142,12 +136,6 @@ class PaintPage(PaintDesk):
     def _suggested(self) -> bool:
         plan = self.session.plan
         return plan is not None and bool(suggested_paints(plan))
-
-    def _tell_session(self) -> None:
-        painted = self.painting.painted
-        if painted is not None and painted.plan.job == self.session.job:
-            burns = () if painted.burning is None else painted.burning.findings
-            self.session.note_painting(painted.plan.job, (*painted.painting.findings, *burns))
 
     def _state_words(self, painted: Painted | None) -> str:
         if self.session.job.source is None:
