@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from PySide6.QtGui import QImage
 
 from app.canvas.bed_marks import zone_rects
@@ -10,6 +11,8 @@ from app.stages.stage import Stage
 from core.burning.bed_zones import BedZone
 from core.geometry.flattening import path_bounds_mm
 from core.sheet.datum import Datum
+
+pytestmark = pytest.mark.usefixtures("shared_window")
 
 
 def picture(window) -> np.ndarray:

@@ -67,8 +67,8 @@ def test_flaws_of_either_surface_are_drawn_differently_in_one_colour(canvas):
     for surface in ("coat", "clear face"):
         patch = Flaw(kind="patch", points=((2.0, 40.0), (60.0, 40.0), (60.0, 58.0), (2.0, 58.0)), surface=surface)
         canvas.show(piece_plan(flaws=(patch,)), mode="sheet")
-        face = canvas.front
-        pictures.append([canvas.pixel(face, x, 56.0).name() for x in np.arange(5.0, 55.0, 0.1)])
+        face, seen = canvas.front, canvas.picture()
+        pictures.append([canvas.pixel(face, x, 56.0, within=seen).name() for x in np.arange(5.0, 55.0, 0.1)])
     assert pictures[0] != pictures[1]
 
 

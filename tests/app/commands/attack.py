@@ -6,6 +6,7 @@ makes all of them, the test a share.
 
 import argparse
 import contextlib
+import functools
 import io
 import itertools
 import os
@@ -19,6 +20,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from app import command_line
 from app.command_line import COMMANDS, main, parser_of
 
 ART = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
@@ -114,7 +116,7 @@ def calls() -> Iterator[list[str]]:
     """Every call of the attack."""
     for name, bases in BASE.items():
         for base in bases:
-            parser = parser_of(name)
+            parser = _parser_of(name)
             actions = (actions_of(parser)[base[0]] if actions_of(parser) else parser)._actions
             for value in VALUES:
                 for at in range(len(base)):
@@ -138,11 +140,24 @@ def _force(actions: list[argparse.Action]) -> list[str]:
     return ["--force"] if any("--force" in action.option_strings for action in actions) else []
 
 
+@contextlib.contextmanager
+def _parsers_kept() -> Iterator[None]:
+    """A command's parser is the same for each of its calls: made once, not a thousand times."""
+    before, command_line.parser_of = command_line.parser_of, _parser_of
+    try:
+        yield
+    finally:
+        command_line.parser_of = before
+
+
+_parser_of = functools.cache(parser_of)
+
+
 def called(words: list[str]) -> tuple[int | str, str, str]:
     """Exit code (or what was raised), output, error output of one call."""
     out, error = io.StringIO(), io.StringIO()
     words = [f"out/{word}" if word.startswith("OUT.") else word for word in words]
-    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(error):
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(error), _parsers_kept():
         try:
             code: int | str = main(words)
         except SystemExit as stopped:

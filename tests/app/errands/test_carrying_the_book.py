@@ -11,6 +11,8 @@ import pytest
 from core.job.decisions import with_tick
 from core.shop_book.store import open_book
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 STOCK = "mirrored acrylic 3 mm"
 
 

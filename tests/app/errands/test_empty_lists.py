@@ -1,5 +1,6 @@
 """Recipes, rack, copies and shop book say what they are for while they hold nothing, and offer the first step."""
 
+import pytest
 from PySide6.QtWidgets import QPushButton
 
 from app.dialogs.copies import CopiesDialog
@@ -10,6 +11,8 @@ from app.dialogs.rules import RulesDialog
 from app.dialogs.shop_book import ShopBookDialog
 from app.session.placing import Placing
 from core.sheet.ground import PlacingOptions
+
+pytestmark = pytest.mark.usefixtures("shared_window")
 
 
 def empty_note(dialog, window, qtbot):

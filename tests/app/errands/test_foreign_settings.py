@@ -9,6 +9,8 @@ from core.job.prepare import prepare
 from core.output.export import export
 from core.output.opening import load_source
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def forged(plate, tmp_path):

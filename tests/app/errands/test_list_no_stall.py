@@ -4,6 +4,7 @@ What counts is processor time of the window's own thread, as in ``tests/app/wind
 """
 
 import time
+from contextlib import contextmanager
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from app.dialogs.list_of_parts.dialog import ListDialog
 from core.order.list_reading import read_list
 from core.sheet.placement import Sheet
 from tests.core.order.designs import PLATE
+from tests.windows import wait_until
 
 LONGEST_S = 0.1
 ROWS = 1_000
@@ -36,10 +38,8 @@ class Bursts:
         began_s = time.thread_time()
         action()
         self.longest_s[words] = max(self.longest_s.get(words, 0.0), time.thread_time() - began_s)
-        until_s = time.monotonic() + 60
         QTest.qWait(20)
-        while self._busy() and time.monotonic() < until_s:
-            QTest.qWait(20)
+        wait_until(lambda: not self._busy())
         QTest.qWait(20)
         self._doing = ""
 
@@ -56,22 +56,37 @@ class Bursts:
 
 @pytest.fixture
 def opened(window, settle, tmp_path):
-    """The dialog, shown, of a design whose sheet takes many, and what measures it."""
+    """Opens the dialog, shown, of a design whose sheet takes many, with what measures it, for as long as it is used."""
     path = tmp_path / "plate.svg"
     path.write_text(PLATE)
-    window.files.open(path)
-    settle(window)
-    job = replace(window.session.job, sheet=Sheet(width_mm=600.0, height_mm=300.0, thickness_mm=3.0))
-    window.session.commit(job, "Sheet")
-    settle(window)
-    dialog = ListDialog(window, window.session, window.sheet_page.placing, window.shop, folder="", inches=False)
-    dialog.show()
-    bursts = Bursts(lambda: window.sheet_page.placing.busy)
-    bursts.do("begin", lambda: None)
-    yield dialog, bursts
-    bursts.off()
-    dialog.leave()
-    dialog.deleteLater()
+
+    @contextmanager
+    def do():
+        window.session.mark_saved(window.session.order, tmp_path / "done.tain")
+        window.files.open(path)
+        settle(window)
+        job = replace(window.session.job, sheet=Sheet(width_mm=600.0, height_mm=300.0, thickness_mm=3.0))
+        window.session.commit(job, "Sheet")
+        settle(window)
+        dialog = ListDialog(window, window.session, window.sheet_page.placing, window.shop, folder="", inches=False)
+        dialog.show()
+        bursts = Bursts(lambda: window.sheet_page.placing.busy)
+        bursts.do("begin", lambda: None)
+        yield dialog, bursts
+        bursts.off()
+        dialog.leave()
+        dialog.deleteLater()
+
+    return do
+
+
+def stalls(measured):
+    """What took too long both times: a busy machine makes now this and now that long, work of ours the same again."""
+    longest_s = measured()
+    if any(seconds > LONGEST_S for seconds in longest_s.values()):
+        again_s = measured()
+        longest_s = {words: min(seconds, again_s[words]) for words, seconds in longest_s.items()}
+    return {words: seconds for words, seconds in longest_s.items() if seconds > LONGEST_S}
 
 
 def take(window_session, dialog, rows):
@@ -81,7 +96,16 @@ def take(window_session, dialog, rows):
 
 
 def test_a_thousand_rows(opened, window):
-    dialog, bursts = opened
+    def measured():
+        with opened() as (dialog, bursts):
+            thousand_rows(window, dialog, bursts)
+        assert len(bursts.longest_s) == 11
+        return bursts.longest_s
+
+    assert stalls(measured) == {}
+
+
+def thousand_rows(window, dialog, bursts):
     bursts.do("take the list", lambda: take(window.session, dialog, ROWS))
     table, view = dialog.rows.model, dialog.rows.view
     assert len(dialog.filled.parts) == ROWS == table.rowCount() and table.told_count == ROWS - 20
@@ -98,12 +122,18 @@ def test_a_thousand_rows(opened, window):
     bursts.do("all", dialog.rows.only_told.click)
     bursts.do("undo", window.session.undo)
     bursts.do("redo", window.session.redo)
-    assert len(bursts.longest_s) == 11
-    assert {words: seconds for words, seconds in bursts.longest_s.items() if seconds > LONGEST_S} == {}
 
 
 def test_laying_out_and_stopping(opened, window):
-    dialog, bursts = opened
+    def measured():
+        with opened() as (dialog, bursts):
+            laid_out_and_stopped(window, dialog, bursts)
+        return bursts.longest_s
+
+    assert stalls(measured) == {}
+
+
+def laid_out_and_stopped(window, dialog, bursts):
     bursts.do("take the list", lambda: take(window.session, dialog, 24))
     heard = []
     window.sheet_page.placing.progressed.connect(lambda share, doing: heard.append((share, doing)))
@@ -112,4 +142,3 @@ def test_laying_out_and_stopping(opened, window):
     assert any("working out sheets" in doing for _, doing in heard) and dialog.taken.rowCount() == 1
     bursts.do("lay out, stopped", lambda: (dialog.lay.click(), dialog.search.stop.click()))
     assert dialog.told.text() == "Stopped."
-    assert {words: seconds for words, seconds in bursts.longest_s.items() if seconds > LONGEST_S} == {}

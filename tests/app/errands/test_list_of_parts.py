@@ -11,6 +11,8 @@ from core.order.order_file import load_work
 from tests.app.window.test_accessibility import nameless
 from tests.core.order.designs import PLATE
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def ready(window, settle, tmp_path):

@@ -7,6 +7,8 @@ import pytest
 from core.job.decisions import with_new_layer
 from core.job.job import with_overrides
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 STAR = '<circle id="star" cx="52" cy="30" r="3" fill="#000"/>'
 
 

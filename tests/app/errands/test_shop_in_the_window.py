@@ -10,6 +10,8 @@ from app.stages.stage import Stage
 from core.shop_book.store import book_path, open_book
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 STOCK = "mirrored acrylic 3 mm"
 
 

@@ -11,6 +11,8 @@ from core.job.turned_time import time_if_at
 from core.sheet.placement import Flaw
 from tests.app.window.test_accessibility import nameless
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 def test_places_are_offered_told_and_taken(with_plate, settle, qtbot):
     window = with_plate

@@ -9,6 +9,8 @@ from app.widgets.figure_fields import SwitchField
 from tests.app.window.test_accessibility import nameless
 from tests.core.finishing.layouts import svg_of
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 LAYOUT = [(0, 2.0, 2.0, 20.0, 20.0), (1, 22.0, 2.0, 16.0, 20.0), (2, 4.0, 30.0, 30.0, 8.0), (3, 45.0, 40.0, 9.0, 9.0)]
 TIMEOUT_MS = 120_000
 

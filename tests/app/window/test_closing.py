@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 from app.widgets import messages
 from core.job.decisions import with_stop_corner
 from core.job.job_file import load_job
+from tests.windows import wait_until
 
 
 def by_menu(window):
@@ -17,6 +18,7 @@ def by_menu(window):
 
 def by_key(window):
     window.activateWindow()
+    wait_until(window.isActiveWindow)
     QTest.keySequence(window, QKeySequence(window.menus.actions["quit"].shortcut()))
 
 
@@ -50,28 +52,24 @@ def changed(with_plate, settle):
     return with_plate
 
 
-@pytest.mark.parametrize("way", WAYS)
-def test_do_not_save_closes_at_once(changed, dialogs, qtbot, way):
+def test_do_not_save_closes_at_once(changed, dialogs, qtbot):
     dialogs.expect("ask", "discard")
-    way(changed)
+    changed.close()
     qtbot.waitUntil(lambda: not changed.isVisible())
     assert not changed.autosave.file.exists()
 
 
-@pytest.mark.parametrize("way", WAYS)
-def test_cancel_keeps_it_open_and_it_asks_again(changed, dialogs, way):
-    for _ in range(2):
+def test_cancel_keeps_it_open_and_it_asks_again(changed, dialogs):
+    for times, way in enumerate((*WAYS, *WAYS), start=1):
         dialogs.expect("ask", "cancel")
         way(changed)
-        assert changed.isVisible()
-    assert len(dialogs.asked) == 2
+        assert changed.isVisible() and len(dialogs.asked) == times
 
 
-@pytest.mark.parametrize("way", WAYS)
-def test_save_saves_then_closes(changed, dialogs, qtbot, tmp_path, way):
+def test_save_saves_then_closes(changed, dialogs, qtbot, tmp_path):
     dialogs.expect("ask", "save")
     dialogs.expect("save", tmp_path / "kept.tain")
-    way(changed)
+    changed.close()
     qtbot.waitUntil(lambda: not changed.isVisible())
     assert (tmp_path / "kept.tain").exists()
 
@@ -136,12 +134,8 @@ def test_a_session_that_lets_nobody_ask_leaves_the_copy_on_disk_at_once(changed,
     assert load_job(changed.autosave.file) == changed.session.job
 
 
-@pytest.mark.parametrize(("press", "closes"), [("Don't save", True), ("Cancel", False), ("Save", True)])
-@pytest.mark.parametrize("way", WAYS)
-def test_with_real_boxes_in_the_real_event_loop(changed, dialogs, tmp_path, way, press, closes):
+def pressed_in_the_box(changed, way, press, closes):
     """The program's own loop runs, the box is the one on the screen, its button is pressed."""
-    changed.session.mark_saved(changed.session.order, tmp_path / "kept.tain")
-    changed.menus.actions["turn"].trigger()
     pressed = []
 
     def look():
@@ -164,8 +158,24 @@ def test_with_real_boxes_in_the_real_event_loop(changed, dialogs, tmp_path, way,
     QTimer.singleShot(20_000, loop.quit)
     loop.exec()
     messages.use(before)
-    assert pressed == [press] and changed.isVisible() != closes
+    return pressed
+
+
+@pytest.fixture
+def changed_and_kept(changed, tmp_path):
+    """Work with a file that it can be saved to, changed since."""
+    changed.session.mark_saved(changed.session.order, tmp_path / "kept.tain")
+    changed.menus.actions["turn"].trigger()
+    return changed
+
+
+@pytest.mark.parametrize(("press", "closes"), [("Don't save", True), ("Cancel", False), ("Save", True)])
+@pytest.mark.parametrize("way", WAYS)
+def test_with_real_boxes_in_the_real_event_loop(changed_and_kept, dialogs, tmp_path, way, press, closes):
+    window = changed_and_kept
+    assert pressed_in_the_box(window, way, press, closes=closes) == [press] and window.isVisible() != closes
     assert (tmp_path / "kept.tain").exists() == (press == "Save")
+    assert not closes or not window.autosave.file.exists()
 
 
 def test_what_is_changed_while_a_file_is_read_is_asked_about(changed, dialogs, plate, settle):

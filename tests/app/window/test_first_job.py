@@ -1,8 +1,12 @@
 """The first job: steps that point at the real controls, done by doing, left at any time."""
 
+import pytest
+
 from app.stages.stage import Stage
 from core.job.cautions import cautions_for
 from core.job.decisions import with_tick
+
+pytestmark = pytest.mark.usefixtures("shared_window")
 
 
 def begin(window, qtbot):

@@ -2,12 +2,15 @@
 
 from pathlib import Path
 
+import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage
 from PySide6.QtWidgets import QApplication
 
 from app.session.samples import sample_files
 from app.window.welcome import Tile, Welcome
+
+pytestmark = pytest.mark.usefixtures("shared_window")
 
 
 def tile_named(welcome: Welcome, name: str) -> Tile:
@@ -73,13 +76,6 @@ def test_the_tiles_keep_within_the_window_at_its_least_size(window, qtbot):
         return window.width() == window.minimumWidth() and max(rights) <= welcome.width()
 
     qtbot.waitUntil(within)
-
-
-def test_no_menu_is_taller_than_a_small_screen(window):
-    for name, menu in window.menus.submenus.items():
-        assert menu.sizeHint().height() <= 720, name
-    for action in window.menuBar().actions():
-        assert action.menu().sizeHint().height() <= 720, action.text()
 
 
 def test_pictures_of_samples_are_shipped():

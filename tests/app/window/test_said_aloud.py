@@ -8,6 +8,8 @@ from app.stages.stage import Stage, marks
 from app.widgets.chance_bar import ChanceBar
 from core.job.decisions import with_recipe
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 def settled_on(window, stage, settle, qtbot):
     window.go_to(stage)

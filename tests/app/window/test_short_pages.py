@@ -10,6 +10,8 @@ from PySide6.QtWidgets import QApplication, QPushButton
 from app.dialogs.run_sheet_preview import RunSheetPreview
 from app.stages.stage import Stage
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 SIZE_PX = (1280, 800)
 MOST_SCREENS = 1.5
