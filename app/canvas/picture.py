@@ -18,7 +18,7 @@ from app.canvas.paints import ShapePaint
 from app.canvas.regions import region_path
 from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
-from app.theme.theme import Theme, contrast_ratio, mixed, purpose_look_in
+from app.theme.theme import Theme, burned_in, contrast_ratio, purpose_look_in
 from core.artwork.picture_decisions import BARED_LOOKS
 from core.artwork.tone_map import Tones
 from core.geometry.affine import apply_to_region, compose
@@ -27,8 +27,7 @@ from core.purposes import LEAVE_OUT, UNDECIDED
 
 BREATH_S = 0.0015
 REST_S = 0.0002
-HATCH_PALENESS = 0.3
-EDGE_PX = 0.75
+EDGE_PX, CASING_PX = 0.75, 2.0
 SCORE_PX, CUT_PX = 1.25, 1.5
 UNPAINTED = "#7d858d"
 FAINT_CONTRAST = 1.4
@@ -134,23 +133,23 @@ def begin(image: QImage, frame: Frame, theme: Theme, progress: Progress) -> Brus
 
 
 def paint_purposes(work: Brushwork, scene: Scene) -> None:
-    """Fills bared and hatched, lines by their purpose, undecided and left-out shapes as outlines."""
-    for layer in scene.layers:
-        if layer.areas is not None and layer.edges is not None:
-            paint_fill(work, scene, layer)
-    paint_lines(work, scene)
+    """Fills hatched, lines by their purpose, undecided and left-out shapes as outlines."""
+    fills = [layer for layer in scene.layers if layer.areas is not None and layer.edges is not None]
+    for layer in fills:
+        paint_fill(work, scene, layer)
+    paint_lines(work, scene, cased=bool(fills))
 
 
 def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
-    """One fill: bared sheet with a hatch along its scan rows."""
+    """One fill: a deep tone that stands out from the coat, with a light hatch along its scan rows."""
     assert layer.areas is not None and layer.edges is not None
     look, frame = purpose_look_in(work.theme, "fill"), work.frame
     # rows are told by their direction on the bed; either turn mirrors it to the opposite angle
     angle_deg = -layer.planned.layer.recipe.scan_angle_deg
-    bared = work.theme.canvas.bared
-    pale = mixed(look.colour, bared, HATCH_PALENESS)
-    brush = patterns.hatch(pale, bared, angle_deg=angle_deg, origin=frame.origin, density=frame.density)
-    bare(work, scene, layer, brush, bared)
+    ground = burned_in(work.theme)
+    rows = work.theme.canvas.bared
+    brush = patterns.hatch(rows, ground, angle_deg=angle_deg, origin=frame.origin, density=frame.density)
+    bare(work, scene, layer, brush, ground)
     work.stroke(layer.edges, patterns.dashed_pen(look.colour, EDGE_PX, ()))
 
 
@@ -206,17 +205,24 @@ def _behind_pictures(scene: Scene) -> str | None:
     return BARED_LOOKS[look]
 
 
-def paint_lines(work: Brushwork, scene: Scene) -> None:
-    """All that is no fill, cuts uppermost."""
+def paint_lines(work: Brushwork, scene: Scene, *, cased: bool = False) -> None:
+    """All that is no fill, cuts uppermost. cased: with light beside them, which shows over fills."""
+
+    def stroke(batch: Batch, purpose: str, units: Ints | None = None) -> None:
+        look = purpose_look_in(work.theme, purpose)
+        if cased:
+            casing = patterns.dashed_pen(work.theme.canvas.halo, look.width_px + CASING_PX, ())
+            work.stroke(batch, casing, units)
+        work.stroke(batch, patterns.line_pen(look), units)
+
     for key in (LEAVE_OUT, UNDECIDED):
         units = scene.units_on(key)
         if len(units):
-            work.stroke(scene.shape_lines, patterns.line_pen(purpose_look_in(work.theme, key)), units)
+            stroke(scene.shape_lines, key, units)
     for purpose in ("guide", "score", "cut"):
         for layer in scene.layers:
             if layer.planned.layer.purpose == purpose and layer.lines is not None:
-                look = purpose_look_in(work.theme, purpose)
-                work.stroke(layer.lines, patterns.line_pen(look))
+                stroke(layer.lines, purpose)
 
 
 def paint_artwork(work: Brushwork, scene: Scene) -> None:

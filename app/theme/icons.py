@@ -16,7 +16,7 @@ from PySide6.QtGui import QBrush, QColor, QIcon, QIconEngine, QImage, QPainter, 
 from PySide6.QtSvg import QSvgRenderer
 
 from app.qt.guarded import Guarded
-from app.theme.theme import purpose_look, theme
+from app.theme.theme import burned_in, purpose_look, theme
 
 DEFAULT_SIZE_PX = 20
 SAMPLE_HEIGHT_PX = 20
@@ -133,11 +133,11 @@ class _PurposeIconEngine(Guarded, QIconEngine):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         look, canvas = purpose_look(self._purpose), theme().canvas
         patch = QRectF(rect).adjusted(1.5, 1.5, -1.5, -1.5)
-        ground = canvas.bared if look.hatched else canvas.coat_deep
+        ground = burned_in(theme()) if look.hatched else canvas.coat_deep
         painter.setPen(QPen(QColor(look.colour if look.hatched else canvas.sheet_edge), 1.0))
         painter.setBrush(QBrush(QColor(ground)))
         painter.drawRoundedRect(patch, 2.0, 2.0)
-        painter.setPen(sample_pen(self._purpose))
+        painter.setPen(QPen(QColor(canvas.bared), 1.0) if look.hatched else sample_pen(self._purpose))
         inner = patch.adjusted(2.0, 0.0, -2.0, 0.0)
         heights = (0.25, 0.5, 0.75) if look.hatched else (0.5,)
         for share in heights:

@@ -318,6 +318,11 @@ def mixed(one: str, other: str, share: float) -> str:
     return QColor.fromRgbF(red, green, blue).name()
 
 
+def burned_in(one: Theme) -> str:
+    """What is burned as an area: the colour of fills, which stands out from the coat at over 3:1."""
+    return mixed(one.canvas.fill, one.canvas.bared, 0.1)
+
+
 def contrast_ratio(one: str, other: str) -> float:
     """Contrast ratio of two "#rrggbb" colours, 1 to 21 (WCAG 2.2, definition of contrast ratio)."""
     brighter, darker = sorted((_relative_luminance(one), _relative_luminance(other)), reverse=True)

@@ -1,5 +1,7 @@
 """What the front shows of the piece, fitting, and the marks of findings."""
 
+from collections import Counter
+
 import pytest
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtTest import QTest
@@ -10,7 +12,7 @@ from app.theme.in_force import apply_theme
 from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, theme
 from core.artwork.drawing import Finding
 from core.job.painting.planning import paint_plan
-from tests.app.canvas.plans import SQUARE, make_plan
+from tests.app.canvas.plans import LAYER_OF, SQUARE, make_plan
 from tests.core.artwork.pictures.made_pictures import wedge_plan
 
 
@@ -43,6 +45,28 @@ def test_bared_sheet_stands_out_in_what_is_drawn(canvas, qapp, looks):
         for x_mm, y_mm in ((5, 5), (36, 6), (5, 36)):
             coat = canvas.pixel(canvas.front, x_mm, y_mm, within=picture).name()
             assert contrast_ratio(bared, coat) >= 3.0, (mode, bared, coat)
+    apply_theme(qapp, "light")
+
+
+@pytest.mark.parametrize("looks", ["light", "dark", "contrast"])
+def test_what_is_burned_stands_out_in_what_is_drawn(canvas, qapp, looks):
+    """The same of the other picture, on both faces: most pixels of a fill, and a line that lies over one."""
+    apply_theme(qapp, looks)
+    scored = make_plan(layer_of=LAYER_OF | {"triangle": "score"})
+    canvas.show(scored, "sheet")
+    canvas.view.set_shown("what is burned")
+    for mode in ("layers", "sheet", "burn"):
+        canvas.view.set_mode(mode)
+        canvas.view.set_shown("what is burned")
+        canvas.settle()
+        picture = canvas.picture()
+        for face in (canvas.front, canvas.bed):
+            at = face.to_px(20, 20).toPoint()
+            pixels = Counter(picture.pixelColor(at.x() + x, at.y() + y).name() for x in range(16) for y in range(16))
+            burned = pixels.most_common(1)[0][0]
+            for x_mm, y_mm in ((5, 5), (36, 6), (5, 36)):
+                coat = canvas.pixel(face, x_mm, y_mm, within=picture).name()
+                assert contrast_ratio(burned, coat) >= 3.0, (mode, burned, coat)
     apply_theme(qapp, "light")
 
 

@@ -17,7 +17,7 @@ from app.canvas.picture import Frame
 from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
 from app.theme.in_force import apply_theme
-from app.theme.theme import contrast_ratio, theme
+from app.theme.theme import burned_in, contrast_ratio, theme
 from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from tests.app.canvas.plans import LAYER_OF, make_plan
@@ -37,12 +37,13 @@ def colours_around(canvas, face, x_mm, y_mm, side=16) -> Counter:
 
 
 @pytest.mark.parametrize("turn", ["sideways", "endways"])
-def test_fills_are_bared_and_hatched_at_their_place_on_both_faces(canvas, turn):
+def test_fills_are_deep_and_hatched_at_their_place_on_both_faces(canvas, turn):
     canvas.show(make_plan(turn=turn))
     for face in (canvas.front, canvas.bed):
         seen = colours_around(canvas, face, 20, 20)
-        assert seen.most_common(1)[0][0] == theme().canvas.bared
-        assert any(contrast_ratio(colour, theme().canvas.bared) >= 3.0 for colour in seen), "no hatch to be seen"
+        ground = seen.most_common(1)[0][0]
+        assert ground == burned_in(theme())
+        assert any(contrast_ratio(colour, ground) >= 3.0 for colour in seen), "no hatch to be seen"
 
 
 def test_coat_differs_between_the_faces(canvas):
@@ -196,7 +197,7 @@ def test_dark_theme_redraws_everything(canvas):
         apply_theme(app, "dark")
         canvas.settle()
         assert canvas.picture().pixelColor(canvas.front.area.right() - 4, 100).name() == theme().canvas.desk
-        assert colours_around(canvas, canvas.front, 20, 20).most_common(1)[0][0] == theme().canvas.bared
+        assert colours_around(canvas, canvas.front, 20, 20).most_common(1)[0][0] == burned_in(theme())
     finally:
         apply_theme(app, "light")
 
@@ -215,7 +216,7 @@ def test_newest_plan_wins_however_quickly_they_come(canvas):
         QApplication.processEvents()
         canvas.view.set_plan(filled)
     canvas.settle()
-    assert colours_around(canvas, canvas.bed, 20, 20).most_common(1)[0][0] == theme().canvas.bared
+    assert colours_around(canvas, canvas.bed, 20, 20).most_common(1)[0][0] == burned_in(theme())
 
 
 def test_no_plan_clears_what_was_under_way(canvas):
@@ -253,10 +254,10 @@ def test_dragged_artwork_moves_at_once_and_only_until_the_new_plan(canvas):
     canvas.show(make_plan(), "sheet")
     canvas.view.touch.show_drag(Snapped(dx_mm=35.0, dy_mm=0.0))
     assert near(canvas.pixel(canvas.bed, 20, 20), theme().canvas.back, by=2)
-    assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == theme().canvas.bared
+    assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == burned_in(theme())
     canvas.show(make_plan(to_front=(1, 0, 0, 1, 35.0, 0.0)), "sheet")
     assert near(canvas.pixel(canvas.bed, 20, 20), theme().canvas.back, by=2)
-    assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == theme().canvas.bared
+    assert colours_around(canvas, canvas.bed, 55, 20).most_common(1)[0][0] == burned_in(theme())
 
 
 @pytest.mark.parametrize("turn", ["sideways", "endways"])

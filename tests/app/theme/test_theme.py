@@ -6,9 +6,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 
-from app.canvas.picture import HATCH_PALENESS
 from app.theme.in_force import apply_theme, chosen_theme
-from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, mixed, purpose_look_in, theme, theme_changes
+from app.theme.theme import CONTRAST, DARK, LIGHT, burned_in, contrast_ratio, purpose_look_in, theme, theme_changes
 
 TEXT, GRAPHICS = 4.5, 3.0
 BOTH = pytest.mark.parametrize("one", [LIGHT, DARK, CONTRAST], ids=["light", "dark", "contrast"])
@@ -56,7 +55,8 @@ def test_lines_on_the_sheet_stand_out(one):
         if contrast_ratio(line, ground) < GRAPHICS
     }
     assert faint == {}
-    assert contrast_ratio(mixed(c.fill, c.bared, HATCH_PALENESS), c.bared) >= GRAPHICS
+    burned = burned_in(one)
+    assert min(contrast_ratio(burned, ground) for ground in (*grounds, c.halo)) >= GRAPHICS
     assert contrast_ratio(c.sheet_edge, c.desk) >= GRAPHICS
     assert contrast_ratio(c.bed_edge, c.desk) >= GRAPHICS
     assert contrast_ratio(c.bed_edge, c.bed) >= GRAPHICS
