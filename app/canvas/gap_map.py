@@ -49,7 +49,7 @@ def _paint_layer(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
         _lay(work, shares_picture(work, scene, layer), 1.0)
     if share > 0.0:
         _lay(work, rows_picture(work, scene, layer), share)
-    work.stroke(layer.edges, patterns.dashed_pen(canvas.fill, EDGE_PX, ()))
+    work.stroke(layer.edges, patterns.dashed_pen(canvas.fill, 2 * EDGE_PX, ()))  # white areas, told by their rim
 
 
 def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:

@@ -25,7 +25,7 @@ from core.errors import TainError
 from core.job.costs.pricing import MOST_PARTS
 from core.progress import Progress
 
-PAGE_WIDTH_PX = 560
+PAGE_WIDTH_PX, LEAST_PAGE_PX, FIELDS_PX = 560, 300, 280
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,16 +60,18 @@ class CustomerPageDialog(BesideDialog):
         self._shop, self._make, self._title, self._suggested = shop, make, title, suggested
         self._is_offer = words is not None
         self.data: bytes | None = None
-        self.left.addWidget(self._card(words or ""))
+        card = self._card(words or "")
+        card.setMinimumWidth(FIELDS_PX)
+        self.left.addWidget(card)
         self.left.addStretch(1)
         content = QWidget()
         self._pages = QVBoxLayout(content)
         self._pages.setSpacing(12)
-        scroll = QScrollArea()
+        self._scroll = scroll = QScrollArea()
         scroll.setAccessibleName(caption("The pages"))
         scroll.setWidgetResizable(True)
         scroll.setWidget(content)
-        scroll.setMinimumWidth(PAGE_WIDTH_PX + 48)
+        scroll.setMinimumWidth(LEAST_PAGE_PX)
         self.right.addWidget(scroll, 1)
         self.close_with(self._foot())
         self.resize(1040, 720)
@@ -126,14 +128,23 @@ class CustomerPageDialog(BesideDialog):
         self.told.setText(caption("Making it…"))
         self.placing.do(work, lambda made: self._show(*made), self._failed)
 
+    def _fitted(self, picture: QImage) -> QPixmap:
+        """The page as wide as there is room, up to the width it was drawn for."""
+        share = self.devicePixelRatioF()
+        room_px = round(max(LEAST_PAGE_PX, self._scroll.viewport().width() - 24) * share)
+        if room_px < picture.width():
+            picture = picture.scaledToWidth(room_px, Qt.TransformationMode.SmoothTransformation)
+        shown = QPixmap.fromImage(picture)
+        shown.setDevicePixelRatio(share)
+        return shown
+
     def _show(self, data: bytes, pictures: list[QImage]) -> None:
         self.data = data
         clear(self._pages)
         for number, picture in enumerate(pictures, start=1):
-            picture.setDevicePixelRatio(self.devicePixelRatioF())
             page = plain_label()
             page.setAccessibleName(filled("Page {number} of {pictures}", number=number, pictures=len(pictures)))
-            page.setPixmap(QPixmap.fromImage(picture))
+            page.setPixmap(self._fitted(picture))
             page.setAlignment(Qt.AlignmentFlag.AlignHCenter)
             self._pages.addWidget(page)
         self._pages.addStretch(1)

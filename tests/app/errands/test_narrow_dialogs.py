@@ -2,14 +2,22 @@
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QAbstractScrollArea,
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QLineEdit,
+    QScrollArea,
+    QWidget,
+)
 
 from tests.app.window.test_clipped_captions import clipped
 
 SCREEN = (820, 620)
 COMMANDS = (
     "rack", "recipes", "keep recipe", "shop book", "profiles", "cost", "calibrate", "trials", "came out wrong",
-    "job done", "make coupon", "keys", "cautions", "about",
+    "job done", "make coupon", "keys", "cautions", "about", "proof", "offer", "letterhead",
 )  # fmt: skip
 
 
@@ -21,6 +29,9 @@ def reaching_out(dialog: QWidget) -> list[str]:
         over = area.widget().width() - area.viewport().width() if held else 0
         if over > 0:
             found.append(f"{area.accessibleName()}: {over} px wider than there is room")
+    for field in dialog.findChildren(QLineEdit):
+        if field.isVisible() and not isinstance(field.parent(), QAbstractSpinBox | QComboBox) and field.width() < 70:
+            found.append(f"{field.accessibleName()!r} is {field.width()} px wide: nothing can be read in it")
     scrolled = {one for area in dialog.findChildren(QAbstractScrollArea) for one in area.findChildren(QWidget)}
     for one in dialog.findChildren(QWidget):
         if one.isVisible() and not one.isWindow() and one not in scrolled:
