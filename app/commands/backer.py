@@ -6,6 +6,7 @@ import json
 from app.commands.lengths import length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.job.burned import finished_region
+from core.job.companions import USUAL_MM
 from core.job.jigs import backer_job
 from core.sheet.backers import backer
 
@@ -17,14 +18,28 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of ``tain backer``."""
     add_job_arguments(parser)
     parser.add_argument(
-        "--margin", type=length_mm(), default="5", metavar="MM", help="how far it stands out (%(default)s)"
+        "--margin",
+        type=length_mm(),
+        default=f"{USUAL_MM['margin']:g}",
+        metavar="MM",
+        help="how far it stands out (%(default)s)",
     )
     parser.add_argument(
         "--join", choices=("grow", "bridges"), default="grow", help="close gaps between islands, or lay bars over them"
     )
-    parser.add_argument("--web", type=length_mm(), default="6", metavar="MM", help="no web is thinner (%(default)s)")
     parser.add_argument(
-        "--inset", type=length_mm(), default="1", metavar="MM", help="lines lie so far under the piece (%(default)s)"
+        "--web",
+        type=length_mm(),
+        default=f"{USUAL_MM['bridge']:g}",
+        metavar="MM",
+        help="no web is thinner (%(default)s)",
+    )
+    parser.add_argument(
+        "--inset",
+        type=length_mm(),
+        default=f"{USUAL_MM['inset']:g}",
+        metavar="MM",
+        help="lines lie so far under the piece (%(default)s)",
     )
     parser.add_argument("--keep-holes", action="store_true", help="the piece's holes go through the plate too")
 

@@ -2,31 +2,25 @@
 
 import argparse
 import json
-import re
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from app.commands.actions import Action, add_actions, run_action
-from app.commands.files_in import add_settings_argument, job_to_keep, opened_job, photo_paths
+from app.commands.book_learning import add_calibrate, add_done, add_read, calibrate, done, read
+from app.commands.files_in import add_settings_argument, job_to_keep
 from app.words.entry_words import figure_lines, short_text
-from app.words.learned_words import changed_words, estimate_text, learned_lines
 from core.atomic import write_atomically
-from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PairSeen, PatchSeen, WidthSeen
 from core.errors import UnreadableError
 from core.job.as_data import to_data
-from core.job.prepare import prepare
 from core.sheet.recipes import Origin
 from core.shop_book.comparing import compared_fills, differences
 from core.shop_book.entries import SEED_STAMP, Damaged, Entry
 from core.shop_book.exchange import exported, import_file
-from core.shop_book.jobs_done import calibration, job_done, keep_calibration
 from core.shop_book.kinds import KINDS, RecipeNote
-from core.shop_book.learning import keep_reading
 from core.shop_book.profile_editing import set_figure
 from core.shop_book.recipes_kept import keep_recipe
 from core.shop_book.store import ShopBook
-from core.units import duration_text, parse_duration_s
 
 SUMMARY = "The shop book: machines, stocks, recipes, coupons read, jobs done."
 EXAMPLES = (
@@ -35,8 +29,6 @@ EXAMPLES = (
     "tain book set stock 'mirrored acrylic 3 mm' kerf_mm 0.18 --from measured",
     "tain book export shop.json",
 )
-
-LOOKS = {look.replace(" ", "-"): look for look in (*FILL_LOOKS, *CUT_LOOKS)}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -200,142 +192,6 @@ def _revert(book: ShopBook, arguments: argparse.Namespace) -> int:
     return 0
 
 
-# --- learning -------------------------------------------------------------------------------------------------------
-
-
-def _add_read(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("code", help="the coupon's code")
-    parser.add_argument(
-        "--patch", action="append", default=[], metavar="B3=clean", help=f"how a patch looks: {', '.join(LOOKS)}"
-    )
-    parser.add_argument(
-        "--width",
-        action="append",
-        default=[],
-        metavar="A3=0.041",
-        help="width of one line of a patch, mm; 0: nothing bared",
-    )
-    parser.add_argument(
-        "--gap",
-        action="append",
-        default=[],
-        metavar="A1=1.65",
-        help="gap that the strips of a patch leave when they are pushed together, mm",
-    )
-    parser.add_argument(
-        "--pair",
-        action="append",
-        default=[],
-        metavar="A1=2/-1",
-        help="which pair of a comb lines up, counted from its long line; both rows where there are two",
-    )
-    parser.add_argument("--photo", action="append", default=[], help="path of a photo")
-    parser.add_argument("--note", default="")
-    parser.add_argument("--apply", action="store_true", help="let the stock and machine of the book learn from it")
-    parser.add_argument("--json", action="store_true")
-
-
-def _read(book: ShopBook, arguments: argparse.Namespace) -> int:
-    coupon = book.find("coupon", arguments.code).value
-    reading = CouponReading(
-        code=coupon.code,
-        read=_today(),
-        patches=tuple(_patch_seen(text) for text in arguments.patch),
-        widths=tuple(_width_seen(text) for text in arguments.width),
-        gaps=tuple(GapSeen(label=one.label, gap_mm=one.width_mm) for one in map(_width_seen, arguments.gap)),
-        pairs=tuple(_pair_seen(text) for text in arguments.pair),
-        photos=photo_paths(arguments.photo),
-        note=arguments.note,
-    )
-    kept = keep_reading(book, coupon, reading, apply=arguments.apply)
-    learned = kept.learned
-    if arguments.json:
-        data = to_data(learned)
-        for bounds in (data["clearing_bounds"], data["frosting_bounds"]):
-            bounds["high"] = None if bounds["high"] == float("inf") else bounds["high"]
-        print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
-    else:
-        print("\n".join(learned_lines(learned)) or "Nothing was learned.")
-        if arguments.apply:
-            print(changed_words(kept.changed))
-    return 0
-
-
-def _patch_seen(text: str) -> PatchSeen:
-    label, _, look = text.partition("=")
-    known = LOOKS.get(look.strip().lower().replace(" ", "-"))
-    if known is None:
-        raise UnreadableError(f"“{text}” is no look of a patch.", hint=f"Write B3=clean; looks are {', '.join(LOOKS)}.")
-    return PatchSeen(label=label.strip(), look=known)
-
-
-def _width_seen(text: str) -> WidthSeen:
-    match = re.fullmatch(r"\s*(\w+)\s*=\s*([\d.]+)\s*(mm)?\s*", text.replace(",", "."))
-    try:
-        return WidthSeen(label=match.group(1), width_mm=float(match.group(2)))  # type: ignore[union-attr]
-    except (AttributeError, ValueError):
-        raise UnreadableError(f"“{text}” is no line width.", hint="Write A3=0.041 (mm).") from None
-
-
-def _pair_seen(text: str) -> PairSeen:
-    number = r"[+-]?\d+(?:\.\d+)?"
-    match = re.fullmatch(rf"\s*(\w+)\s*=\s*({number})\s*(?:/\s*({number})\s*)?", text.replace(",", "."))
-    if match is None:
-        raise UnreadableError(f"“{text}” is no pair.", hint="Write A1=2, or A1=2/-1 for two rows.")
-    label, first, second = match.groups()
-    return PairSeen(label=label, pair=float(first), second=None if second is None else float(second))
-
-
-def _add_done(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("job", type=Path, help="the job or export that was burned")
-    add_settings_argument(parser)
-    parser.add_argument("--name", help="what to call it; the file's name if not given")
-    parser.add_argument("--time", metavar="MIN:S", help="how long it ran, like 6:40 or 1:05:00")
-    parser.add_argument("--verdict", default="", help="how it came out")
-    parser.add_argument("--photo", action="append", default=[], help="path of a photo")
-    parser.add_argument("--note", default="")
-
-
-def _done(book: ShopBook, arguments: argparse.Namespace) -> int:
-    plan = prepare(opened_job(arguments.job, arguments))
-    name = arguments.name or arguments.job.stem
-    actual_s = parse_duration_s(arguments.time) if arguments.time else None
-    value = job_done(
-        plan,
-        name=name,
-        done=_today(),
-        actual_s=actual_s,
-        verdict=arguments.verdict,
-        note=arguments.note,
-        photos=photo_paths(arguments.photo),
-    )
-    book.add("job", name, value, note=arguments.note)
-    ran = f", ran {duration_text(actual_s)}" if actual_s else ""
-    print(f"kept {name}: predicted {duration_text(plan.time_s)}{ran}")
-    return 0
-
-
-def _add_calibrate(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("machine", help="its name, or enough of it")
-    parser.add_argument("--apply", action="store_true", help="let the machine of the book have the fitted figures")
-
-
-def _calibrate(book: ShopBook, arguments: argparse.Namespace) -> int:
-    machine = book.find("machine", arguments.machine).name
-    found = keep_calibration(book, machine, date=_today()) if arguments.apply else calibration(book, machine)
-    fit = found.fit
-    print(f"acceleration {estimate_text(fit.acceleration_mm_s2, 'mm/s²')}")
-    print(f"turn-round {estimate_text(fit.turn_round_s, 's')}")
-    for timing, residual_s in zip(found.timings, fit.residuals_s, strict=True):
-        print(f"  {timing.name}: ran {timing.actual_s:.0f} s, the fit is {abs(residual_s):.1f} s "
-              f"{'short' if residual_s > 0 else 'long'}")  # fmt: skip
-    for finding in fit.findings:
-        print(f"{finding.severity}: {finding.message}")
-    if arguments.apply:
-        print(f"{found.machine.name} in the book has learned from it.")
-    return 0
-
-
 # --- carrying -------------------------------------------------------------------------------------------------------
 
 
@@ -357,10 +213,11 @@ def _add_import(parser: argparse.ArgumentParser) -> None:
 
 
 def _import(book: ShopBook, arguments: argparse.Namespace) -> int:
-    done = import_file(book, arguments.file)
-    print(f"{done.added} added, {done.updated} updated, {done.kept} kept as history, {done.unchanged} known already")
-    print("\n".join(f"problem: {problem}" for problem in done.problems), end="\n" if done.problems else "")
-    return 1 if done.problems else 0
+    merged = import_file(book, arguments.file)
+    counts = f"{merged.added} added, {merged.updated} updated, {merged.kept} kept as history"
+    print(f"{counts}, {merged.unchanged} known already")
+    print("\n".join(f"problem: {problem}" for problem in merged.problems), end="\n" if merged.problems else "")
+    return 1 if merged.problems else 0
 
 
 ACTIONS = {
@@ -373,9 +230,9 @@ ACTIONS = {
     "keep": Action("keep a layer's recipe", _add_keep, _keep),
     "remove": Action("take an entry out", _add_named, _remove),
     "revert": Action("bring an earlier state of an entry back", _add_revert, _revert),
-    "read": Action("read a burned coupon", _add_read, _read),
-    "done": Action("note a job that was burned", _add_done, _done),
-    "calibrate": Action("fit a machine's row times from timed jobs", _add_calibrate, _calibrate),
+    "read": Action("read a burned coupon", add_read, read),
+    "done": Action("note a job that was burned", add_done, done),
+    "calibrate": Action("fit a machine's row times from timed jobs", add_calibrate, calibrate),
     "export": Action("write the whole book as JSON", _add_export, _export),
     "import": Action("merge an export into the book", _add_import, _import),
 }

@@ -5,6 +5,7 @@ import json
 
 from app.commands.lengths import MOST_MM, length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
+from core.job.companions import USUAL_CLEARANCE_MM, USUAL_MM
 from core.job.jigs import opening_job
 from core.job.kept_size import keeps_size
 
@@ -18,12 +19,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--clearance",
         type=length_mm(least_mm=-MOST_MM),
-        default="0.1",
+        default=f"{USUAL_CLEARANCE_MM['opening']:g}",
         metavar="MM",
         help="all round; below 0 a press fit (%(default)s)",
     )
     parser.add_argument(
-        "--frame", type=length_mm(), default="15", metavar="MM", help="what stands round the opening (%(default)s)"
+        "--frame",
+        type=length_mm(),
+        default=f"{USUAL_MM['frame']:g}",
+        metavar="MM",
+        help="what stands round the opening (%(default)s)",
     )
 
 

@@ -8,6 +8,7 @@ from app.commands.lengths import count, length_mm
 from app.commands.made_jobs import add_job_arguments, job_and_stock, write_made
 from core.errors import UnreadableError
 from core.job.burned import finished_region
+from core.job.companions import USUAL_CLEARANCE_MM, USUAL_MM
 from core.job.jigs import blank_play, corner_stop_job, nest_job, pin_jobs, slivers_shown
 from core.output.export import check_suffix
 
@@ -27,16 +28,33 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_job_arguments(parser, output="the stop; for pins the holes in the sheet (.svg, .dxf or .tain)")
     parser.add_argument("--board", type=Path, metavar="OUT", help="pins: the board that they stand in")
-    parser.add_argument("--pin", type=length_mm(), default="3", metavar="MM", help="diameter of the pins (%(default)s)")
     parser.add_argument(
-        "--clearance", type=length_mm(), metavar="MM", help="round a blank (0.2), or hole less pin (0.05)"
+        "--pin",
+        type=length_mm(),
+        default=f"{USUAL_MM['pin']:g}",
+        metavar="MM",
+        help="diameter of the pins (%(default)s)",
+    )
+    parser.add_argument(
+        "--clearance",
+        type=length_mm(),
+        metavar="MM",
+        help=f"round a blank ({USUAL_CLEARANCE_MM['nest']:g}), or hole less pin ({USUAL_CLEARANCE_MM['pins']:g})",
     )
     parser.add_argument("--count", type=count, default=1, metavar="N", help="nest: blanks in a row")
     parser.add_argument(
-        "--arm", type=length_mm(), default="80", metavar="MM", help="corner: length of the arms (%(default)s)"
+        "--arm",
+        type=length_mm(),
+        default=f"{USUAL_MM['arm']:g}",
+        metavar="MM",
+        help="corner: length of the arms (%(default)s)",
     )
     parser.add_argument(
-        "--width", type=length_mm(), default="20", metavar="MM", help="corner: width of the arms (%(default)s)"
+        "--width",
+        type=length_mm(),
+        default=f"{USUAL_MM['width']:g}",
+        metavar="MM",
+        help="corner: width of the arms (%(default)s)",
     )
 
 
@@ -53,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
         files, play = [(arguments.output, job)], None
     elif arguments.kind == "nest":
-        round_mm = 0.2 if clearance_mm is None else clearance_mm
+        round_mm = USUAL_CLEARANCE_MM["nest"] if clearance_mm is None else clearance_mm
         files = [(arguments.output, nest_job(plan, stock, clearance_mm=round_mm, count=arguments.count))]
         play = blank_play(plan, round_mm)
     else:
@@ -64,7 +82,7 @@ def run(arguments: argparse.Namespace) -> int:
             plan,
             stock,
             pin_mm=arguments.pin,
-            clearance_mm=0.05 if clearance_mm is None else clearance_mm,
+            clearance_mm=USUAL_CLEARANCE_MM["pins"] if clearance_mm is None else clearance_mm,
         )
         files, play = [(arguments.output, in_sheet), (arguments.board, board)], pins.play
     write_made(files, force=arguments.force)

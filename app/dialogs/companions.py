@@ -15,7 +15,7 @@ from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button, words
 from app.words.wording import in_shown_units, unbroken
 from core.errors import TainError
-from core.job.companions import Companion, CompanionWish, Kind, companion
+from core.job.companions import USUAL_CLEARANCE_MM, USUAL_MM, Companion, CompanionWish, Kind, companion
 from core.job.plan import Plan
 from core.output.job_files import save_jobs
 from core.sheet.offcuts import Piece, rectangle
@@ -89,14 +89,14 @@ class CompanionsDialog(QDialog):
         self.fields: dict[str, LengthField] = {}
         self._rows: dict[str, tuple[QWidget, QWidget]] = {}
         for key, label, name, low, high, value in (
-            ("margin_mm", "&Margin", "Margin round the piece", -100.0, 300.0, 5.0),
-            ("bridge_mm", "&Least web", "Least width of a web", 0.5, 100.0, 6.0),
-            ("inset_mm", "L&ines in by", "How far lines lie inside the piece", 0.1, 50.0, 1.0),
-            ("clearance_mm", "&Clearance", "Clearance all round", -2.0, 5.0, 0.2),
-            ("frame_mm", "F&rame", "Width of the frame", 2.0, 200.0, 15.0),
-            ("arm_mm", "&Arms", "Length of the arms", 10.0, 1000.0, 80.0),
-            ("width_mm", "Wi&dth", "Width of the arms", 2.0, 300.0, 20.0),
-            ("pin_mm", "&Pins", "Diameter of the pins", 0.5, 30.0, 4.0),
+            ("margin_mm", "&Margin", "Margin round the piece", -100.0, 300.0, USUAL_MM["margin"]),
+            ("bridge_mm", "&Least web", "Least width of a web", 0.5, 100.0, USUAL_MM["bridge"]),
+            ("inset_mm", "L&ines in by", "How far lines lie inside the piece", 0.1, 50.0, USUAL_MM["inset"]),
+            ("clearance_mm", "&Clearance", "Clearance all round", -2.0, 5.0, USUAL_CLEARANCE_MM["nest"]),
+            ("frame_mm", "F&rame", "Width of the frame", 2.0, 200.0, USUAL_MM["frame"]),
+            ("arm_mm", "&Arms", "Length of the arms", 10.0, 1000.0, USUAL_MM["arm"]),
+            ("width_mm", "Wi&dth", "Width of the arms", 2.0, 300.0, USUAL_MM["width"]),
+            ("pin_mm", "&Pins", "Diameter of the pins", 0.5, 30.0, USUAL_MM["pin"]),
         ):
             field = LengthField(name, low=low, high=high, step=0.1 if high <= 30 else 1.0, places=3)
             field.show_inches(self._inches)
@@ -152,9 +152,8 @@ class CompanionsDialog(QDialog):
         for key, row in self._rows.items():
             for widget in row:
                 widget.setVisible(key in shown)
-        usual = {"opening": 0.1, "nest": 0.2, "pins": 0.05}
-        if kind in usual:
-            self.fields["clearance_mm"].show_value(usual[kind])
+        if kind in USUAL_CLEARANCE_MM:
+            self.fields["clearance_mm"].show_value(USUAL_CLEARANCE_MM[kind])
         self.draw()
 
     def draw(self) -> None:

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-import numpy as np
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout, QWidget
@@ -28,27 +27,20 @@ from app.words.wording import (
     unbroken,
 )
 from core.artwork.drawing import ArtworkSource
-from core.burning.beam import fill_verdict
-from core.burning.chance import fill_chance, in_hundred
+from core.burning.chance import in_hundred
 from core.burning.coverage_map import Place
 from core.burning.recipe_advice import sentence
-from core.burning.screens.tone_verdict import tones_at
-from core.burning.unknowns import beliefs_of, draws_of
-from core.geometry.affine import apply
 from core.job.decisions import with_recipe
 from core.job.headlines import layer_headline
 from core.job.job import Job, Layer
+from core.job.other_pitches import COMPARED_LPI, AtPitch, at_other_pitches
+from core.job.places_seen import SPECK_MM2, listed_places, on_front
 from core.job.plan import LayerPlan, Plan
-from core.sheet.faces import turn_matrix
 from core.sheet.placement import Turn
 from core.units import pitch_mm_from_lpi
 
-COMPARED_LPI = (300, 400, 600, 800, 1200)
-COMPARED_DRAWS = 2048
 PLACE_WORDS = {"lost": "Lost", "left over": "Left over", "spill": "Spill"}
 LEAST_SPAN_MM = 1.0
-SPECK_MM2 = 0.1
-"""Under this nobody sees a place of a clean fill at arm's length; common practice, no source."""
 PLACE_ROLE = Qt.ItemDataRole.UserRole
 
 
@@ -198,10 +190,11 @@ class _CoverageCard(Card):
             for label in (self._left_over, self._spill, self._lost):
                 label.setText(caption("working out…") if self._page.session.busy else "–")
         else:
-            share = figures.left_over_mm2 / planned.area_mm2 if planned.area_mm2 else 0.0
             clean = verdict.verdict == "clean"
             left = coarse_area_text(figures.left_over_mm2, clean=clean, inches=inches)
-            self._left_over.setText(left if left.startswith("under") else f"{left} ({percent_text(share)})")
+            self._left_over.setText(
+                left if left.startswith("under") else f"{left} ({percent_text(figures.left_over_pct / 100)})"
+            )
             spilt = coarse_area_text(figures.spill_mm2, clean=clean, inches=inches)
             self._spill.setText(
                 spilt
@@ -219,32 +212,12 @@ class _CoverageCard(Card):
         if shown == self._shown_compared:
             return
         self._shown_compared = shown
-        draws = draws_of(beliefs_of(job.machine, job.stock), job.machine, count=COMPARED_DRAWS)
-        for lpi, (sign, label, use) in zip(COMPARED_LPI, self._compared_rows, strict=True):
-            pitch_mm = pitch_mm_from_lpi(lpi)
-            trial = replace(recipe, pitch_mm=pitch_mm)
-            verdict = fill_verdict(trial, job.machine, job.stock)
-            use.setEnabled(abs(pitch_mm - recipe.pitch_mm) > 1e-9)
-            if of_tones is not None and verdict.verdict in ("clean", "leaves lines"):
-                at_pitch = tones_at(trial, job.machine, job.stock, of_tones)
-                good = at_pitch.holds_all and at_pitch.chance.clean >= job.wanted_chance
-                told = filled(
-                    "tones to {most}; held {of_hundred} in 100",
-                    most=percent_text(at_pitch.most),
-                    of_hundred=in_hundred(at_pitch.chance.clean),
-                )
-                sign.show_icon(_sign(good))
-                label.setText(told)
-                continue
-            chance = fill_chance(trial, job.machine, job.stock, draws=draws)
-            sign.show_icon(_sign(verdict.verdict == "clean" and chance.clean >= job.wanted_chance))
-            of_hundred = f"{in_hundred(chance.clean)} in 100"
-            clean = verdict.verdict == "clean"
-            label.setText(
-                filled("clean: {of_hundred}", of_hundred=of_hundred)
-                if clean
-                else filled("{verdict}; clean {of_hundred}", verdict=verdict.verdict, of_hundred=of_hundred)
-            )
+        for one, (sign, label, use) in zip(
+            at_other_pitches(recipe, job.machine, job.stock, of_tones), self._compared_rows, strict=True
+        ):
+            sign.show_icon(_sign(one.good(job.wanted_chance)))
+            label.setText(_words_at(one))
+            use.setEnabled(abs(one.recipe.pitch_mm - recipe.pitch_mm) > 1e-9)
 
     def _show_places(self, job: Job, places: tuple[Place, ...]) -> None:
         self._places_title.setText(caption("Worst places") if places else "")
@@ -287,15 +260,6 @@ class PlacesList(QListView):
             self._model.appendRow(item)
 
 
-def listed_places(planned: LayerPlan) -> tuple[Place, ...]:
-    """The places worth a look: of a fill that comes off clean no specks that nobody sees."""
-    if planned.coverage is None or planned.verdict is None:
-        return ()
-    if planned.verdict.verdict != "clean":
-        return planned.coverage.places
-    return tuple(one for one in planned.coverage.places if one.kind == "lost" or one.area_mm2 >= SPECK_MM2)
-
-
 def coarse_area_text(area_mm2: float, *, clean: bool, inches: bool) -> str:
     """An area; of a fill that comes off clean no more places than anybody sees."""
     if clean and 0 < area_mm2 < SPECK_MM2:
@@ -303,10 +267,15 @@ def coarse_area_text(area_mm2: float, *, clean: bool, inches: bool) -> str:
     return area_text(area_mm2, inches=inches)
 
 
-def on_front(job: Job, place: Place) -> tuple[float, float]:
-    """Where a place of the bed lies on the front, mm."""
-    x_mm, y_mm = apply(turn_matrix(job.turn, job.sheet), np.array([place.x_mm, place.y_mm]))
-    return float(x_mm), float(y_mm)
+def _words_at(one: AtPitch) -> str:
+    """How a recipe would come out at another pitch."""
+    of_hundred = in_hundred(one.chance.clean)
+    if one.tones is not None:
+        most = percent_text(one.tones.most)
+        return filled("tones to {most}; held {of_hundred} in 100", most=most, of_hundred=of_hundred)
+    if one.verdict.verdict == "clean":
+        return filled("clean: {of_hundred} in 100", of_hundred=of_hundred)
+    return filled("{verdict}; clean {of_hundred} in 100", verdict=one.verdict.verdict, of_hundred=of_hundred)
 
 
 def _sign(good: bool) -> QIcon:

@@ -19,6 +19,13 @@ if TYPE_CHECKING:
 
 Kind = Literal["corner stop", "nest", "pins", "backer", "opening"]
 
+USUAL_MM = {
+    "arm": 80.0, "width": 20.0, "frame": 15.0, "pin": 4.0, "margin": 5.0, "bridge": 6.0, "inset": 1.0,
+}  # fmt: skip
+"""Where figures start, in the window and by command; common practice, no source."""
+USUAL_CLEARANCE_MM: dict[Kind, float] = {"nest": 0.2, "opening": 0.1, "pins": 0.05}
+"""All round a blank, round the piece, and the hole less the pin; common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompanionWish:
@@ -26,16 +33,16 @@ class CompanionWish:
 
     kind: Kind
     stock: Stock
-    arm_mm: float = 80.0
-    width_mm: float = 20.0
-    clearance_mm: float = 0.2
-    frame_mm: float = 15.0
+    arm_mm: float = USUAL_MM["arm"]
+    width_mm: float = USUAL_MM["width"]
+    clearance_mm: float = USUAL_CLEARANCE_MM["nest"]
+    frame_mm: float = USUAL_MM["frame"]
     count: int = 1
-    pin_mm: float = 4.0
-    margin_mm: float = 5.0
+    pin_mm: float = USUAL_MM["pin"]
+    margin_mm: float = USUAL_MM["margin"]
     join: "Join" = "grow"
-    bridge_mm: float = 6.0
-    inset_mm: float = 1.0
+    bridge_mm: float = USUAL_MM["bridge"]
+    inset_mm: float = USUAL_MM["inset"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

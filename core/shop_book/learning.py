@@ -1,5 +1,6 @@
 """A coupon's reading kept in the shop book, and what its stock and machine learn from it."""
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,6 +10,7 @@ from core.burning.coupon_reading import Learned, read_coupon, with_learned
 from core.burning.coupon_seen import CouponReading
 from core.burning.machines import Machine
 from core.errors import JobError
+from core.job.as_data import to_data
 from core.job.painting.stacks import with_stack_learned
 from core.sheet.stacks import StackFigures
 from core.sheet.stock import Stock
@@ -64,6 +66,14 @@ def keep_reading(book: ShopBook, coupon: Coupon, reading: CouponReading, *, appl
         book.add("reading", coupon.code, reading, note=reading.note)
         changed = _apply(book, now, reading, learned) if apply else ()
     return KeptReading(learned=learned, changed=changed)
+
+
+def learned_data(learned: Learned) -> dict[str, Any]:
+    """What a reading told as plain data; a dose without a limit above is None, as JSON has no infinity."""
+    data: dict[str, Any] = to_data(learned)
+    for bounds in (data["clearing_bounds"], data["frosting_bounds"]):
+        bounds["high"] = None if math.isinf(bounds["high"]) else bounds["high"]
+    return data
 
 
 def _apply(book: ShopBook, now: Coupon, reading: CouponReading, learned: Learned) -> tuple[str, ...]:

@@ -15,20 +15,13 @@ from core.job.job import Job
 from core.job.painting.colouring import paints_of_shapes
 from core.job.plan import Plan
 from core.trouble.faults import Fault
-from core.trouble.trials.factors import BURNED, KINDS, Factor, factor_from
-from core.trouble.trials.planning import ask_of_job, planned_trial, told_before
+from core.trouble.trials.factors import BURNED, KINDS, STARTING_LEVELS, Factor, factor_from
+from core.trouble.trials.planning import USUAL_REPEATS, ask_of_job, planned_trial, told_before
 from core.trouble.trials.scales import SCALES, scale_of
 from core.trouble.trials.trial import Trial
 from core.units import parse_sheet_size_mm
 
-LEVELS: dict[str, str] = {
-    "coats": "2, 3", "wait_min": "10, 60", "wet_um": "40, 80", "primer": "no, yes", "scan_angle_deg": "0, 90",
-    "pitch_mm": "0.0423, 0.0847", "paint": "", "wipe_down": "no, yes", "cured_edges": "no, yes",
-}  # fmt: skip
-"""Where levels start. Common practice or plain guesses: the maker writes the own ones."""
 NONE = ""
-USUAL_REPEATS = 6
-"""Of two levels: enough to tell 9 in 10 from 1 in 10 four times out of five."""
 WORSE = (("as is usual", None), ("the low end", "low"), ("the high end", "high"), ("either", "either"))
 
 
@@ -94,7 +87,7 @@ class TrialPlanDialog(QDialog):
                 filled("Factor {number}", number=number), [(_words(name), name) for name in self._names]
             )
             factor.show_value(names[0] if number == 1 else NONE)
-            levels = QLineEdit(LEVELS[names[0]] if number == 1 else "")
+            levels = QLineEdit(STARTING_LEVELS[names[0]] if number == 1 else "")
             levels.setAccessibleName(filled("Levels of factor {number}, parted by commas", number=number))
             levels.setPlaceholderText(caption("levels, like 10, 60"))
             levels.textChanged.connect(lambda text: self._work_out())
@@ -133,7 +126,7 @@ class TrialPlanDialog(QDialog):
         self._work_out()
 
     def _another_factor(self, name: str, levels: QLineEdit) -> None:
-        levels.setText(LEVELS.get(name, ""))
+        levels.setText(STARTING_LEVELS.get(name, ""))
         self._work_out()
 
     def _asked_factors(self, fault: str) -> tuple[Factor, ...]:
@@ -168,10 +161,9 @@ class TrialPlanDialog(QDialog):
             )
             trial = planned_trial(ask)
             told = [f"{len(trial.patches)} patches.", *(finding.message for finding in told_before(trial))]
-            from core.trouble.trials.steps import steps_of
+            from core.trouble.trials.steps import hours_taken
 
-            hours = (steps_of(trial)[-1].end - steps_of(trial)[0].start).total_seconds() / 3600
-            told.append(f"From the burn to the judging: {hours:.0f} h.")
+            told.append(f"From the burn to the judging: {hours_taken(trial):.0f} h.")
         except TainError as error:
             show_role(self.told, "refusal")
             self.told.setText(str(error))

@@ -14,6 +14,12 @@ Worse = Literal["low", "high", "either"]
 Sort = Literal["number", "count", "switch", "name"]
 LEAST_LEVELS, MOST_LEVELS, MOST_FACTORS = 2, 4, 2
 
+STARTING_LEVELS: dict[str, str] = {
+    "coats": "2, 3", "wait_min": "10, 60", "wet_um": "40, 80", "primer": "no, yes", "scan_angle_deg": "0, 90",
+    "pitch_mm": "0.0423, 0.0847", "paint": "", "wipe_down": "no, yes", "cured_edges": "no, yes",
+}  # fmt: skip
+"""Where levels start. Common practice or plain guesses: the maker writes the own ones."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FactorKind:

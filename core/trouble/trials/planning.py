@@ -23,6 +23,9 @@ from core.trouble.trials.power import CLEAR, LEVEL, WANTED_POWER, least_p, patch
 from core.trouble.trials.scales import SCALES, Scale
 from core.trouble.trials.trial import Trial, TrialPatch, with_code
 
+USUAL_REPEATS = 6
+"""Of two levels: enough to tell 9 in 10 from 1 in 10 four times out of five where the worse end is known; else 7."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ask:
@@ -135,7 +138,8 @@ def told_before(trial: Trial) -> tuple[Finding, ...]:
     level = LEVEL / len(trial.factors)  # each factor pays for the other, as in reading
     for factor in trial.factors:
         each = _patches_at_ends(trial, factor)
-        side = side_of(factor.worse)
+        # the end that is expected to be worse counts as the first, whichever of them it is
+        side: exact.Side = "two-sided" if factor.worse == "either" else "greater"
         able = power(each, each, *CLEAR, side=side, level=level) if each else 0.0
         least = min(1.0, least_p(each, each, side) * len(trial.factors)) if each else 1.0
         told = (

@@ -72,6 +72,12 @@ def steps_of(trial: Trial) -> tuple[Step, ...]:
     return tuple(sorted(steps, key=lambda step: (step.start, step.key)))
 
 
+def hours_taken(trial: Trial) -> float:
+    """From the first burn to the last judging, by the clock."""
+    steps = steps_of(trial)
+    return (steps[-1].end - steps[0].start).total_seconds() / 3600
+
+
 def chain_of(trial: Trial, one: TrialPatch) -> tuple[_Link, ...]:
     """The handwork on one patch, first to last."""
     levels = {factor.name: level for factor, level in zip(trial.factors, one.levels, strict=True)}

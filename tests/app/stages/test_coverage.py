@@ -4,8 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from app.stages.coverage import COMPARED_LPI, PLACE_ROLE, listed_places, on_front
+from app.stages.coverage import PLACE_ROLE
 from app.stages.stage import Stage
+from core.job.other_pitches import COMPARED_LPI
+from core.job.places_seen import listed_places, on_front
 from tests.windows import part
 
 pytestmark = pytest.mark.usefixtures("shared_window")

@@ -17,9 +17,10 @@ from core.job.prepare import prepare
 from core.output.export import export_bytes, problems
 from core.sheet.stock import CLEAR_ACRYLIC_3, MIRRORED_ACRYLIC_3, MIRRORED_GLASS_4, PVC_3
 from core.trouble.trials.design import crossed
-from core.trouble.trials.factors import factor_from, worse_from
+from core.trouble.trials.factors import KINDS, STARTING_LEVELS, factor_from, worse_from
 from core.trouble.trials.layout import trial_job
-from core.trouble.trials.planning import Ask, extended_trial, planned_trial, told_before
+from core.trouble.trials.planning import USUAL_REPEATS, Ask, extended_trial, planned_trial, told_before
+from core.trouble.trials.power import patches_wanted, power
 from core.trouble.trials.reading import read_trial
 from core.trouble.trials.scales import SCALES, scale_named, scale_of
 from core.trouble.trials.steps import running, steps_of, trial_calendar, waits_kept
@@ -262,3 +263,23 @@ def test_looks_of_a_fill_have_no_order_and_count_by_the_fault_that_is_looked_for
     assert [count.bad for count in lines.counts] == [0, 0, 4] and lines.found and lines.worst == "0.0847"
     frosted = read_trial(replace(trial, fault="frosted", factors=(replace(trial.factors[0], worse="low"),))).factors[0]
     assert [count.bad for count in frosted.counts] == [4, 0, 0] and frosted.worst == "0.0282"
+
+
+def test_levels_to_start_from_are_levels_for_every_factor_but_the_paints_own_names():
+    assert STARTING_LEVELS.keys() == KINDS.keys()
+    for name, levels in STARTING_LEVELS.items():
+        if name != "paint":
+            assert len(factor_from(f"{name}={levels}", "").levels) == 2
+
+
+def test_the_usual_repeats_of_two_levels_are_as_many_as_a_clear_difference_takes():
+    assert power(USUAL_REPEATS, USUAL_REPEATS, 0.9, 0.1, side="greater") >= 0.8
+    assert patches_wanted(side="two-sided") == USUAL_REPEATS + 1  # said beside it, and told before a trial is burned
+
+
+def test_what_a_trial_can_find_does_not_hang_on_which_end_is_expected_to_be_worse():
+    trial = planned("wait_min=10,60", repeats=6, size_mm=(300.0, 200.0))
+    low, high = (
+        told_before(replace(trial, factors=(replace(trial.factors[0], worse=worse),))) for worse in ("low", "high")
+    )
+    assert low == high and low[0].code == "trial-finds"
