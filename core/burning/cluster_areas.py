@@ -8,6 +8,7 @@ evenly spaced lines instead; how far that can be off is told with it.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -151,7 +152,7 @@ def _lines(clusters: Clusters, baring: Baring, radius_mm: float, by_height: Line
         some = np.flatnonzero(dense)
         owner = np.concatenate([owner[kept], np.repeat(some, len(even))])
         t = np.concatenate([t[kept], np.tile(even, len(some))])
-    order = np.lexsort((t, owner))
+    order = np.argsort(owner * (2 * lattice.pitch_mm) + t)
     owner, t = owner[order], t[order]
     height = np.diff(t)
     real = np.flatnonzero((owner[1:] == owner[:-1]) & (height > _THINNEST * lattice.pitch_mm))
@@ -196,17 +197,26 @@ def _lines_in(
     """
     sizes = np.array([height_ for height_, _ in by_height]) * radius_mm
     size = np.where(single, 0, 1 + np.minimum(np.searchsorted(sizes, height), len(sizes) - 1))
-    parts = []
-    for number, count in enumerate((1, *(count for _, count in by_height))):
+    counts, shares, weights = _rules(tuple(count for _, count in by_height))
+    which, number = expanded(np.zeros(len(size), np.intp), counts[size])
+    of = size[which]
+    height = height[which]
+    return Lines(cluster=owner[which], t=low[which] + height * shares[of, number], height=height * weights[of, number])
+
+
+@lru_cache(maxsize=8)
+def _rules(counts: tuple[int, ...]) -> tuple[Ints, Floats, Floats]:
+    """How many lines each kind of slice gets, single ones first; where they lie and what they stand for, as shares of
+    its height, (kinds, most lines)."""
+    every = (1, *counts)
+    shares, weights = np.zeros((2, len(every), max(every)))
+    for kind, count in enumerate(every):
         u, weight = np.polynomial.legendre.leggauss(count)
         u = (u + 1) / 2
-        share = (u * u * (3 - 2 * u), 3 * u * (1 - u) * weight) if count > 1 else (u, weight / 2)
-        some = np.flatnonzero(size == number)
-        t = low[some][:, None] + height[some][:, None] * share[0]
-        parts.append((np.repeat(owner[some], count), t.ravel(), (height[some][:, None] * share[1]).ravel()))
-    cluster, t, height = (np.concatenate(column) for column in zip(*parts, strict=True))
-    order = np.lexsort((t, cluster))
-    return Lines(cluster=cluster[order], t=t[order], height=height[order])
+        shares[kind, :count], weights[kind, :count] = (
+            (u * u * (3 - 2 * u), 3 * u * (1 - u) * weight) if count > 1 else (u, weight / 2)
+        )
+    return np.array(every, np.intp), shares, weights
 
 
 def _doubt(clusters: Clusters, lattice: Lattice, dense: Flags) -> Floats:

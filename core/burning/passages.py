@@ -116,6 +116,17 @@ def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> 
     origin = min(float(x.min()), float(rows.x0_mm.min())) - 1.0
     width = max(float(x.max()), float(rows.x1_mm.max())) - origin + 2.0
     length = rows.x1_mm - rows.x0_mm
+    if len(x) == 2 * len(rows):  # as a rule spans end where outlines cross, one after the other
+        order = np.argsort(row * width + (x - origin))
+        own = order.reshape(-1, 2).T
+        ends = (rows.x0_mm, rows.x1_mm)
+        if all(
+            np.array_equal(row[crossing], rows.row_index) and np.abs(x[crossing] - end).max() <= _SAME_MM
+            for crossing, end in zip(own, ends, strict=True)
+        ):
+            for crossing, beside in zip(own, (gap[:-1], gap[1:]), strict=True):
+                alone[crossing] = np.minimum(length, beside)
+            return alone, np.ascontiguousarray(own)
     for which, end, beside in ((0, rows.x0_mm, gap[:-1]), (1, rows.x1_mm, gap[1:])):
         some = np.flatnonzero(sign == 1 - 2 * which)
         key = row[some] * width + x[some] - origin

@@ -289,7 +289,8 @@ def _spans_of_band(
     row = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(low[some], counts)
     share = (row_y_mm[row] - edges.y0[edge]) / (edges.y1[edge] - edges.y0[edge])
     x = edges.x0[edge] + share * (edges.x1[edge] - edges.x0[edge])
-    order = np.lexsort((x, row))
+    # rows of a band are few: their numbers and places fit one number without loss that counts
+    order = np.argsort((row - row_a) * (float(np.ptp(x)) + 1.0 if len(x) else 1.0) + x)
     row, x = row[order], x[order]
     row_index, x0, x1 = row[::2], x[::2], x[1::2]
     touching = np.zeros(len(x0), bool)  # two rings that meet at a point of the row make one span
