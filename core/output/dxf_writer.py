@@ -23,7 +23,7 @@ from core.artwork.own_export import APP_ID, DOCUMENT_KEY
 from core.geometry.affine import Affine, apply, apply_to_region, compose
 from core.geometry.flattening import flatten, is_circular
 from core.geometry.path import ARC, LINE, Floats, Path
-from core.job.file_sizes import BAND_PLACES
+from core.job.file_sizes import BAND_PLACES, dxf_bytes
 from core.job.plan import LayerPlan, Plan
 from core.job.row_lines import hands_over_rows, row_lines_mm
 from core.output.settings_document import Document, burned_layers
@@ -36,6 +36,9 @@ CURVE_TOLERANCE_MM = 0.002
 CHUNK = 240
 """Characters of the document in one tag: strings of up to 255 are read by everything (DXF Reference, group codes)."""
 
+_EMPTY, _TOLD_EVERY = 25_000, 200_000
+"""Characters: of a drawing with nothing in it, about; after so many more it is told how far it is."""
+
 Point = tuple[float, float, float]
 """x, y, bulge of the segment that starts here."""
 
@@ -45,11 +48,27 @@ _writing = threading.Lock()
 def write_dxf(plan: Plan, document: Document, *, progress: Progress = silent) -> bytes:
     """The file's bytes, UTF-8."""
     with without_dates():
-        stream = io.StringIO()
-        drawing = _drawing(plan, document, part(progress, 0.0, 0.6))
-        progress(0.6, "writing outlines")
+        drawing = _drawing(plan, document, part(progress, 0.0, 0.5))
+        screens = [planned.screen for planned in plan.layers if planned.screen is not None]
+        stream = _Watched(part(progress, 0.5, 1.0), expected=sum(dxf_bytes(screen) for screen in screens) + _EMPTY)
         drawing.write(stream)
     return stream.getvalue().encode("utf-8", "surrogateescape")
+
+
+class _Watched(io.StringIO):
+    """Text that is written piece by piece, which tells how far it is and can be stopped between any two pieces."""
+
+    def __init__(self, progress: Progress, *, expected: int) -> None:
+        super().__init__()
+        self._progress, self._expected, self._written, self._told = progress, expected, 0, 0
+
+    def write(self, text: str) -> int:
+        """Write it. Raises Cancelled when the progress callback does."""
+        self._written += len(text)
+        if self._written - self._told >= _TOLD_EVERY:
+            self._told = self._written
+            self._progress(min(1.0, self._written / self._expected), "writing the drawing")
+        return super().write(text)
 
 
 @contextmanager

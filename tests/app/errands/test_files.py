@@ -1,5 +1,8 @@
 """Files: the units question, drops, recent files, saving, closing, and input that is no good."""
 
+import time
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
@@ -8,6 +11,9 @@ from PySide6.QtWidgets import QRadioButton
 
 from app.session.samples import sample_files
 from app.stages.stage import Stage, State, marks
+from core.artwork.drawing import ArtworkSource
+from core.artwork.picture_decisions import PictureOptions
+from core.job.job import new_job
 from core.job.job_file import load_job
 from tests.windows import part
 
@@ -271,3 +277,39 @@ def test_escape_stops_the_work_and_f5_takes_it_up_again(with_plate, qtbot, settl
     QTest.keyClick(window, Qt.Key.Key_F5)
     settle(window)
     assert window.session.complete
+
+
+@pytest.mark.parametrize("suffix", [".svg", ".dxf"])
+def test_stop_ends_a_big_export_leaves_no_file_and_the_next_one_goes_through(
+    window, tmp_path, dialogs, settle, qtbot, suffix
+):
+    """A photograph of some 90,000 spans; Stop is pressed while its outlines are written."""
+    job = new_job(
+        ArtworkSource(name="bay.jpg", data=(sample_files()[0].parents[0] / "pictures" / "bay.jpg").read_bytes())
+    )
+    picture = PictureOptions(way="screen", bared_is="dark", width_mm=40.0)
+    window.session.begin(replace(job, reading=replace(job.reading, picture=picture)))
+    settle(window)
+    target, before = tmp_path / f"bay{suffix}", window.session.job
+    assert window.session.complete
+    dialogs.expect("save", str(target))
+    told = []
+    window.files.progressed.connect(lambda share, doing: told.append(doing))
+    window.files.ask_export(suffix)
+    stop = part(window.status, "Stop working out")
+    qtbot.waitUntil(lambda: any("outlines" in one for one in told) and stop.isVisible())
+    pressed = time.perf_counter()
+    QTest.mouseClick(stop, Qt.MouseButton.LeftButton)
+    settle(window)
+    assert time.perf_counter() - pressed < 10.0  # it waits for the step at hand, on whatever machine
+    assert list(tmp_path.glob("bay*")) == [] and not dialogs.unexpected
+    assert window.session.job is before and not window.session.handed_over
+
+    if not window.session.complete:  # Stop ends all work at hand
+        QTest.keyClick(window, Qt.Key.Key_F5)
+        settle(window)
+    target = target.with_suffix(".svg")  # the quicker one
+    dialogs.expect("save", str(target))
+    window.files.ask_export(".svg")
+    settle(window)
+    assert target.stat().st_size > 2e6 and window.session.handed_over
