@@ -4,10 +4,13 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core each: several only wait for each other; read by numpy
+
 import pytest
 from hypothesis import settings
 
 from core.burning import line_order
+from core.job import prepare
 
 # how long one example takes depends on what else the machine does: time is measured in tests/benchmarks
 # everybody judges by the same examples every time; TAIN_EXPLORE=1 looks for new ones
@@ -37,6 +40,14 @@ def lines_ordered_without_kicks() -> Iterator[None]:
     before, line_order.MOST_KICKS = line_order.MOST_KICKS, 0
     yield
     line_order.MOST_KICKS = before
+
+
+@pytest.fixture(scope="session", autouse=True)
+def jobs_remembered_for_longer() -> Iterator[None]:
+    """The same samples are prepared in hundreds of tests: what depends on the same values is worked out once."""
+    before, prepare.REMEMBERED = prepare.REMEMBERED, 300
+    yield
+    prepare.REMEMBERED = before
 
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:

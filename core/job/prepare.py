@@ -440,7 +440,8 @@ def _purposes(layers: tuple[Layer, ...]) -> Hashable:
 
 
 _CACHE: OrderedDict[Hashable, Any] = OrderedDict()
-_CACHE_SIZE = 48
+REMEMBERED = 48
+"""Results kept, those asked for last; tests keep more, as they ask for the same jobs again."""
 _CACHE_LOCK = Lock()
 
 
@@ -455,6 +456,6 @@ def cached(key: Hashable, work: Callable[[], T], *more_key: Hashable) -> T:
     result = work()
     with _CACHE_LOCK:
         _CACHE[whole] = result
-        while len(_CACHE) > _CACHE_SIZE:
+        while len(_CACHE) > REMEMBERED:
             _CACHE.popitem(last=False)
     return result

@@ -34,6 +34,8 @@ def said() -> tuple[tuple[str, str, str | None], ...]:
 
 
 def said_in(path: str, text: str) -> Iterator[tuple[str, str | None]]:
+    if not any(f"{name}(" in text for name in SAYING):
+        return  # not worth taking apart
     for node in ast.walk(ast.parse(text)):
         if not isinstance(node, ast.Call):
             continue

@@ -17,7 +17,7 @@ from core.burning.scan_rows import ScanRows
 from core.geometry.affine import apply
 
 GRID_MM = 0.002
-MARGIN_SPOTS = 1.5
+MARGIN_SPOTS = 0.75  # there a line's dose is a hundredth of that on its axis
 RADII = 3.0
 
 
@@ -31,17 +31,20 @@ def bared_by_grid(
     peak = line.peak_j_mm2 / line.clearing_dose_j_mm2
     combined = np.zeros((len(y), len(x)))
     q = 1 / (1 - s) if s < 1 else 1.0
-    for number, row_y in enumerate(rows.row_y_mm):
-        near = np.flatnonzero(np.abs(y - row_y) < RADII * w)
-        spans = np.flatnonzero(rows.row_index == number)
-        if not len(near) or not len(spans):
-            continue
-        along = np.array([ndtr((x - rows.x0_mm[i]) / (w / 2)) - ndtr((x - rows.x1_mm[i]) / (w / 2)) for i in spans])
-        across = peak * np.exp(-2 * ((y[near] - row_y) / w) ** 2)[:, None]
-        if s < 1:
-            combined[near] += line.passes * across**q * (np.maximum(along, 0.0) ** q).sum(0)
-        else:
-            combined[near] = np.maximum(combined[near], across * along.max(0))
+    from_axis = y[:, None] - rows.row_y_mm
+    across = np.where(np.abs(from_axis) < RADII * w, peak * np.exp(-2 * (from_axis / w) ** 2), 0.0)
+    along = np.zeros((len(rows.row_y_mm), len(x)))
+    for number in range(len(along)):
+        spans = np.flatnonzero(rows.row_index == number)[:, None]
+        one = ndtr((x - rows.x0_mm[spans]) / (w / 2)) - ndtr((x - rows.x1_mm[spans]) / (w / 2))
+        if len(one):
+            along[number] = (np.maximum(one, 0.0) ** q).sum(0) if s < 1 else one.max(0)
+    if s < 1:
+        combined = line.passes * across**q @ along
+    else:
+        for number, row in enumerate(along):
+            near = np.flatnonzero(across[:, number])
+            combined[near] = np.maximum(combined[near], across[near, number, None] * row)
     level = np.log(np.maximum(combined, 1e-20))
     filled = contourpy.contour_generator(x, y, level, fill_type="OuterOffset").filled(0.0, np.inf)
     polygons = []

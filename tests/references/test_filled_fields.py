@@ -54,9 +54,10 @@ def filler(fit: str, design: str = DESIGN) -> Filler:
     return Filler(next(plan_steps(new_job(source))), template_of(source), [Field(name="name", fit=fit, limit_pct=25.0)])
 
 
-def painted(body: bytes) -> np.ndarray:
-    """What resvg paints, 16 pixels to a unit of the design."""
-    return rendered(body.replace(b'width="128" height="64"', b'width="2048" height="1024"', 1), as_it_is=True)
+def painted(body: bytes, px: int = 8) -> np.ndarray:
+    """What resvg paints, so many pixels to a unit of the design."""
+    size = f'width="{128 * px}" height="{64 * px}"'.encode()
+    return rendered(body.replace(b'width="128" height="64"', size, 1), as_it_is=True)
 
 
 def outlines(shapes: list) -> bytes:
@@ -68,14 +69,14 @@ def outlines(shapes: list) -> bytes:
     return f'{head} viewBox="{box_mm}"><path fill-rule="evenodd" d="{data}"/></svg>'.encode()
 
 
-@pytest.mark.parametrize("fit", ["as it is", "narrower", "smaller", "two lines"])
-def test_every_row_is_drawn_as_a_general_renderer_draws_the_filled_file(fit: str) -> None:
+@pytest.mark.parametrize(("fit", "px"), [("as it is", 8), ("narrower", 8), ("smaller", 16), ("two lines", 8)])
+def test_every_row_is_drawn_as_a_general_renderer_draws_the_filled_file(fit: str, px: int) -> None:
     made = filler(fit)
     scores = {}
     for name in NAMES:
         values = {"name": name}
-        theirs = painted(made.file(values).replace(b' stroke="red"', b""))
-        ours = painted(outlines([shape for shape in made.filled(values).shapes if shape.is_text]))
+        theirs = painted(made.file(values).replace(b' stroke="red"', b""), px)
+        ours = painted(outlines([shape for shape in made.filled(values).shapes if shape.is_text]), px)
         scores[name] = float((theirs & ours).sum() / (theirs | ours).sum())
     assert min(scores.values()) >= 0.99, scores
     assert len(scores) == len(NAMES)

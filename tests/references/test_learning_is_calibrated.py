@@ -6,6 +6,7 @@ thousand for each number of readings.
 """
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -19,9 +20,14 @@ from tests.core.burning.simulated import simulated
 SIMULATIONS = 60
 
 
+@cache
+def checked(kind, readings):
+    return calibrated(kind, readings, SIMULATIONS, seed=4)
+
+
 @pytest.mark.parametrize(("kind", "readings"), [("widths", 2), ("widths", 5), ("looks", 3), ("looks", 12)])
 def test_intervals_hold_and_ranks_are_even(kind, readings):
-    found = calibrated(kind, readings, SIMULATIONS, seed=4)
+    found = checked(kind, readings)
     # all five figures together: 300 intervals, 95 % of them to hold; within what chance allows at 1 in 1000
     held = round(found.covered.sum() * SIMULATIONS)
     assert stats.binomtest(held, 5 * SIMULATIONS, 0.95).pvalue > 1e-3
@@ -31,7 +37,7 @@ def test_intervals_hold_and_ranks_are_even(kind, readings):
 
 def test_the_check_tells_beliefs_that_are_too_sure():
     """A third of the errors: the same check on the same ranks would fail."""
-    found = calibrated("looks", 3, SIMULATIONS, seed=4)
+    found = checked("looks", 3)
     normal = stats.norm.ppf(np.clip(found.ranks[:, 1], 1e-3, 1 - 1e-3))
     assert stats.kstest(stats.norm.cdf(3 * normal), "uniform").pvalue < 1e-3
 

@@ -5,6 +5,8 @@ interface for single objects, by which pages are read. A steady sample of each s
 ``python -m tests.benchmarks oracle``.
 """
 
+from pathlib import Path
+
 import pytest
 
 from tests.references.corpora import PDF_CORPORA, Corpus, CorpusMissingError, files_of, sample
@@ -18,17 +20,28 @@ MAX_BYTES = 100_000
 pytestmark = pytest.mark.timeout(900)  # sets are fetched the first time, and a busy machine renders slowly
 
 
-def judged(corpus: Corpus) -> list[PageComparison]:
-    try:
-        paths = [path for path in files_of(corpus) if path.stat().st_size <= MAX_BYTES]
-    except CorpusMissingError as error:
-        pytest.skip(f"Not compared: {error}")
-    return list(compare_all(sample(paths, FILES_PER_SET)))
+@pytest.fixture(scope="module")
+def judged() -> dict[str, list[PageComparison] | str]:
+    """What each set gave, by its name, or why it could not be fetched; one child process for all of them."""
+    paths: dict[str, list[Path]] = {}
+    found: dict[str, list[PageComparison] | str] = {}
+    for corpus in PDF_CORPORA:
+        try:
+            small = [path for path in files_of(corpus) if path.stat().st_size <= MAX_BYTES]
+            paths[corpus.name] = sample(small, FILES_PER_SET)
+        except CorpusMissingError as error:
+            found[corpus.name] = f"Not compared: {error}"
+    results = {Path(one.path): one for one in compare_all([path for of_set in paths.values() for path in of_set])}
+    return found | {name: [results[path] for path in of_set] for name, of_set in paths.items()}
 
 
 @pytest.mark.parametrize("corpus", PDF_CORPORA, ids=[corpus.name for corpus in PDF_CORPORA])
-def test_pages_look_as_they_are_painted_and_none_is_silently_wrong(corpus: Corpus) -> None:
-    results = judged(corpus)
+def test_pages_look_as_they_are_painted_and_none_is_silently_wrong(
+    corpus: Corpus, judged: dict[str, list[PageComparison] | str]
+) -> None:
+    results = judged[corpus.name]
+    if isinstance(results, str):
+        pytest.skip(results)
     assert len(results) == FILES_PER_SET
     silent = [result for result in results if result.silently_wrong]
     assert not silent, "\n".join(map(str, silent))

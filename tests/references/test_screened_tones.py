@@ -51,8 +51,8 @@ def of_recipe(recipe: str, options: ScreenOptions) -> tuple[Screened, ClearingLi
 
 
 def bared_by_raster(spans: Spans, line: ClearingLine, left: float, right: float, top: float, bottom: float) -> float:
-    """Share of a window in which a span alone reaches the clearing dose, by points 4 µm apart."""
-    radius, step = line.spot_mm / 2, 0.004
+    """Share of a window in which a span alone reaches the clearing dose, by points 8 µm apart."""
+    radius, step = line.spot_mm / 2, 0.008
     x = np.arange(left + step / 2, right, step)
     y = np.arange(top + step / 2, bottom, step)
     bared = np.zeros((len(y), len(x)), bool)

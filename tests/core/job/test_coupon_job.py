@@ -1,4 +1,5 @@
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -17,10 +18,12 @@ from core.output.export import export_bytes
 from core.sheet.stock import MIRRORED_ACRYLIC_3
 
 
+@cache
 def coupon(kind, **options):
     return make_coupon(kind, MIRRORED_ACRYLIC_3, CO2_FLATBED, width_mm=90.0, height_mm=60.0, **options)
 
 
+@cache
 def planned(made):
     return prepare(coupon_job(made))
 

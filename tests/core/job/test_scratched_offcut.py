@@ -25,7 +25,7 @@ def better_on_the_grid(footprint, sheet, found):
     """A place of the 1 mm grid, measured with exact regions, that beats the one found; None when there is none.
 
     Places whose rest is not larger can't beat one at which nothing shows, and where the job's hull reaches over the
-    sheet's hull it does not fit, so only the others are measured.
+    sheet's hull or some of its corners lie off the sheet it does not fit, so only the others are measured.
     """
     ground = ground_of(sheet, KEPT)
     x0, y0, x1, y1 = sheet_region(sheet).bounds
@@ -37,7 +37,7 @@ def better_on_the_grid(footprint, sheet, found):
             continue
         rest = np.maximum(ground.rest.across(u0 + xs, u1 + xs)[None, :], ground.rest.down(v0 + ys, v1 + ys)[:, None])
         maybe = (rest > found.rest_mm2 + 1e-6) & in_hull(sheet_region(sheet), turned.burned, xs, ys)
-        for row, column in np.argwhere(maybe):
+        for row, column in np.argwhere(maybe)[corners_on(ground, turned, xs, ys, maybe)]:
             there = measured(ground, turned, float(xs[column]), float(ys[row]))
             if there is not None and there.rank < found.rank:
                 return there
@@ -54,6 +54,15 @@ def in_hull(room, shape, xs, ys):
         least = normal @ [ax, ay] - (hull @ normal).min() - 1e-6
         inside &= normal[0] * xs[None, :] + normal[1] * ys[:, None] >= least
     return inside
+
+
+def corners_on(ground, turned, xs, ys, maybe):
+    """At which of these places some 40 corners of the shape lie on one part of the sheet, all of them."""
+    corners = shapely.get_coordinates(turned.burned)
+    corners = corners[:: max(1, len(corners) // 40)]
+    rows, columns = np.nonzero(maybe)
+    x, y = xs[columns, None] + corners[:, 0], ys[rows, None] + corners[:, 1]
+    return np.any([shapely.intersects_xy(room, x, y).all(axis=1) for room in ground.grown], axis=0)
 
 
 @pytest.mark.parametrize("name", NAMES)

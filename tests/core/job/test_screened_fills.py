@@ -41,9 +41,9 @@ def job_of(source: ArtworkSource, *, lpi: float = 300, **screen: object) -> Job:
     return with_setting(job, "fill", "lines_per_inch", f"{lpi:g}")
 
 
-def ramp_file() -> ArtworkSource:
-    """24 x 12 mm."""
-    return ArtworkSource(name="ramp.png", data=file_bytes(ramp(), dpi=(127, 127)))
+def ramp_file(dpi: float = 127) -> ArtworkSource:
+    """24 x 12 mm at 127 dots an inch."""
+    return ArtworkSource(name="ramp.png", data=file_bytes(ramp(), dpi=(dpi, dpi)))
 
 
 def svg_of(body: str) -> ArtworkSource:
@@ -160,7 +160,7 @@ def test_two_pictures_and_turned_copies_are_screened_each_at_its_place() -> None
 @pytest.mark.parametrize("suffix", [".svg", ".dxf"])
 @pytest.mark.parametrize("angle", ["0", "90", "37"])
 def test_files_hold_every_band_and_come_as_large_as_was_told(suffix: str, angle: str) -> None:
-    job = with_setting(job_of(ramp_file(), lpi=500, fit_tones=True), "fill", "scan_angle_deg", angle)
+    job = with_setting(job_of(ramp_file(), lpi=260, fit_tones=True), "fill", "scan_angle_deg", angle)
     plan = prepare(job)
     layer = fill_of(plan)
     assert layer.screen is not None
@@ -215,7 +215,7 @@ def test_the_paint_suggested_for_a_picture_looks_like_its_deepest_tones(deepest:
 
 
 def test_writing_a_screen_tells_how_far_it_is_and_can_be_stopped() -> None:
-    plan = prepare(job_of(ramp_file(), fit_tones=True))
+    plan = prepare(job_of(ramp_file(254), fit_tones=True))
     told: list[tuple[float, str]] = []
     exported(plan, ".svg", progress=lambda share, doing: told.append((share, doing)))
     assert [share for share, _ in told] == sorted(share for share, _ in told)

@@ -67,20 +67,21 @@ def _written(plan):
     return write_dxf(plan, settings_document(plan))
 
 
-def _cut_lines(plan, data: bytes) -> shapely.MultiLineString:
-    """The cut layer as an independent reader flattens it, turned back to the front frame."""
-    parts = []
+def _cut_lines(plan, data: bytes) -> list[shapely.MultiLineString]:
+    """Each entity of the cut layer as an independent reader flattens it, turned back to the front frame."""
+    height_mm = plan.job.sheet.height_mm
+    to_front = compose(turn_matrix(plan.job.turn, plan.job.sheet), (1.0, 0.0, 0.0, -1.0, 0.0, height_mm))
+    found = []
     for entity in _document(data).modelspace().query('*[layer=="Cut"]'):
+        parts = []
         pieces = entity.virtual_entities() if entity.dxftype() == "LWPOLYLINE" else [entity]
         for piece in pieces:
             if piece.dxftype() == "LINE":
                 parts.append([piece.dxf.start, piece.dxf.end])
             else:
                 parts.append(list(piece.flattening(0.0005)))
-    height_mm = plan.job.sheet.height_mm
-    to_front = compose(turn_matrix(plan.job.turn, plan.job.sheet), (1.0, 0.0, 0.0, -1.0, 0.0, height_mm))
-    lines = shapely.MultiLineString([[(p.x, p.y) for p in part] for part in parts])
-    return apply_to_region(to_front, lines)
+        found.append(apply_to_region(to_front, shapely.MultiLineString([[(p.x, p.y) for p in part] for part in parts])))
+    return found
 
 
 def _furthest(points: np.ndarray, line) -> float:
@@ -277,32 +278,38 @@ def contours(draw) -> Path:
     return builder.build()
 
 
-@given(contours())
-def test_every_contour_is_one_entity_in_its_place(contour: Path) -> None:
-    length_mm = path_length_mm(contour)
-    if length_mm < 0.1:
-        return  # a dot burns nothing
-    plan = _with_lines(_small_plan(), contour)
-    data = _written(plan)
-    assert len(_document(data).modelspace().query('*[layer=="Cut"]')) == 1
-    theirs = _cut_lines(plan, data)
-    ours = flatten(contour, 0.0005).points
-    assert _furthest(shapely.get_coordinates(theirs), shapely.LineString(ours)) < 0.003
-    assert _furthest(ours, theirs) < 0.003
-    assert theirs.length == pytest.approx(length_mm, rel=2e-3)
+@settings(max_examples=16)
+@given(st.lists(contours(), min_size=4, max_size=6))
+def test_every_contour_is_one_entity_in_its_place(some: list[Path]) -> None:
+    some = [contour for contour in some if path_length_mm(contour) >= 0.1]  # a dot burns nothing
+    plan = _with_lines(_small_plan(), *some)
+    found = _cut_lines(plan, _written(plan))
+    for contour, theirs in zip(some, found, strict=True):
+        ours = flatten(contour, 0.0005).points
+        assert _furthest(shapely.get_coordinates(theirs), shapely.LineString(ours)) < 0.003
+        assert _furthest(ours, theirs) < 0.003
+        assert theirs.length == pytest.approx(path_length_mm(contour), rel=2e-3)
 
 
-@given(points, st.integers(1, 30), st.floats(0.05, 0.95), st.floats(0, 6.28), st.floats(-6, 6), st.floats(0.1, 6.28))
-def test_elliptical_arcs_of_any_frame_keep_their_place(centre, major, ratio, tilt, t0, sweep) -> None:
+@st.composite
+def elliptical_arcs(draw) -> Path:
+    major, ratio, tilt = draw(st.integers(1, 30)), draw(st.floats(0.05, 0.95)), draw(st.floats(0, 6.28))
     u = major * np.array([np.cos(tilt), np.sin(tilt)])
     v = ratio * major * np.array([-np.sin(tilt), np.cos(tilt)]) + 0.4 * u  # conjugate half-diameters, no axes
+    t0 = draw(st.floats(-6, 6))
     builder = PathBuilder()
-    builder.arc(*centre, *u, *v, t0, t0 + sweep)
-    plan = _with_lines(_small_plan(), builder.build())
-    theirs = _cut_lines(plan, _written(plan))
-    ours = flatten(builder.build(), 0.0005).points
-    assert _furthest(shapely.get_coordinates(theirs), shapely.LineString(ours)) < 0.002
-    assert _furthest(ours, theirs) < 0.002
+    builder.arc(*draw(points), *u, *v, t0, t0 + draw(st.floats(0.1, 6.28)))
+    return builder.build()
+
+
+@settings(max_examples=16)
+@given(st.lists(elliptical_arcs(), min_size=4, max_size=6))
+def test_elliptical_arcs_of_any_frame_keep_their_place(arcs: list[Path]) -> None:
+    plan = _with_lines(_small_plan(), *arcs)
+    for arc, theirs in zip(arcs, _cut_lines(plan, _written(plan)), strict=True):
+        ours = flatten(arc, 0.0005).points
+        assert _furthest(shapely.get_coordinates(theirs), shapely.LineString(ours)) < 0.002
+        assert _furthest(ours, theirs) < 0.002
 
 
 def test_lines_without_length_are_not_written(plan) -> None:

@@ -54,7 +54,7 @@ def test_nested_shapes_keep_apart_and_nest():
         Wanted(name="L", shape=L_SHAPE, count=12),
         Wanted(name="dot", shape=shapely.Point(0, 0).buffer(4), count=6),
     ]
-    layout = nested(ROOM, wanted, spacing_mm=1.0)
+    layout = nested(ROOM, wanted, spacing_mm=1.0, time_s=0.5)
     assert layout.left_over == 0
     assert_sound(layout, wanted, ROOM, 1.0)
     rows = rows_and_columns(ROOM, wanted[0], gap_mm=1.0)
@@ -126,7 +126,7 @@ def mixed(count, seed=3):
 @pytest.mark.parametrize(("room", "spacing_mm"), [(shapely.box(0, 0, 160, 90), 0.0), (region_of(ODD), 0.7)])
 def test_every_layout_told_on_the_way_is_sound_and_better_than_the_one_before(room, spacing_mm):
     wanted, told = mixed(9), []
-    best = nested(room, wanted, spacing_mm=spacing_mm, time_s=1.0, better=told.append)
+    best = nested(room, wanted, spacing_mm=spacing_mm, time_s=0.5, better=told.append)
     for layout in told:
         assert_sound(layout, wanted, room, spacing_mm)
     assert all(later.rank < earlier.rank for earlier, later in itertools.pairwise(told))

@@ -80,15 +80,23 @@ def agreement(data: bytes, *, pixels: int = 700) -> float:
     sheet = pypdfium2.PdfDocument(data)[0]
     scale = pixels / max(sheet.get_size())
     theirs = 1.0 - sheet.render(scale=scale).to_numpy()[..., :3].min(2) / 255.0
-    height, width = theirs.shape
-    fine = 4
-    xs = (np.arange(width * fine) + 0.5) / fine / scale * MM
-    ys = (np.arange(height * fine) + 0.5) / fine / scale * MM
-    painted = region(drawing)
-    shapely.prepare(painted)
-    inside = shapely.contains_xy(painted, *np.meshgrid(xs, ys))
-    ours = inside.reshape(height, fine, width, fine).mean((1, 3))
+    ours = shares_painted(region(drawing), theirs.shape, MM / scale)
     return float(np.minimum(theirs, ours).sum() / np.maximum(theirs, ours).sum())
+
+
+def shares_painted(painted, shape: tuple[int, int], pixel_mm: float, *, fine: int = 4) -> np.ndarray:
+    """How much of each pixel (rows, columns) lies within: at its middle, but where an edge is near at fine² places."""
+    shapely.prepare(painted)
+    ys, xs = (np.arange(size) + 0.5 for size in shape)
+    ours = shapely.contains_xy(painted, *np.meshgrid(xs * pixel_mm, ys * pixel_mm)).astype(float)
+    edge = shapely.get_coordinates(shapely.segmentize(painted.boundary, pixel_mm / 2)) / pixel_mm
+    beside = np.array([(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)])
+    near = np.unique((edge.astype(int)[:, None] + beside).reshape(-1, 2), axis=0)
+    near = near[((near >= 0) & (near < shape[::-1])).all(1)]
+    within = (np.stack(np.meshgrid(*2 * [np.arange(fine)]), axis=-1).reshape(-1, 2) + 0.5) / fine
+    at = (near[:, None] + within) * pixel_mm
+    ours[near[:, 1], near[:, 0]] = shapely.contains_xy(painted, at[..., 0], at[..., 1]).mean(1)
+    return ours
 
 
 def test_size_place_and_area_of_a_filled_rectangle() -> None:
