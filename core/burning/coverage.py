@@ -296,6 +296,7 @@ def _parts(
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
     sample = sample_of(passed, first_strip, end_strip)
+    passed = passed.kept_apart(sample.weight > 0, first_strip)
     in_strips, variance = np.zeros((2, end_strip - first_strip)), np.zeros(2)
     for a, b in itertools.pairwise(_band_borders(passed, sample, end_strip)):
         stretches, doubt_mm2, variance_mm4 = _band(passed, baring, sample, in_strips, a, b)

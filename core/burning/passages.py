@@ -46,6 +46,7 @@ OFF_CURVE_SIGMAS = 0.1
 """How far ends may lie off the curve; those of rows further away more, as their dose counts for less."""
 _SLOPES, _BENDS = 81, 9
 _SAME_MM = 1e-6
+NOBODY = np.zeros(0, np.intp)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,7 +147,8 @@ class Passing:
     """A region's passages, and what is left beside them.
 
     is_passage, (n,): whether an outline passes in a passage from each crossing to the next. busy: the spans of which
-    an end lies in strips that are no passage.
+    an end lies in strips that are no passage. Before ``kept_apart`` it is not known of any passage whether something
+    else lies beside it, nor which spans are busy.
     """
 
     edges: RegionEdges
@@ -157,6 +159,35 @@ class Passing:
     is_passage: Flags
     found: "_Found"
     busy: Ints
+
+    def kept_apart(self, wanted: Flags, first_strip: int) -> "Passing":
+        """The same for the strips that are wanted, from the first on; what is said of others means nothing."""
+        outlines, found = self.outlines, self.found
+        if found.table is None:
+            return self
+        some = np.flatnonzero(wanted[outlines.row[found.here] - first_strip])
+        here, shapes = found.here[some], found.shapes.only(some)
+        free = _apart(self, here, shapes, wanted, first_strip)
+        is_passage = self.is_passage.copy()
+        is_passage[here[~free]] = False
+        here, shapes = here[free], shapes.only(np.flatnonzero(free))
+        order = _by_number(outlines.row[here])
+        here, shapes = here[order], shapes.only(order)
+        strip = outlines.row[here]
+        low = int(strip[0]) if len(strip) else 0
+        return replace(
+            self,
+            is_passage=is_passage,
+            found=replace(
+                found,
+                here=here,
+                shapes=shapes,
+                sign=outlines.sign[here],
+                first_strip=low,
+                starts=np.concatenate([[0], np.cumsum(np.bincount(strip - low))]).astype(np.intp),
+            ),
+            busy=_busy_spans(outlines, is_passage, self.lattice.reach),
+        )
 
     def exact_crossings(self, first_strip: int, end_strip: int) -> Ints:
         """How often outlines pass each strip of the band otherwise than in a passage, (n,)."""
@@ -248,29 +279,15 @@ def _by_number(values: Ints) -> Ints:
 def passing(
     edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, outlines: Outlines, baring: Baring
 ) -> Passing:
-    """Find the passages; strips: first and last of each edge (``strips_of_edges``)."""
+    """Find the would-be passages; strips: first and last of each edge (``strips_of_edges``)."""
     lattice = baring.lattice
     is_passage = np.zeros(len(outlines.x), bool)
     found = _NONE_FOUND
     if lattice.reach and len(outlines.x) >= 2 * lattice.reach:
         here, shape = _alone_and_smooth(outlines, baring)
         is_passage[here] = True
-        free = _apart(edges, strips, outlines, is_passage, here, shape, lattice)
-        is_passage[here[~free]] = False
-        order = np.flatnonzero(free)
-        order = order[_by_number(outlines.row[here[free]])]
-        strip = outlines.row[here[order]]
-        found = _Found(
-            first_strip=int(strip[0]) if len(strip) else 0,
-            starts=np.concatenate([[0], np.cumsum(np.bincount(strip - strip[0]))])
-            if len(strip)
-            else np.zeros(1, np.intp),
-            which=order,
-            shapes=shape,
-            sign=outlines.sign[here],
-            pitch_mm=lattice.pitch_mm,
-            table=_table(_Rule(figures=baring.figures, baring=baring)),
-        )
+        table = _table(_Rule(figures=baring.figures, baring=baring))
+        found = _Found(here=here, shapes=shape, sign=outlines.sign[here], pitch_mm=lattice.pitch_mm, table=table)
     return Passing(
         edges=edges,
         rows=rows,
@@ -279,7 +296,7 @@ def passing(
         outlines=outlines,
         is_passage=is_passage,
         found=found,
-        busy=_busy_spans(outlines, is_passage, lattice.reach),
+        busy=np.arange(len(rows)),
     )
 
 
@@ -293,6 +310,10 @@ class _Shapes:
     bend: Floats
     left: Floats
     right: Floats
+
+    def only(self, some: Ints) -> "_Shapes":
+        """These of them."""
+        return _Shapes(**{one.name: getattr(self, one.name)[some] for one in fields(self)})
 
 
 def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes]:
@@ -347,21 +368,14 @@ _CROSSINGS_AT_ONCE = _PAIRS_AT_ONCE = 100_000
 _PIECES_AT_ONCE = 200_000
 
 
-def _apart(
-    edges: RegionEdges,
-    strips: tuple[Ints, Ints],
-    outlines: Outlines,
-    is_passage: Flags,
-    here: Ints,
-    shapes: _Shapes,
-    lattice: Lattice,
-) -> Flags:
+def _apart(passed: Passing, here: Ints, shapes: _Shapes, wanted: Flags, first_strip: int) -> Flags:
     """Which would-be passages, after the crossings ``here``, have no piece of what is none beside them."""
+    edges, outlines, lattice = passed.edges, passed.outlines, passed.lattice
     free = np.ones(len(here), bool)
     strip = outlines.row[here]
     origin = float(min(edges.x0.min(), edges.x1.min(), shapes.left.min(initial=0.0))) - 1.0
     width = float(max(edges.x0.max(), edges.x1.max(), shapes.right.max(initial=0.0))) - origin + 2.0
-    for edge, its_strip in _not_taken(strips, outlines, is_passage):
+    for edge, its_strip in _not_taken(passed, wanted, first_strip):
         others = pieces_of(edges, edge, its_strip, lattice)
         base = others.owner * width - origin
         begin = np.minimum(others.xa, others.xb) + base
@@ -374,15 +388,18 @@ def _apart(
     return free
 
 
-def _not_taken(strips: tuple[Ints, Ints], outlines: Outlines, is_passage: Flags) -> Iterator[tuple[Ints, Ints]]:
-    """Edges and the strips that they lie in but in no passage, some at a time."""
+def _not_taken(passed: Passing, wanted: Flags, first_strip: int) -> Iterator[tuple[Ints, Ints]]:
+    """Edges and the wanted strips that they lie in but in no passage, some at a time."""
+    strips = passed.strips
     height = np.cumsum(strips[1] - strips[0] + 1)
     borders = np.unique(np.append(np.searchsorted(height, np.arange(0, height[-1], _PAIRS_AT_ONCE)), len(height)))
     held: list[tuple[Ints, Ints]] = []
     for a, b in itertools.pairwise(borders.tolist()):
         which, strip = expanded(strips[0][a:b], strips[1][a:b] - strips[0][a:b] + 1)
-        left = ~_taken(outlines, is_passage, which + a, strip)
-        held.append((which[left] + a, strip[left]))
+        here = np.flatnonzero(wanted[strip - first_strip])
+        which, strip = which[here] + a, strip[here]
+        left = ~_taken(passed.outlines, passed.is_passage, which, strip)
+        held.append((which[left], strip[left]))
         if b == len(height) or sum(len(edge) for edge, _ in held) > _PIECES_AT_ONCE:
             edge, its_strip = (np.concatenate(column) for column in zip(*held, strict=True))
             held = []
@@ -433,15 +450,16 @@ class _Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Found:
-    """Passages by strip: from ``first_strip`` on, those of each are which[starts[i] : starts[i + 1]] of the shapes."""
+    """Passages, (n,) each, after the crossings ``here``. Once they are sorted by strip: from ``first_strip`` on, those
+    of each are numbers starts[i] to starts[i + 1]."""
 
-    first_strip: int
-    starts: Ints
-    which: Ints
+    here: Ints
     shapes: _Shapes
     sign: NDArray[np.int8]
     pitch_mm: float
     table: "_Table | None"
+    first_strip: int = 0
+    starts: Ints = field(default_factory=lambda: np.zeros(1, np.intp))
 
     def of_strips(self, wanted: Flags, first_strip: int) -> Passages:
         """Those of the strips that are wanted, from the first on, with their areas."""
@@ -450,8 +468,7 @@ class _Found:
         strip = np.flatnonzero(wanted) + first_strip
         strip = strip[(strip >= self.first_strip) & (strip < self.first_strip + len(self.starts) - 1)]
         at = strip - self.first_strip
-        of, place = expanded(self.starts[at], np.diff(self.starts)[at])
-        which = self.which[place]
+        of, which = expanded(self.starts[at], np.diff(self.starts)[at])
         sign = self.sign[which].astype(float)
         left_over, spill = self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign)
         return Passages(strip=strip[of], x=self.shapes.middle[which], sign=sign, left_over=left_over, spill=spill)
@@ -459,9 +476,7 @@ class _Found:
 
 _NO_SHAPES = _Shapes(middle=np.zeros(0), slope=np.zeros(0), bend=np.zeros(0), left=np.zeros(0), right=np.zeros(0))
 _NONE_FOUND = _Found(
-    first_strip=0,
-    starts=np.zeros(1, np.intp),
-    which=np.zeros(0, np.intp),
+    here=NOBODY,
     shapes=_NO_SHAPES,
     sign=np.zeros(0, np.int8),
     pitch_mm=1.0,
