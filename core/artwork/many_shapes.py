@@ -12,9 +12,9 @@ _SETTERS = {field.name: getattr(Shape, field.name).__set__ for field in fields(S
 _DEFAULTS = {field.name: field.default for field in fields(Shape) if field.default is not MISSING}
 
 
-def many_shapes(count: int, same: dict[str, Any], **columns: Iterable[Any]) -> list[Shape]:
-    """So many shapes: fields by what they are ``same`` in, or by a column of ``count`` values each; others as usual."""
-    values = {name: repeat(value) for name, value in {**_DEFAULTS, **same}.items()} | columns
+def many_shapes(count: int, **columns: Iterable[Any]) -> list[Shape]:
+    """So many shapes: for each field a column of so many values; fields without one are as usual."""
+    values = {name: repeat(value) for name, value in _DEFAULTS.items()} | columns
     shapes = list(map(object.__new__, repeat(Shape, count)))
     for name, setter in _SETTERS.items():
         deque(map(setter, shapes, values[name]), maxlen=0)

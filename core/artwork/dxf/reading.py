@@ -15,10 +15,12 @@ from core.artwork.dxf.plain import merged
 from core.artwork.dxf.shapes import Laid, Page, laid_out
 from core.artwork.dxf.sizes import UnitScale, unit_scale
 from core.artwork.remarks import Remarks
+from core.collecting import collector_at_rest
 from core.errors import UnreadableError
 from core.progress import Progress, part, silent
 
 
+@collector_at_rest()
 def read_dxf(data: bytes, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
     """The drawing in a DXF file, R12 to R2018, ASCII or binary.
 

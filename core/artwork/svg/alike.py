@@ -5,7 +5,7 @@ out once for all that say the same, their outlines come from ``plain_outlines``;
 and visited by itself, in its place.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 from typing import Any
@@ -16,12 +16,14 @@ from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import PAINTED_FROM
 from core.artwork.svg.inks import pen_for
+from core.artwork.svg.limits import MAX_USE_DEPTH
 from core.artwork.svg.markers import has_markers
-from core.artwork.svg.plain_outlines import NUMBERS, PLACES, outlines_in_mm
+from core.artwork.svg.outlines import BASIC_SHAPES
+from core.artwork.svg.plain_outlines import NUMBERS, PLACES, copies_in_mm, outlines_in_mm
 from core.artwork.svg.styles import Style
-from core.artwork.svg.values import parse_transform
+from core.artwork.svg.values import parse_transform, split_length
 from core.artwork.svg.workbench import Workbench
-from core.geometry.affine import Affine, compose, determinant, mean_scale
+from core.geometry.affine import IDENTITY, Affine, compose, determinant, mean_scale, translation
 from core.geometry.path import Path
 from core.geometry.stroke import Stroke
 
@@ -31,7 +33,7 @@ LEAST = 8
 MOST = 8_192
 """Shapes drawn together at most."""
 
-_TAGS = frozenset({"path", *NUMBERS})
+_TAGS = frozenset({"path", "use", *NUMBERS})
 _CONDITIONS = frozenset({"requiredExtensions", "requiredFeatures", "systemLanguage"})
 _NAMES = frozenset({"id", "class", ":label"})
 _CORNERS = frozenset({"rx", "ry"})
@@ -45,7 +47,7 @@ _MOST_LOOKS = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Crowd:
-    """Basic shapes without children that stand side by side in ``here``."""
+    """Basic shapes and uses without children that stand side by side in ``here``."""
 
     nodes: list[Node]
     here: Context
@@ -53,13 +55,13 @@ class Crowd:
 
 @dataclass(slots=True, kw_only=True, eq=False)
 class Look:
-    """How elements are painted that say the same in the same place: colours as "#rrggbb"."""
+    """How elements are painted that say the same in the same place: colours as "#rrggbb". copy: of a ``use``."""
 
-    style: Style
+    font_size_px: float
     fill: str | None
     fill_rule: str
-    stroke: str | None
     pen: Stroke | None
+    copy: "Copy | None" = None
 
     def pen_through(self, matrix: Affine) -> Stroke | None:
         """The pen of an element that this matrix takes to mm."""
@@ -73,10 +75,21 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Copy:
+    """What a ``use`` shows: a shape, its outline in its own user units, and its own transform."""
+
+    shape: Node
+    outline: Path
+    matrix: Affine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Alike:
-    """Outlines in mm with their paints, ready for the drawing: each is one shape."""
+    """Outlines in mm with their paints, ready for the drawing: each is one shape. ``named``: whether any of the
+    elements is called anything."""
 
     here: Context
+    named: bool
     nodes: Sequence[Node]
     looks: Sequence[Look]
     pens: Sequence[Stroke | None]
@@ -85,11 +98,13 @@ class Alike:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Spelling:
-    """What an element's attributes, by their names alone, let it say."""
+    """What an element's attributes, by their names alone, let it say. ``look_of``: its look, if no style sheet has a
+    say in it."""
 
-    style_of: Any
+    look_of: Callable[[dict[str, str]], object]
     numbers: tuple[str, ...]
     moved: bool
+    named: bool
 
 
 def crowds(children: Sequence[Node], here: Context) -> list[tuple[Node, Context] | Crowd]:
@@ -128,10 +143,14 @@ def stands_plainly(here: Context) -> bool:
 def drawn_together(bench: Workbench, crowd: Crowd) -> list[tuple[Node, Context] | Alike]:
     """The crowd in its order: those drawn together, and between them elements that must be visited."""
     here, nodes = crowd.here, crowd.nodes
-    looks, matrices, said = _read(bench, nodes, here)
+    looks, matrices, said, named = _read(bench, nodes, here)
     paths: list[Path | None] = [None] * len(nodes)
     for tag, (places, texts) in said.items():
-        outlines = outlines_in_mm(tag, texts, [matrices[i] for i in places])
+        through = [matrices[i] for i in places]
+        if tag == "use":
+            outlines = copies_in_mm([looks[i].copy.outline for i in places], through)
+        else:
+            outlines = outlines_in_mm(tag, texts, through)
         for i, outline in zip(places, outlines, strict=True):
             paths[i] = outline
     result: list[tuple[Node, Context] | Alike] = []
@@ -141,6 +160,7 @@ def drawn_together(bench: Workbench, crowd: Crowd) -> list[tuple[Node, Context] 
             result.append(
                 Alike(
                     here=here,
+                    named=named,
                     nodes=nodes[first:i],
                     looks=looks[first:i],
                     pens=[look.pen_through(m) for look, m in zip(looks[first:i], matrices[first:i], strict=True)],
@@ -157,36 +177,43 @@ Said = dict[str, tuple[list[int], list[tuple[str, ...]]]]
 """By tag: which elements of the crowd are of it, and what they say of their outline."""
 
 
-def _read(bench: Workbench, nodes: Sequence[Node], here: Context) -> tuple[list[Any], list[Any], Said]:
-    """Look and matrix of each element (None for those that are not plain), and the outlines of the plain ones."""
+def _read(bench: Workbench, nodes: Sequence[Node], here: Context) -> tuple[list[Any], list[Any], Said, bool]:
+    """Look and matrix of each element (None for those that are not plain), the outlines of the plain ones, and whether
+    any has a name."""
     spellings: dict[tuple[str, ...], _Spelling | None] = bench.cache.setdefault(("spellings",), {})  # type: ignore[assignment]
     known: dict[Any, Look | None] = here.style.cache.setdefault(f"looks {here.viewport}", {})  # type: ignore[assignment]
     moved: dict[tuple[str, float], Affine | None] = {}
     looks: list[Look | None] = []
     matrices: list[Affine | None] = []
     said: Said = {}
-    by_rules = bench.cascade.has_rules
+    by_rules, named = bench.cascade.has_rules, False
     for i, node in enumerate(nodes):
         tag, attributes = node.tag, node.attributes
-        names = (tag, *attributes)
+        names = (tag, *attributes)  # as they are written: elements of one program have them in one order
         spelling = spellings.get(names, _UNKNOWN)
         if spelling is _UNKNOWN:
             spelling = spellings[names] = _spelling(names)
         look = matrix = None
         if spelling is not None:
-            key = tuple(bench.cascade.declared(node).items()) if by_rules else (spelling, spelling.style_of(attributes))
+            named = named or spelling.named
+            if by_rules:
+                key = (tag, attributes.get("href"), *bench.cascade.declared(node).items())
+            else:
+                key = (spelling, spelling.look_of(attributes))
             look = known.get(key, _UNKNOWN)
             if look is _UNKNOWN:
-                look = _look(bench, node, here)
+                look = _copied_look(bench, node, here) if tag == "use" else _look(bench, node, here)
                 if len(known) < _MOST_LOOKS:
                     known[key] = look
             if look is not None:
                 matrix = here.matrix
                 if spelling.moved:
-                    text = (attributes["transform"], look.style.font_size_px)
+                    text = (attributes["transform"], look.font_size_px)
                     if text not in moved:
                         moved[text] = _matrix(here.matrix, *text)
                     matrix = moved[text]
+                if matrix is not None and look.copy is not None:
+                    matrix = _matrix_of_copy(matrix, attributes, look.copy)
                 if matrix is not None:
                     if tag not in said:
                         said[tag] = ([], [])
@@ -195,7 +222,7 @@ def _read(bench: Workbench, nodes: Sequence[Node], here: Context) -> tuple[list[
                     texts.append(tuple([attributes.get(name, "0") for name in spelling.numbers]))
         looks.append(look)
         matrices.append(matrix)
-    return looks, matrices, said
+    return looks, matrices, said, named
 
 
 _UNKNOWN: Any = object()
@@ -204,12 +231,17 @@ _UNKNOWN: Any = object()
 def _spelling(names: tuple[str, ...]) -> _Spelling | None:
     """None where an element with these attributes is not plain."""
     tag, has = names[0], frozenset(names[1:])
-    numbers = NUMBERS.get(tag, ("d",))
+    numbers = {"path": ("d",), "use": ()}.get(tag) or NUMBERS.get(tag, ())
+    if tag == "use" and "href" not in has:
+        return None
     if has & _CONDITIONS or not has >= set(numbers) - PLACES or (tag == "rect" and has & _CORNERS):
         return None
-    style = sorted(has & (PRESENTATION | {"style"}))
+    counts = sorted(has & (PRESENTATION | {"style", "href"}))
     return _Spelling(
-        style_of=itemgetter(*style) if style else lambda attributes: None, numbers=numbers, moved="transform" in has
+        look_of=itemgetter(*counts) if counts else lambda attributes: None,
+        numbers=numbers,
+        moved="transform" in has,
+        named=tag == "use" or not has.isdisjoint(_NAMES),
     )
 
 
@@ -223,11 +255,8 @@ def _matrix(outer: Affine, text: str, font_size_px: float) -> Affine | None:
 
 def _look(bench: Workbench, node: Node, here: Context) -> Look | None:
     """How the element looks; None where it takes more than this to tell."""
-    style = bench.styles.computed(node, here.style)
-    declared = bench.cascade.declared(node)
-    if "transform" in declared or not GEOMETRY.isdisjoint(declared) or not style.visible:
-        return None
-    if any(_PLAIN_OWN.get(name) != value for name, value in style.own.items() if name in _OWN_THAT_COUNTS):
+    style = _plain_style(bench, node, here)
+    if style is None or not style.visible:
         return None
     inside = here._replace(style=style)
     if has_markers(inside) or not (_is_plain(style.fill) and _is_plain(style.stroke)):
@@ -238,7 +267,53 @@ def _look(bench: Workbench, node: Node, here: Context) -> Look | None:
     if _FAINT in (fill, stroke) or (not fill and not stroke) or (stroke and (pen is None or pen.dashes)):
         return None
     fill_rule = "evenodd" if style.values["fill-rule"] == "evenodd" else "nonzero"
-    return Look(style=style, fill=fill, fill_rule=fill_rule, stroke=stroke, pen=pen)
+    return Look(font_size_px=style.font_size_px, fill=fill, fill_rule=fill_rule, pen=pen)
+
+
+def _plain_style(bench: Workbench, node: Node, here: Context) -> Style | None:
+    """The element's style, None where it says more than paint."""
+    style = bench.styles.computed(node, here.style)
+    declared = bench.cascade.declared(node)
+    if "transform" in declared or not GEOMETRY.isdisjoint(declared):
+        return None
+    if any(_PLAIN_OWN.get(name) != value for name, value in style.own.items() if name in _OWN_THAT_COUNTS):
+        return None
+    return style
+
+
+def _copied_look(bench: Workbench, node: Node, here: Context) -> Look | None:
+    """The same for a ``use``, by the shape that it shows."""
+    style = _plain_style(bench, node, here)
+    href = node.attributes["href"].strip()
+    shape = bench.document.by_id.get(href[1:]) if href.startswith("#") else None
+    if style is None or shape is None or shape.tag not in BASIC_SHAPES or shape.children:
+        return None
+    if shape in here.uses or here.depth >= MAX_USE_DEPTH or not _CONDITIONS.isdisjoint(shape.attributes):
+        return None
+    if bench.document.mentions("context-"):  # what that means depends on the use
+        return None
+    inside = here._replace(style=style)
+    look = _look(bench, shape, inside)
+    own = _matrix(IDENTITY, shape.attributes.get("transform", ""), look.font_size_px) if look is not None else None
+    if look is None or own is None:
+        return None
+    faults: list[str] = []
+    style_of_shape = bench.styles.computed(shape, style)
+    outline = bench.outlines.path(shape, style_of_shape, here.viewport, lambda code, what: faults.append(code))
+    if faults or not len(outline):
+        return None
+    return replace(look, font_size_px=style.font_size_px, copy=Copy(shape=shape, outline=outline, matrix=own))
+
+
+def _matrix_of_copy(outer: Affine, attributes: dict[str, str], copy: Copy) -> Affine | None:
+    """The matrix of what a ``use`` shows, None where its place is not written plainly."""
+    x, y = split_length(attributes.get("x", "0")), split_length(attributes.get("y", "0"))
+    if x is None or y is None or x[1] not in ("", "px") or y[1] not in ("", "px"):
+        return None
+    matrix = compose(outer, translation(x[0], y[0]))
+    if copy.matrix != IDENTITY:
+        matrix = compose(matrix, copy.matrix)
+    return None if determinant(matrix) == 0.0 else matrix
 
 
 _FAINT = "faint"

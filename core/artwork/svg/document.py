@@ -203,9 +203,13 @@ class _TreeBuilder:
         self._root: Node | None = None
         self._count = 0
         self._namespaces: dict[str, str] = {"xml": XML_NAMESPACE, "xlink": XLINK_NAMESPACE}
-        self._namespace_stack: list[tuple[Node, dict[str, str], dict[str, str], dict[str, str]]] = []
+        self._namespace_stack: list[tuple[Node, dict[str, str], dict[str, str], dict[str, str], set[str]]] = []
         self._tag_names: dict[str, str] = {}
         self._attribute_names: dict[str, str] = {}
+        self._plain_names: set[str] = set()
+        """Attributes without a prefix met so far, which are called here as they are written."""
+        self._by_id: dict[str, Node] = {}
+        self._styles: list[Node] = []
         self._text_length = 0
         self._preamble: list[str] = []
 
@@ -219,6 +223,7 @@ class _TreeBuilder:
         parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
         self._parser = parser
         self._allowed_chars = len(text) + MAX_ENTITY_GROWTH_CHARS
+        self._has_entities = "<!ENTITY" in text
         try:
             parser.Parse(text, True)
         except expat.ExpatError as error:
@@ -242,21 +247,22 @@ class _TreeBuilder:
             self._progress(0.1, "Reading the file")
         parent = self._here
         outer = None
-        names = self._attribute_names
-        try:
-            attributes = {names[raw_name]: value for raw_name, value in raw_attributes.items()}
-        except KeyError:  # a name that was not met yet, or a namespace
-            attributes = {}
-        if len(attributes) < len(raw_attributes):
+        attributes = raw_attributes
+        if not self._plain_names.issuperset(raw_attributes):  # a name that was not met yet, with a prefix, a namespace
             if any(name.startswith("xmlns") for name in raw_attributes):
-                outer = (self._namespaces, self._tag_names, self._attribute_names)
+                outer = (self._namespaces, self._tag_names, self._attribute_names, self._plain_names)
                 self._enter_namespaces(raw_attributes)
             attributes = self._resolved(raw_attributes)
         tag = self._tag_names.get(raw_tag) or self._resolve_tag(raw_tag)
-        self._text_length += sum(map(len, raw_attributes.values()))
-        if self._text_length > self._allowed_chars:
-            raise UnreadableError("The SVG file's entities blow up its text.", hint="Export the artwork again.")
+        if self._has_entities:
+            self._text_length += sum(map(len, raw_attributes.values()))
+            if self._text_length > self._allowed_chars:
+                raise UnreadableError("The SVG file's entities blow up its text.", hint="Export the artwork again.")
         node = Node(tag, attributes, parent, self._parser.CurrentLineNumber)
+        if "id" in attributes:
+            self._by_id.setdefault(attributes["id"], node)
+        if tag == "style":
+            self._styles.append(node)
         if outer is not None:
             self._namespace_stack.append((node, *outer))
         if parent is None:
@@ -275,7 +281,7 @@ class _TreeBuilder:
         assert node is not None
         self._here = node.parent
         if self._namespace_stack and self._namespace_stack[-1][0] is node:
-            _, self._namespaces, self._tag_names, self._attribute_names = self._namespace_stack.pop()
+            _, self._namespaces, self._tag_names, self._attribute_names, self._plain_names = self._namespace_stack.pop()
 
     def _characters(self, text: str) -> None:
         self._text_length += len(text)
@@ -295,7 +301,7 @@ class _TreeBuilder:
                 self._namespaces[""] = value
             elif name.startswith("xmlns:"):
                 self._namespaces[name[6:]] = value
-        self._tag_names, self._attribute_names = {}, {}
+        self._tag_names, self._attribute_names, self._plain_names = {}, {}, set()
 
     def _resolved(self, raw_attributes: dict[str, str]) -> dict[str, str]:
         """Attributes by their names here; a plain ``href`` wins over xlink:href."""
@@ -328,6 +334,8 @@ class _TreeBuilder:
             else:
                 name = f":{local}"
         self._attribute_names[raw] = name
+        if name == raw:
+            self._plain_names.add(raw)
         return name
 
     def _finished(self) -> Document:
@@ -335,11 +343,9 @@ class _TreeBuilder:
         document = Document(self._root)
         document.element_count = self._count
         document.preamble = tuple(self._preamble)
-        for node in walk(self._root):
-            node_id = node.attributes.get("id")
-            if node_id is not None and node_id not in document.by_id:
-                document.by_id[node_id] = node
-            if node.tag == "style" and node.attributes.get("type", "text/css").strip().lower() in ("text/css", ""):
+        document.by_id = self._by_id
+        for node in self._styles:
+            if node.attributes.get("type", "text/css").strip().lower() in ("text/css", ""):
                 document.style_sheets.append(node.text())
         return document
 

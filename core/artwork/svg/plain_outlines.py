@@ -13,7 +13,7 @@ from core.artwork.svg.limits import MAX_COORDINATE_MM
 from core.artwork.svg.short_paths import read_short_paths
 from core.artwork.svg.values import split_length
 from core.geometry.affine import Affine
-from core.geometry.many_paths import moved_rows, paths_of
+from core.geometry.many_paths import joined_through, moved_rows, paths_of
 from core.geometry.path import ARC, LINE, Floats, Path
 
 Flags = NDArray[np.bool_]
@@ -32,7 +32,7 @@ _FIRST = np.zeros(1, np.intp)
 _OPEN, _CLOSED = np.zeros(1, bool), np.ones(1, bool)
 for _shared in (_FIRST, _OPEN, _CLOSED):
     _shared.flags.writeable = False
-_PLAIN = str.maketrans("", "", "0123456789.-\n")
+_PLAIN = str.maketrans("", "", "0123456789.-")
 
 
 def outlines_in_mm(tag: str, said: Sequence[tuple[str, ...]], matrices: Sequence[Affine]) -> list[Path | None]:
@@ -43,7 +43,8 @@ def outlines_in_mm(tag: str, said: Sequence[tuple[str, ...]], matrices: Sequence
     values, good = _numbers(said)
     kinds, rows, fits = _ROWS[tag](values)
     count, each = rows.shape[:2]
-    moved = moved_rows(np.tile(kinds, count), rows.reshape(-1, 8), _matrices(matrices, each)).reshape(count, each, 8)
+    through = _matrices(matrices, np.full(count, each, np.intp))
+    moved = moved_rows(np.tile(kinds, count), rows.reshape(-1, 8), through).reshape(count, each, 8)
     good &= fits & (np.abs(moved).max(axis=(1, 2)) <= MAX_COORDINATE_MM)
     closed = _OPEN if tag == "line" else _CLOSED
     paths: list[Path | None] = [*paths_of(repeat(kinds), list(moved), repeat(_FIRST), repeat(closed))]
@@ -52,12 +53,24 @@ def outlines_in_mm(tag: str, said: Sequence[tuple[str, ...]], matrices: Sequence
     return paths
 
 
-def _matrices(matrices: Sequence[Affine], each: int) -> Floats:
+def copies_in_mm(outlines: Sequence[Path], matrices: Sequence[Affine]) -> list[Path | None]:
+    """Outlines in user units, each through its matrix; None for what is out of range. None may be empty."""
+    moved = joined_through(outlines, matrices).segments
+    return _cut(
+        moved,
+        np.array([len(outline) for outline in outlines], np.intp),
+        [outline.kinds for outline in outlines],
+        [outline.starts for outline in outlines],
+        [outline.closed for outline in outlines],
+    )
+
+
+def _matrices(matrices: Sequence[Affine], rows: NDArray[np.intp]) -> Floats:
     """The matrix of each row (n, 6), where each shape has so many rows."""
     first = matrices[0]
     if all(matrix is first for matrix in matrices):
-        return np.broadcast_to(np.array(first), (len(matrices) * each, 6))
-    return np.repeat(np.array(matrices), each, axis=0)
+        return np.broadcast_to(np.array(first), (int(rows.sum()), 6))
+    return np.repeat(np.array(matrices), rows, axis=0)
 
 
 def _paths(texts: list[str], matrices: Sequence[Affine]) -> list[Path | None]:
@@ -65,43 +78,50 @@ def _paths(texts: list[str], matrices: Sequence[Affine]) -> list[Path | None]:
     drawn = np.flatnonzero(many.rows)
     if not len(drawn):
         return [None] * len(texts)
-    of_rows = np.repeat(np.arange(len(texts)), many.rows)
-    first = matrices[0]
-    if all(matrix is first for matrix in matrices):
-        each_row = np.broadcast_to(np.array(first), (len(of_rows), 6))
-    else:
-        each_row = np.array(matrices)[of_rows]
-    moved = moved_rows(many.kinds, many.segments, each_row)
-    row_stops, start_stops = np.cumsum(many.rows[drawn]).tolist(), np.cumsum(many.subpaths[drawn]).tolist()
-    row_spans = list(zip([0, *row_stops], row_stops, strict=False))
-    start_spans = list(zip([0, *start_stops], start_stops, strict=False))
-    far = np.maximum.reduceat(np.abs(moved).max(axis=1), [a for a, _ in row_spans])
-    made = paths_of(
-        [many.kinds[a:b] for a, b in row_spans],
-        [moved[a:b] for a, b in row_spans],
-        [many.starts[a:b] for a, b in start_spans],
-        [many.closed[a:b] for a, b in start_spans],
+    spans = _spans(many.subpaths[drawn])
+    made = _cut(
+        moved_rows(many.kinds, many.segments, _matrices(matrices, many.rows)),
+        many.rows[drawn],
+        [many.kinds[a:b] for a, b in _spans(many.rows[drawn])],
+        [many.starts[a:b] for a, b in spans],
+        [many.closed[a:b] for a, b in spans],
     )
     paths: list[Path | None] = [None] * len(texts)
-    for i, path, near in zip(drawn.tolist(), made, (far <= MAX_COORDINATE_MM).tolist(), strict=True):
-        if near:
-            paths[i] = path
+    for i, path in zip(drawn.tolist(), made, strict=True):
+        paths[i] = path
     return paths
+
+
+def _cut(
+    segments: Floats,
+    rows: NDArray[np.intp],
+    kinds: list[NDArray[np.uint8]],
+    starts: list[NDArray[np.intp]],
+    closed: list[Flags],
+) -> list[Path | None]:
+    """Paths of so many rows each (one at least), None for what is out of range."""
+    spans = _spans(rows)
+    paths: list[Path | None] = [*paths_of(kinds, [segments[a:b] for a, b in spans], starts, closed)]
+    farthest = np.maximum.reduceat(np.abs(segments).max(axis=1), [a for a, _ in spans])
+    for i in np.flatnonzero(~(farthest <= MAX_COORDINATE_MM)).tolist():
+        paths[i] = None
+    return paths
+
+
+def _spans(lengths: NDArray[np.intp]) -> list[tuple[int, int]]:
+    stops = np.cumsum(lengths).tolist()
+    return list(zip([0, *stops], stops, strict=False))
 
 
 def _numbers(said: Sequence[tuple[str, ...]]) -> tuple[Floats, Flags]:
     """The lengths in user units (n, k), and which rows hold nothing but plain ones."""
     flat = [text for row in said for text in row]
     shape = (len(said), len(said[0]))
-    together = "\n".join(flat)
-    # every text that holds anything gives at least one number or ends the reading: as many as texts is one each
-    if not together.translate(_PLAIN) and "" not in flat:
+    if not "".join(flat).translate(_PLAIN):
         try:
-            values = np.fromstring(together, sep=" ")
-        except (ValueError, DeprecationWarning):
-            values = np.zeros(0)
-        if len(values) == len(flat):
-            return values.reshape(shape), np.ones(len(said), bool)
+            return np.array(list(map(float, flat))).reshape(shape), np.ones(len(said), bool)
+        except ValueError:
+            pass  # some is no number
     parts = [split_length(text) for text in flat]
     plain = [part[0] if part is not None and part[1] in ("", "px") else np.nan for part in parts]
     values = np.array(plain).reshape(shape)

@@ -1,7 +1,8 @@
 """``read_svg``: the whole way from bytes to a Drawing."""
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 import shapely
 
@@ -10,18 +11,20 @@ from core.artwork.many_shapes import many_shapes
 from core.artwork.svg.alike import Alike
 from core.artwork.svg.census import missing_of
 from core.artwork.svg.deciding import has_too_many_tiles, outline_of, shapes_of, too_transparent
-from core.artwork.svg.document import parse_document
+from core.artwork.svg.document import Node, parse_document
 from core.artwork.svg.drawn import Drawn
 from core.artwork.svg.findings import Findings
 from core.artwork.svg.page import marked_units_an_inch, page_of
 from core.artwork.svg.stacking import Stack
 from core.artwork.svg.walking import SinkOfMany, Walker
+from core.collecting import collector_at_rest
 from core.errors import UnreadableError
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import joined
 from core.progress import Progress, silent
 
 
+@collector_at_rest()
 def read_svg(data: bytes, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
     """An SVG (or .svgz) file as a Drawing: shapes in mm in painting order, findings for all that was not read.
 
@@ -93,24 +96,39 @@ class _Taken(SinkOfMany):
 
     def take_alike(self, alike: Alike) -> None:
         """A shape of each of these outlines."""
-        here, nodes, count = alike.here, alike.nodes, len(alike.nodes)
-        origin = here.origin
+        nodes, looks, origin = alike.nodes, alike.looks, alike.here.origin
+        drawn = [node if look.copy is None else look.copy.shape for node, look in zip(nodes, looks, strict=True)]
         self.shapes.extend(
             many_shapes(
-                count,
-                {"source_layer": here.source_layer},
-                id=[f"s{number}" for number in itertools.islice(self._numbers, count)],
-                kind=[node.tag for node in nodes],
+                len(nodes),
+                source_layer=itertools.repeat(alike.here.source_layer),
+                id=[f"s{number}" for number in itertools.islice(self._numbers, len(nodes))],
+                kind=[node.tag for node in drawn],
                 path=alike.paths,
-                fill=[look.fill for look in alike.looks],
-                fill_rule=[look.fill_rule for look in alike.looks],
+                fill=[look.fill for look in looks],
+                fill_rule=[look.fill_rule for look in looks],
                 stroke=alike.pens,
-                label=itertools.repeat(here.label) if here.label else [node.label for node in nodes],
-                names=[(*here.names, *node.names) for node in nodes],
-                source_id=[node.id for node in nodes] if origin is None else itertools.repeat(origin.id),
+                **_called(alike, drawn),
             )
         )
         self.shown.update(map(id, nodes) if origin is None else (id(origin),))
+
+
+def _called(alike: Alike, drawn: list[Node]) -> dict[str, Iterable[Any]]:
+    """What the shapes are called; ``drawn`` are the elements whose outlines they have."""
+    here, nodes = alike.here, alike.nodes
+    if not alike.named:
+        source_id = here.origin.id if here.origin is not None else ""
+        same = {"label": here.label, "names": here.names, "source_id": source_id}
+        return {field: itertools.repeat(value) for field, value in same.items()}
+    return {
+        "label": [here.label or node.label or shown.label for node, shown in zip(nodes, drawn, strict=True)],
+        "names": [
+            (*here.names, *node.names, *(() if shown is node else shown.names))
+            for node, shown in zip(nodes, drawn, strict=True)
+        ],
+        "source_id": [(here.origin or node).id for node in nodes],
+    }
 
 
 def _decided(drawn: Drawn, findings: Findings, new_id: Callable[[], str]) -> list[Shape]:

@@ -104,7 +104,8 @@ class Walker:
             return [(node, crowd.here) for node in crowd.nodes]
 
     def _take_alike(self, alike: Alike, sink: Sink) -> list[Visit]:
-        self.bench.budget.visit_together(len(alike.nodes))
+        copies = sum(look.copy is not None for look in alike.looks)
+        self.bench.budget.visit_together(len(alike.nodes) + copies)
         self.bench.budget.draw(sum(map(len, alike.paths)))
         assert isinstance(sink, SinkOfMany)
         sink.take_alike(alike)

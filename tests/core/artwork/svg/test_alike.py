@@ -67,12 +67,18 @@ data = st.sampled_from(
 
 @st.composite
 def elements(draw) -> str:
-    tag = draw(st.sampled_from(["circle", "ellipse", "line", "rect", "path", "polygon", "g"]))
+    tag = draw(st.sampled_from(["circle", "ellipse", "line", "rect", "path", "polygon", "g", "use", "use"]))
     common = f"{draw(style)} {draw(place)} {draw(name)}"
     if common.count("class=") == 2:
         common = common.replace(' class="a b"', "")
     if tag == "path":
         return f'<path d="{draw(data)}" {common}/>'
+    if tag == "use":
+        href = draw(
+            st.sampled_from(["#dot", "#dot", "#bar", "#bent", "#none", "#text", "#leaf", "#group", "other.svg#dot"])
+        )
+        said = [f'{one}="{draw(value)}"' for one in "xy" if draw(st.integers(0, 3))]
+        return f'<use href="{href}" {" ".join(said)} {common}/>'
     if tag == "polygon":
         return f'<polygon points="0,0 {draw(value)},5 5 7" {common}/>'
     if tag == "g":
@@ -86,7 +92,11 @@ def elements(draw) -> str:
 
 DEFS = (
     '<defs><linearGradient id="g"><stop offset="0" stop-color="red"/><stop offset="1" stop-opacity="0"/>'
-    '</linearGradient><clipPath id="c"><circle r="30"/></clipPath><marker id="m"><circle r="1"/></marker></defs>'
+    '</linearGradient><clipPath id="c"><circle r="30"/></clipPath><marker id="m"><circle r="1"/></marker>'
+    '<circle id="dot" r="2"/><rect id="bar" class="thin" width="3" height="2" rx="1" transform="rotate(20)"/>'
+    '<path id="bent" d="M0 0L5 5 6" fill="none" stroke="red"/><text id="text">a</text>'
+    '<g id="group"><path d="M0 0h2v2z"/></g>'
+    "</defs>"
 )
 groups = st.sampled_from(
     [
