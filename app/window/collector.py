@@ -9,6 +9,8 @@ import time
 
 from PySide6.QtCore import QObject, QTimer
 
+from core.collecting import lay_to_rest, wake
+
 INTERVAL_MS = 1000
 WHOLE_INTERVAL_S = 600.0
 
@@ -25,20 +27,17 @@ class GuiThreadCollector(QObject):
         self._timer.setInterval(INTERVAL_MS)
         self._timer.timeout.connect(self.collect)
         self._whole_at_s = 0.0
-        self._was_on = True
 
     def start(self) -> None:
         """Take the collector over."""
-        self._was_on = gc.isenabled()
-        gc.disable()
+        lay_to_rest()
         self._whole_at_s = time.monotonic()
         self._timer.start()
 
     def stop(self) -> None:
         """Give it back as it was."""
         self._timer.stop()
-        if self._was_on:
-            gc.enable()
+        wake()
 
     def collect(self) -> None:
         """What is due."""
