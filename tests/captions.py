@@ -10,7 +10,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from app.qt.captions import CONTEXT
+from app.qt.captions import CONTEXT, CORE_CONTEXT
+from tests.core_sentences import core_sentences
 
 APP = Path(__file__).parents[1] / "app"
 DOORS = {
@@ -39,7 +40,11 @@ def write_catalogue(file: Path) -> None:
     """The words as a catalogue of Qt Linguist's. Raises FileNotFoundError without lupdate."""
     with tempfile.TemporaryDirectory() as folder:
         source = Path(folder) / "captions.py"
-        lines = [f"QCoreApplication.translate({CONTEXT!r}, {_quoted(text)})" for text in captions()]
+        lines = [
+            f"QCoreApplication.translate({context!r}, {_quoted(text)})"
+            for context, texts in ((CONTEXT, captions()), (CORE_CONTEXT, core_sentences()))
+            for text in texts
+        ]
         source.write_text("\n".join(("from PySide6.QtCore import QCoreApplication", *lines, "")), "utf-8")
         subprocess.run(
             [str(lupdate()), str(source), "-ts", str(file)], check=True, capture_output=True, timeout=120, text=True

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Signal
 
-from app.qt.captions import filled
+from app.qt.captions import caption, filled
 from app.widgets.fields import Card, small_button, words
 from app.widgets.findings_list import FindingsList
 from core.artwork.account import FATE_WORDS, Entry
@@ -44,7 +44,7 @@ class AccountCard(Card):
         self._name_button()
 
     def _name_button(self) -> None:
-        text = "Show each group" if self._list.isHidden() else "Hide the groups"
+        text = caption("Show each group") if self._list.isHidden() else caption("Hide the groups")
         self._open.setText(text)
         self._open.setAccessibleName(filled("{text} of shapes with its reason", text=text))
 

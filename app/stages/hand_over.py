@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from app.qt.captions import filled
+from app.qt.captions import filled, told
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
@@ -260,7 +260,7 @@ class ClickableWords(Guarded, QLabel):
     clicked = Signal()
 
     def __init__(self, text: str) -> None:
-        super().__init__(text)
+        super().__init__(told(text))
         self.setWordWrap(True)
 
     def mouseReleaseEvent(self, event) -> None:  # type: ignore[no-untyped-def]

@@ -21,7 +21,7 @@ class Room(Scrolled):
         self.title = title
         self.back = QToolButton()
         self.back.setIcon(icon("chevron-left"))
-        self.back.setText(page_title)
+        self.back.setText(caption(page_title))
         self.back.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.back.setAccessibleName(filled("Back to {page_title}", page_title=page_title))
         self.back.setToolTip(plain_tip(filled("Back to {page_title} (Esc)", page_title=page_title)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
 from app.widgets.fields import words
 
 KEY_ROLE = Qt.ItemDataRole.UserRole
@@ -51,7 +51,7 @@ class Checklist(QWidget):
         with QSignalBlocker(self.rows):
             self.rows.clear()
             for row in rows:
-                item = QListWidgetItem(row.text)
+                item = QListWidgetItem(told(row.text))
                 item.setData(KEY_ROLE, row.key)
                 item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
                 item.setCheckState(Qt.CheckState.Checked if row.done else Qt.CheckState.Unchecked)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
@@ -47,15 +47,15 @@ class FindingsModel(Guarded, QAbstractListModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: what a row shows."""
         finding = self.findings[index.row()]
-        message = unbroken(in_shown_units(finding.message, inches=self._inches))
+        message = unbroken(in_shown_units(told(finding.message), inches=self._inches))
         if role == Qt.ItemDataRole.DisplayRole:
             return message
         if role == Qt.ItemDataRole.DecorationRole:
             return self._icons[finding.severity]
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
-            can_mend = " It can be mended." if finding.repair else ""
-            told = f"{SEVERITY_WORDS[finding.severity]}: {message}{can_mend}"
-            return plain_tip(told) if role == Qt.ItemDataRole.ToolTipRole else told
+            can_mend = f" {caption('It can be mended.')}" if finding.repair else ""
+            whole = f"{caption(SEVERITY_WORDS[finding.severity])}: {message}{can_mend}"
+            return plain_tip(whole) if role == Qt.ItemDataRole.ToolTipRole else whole
         if role == FINDING_ROLE:
             return finding
         return None

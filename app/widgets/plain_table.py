@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
 from app.widgets.plain_text import plain_tip
 
 
@@ -32,6 +32,7 @@ class PlainTable(QTableWidget):
         self.setRowCount(len(rows))
         for at, row in enumerate(rows):
             for column, text in enumerate(row):
+                text = told(text)
                 item = QTableWidgetItem(text)
                 item.setToolTip(plain_tip(text))
                 font = item.font()

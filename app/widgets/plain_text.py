@@ -9,12 +9,21 @@ import html
 from PySide6.QtGui import Qt
 from PySide6.QtWidgets import QLabel, QMessageBox
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
+from app.qt.guarded import Guarded
+
+
+class PlainLabel(Guarded, QLabel):
+    """A label whose words come through the door whoever puts them there: many are sentences of ``core``."""
+
+    def setText(self, text: str) -> None:
+        """Qt: show these words."""
+        super().setText(told(text))
 
 
 def plain_label(text: str = "") -> QLabel:
     """A label that shows its text as it stands."""
-    label = QLabel()
+    label = PlainLabel()
     label.setTextFormat(Qt.TextFormat.PlainText)
     label.setText(caption(text))
     return label

@@ -7,7 +7,7 @@ from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
-from app.qt.captions import caption, filled
+from app.qt.captions import caption, filled, told
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_tip
 from core.trouble.drawings import HEIGHT, WIDTH, drawing_svg
@@ -82,7 +82,7 @@ class FaultsList(QWidget):
 
 
 def _item(fault: Fault) -> QListWidgetItem:
-    item = QListWidgetItem(QIcon(_picture(fault.code)), fault.name[:1].upper() + fault.name[1:])
+    item = QListWidgetItem(QIcon(_picture(fault.code)), told(fault.name[:1].upper() + fault.name[1:]))
     item.setData(CODE_ROLE, fault.code)
     item.setToolTip(plain_tip(filled("Front: {front}. Back: {back}.", front=fault.front, back=fault.back)))
     item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)

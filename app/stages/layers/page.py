@@ -5,7 +5,7 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.qt.captions import caption, filled
+from app.qt.captions import caption, filled, told
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
@@ -323,12 +323,13 @@ class AssignButtons(QWidget):
         if shown == self._shown:
             return
         self._shown = shown
-        wanted = [*shown, (LEAVE_OUT, "Leave out")]
+        wanted = [*shown, (LEAVE_OUT, caption("Leave out"))]
         before = len(self._buttons)
         while len(self._buttons) < len(wanted):
             self._buttons.append(self._new_button(len(self._buttons)))
         self._ids = [layer_id for layer_id, _ in wanted]
         for button, (layer_id, name) in zip(self._buttons, wanted, strict=False):
+            name = told(name)
             button.setText(name)
             button.setAccessibleName(f"{name}: {self._what}")
             tip = "Del" if layer_id == LEAVE_OUT else ASSIGN_TIPS.get(layer_id, "")

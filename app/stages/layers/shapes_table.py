@@ -12,7 +12,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.widgets.plain_text import plain_tip
@@ -75,14 +75,14 @@ class ShapesModel(Guarded, QAbstractTableModel):
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: a column's heading."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return COLUMNS[section]
+            return caption(COLUMNS[section])
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Qt: what a cell shows."""
         if role == Qt.ItemDataRole.ToolTipRole:
-            told = self.data(index)
-            return plain_tip(told) if isinstance(told, str) else told
+            shown = self.data(index)
+            return plain_tip(shown) if isinstance(shown, str) else shown
         if self._plan is None or role != Qt.ItemDataRole.DisplayRole:
             return None
         shape = self._plan.drawing.shapes[index.row()]
@@ -90,10 +90,10 @@ class ShapesModel(Guarded, QAbstractTableModel):
             return shape_name(shape)
         if index.column() == 1:
             layer = self._plan.layer_of[shape.id]
-            return self._layer_names.get(layer, layer)
+            return told(self._layer_names.get(layer, layer))
         if shape.id in self._by_hand:
-            return "your choice"
-        return self._plan.sorted[index.row()].why
+            return caption("your choice")
+        return told(self._plan.sorted[index.row()].why)
 
 
 class ShapesTable(QTableView):

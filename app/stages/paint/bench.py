@@ -7,7 +7,7 @@ from functools import partial
 from PySide6.QtCore import QSignalBlocker, QSize, Qt
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton
 
-from app.qt.captions import caption, filled
+from app.qt.captions import caption, filled, told
 from app.session.painting import Painted
 from app.stages.paint.desk import PaintDesk
 from app.theme.icons import icon
@@ -107,7 +107,7 @@ class BenchCard(Card):
 
     def _fill(self, button: QToolButton, step: BenchStep, *, checked: bool) -> None:
         button.setIcon(self._icons[step.kind])
-        button.setText(f"{step.kind}\n{step.figure or ' '}")
+        button.setText(f"{told(step.kind)}\n{step.figure or ' '}")
         name = f"{step.colour}: {step.kind} {step.figure}".strip()
         button.setAccessibleName(caption(name))
         button.setToolTip(plain_tip(filled("{name}. The picture shows the piece after it.", name=name)))
