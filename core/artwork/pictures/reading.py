@@ -30,12 +30,16 @@ def read_picture(data: bytes, options: ReadOptions, *, progress: Progress = sile
     picture = open_picture(data)
     if min(picture.width_px, picture.height_px) < _LEAST_PX:
         raise UnreadableError(
-            f"The picture is {picture.width_px} x {picture.height_px} pixels: too small to be anything.",
+            f"The picture is {picture.width_px:,} x {picture.height_px:,} pixels: too small to be anything.",
             hint="Ask for it larger.",
         )
     mm_x, mm_y, units_from = _pixel_size_mm(picture, options)
     to_mm: Affine = (mm_x, 0.0, 0.0, mm_y, 0.0, 0.0)
     shown = with_tones(picture, wanted.tones)
+    if wanted.way == "screen" and np.ptp(shown.grey) < 1.0 and shown.alpha is None:
+        raise UnreadableError(
+            "The picture is all one tone: there is nothing to screen.", hint="Set its tones otherwise, or fill a shape."
+        )
     shapes, findings = picture_shapes(shown, to_mm, wanted, shape_id="picture", progress=part(progress, 0.2, 1.0))
     return Drawing(
         width_mm=shown.width_px * mm_x,

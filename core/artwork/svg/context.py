@@ -1,6 +1,6 @@
 """What an element inherits from where it stands."""
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
@@ -37,3 +37,5 @@ class Context(NamedTuple):
     """What context-fill and context-stroke mean."""
     measuring: bool = False
     """Outlines only: no paint, opacity, clip or mask."""
+    masking: Literal["", "alpha", "luminance"] = ""
+    """It is drawn into a mask, and what of it counts there."""

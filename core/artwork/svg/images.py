@@ -3,12 +3,15 @@
 import base64
 import binascii
 import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
 from urllib.parse import unquote_to_bytes
 
 import numpy as np
 import shapely
 
 from core.artwork.drawing import Shape
+from core.artwork.picture_decisions import TraceOptions
 from core.artwork.pictures.kinds import is_picture
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
@@ -17,6 +20,10 @@ from core.artwork.svg.values import view_box_matrix
 from core.artwork.svg.workbench import Sink, Workbench
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, apply, compose, translation
+from core.geometry.path import EMPTY, joined, polyline
+
+if TYPE_CHECKING:
+    from core.artwork.pictures.opening import Picture
 
 _DATA = re.compile(r"\s*data:([^,;]*)((?:;[^,;]*)*),", re.IGNORECASE)
 MOST_BYTES = 100 * 1024 * 1024
@@ -24,7 +31,10 @@ MOST_BYTES = 100 * 1024 * 1024
 
 def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
     """Hand on what a picture comes to; a finding where it can't be had."""
-    if here.measuring or not here.style.visible:
+    if here.measuring:
+        sink(_frame(bench, node, here))
+        return
+    if not here.style.visible:
         return
     href = node.attributes.get("href", "")
     data = _bytes_of(href)
@@ -37,10 +47,10 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
     except UnreadableError as error:
         _say(bench, node, here, f"was left out: {error.message.rstrip('.')}")
         return
-    way = bench.options.picture.way
+    way = "mask" if here.masking else bench.options.picture.way
     for code, message in said:
         bench.findings.add(code, message, severity="note" if code in _NOTES else "warning")
-    _say(bench, node, here, "was traced" if way == "trace" else "is screened", is_done=True)
+    _say(bench, node, here, _DONE[way], is_done=True)
     clip = here.clip
     if "slice" in node.attributes.get("preserveAspectRatio", ""):
         x, y, width, height = _box(bench, node, here, 1, 1)
@@ -48,6 +58,10 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
         clip = intersected(clip, shapely.Polygon(apply(here.matrix, corners)))
     for shape in shapes:
         bench.budget.draw(len(shape.path))
+        tones, opacity, layers = shape.tones, here.opacity, here.layers
+        if tones is not None and opacity < 1.0:  # fainter tones bare less; no half decides about them
+            tones = replace(tones, wanted=tones.wanted * np.float32(opacity))
+            opacity, layers = 1.0, tuple(one for one in layers if one.mask is not None)
         colour = shape.fill or "#000000"
         red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
         sink(
@@ -58,18 +72,31 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
                 path=shape.path,
                 fill_rule="evenodd",
                 fill=Ink(colour=(red, green, blue, 1.0)),
-                opacity=here.opacity,
-                layers=here.layers,
+                opacity=opacity,
+                layers=layers,
                 clip=clip,
                 masks=here.masks,
                 names=(*here.names, *node.names),
                 source_id=(here.origin or node).id,
                 origin=here.origin or node,
-                tones=shape.tones,
+                tones=tones,
             )
         )
 
 
+def _frame(bench: Workbench, node: Node, here: Context) -> Drawn:
+    """What a picture counts as where bounds are measured (for masks, filters, gradients): its box, and no outline."""
+    x, y, width, height = _box(bench, node, here, 1, 1)
+    corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
+    box = polyline(apply(here.matrix, corners), closed=True)
+    return Drawn(kind="image", label="", source_layer=here.source_layer, path=EMPTY, cell=box)
+
+
+_DONE = {
+    "trace": "was traced",
+    "screen": "is screened",
+    "mask": "masks, and lets through what it does by half or more",
+}
 _NOTES = ("picture-specks",)
 
 
@@ -82,11 +109,33 @@ def _shapes(
 
     picture = open_picture(data)
     wanted = bench.options.picture
+    if here.masking:
+        to_mm = compose(here.matrix, _placed(bench, node, here, picture.width_px, picture.height_px))
+        return _let_through(picture, to_mm, by_alpha=here.masking == "alpha"), []
     whole: Affine = compose(here.matrix, _placed(bench, node, here, picture.width_px, picture.height_px))
     left, top, _, _ = crop_px(picture, wanted.tones)
     to_mm = compose(whole, translation(float(left), float(top)))
     shapes, findings = picture_shapes(with_tones(picture, wanted.tones), to_mm, wanted, shape_id="image")
     return shapes, [(finding.code, finding.message) for finding in findings]
+
+
+def _let_through(picture: "Picture", to_mm: Affine, *, by_alpha: bool) -> tuple[Shape, ...]:
+    """The outline of what a picture in a mask lets through by half or more, by its light or its alpha alone."""
+    from core.artwork.pictures.tracing import traced
+
+    opaque = np.ones(picture.grey.shape, np.float32) if picture.alpha is None else picture.alpha
+    # the grey is that on white ground: what shines through the picture itself is less
+    through = opaque if by_alpha else picture.grey / np.float32(255) - (1 - opaque)
+    if np.ptp(through) < 1 / 255:
+        if through.flat[0] < 0.5:
+            return ()
+        height, width = picture.height_px, picture.width_px
+        path = polyline(np.array([[0, 0], [width, 0], [width, height], [0, height]], float), closed=True)
+    else:
+        darkness = replace(picture, grey=np.ascontiguousarray(255 * (1 - through), np.float32), alpha=None)
+        path = joined([one.path for one in traced(darkness, TraceOptions(threshold=127.5), least_px=0.0)])
+    shape = Shape(id="image", kind="picture", path=path.transformed(to_mm), fill="#ffffff", fill_rule="evenodd")
+    return (shape,)
 
 
 def _placed(bench: Workbench, node: Node, here: Context, width_px: int, height_px: int) -> Affine:

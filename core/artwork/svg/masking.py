@@ -84,8 +84,9 @@ def mask_layer(bench: Workbench, mask: Node, here: Context, bounds: Bounds | Non
     if content_by_box:
         inside = inside._replace(matrix=compose(here.matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0)))
     drawn: list[Drawn] = []
-    bench.walker.walk(mask.children, inside, drawn.append)
     by_alpha = style.get("mask-type") == "alpha"
+    inside = inside._replace(masking="alpha" if by_alpha else "luminance")
+    bench.walker.walk(mask.children, inside, drawn.append)
     linear = style.values["color-interpolation"] == "linearRGB"
 
     def value_of(colour: Rgba) -> float:

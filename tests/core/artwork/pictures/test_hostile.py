@@ -14,7 +14,7 @@ from core.artwork.pictures.reading import read_picture
 from core.artwork.reading import read_artwork
 from core.errors import UnreadableError
 from tests import fuzz_pictures
-from tests.core.artwork.pictures.made_pictures import file_bytes, source, square
+from tests.core.artwork.pictures.made_pictures import file_bytes, reading, source, square
 
 KEPT = sorted((Path(__file__).parents[3] / "fuzz_seeds").glob("*.picture"))
 
@@ -70,6 +70,13 @@ def test_one_sentence(name: str) -> None:
     with pytest.raises(UnreadableError, match=words) as caught:
         read_artwork(ArtworkSource(name="picture.png", data=data), ReadOptions())
     assert "\n" not in str(caught.value) and len(str(caught.value)) < 200
+
+
+@pytest.mark.parametrize("grey", [0, 130, 255])
+def test_one_tone_is_no_picture_to_screen_either(grey: int) -> None:
+    data = file_bytes(Image.new("L", (64, 64), grey), dpi=(300, 300))
+    with pytest.raises(UnreadableError, match="all one tone: there is nothing to screen"):
+        read_artwork(ArtworkSource(name="flat.png", data=data), reading(way="screen", bared_is="dark"))
 
 
 def test_a_wrong_suffix_is_seen_through() -> None:

@@ -142,3 +142,58 @@ def test_a_soft_mask_in_a_pdf_is_followed() -> None:
     assert shape.tones is not None
     assert shape.tones.wanted.mean() == pytest.approx((values[..., 3] > 0).mean(), abs=1e-3)
     assert not any(finding.code == "pdf-transparency" for finding in drawing.findings)
+
+
+def ramp_svg(body: str) -> ArtworkSource:
+    """A ramp from black at the left to white, put in where IMAGE stands, on a page of 60 x 40 mm."""
+    ramp = np.repeat(np.linspace(0, 255, 61).astype(np.uint8)[None], 40, axis=0)
+    href = f"data:image/png;base64,{base64.b64encode(file_bytes(Image.fromarray(ramp))).decode()}"
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+    return ArtworkSource(name="a.svg", data=f"{head}{body.replace('IMAGE', href)}</svg>".encode())
+
+
+RAMP = '<image x="10" y="5" width="30.5" height="20" href="IMAGE"{}/>'
+MASKS = {
+    "fitted to the picture": '<mask id="m"><rect x="10" y="5" width="12" height="9" fill="#fff"/></mask>',
+    "of the page": '<mask id="m" maskUnits="userSpaceOnUse" x="0" y="0" width="60" height="40">'
+    '<rect x="10" y="5" width="12" height="9" fill="#fff"/></mask>',
+}
+
+
+@pytest.mark.parametrize("way", ["trace", "screen"])
+@pytest.mark.parametrize("mask", MASKS)
+def test_a_masked_picture_shows_where_its_mask_lets_it_through(mask: str, way: str) -> None:
+    """A mask is fitted to the box of what it masks; that of a picture was not known, and the picture got lost."""
+    drawing = read_artwork(ramp_svg(MASKS[mask] + RAMP.format(' mask="url(#m)"')), reading(way=way, bared_is="dark"))
+    (shape,) = drawing.shapes
+    assert shape.clip is not None and shape.clip.bounds == pytest.approx((10, 5, 22, 14), abs=1e-6)
+
+
+@pytest.mark.parametrize("way", ["trace", "screen"])
+def test_a_blurred_picture_is_not_lost(way: str) -> None:
+    blur = '<filter id="f"><feGaussianBlur stdDeviation="0.5"/></filter>'
+    drawing = read_artwork(ramp_svg(blur + RAMP.format(' filter="url(#f)"')), reading(way=way, bared_is="dark"))
+    assert len(drawing.shapes) == 1 and "blur" in {finding.code for finding in drawing.findings}
+
+
+@pytest.mark.parametrize("way", ["trace", "screen"])
+def test_a_picture_that_masks_lets_through_what_it_does_by_half(way: str) -> None:
+    """By its light (CSS Masking 1: luminance of sRGB): greys of 128 and more, from the middle of the ramp on."""
+    masks = f'<mask id="m">{RAMP.format("")}</mask>'
+    body = '<rect x="10" y="5" width="30.5" height="20" mask="url(#m)"/>'
+    drawing = read_artwork(ramp_svg(masks + body), reading(way=way, bared_is="dark"))
+    (shape,) = drawing.shapes
+    assert shape.kind == "rect" and shape.clip is not None
+    assert shape.clip.bounds == pytest.approx((25.25, 5, 40.5, 25), abs=0.3)
+    assert any("lets through" in finding.message for finding in drawing.findings)
+
+
+def test_a_fainter_picture_bares_less_and_one_over_half_transparent_is_not_lost() -> None:
+    options = reading(way="screen", bared_is="dark")
+    whole, faint, grouped = (
+        read_artwork(ramp_svg(body), options).shapes[0].tones
+        for body in (RAMP.format(""), RAMP.format(' opacity="0.3"'), f'<g opacity="0.3">{RAMP.format("")}</g>')
+    )
+    assert whole is not None and faint is not None and grouped is not None
+    assert faint.wanted == pytest.approx(0.3 * whole.wanted, abs=1e-6)
+    assert grouped.wanted == pytest.approx(faint.wanted)
