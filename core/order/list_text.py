@@ -18,6 +18,10 @@ _MARKS = (
     (b"\xff\xfe", "utf-16", "UTF-16"),
     (b"\xfe\xff", "utf-16", "UTF-16"),
 )
+_SINGLE_BYTES = (("cp1252", "Windows-1252"), ("mac_roman", "Mac Roman"))
+"""What spreadsheets on either kind of machine write where they do not write UTF-8."""
+_SIGN_AT_LETTER = re.compile(r"[^\W\d_](?![´’‘“”–—…])[^\x00-\x7f\w\s]|(?![´’‘“”–—…«»¿¡])[^\x00-\x7f\w\s][^\W\d_]")
+_CAPITAL_WITHIN = re.compile(r"[^\W\d_][À-ÖØ-ÞŠŽŸŒ](?=[a-zß-ÿšžœ])|[a-z][À-ÖØ-ÞŠŽŸŒ]")
 _UNQUOTED = "\0"
 _IN_SINGLE = re.compile(r"\s*'[^']*'\s*(?:[,;\t|]\s*'[^']*'\s*)*")
 
@@ -45,7 +49,7 @@ class Record:
 
 
 def decoded(data: bytes, *, name: str) -> tuple[str, str]:
-    """The text and the name of its encoding: by its mark, else UTF-8, UTF-16 without a mark, Windows-1252.
+    """The text and the name of its encoding: by its mark, else UTF-8, UTF-16 without a mark, Windows-1252 or Mac Roman.
 
     Raises UnreadableError where it is no text.
     """
@@ -68,7 +72,13 @@ def decoded(data: bytes, *, name: str) -> tuple[str, str]:
     try:
         return data.decode("utf-8"), "UTF-8"
     except UnicodeDecodeError:
-        return data.decode("cp1252", "replace"), "Windows-1252"
+        found = [(_misfits(text := data.decode(codec, "replace")), text, said) for codec, said in _SINGLE_BYTES]
+        return min(found, key=lambda one: one[0])[1:]  # the first of them where neither is likelier
+
+
+def _misfits(text: str) -> int:
+    """How many letters can't be meant: signs grown together with a letter, capitals within a word of small ones."""
+    return len(_SIGN_AT_LETTER.findall(text)) + len(_CAPITAL_WITHIN.findall(text)) + text.count("\ufffd")
 
 
 def dialect_of(text: str) -> Dialect:

@@ -201,3 +201,19 @@ def test_a_thousand_rows_come_to_a_thousand_parts():
         assert len(names.rows) == 1000 and names.findings == ()
         order = replace(order_of(None), names=names)
         assert len(parts_of(with_matched_fields(order, ["name", "role"])).parts) == 1000
+
+
+@pytest.mark.parametrize(
+    ("codec", "said", "names"),
+    [
+        ("mac_roman", "Mac Roman", ("Ärzte-Übung", "Jürgen Müller", "René Groß", "Åse Ødegård")),
+        ("mac_roman", "Mac Roman", ("Anna Berg", "Jörg Bäcker", "Zoë")),
+        ("cp1252", "Windows-1252", ("Ärzte-Übung", "Jürgen Müller", "René Groß", "Åse Ødegård")),
+        ("cp1252", "Windows-1252", ("Šime Žižka", "O’Brien – “Ned”", "œuvre", "20 €", "ÄRZTE ÜBUNG", "MÜLLER & Söhne")),
+        ("cp1252", "Windows-1252", ("«Soleil»", "¡Olé!", "Haus 5½", "Straße 7a")),
+    ],
+)
+def test_names_saved_in_one_byte_a_letter_come_out_right(codec, said, names):
+    made = read_list("\r\n".join(("Name;Role", *(f"{name};x" for name in names))).encode(codec), name="club.csv")
+    assert [row.cells[0] for row in made.rows] == list(names)
+    assert made.form.encoding == said
