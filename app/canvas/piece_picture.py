@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPaintEvent, QPen, QPixmap, QTransform
+from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QWidget
 from shapely.geometry.base import BaseGeometry
 
@@ -14,6 +14,7 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme import patterns
+from app.theme.live_icon import live_icon
 from app.theme.theme import theme
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import Piece, piece_region, sheet_of
@@ -86,17 +87,9 @@ def _paint_labels(painter: QPainter, parts: Sequence[tuple[BaseGeometry, str]], 
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, label)
 
 
-def piece_icon(look: PieceLook, font: QFont, *, size: QSize = THUMB, density: float = 1.0) -> QIcon:
-    """The picture of a piece for lists, the same whether it is chosen there or not."""
-    picture = QPixmap(size * density)
-    picture.setDevicePixelRatio(density)
-    picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    paint_piece(painter, QRectF(0, 0, size.width(), size.height()), look, font)
-    painter.end()
-    icon = QIcon(picture)
-    icon.addPixmap(picture, QIcon.Mode.Selected)
-    return icon
+def piece_icon(look: PieceLook, font: QFont, *, size: QSize = THUMB) -> QIcon:
+    """The picture of a piece for lists, in the colours of the theme of the moment."""
+    return live_icon(size, lambda painter, room: paint_piece(painter, room, look, font))
 
 
 class PiecePicture(Guarded, QWidget):

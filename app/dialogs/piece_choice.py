@@ -146,7 +146,7 @@ class PieceChoiceDialog(BookDialog):
         self.list.clear()
         for one in served:
             look = PieceLook(piece=one.piece, burned=one.burned)
-            picture = piece_icon(look, self.font(), size=THUMB, density=self.devicePixelRatioF())
+            picture = piece_icon(look, self.font(), size=THUMB)
             item = QListWidgetItem(picture, f"{one.choice.name}\n{outcome_words(one, inches=self._inches)}")
             item.setSizeHint(QSize(0, THUMB.height() + 8))
             self.list.addItem(item)

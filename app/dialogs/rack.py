@@ -149,7 +149,7 @@ class RackDialog(BookDialog):
         self.list.clear()
         for row, entry in enumerate(self._shown):
             look = PieceLook(piece=entry.value)
-            picture = piece_icon(look, self.font(), size=THUMB, density=self.devicePixelRatioF())
+            picture = piece_icon(look, self.font(), size=THUMB)
             item = QListWidgetItem(picture, piece_words(entry, inches=self._inches))
             item.setSizeHint(QSize(0, THUMB.height() + 8))
             item.setData(Qt.ItemDataRole.AccessibleTextRole, item.text().replace("\n", ", "))

@@ -1,11 +1,12 @@
 """A purpose's sign as a widget: the pattern that it has on the faces. The words beside it say the same."""
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtCore import QRectF, QSize
+from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from app.qt.guarded import Guarded
 from app.theme.icons import purpose_icon
+from app.theme.live_icon import live_icon
 from app.theme.theme import theme
 from core.purposes import Purpose
 
@@ -45,12 +46,10 @@ class Sign(Guarded, QWidget):
 
 def colour_chip(colour: str) -> QIcon:
     """A patch of a layer's own colour, edged so that it stands out from any ground."""
-    picture = QPixmap(CHIP_PX, CHIP_PX)
-    picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(QPen(QColor(theme().palette.border), 1))
-    painter.setBrush(QColor(colour))
-    painter.drawRoundedRect(QRectF(1.5, 1.5, CHIP_PX - 3, CHIP_PX - 3), 3, 3)
-    painter.end()
-    return QIcon(picture)
+
+    def draw(painter: QPainter, room: QRectF) -> None:
+        painter.setPen(QPen(QColor(theme().palette.border), 1))
+        painter.setBrush(QColor(colour))
+        painter.drawRoundedRect(room.adjusted(1.5, 1.5, -1.5, -1.5), 3, 3)
+
+    return live_icon(QSize(CHIP_PX, CHIP_PX), draw)

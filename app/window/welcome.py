@@ -28,6 +28,7 @@ from app.qt.guarded import Guarded
 from app.session.file_pictures import FilePictures
 from app.session.samples import plain_name, sample_name
 from app.session.settings import Settings
+from app.theme.live_icon import live_icon
 from app.theme.theme import theme
 from app.widgets.fields import small_button, words
 from app.widgets.plain_text import plain_tip
@@ -124,9 +125,7 @@ class Tile(QToolButton):
         self.setText(self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, PICTURE.width()))
         self.setAccessibleName(about)
         self.setToolTip(plain_tip(about))
-        blank = QPixmap(PICTURE)
-        blank.fill(QColor(theme().palette.raised))
-        self.setIcon(QIcon(blank))
+        self.setIcon(live_icon(PICTURE, lambda painter, room: painter.fillRect(room, QColor(theme().palette.raised))))
 
 
 class Tiles(Guarded, QWidget):

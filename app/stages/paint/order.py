@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, Qt
-from PySide6.QtGui import QColor, QIcon, QPainter
+from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QListWidget,
@@ -64,7 +64,7 @@ class OrderCard(Card):
         self._list.clear()
         for step in painting.steps:
             paint = step.area.paint
-            item = QListWidgetItem(_true_chip(paint.colour), f"{step.number}. {paint.name}")
+            item = QListWidgetItem(colour_chip(paint.colour), f"{step.number}. {paint.name}")
             figures = [count_text(paint.coats, "coat", "coats")]
             if moment := goes_on.get(paint.name):
                 said = time_text(moment, dated=table.dated)
@@ -135,10 +135,3 @@ class _Rows(Guarded, QStyledItemDelegate):
         taken = metrics.horizontalAdvance(str(index.data(FIGURES_ROLE) or "")) + CHIP_PX + 5 * GAP_PX
         room = option.rect.width() - taken
         option.text = metrics.elidedText(option.text, Qt.TextElideMode.ElideRight, room)
-
-
-def _true_chip(colour: str) -> QIcon:
-    """A patch of the colour that stays as it is where its row is selected."""
-    chip = colour_chip(colour)
-    chip.addPixmap(chip.pixmap(CHIP_PX, CHIP_PX), QIcon.Mode.Selected)
-    return chip

@@ -100,9 +100,7 @@ class PieceCard(Card):
                 _, _, width_mm, height_mm = piece_region(piece).bounds
                 size = size_text(width_mm, height_mm, inches=inches)
                 flaws = f", {count_text(len(piece.flaws), 'flaw', 'flaws')}" if piece.flaws else ""
-                tile.setIcon(
-                    piece_icon(PieceLook(piece=piece), self.font(), size=TILE, density=self.devicePixelRatioF())
-                )
+                tile.setIcon(piece_icon(PieceLook(piece=piece), self.font(), size=TILE))
                 tile.setText(f"{name[:MOST_LETTERS]}\n{size.removesuffix(' mm')}")
                 tile.setAccessibleName(
                     filled("Onto {name} of the rack, {size}{flaws}", name=name, size=size, flaws=flaws)

@@ -12,6 +12,7 @@ from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
 from app.dialogs.rack import RackDialog
 from app.stages.stage import Stage
+from app.theme.in_force import apply_theme
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, rack_pieces
@@ -372,3 +373,24 @@ def test_pieces_that_could_serve_are_tiles_with_their_pictures(with_plate, dialo
     dialogs.expect("run", look)
     shown["R2"].click()
     assert tried == ["R2"]
+
+
+def test_tiles_of_pieces_follow_the_theme(with_plate, qtbot, qapp):
+    window = with_plate
+    put_on_rack("R2", rectangle(140.0, 100.0))
+    window.go_to(Stage.SHEET)
+    tiles = [one for one in window.sheet_page.findChildren(QToolButton) if one.property("role") == "tile"]
+    qtbot.waitUntil(lambda: any(one.isVisible() for one in tiles))
+    tile = next(one for one in tiles if one.isVisible())
+
+    def drawn():
+        return tile.icon().pixmap(tile.iconSize()).toImage()
+
+    try:
+        light = drawn()
+        apply_theme(qapp, "dark")
+        assert drawn() != light
+        apply_theme(qapp, "light")
+        assert drawn() == light
+    finally:
+        apply_theme(qapp, "light")
