@@ -41,6 +41,7 @@ class LayersPage(Page):
             settings,
             parent=parent,
         )
+        self._asked_first = False
         self.layer_rows: dict[str, _LayerRow] = {}
         self._questions = Card("Needs your word")
         self._question_rows = QVBoxLayout()
@@ -150,6 +151,20 @@ class LayersPage(Page):
         undecided = plan is not None and UNDECIDED in plan.layer_of.values()
         self.show_findings_card()
         self.show_go_on(enabled=plan is not None and not undecided)
+        self._tell_why_not(list(plan.layer_of.values()).count(UNDECIDED) if plan is not None else 0)
+
+    def _tell_why_not(self, undecided: int) -> None:
+        """Beside a button that leads nowhere yet: what is asked first."""
+        if undecided and not self.note.text():
+            count = count_text(undecided, "shape", "shapes")
+            self.say(
+                filled("{count} not decided yet: say at the top of this page what it is for.", count=count),
+                role="quiet",
+            )
+            self._asked_first = True
+        elif not undecided and self._asked_first:
+            self.say("")
+            self._asked_first = False
 
     def _show_questions(self, plan: Plan | None) -> None:
         clear(self._question_rows)

@@ -43,6 +43,8 @@ def test_what_can_not_be_told_is_asked_once_for_shapes_of_a_kind(open_art, settl
     window = open_art(UNDECIDED)
     groups = undecided_groups(window.session.plan)
     assert groups, "these crossing outlines should be undecided"
+    page = window.pages[Stage.LAYERS]
+    assert not page.main_action.isEnabled() and "not decided yet" in page.note.text(), "why not is told beside it"
     assert marks(window.session)[Stage.LAYERS].state is State.DECIDE
     assert not window.pages[Stage.LAYERS].main_action.isEnabled()
     qtbot.waitUntil(lambda: any("the" in one.accessibleName() for one in buttons(window, "Score: the ")))
@@ -51,6 +53,7 @@ def test_what_can_not_be_told_is_asked_once_for_shapes_of_a_kind(open_art, settl
         answer.click()
         settle(window)
     assert "undecided" not in window.session.plan.layer_of.values()
+    assert window.pages[Stage.LAYERS].note.text() == "" and window.pages[Stage.LAYERS].main_action.isEnabled()
     assert window.pages[Stage.LAYERS].main_action.isEnabled()
 
 
