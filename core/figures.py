@@ -266,6 +266,8 @@ def _without_unit(text: str, unit: str) -> str:
 
 
 def _number(text: str) -> float | None:
+    if "_" in text:  # 2_0 is a slip here, not twenty
+        return None
     try:
         return float(text.replace(",", "."))
     except ValueError:
