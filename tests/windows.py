@@ -157,7 +157,7 @@ def as_new(window: MainWindow, size: QSize) -> None:
     window.shop.wrote.emit()  # what pages know of the book of before
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     wait_until_settled(window)
-    gc.collect()
+    gc.collect(1)  # what the test before made; all of it once the window goes
 
 
 class Watchdog:

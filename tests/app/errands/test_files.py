@@ -9,8 +9,7 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QRadioButton
 
-from app.session.samples import sample_files
-from app.stages.stage import Stage, State, marks
+from app.stages.stage import Stage
 from core.artwork.drawing import ArtworkSource
 from core.artwork.picture_decisions import PictureOptions
 from core.job.job import new_job
@@ -254,17 +253,6 @@ def test_other_artwork_in_the_same_job_keeps_sheet_and_recipes(with_plate, tmp_p
     window.session.undo()
     settle(window)
     assert window.session.job.source.name == "plate.svg"
-
-
-def test_every_sample_opens(window, dialogs, settle):
-    assert len(sample_files()) >= 6
-    for path in sample_files():
-        if path.stem == "room-key-tags":  # the one that does not say its size
-            dialogs.expect("run", True)
-        window.files.open(path)
-        settle(window)
-        assert window.session.complete, path.name
-        assert marks(window.session)[Stage.ARTWORK].state in (State.DONE, State.DECIDE), path.name
 
 
 def test_escape_stops_the_work_and_f5_takes_it_up_again(with_plate, qtbot, settle):

@@ -14,6 +14,8 @@ from PySide6.QtWidgets import (
 
 from tests.app.window.test_clipped_captions import clipped
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 SCREEN = (820, 620)
 COMMANDS = (
     "rack", "recipes", "keep recipe", "shop book", "profiles", "cost", "calibrate", "trials", "came out wrong",

@@ -17,6 +17,8 @@ from core.burning.dose_window import REGIONS
 from core.units import pitch_mm_from_lpi
 from tests.windows import part
 
+pytestmark = pytest.mark.usefixtures("shared_window")
+
 
 @pytest.fixture
 def burn(with_plate, qtbot, settle):
@@ -185,6 +187,10 @@ def test_power_is_the_other_axis(burn):
     before = fill_of(window)
     QTest.keyClick(card.plot, Qt.Key.Key_Up)
     assert fill_of(window).power_pct == before.power_pct + 1 and fill_of(window).speed_mm_s == before.speed_mm_s
+    axis.setCurrentIndex(0)  # the page keeps it whatever is opened next
+    axis.activated.emit(0)
+    advised()
+    assert card.plot.window_shown.axis == "speed"
 
 
 def test_run_time_contours_are_the_windows_times(burn):

@@ -20,6 +20,7 @@ from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.widgets.scrolled import MARGIN_PX
 from app.window.page_side import LEAST_PX as LEAST_PAGE_PX
+from tests.windows import wait_until, wait_until_settled
 
 SAMPLE = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
 SIZES = ((1024, 700), (1280, 800), (1600, 1000), (1920, 1080))
@@ -61,16 +62,18 @@ def clipped(root: QWidget) -> list[str]:
     return found
 
 
-@pytest.fixture
-def with_crest(window, settle, qtbot):
+@pytest.fixture(scope="module")
+def with_crest(shared_window):
+    """The crest with its paint and advice, worked out once."""
+    window = shared_window
     window.files.open(SAMPLE)
-    settle(window)
-    window.go_to(Stage.PAINT)
-    qtbot.waitUntil(
-        lambda: window.paint_page.painted is not None and not window.paint_page.painting.busy, timeout=60_000
-    )
-    window.go_to(Stage.BURN)
-    qtbot.waitUntil(lambda: not window.burn_page.advising.busy, timeout=60_000)
+    wait_until_settled(window)
+    for stage, known in (
+        (Stage.PAINT, lambda: window.paint_page.painted is not None and not window.paint_page.painting.busy),
+        (Stage.BURN, lambda: not window.burn_page.advising.busy),
+    ):
+        window.go_to(stage)
+        wait_until(known)
     return window
 
 
@@ -103,6 +106,7 @@ def test_no_caption_is_cut_off_at_any_size_in_either_theme(with_crest, qapp, qtb
 def test_every_page_and_room_fits_the_narrowest_page_there_is(with_crest, settle):
     """The page can be drawn in so far; two buttons side by side made the timetable wider than that."""
     window, found = with_crest, []
+    window.resize(1360, 860)
     for stage, page in window.pages.items():
         window.go_to(stage)
         settle(window)
