@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.coverage_map import Place
 from core.burning.scan_rows import RegionEdges, region_edges, rows_crossed
-from core.burning.slim_chords import NO_DISC, Groups, grouped, slim_chords
+from core.burning.slim_chords import NO_DISC, Groups, chords_through, edges_of_parts, grouped, slim_chords
 from core.progress import Progress, silent
 
 Geometries = NDArray[np.object_]
@@ -24,6 +24,8 @@ _VERTICES_A_BAND = 3_000
 _MARGIN_WIDTHS = 12.0
 """What lies further off than a mitre reaches has no part in what a disc can reach."""
 
+_CHORDS_A_VERTEX = 12
+"""Polygons through which more chords than that would run are offset whole, which takes less."""
 _WINDOWS_FROM = 100
 """Polygons of fewer vertices are looked at whole."""
 _WINDOWS_AT_ONCE = 500
@@ -69,15 +71,18 @@ def thin_stretches(
         return np.zeros(0, object)
     if edges is None:
         edges = region_edges(shapely.MultiPolygon(polygons.tolist()))
-    chords = slim_chords(edges, width_mm=cleared_width_mm, part_count=len(polygons))
+    vertices = shapely.get_num_coordinates(polygons)
+    plain = chords_through(edges, width_mm=cleared_width_mm, part_count=len(polygons)) > _CHORDS_A_VERTEX * vertices
+    crossed = edges_of_parts(edges, ~plain if some is None else ~plain & some)
+    chords = slim_chords(crossed, width_mm=cleared_width_mm, part_count=len(polygons))
     x0, y0, x1, y1 = shapely.bounds(polygons).T
     no_disc = np.minimum(x1 - x0, y1 - y0) < cleared_width_mm
-    crossed = chords.longest_mm.min(0) > 0
-    no_disc |= crossed & (chords.longest_mm.min(0) < NO_DISC * cleared_width_mm)
-    slim = ~no_disc & (np.bincount(chords.part, minlength=len(polygons)) > 0)
+    longest_mm = chords.longest_mm.min(0)
+    no_disc |= (longest_mm > 0) & (longest_mm < NO_DISC * cleared_width_mm)
+    slim = ~no_disc & (plain | (np.bincount(chords.part, minlength=len(polygons)) > 0))
     if some is not None:
         no_disc, slim = no_disc & some, slim & some
-    at_once = (chords.share >= _MOSTLY) | (shapely.get_num_coordinates(polygons) < _WINDOWS_FROM)
+    at_once = plain | (chords.share >= _MOSTLY) | (vertices < _WINDOWS_FROM)
     groups = grouped(chords, width_mm=cleared_width_mm, some=slim & ~at_once)
     work: list[Callable[[], Geometries]] = []
     whole = polygons[slim & at_once]

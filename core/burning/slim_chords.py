@@ -1,7 +1,7 @@
 """Where rows or columns through a region run only a little way through it: near there alone can it be thin."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import scipy
@@ -63,6 +63,20 @@ def slim_chords(edges: RegionEdges, *, width_mm: float, part_count: int) -> Chor
         found.append((np.zeros(0, np.intp), np.zeros(0), np.zeros(0)))
     part, x, y = (np.concatenate(column) for column in zip(*found, strict=True))
     return Chords(part=part, x_mm=x, y_mm=y, share=slim_count / np.maximum(count, 1.0), longest_mm=longest)
+
+
+def chords_through(edges: RegionEdges, *, width_mm: float, part_count: int) -> Floats:
+    """About how many rows and columns, ``APART`` widths apart, run through each part, (part_count,)."""
+    crossings = (np.abs(edges.x1 - edges.x0) + edges.y1 - edges.y0) / (APART * width_mm)
+    return np.bincount(edges.part, crossings / 2, part_count).astype(float)
+
+
+def edges_of_parts(edges: RegionEdges, some: NDArray[np.bool_]) -> RegionEdges:
+    """The edges of the parts that are marked."""
+    if some.all():
+        return edges
+    here = np.flatnonzero(some[edges.part])
+    return RegionEdges(**{one.name: getattr(edges, one.name)[here] for one in fields(edges)})
 
 
 def _with_one_alike(row: Ints, x0: Floats, x1: Floats, width_mm: float) -> Ints:

@@ -174,11 +174,13 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
 def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``."""
     bridge_mm = options.least_bridge_mm
-    close = [part for part in shapely.get_parts(covered) if part.intersects(near)]
-    if not close:
+    parts = shapely.get_parts(covered)
+    shapely.prepare(near)
+    close = parts[shapely.intersects(near, parts)]
+    if not len(close):
         return NOTHING
     cover: BaseGeometry = (
-        shapely.MultiPolygon(close).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
+        shapely.MultiPolygon(close.tolist()).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
     )
     cover = cover.simplify(bridge_mm * _STRAIGHTEN)
     return only_polygons(shapely.union_all([cover, *close]))

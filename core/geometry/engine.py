@@ -97,8 +97,8 @@ def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
 def _united_by_geos(parts: NDArray[np.object_]) -> BaseGeometry:
     try:
         return only_polygons(shapely.disjoint_subset_union_all(parts))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(shapely.union_all(parts, grid_size=GRID_MM))
+    except shapely.errors.GEOSException:  # near-coincident edges, or an offset that crosses itself
+        return only_polygons(shapely.union_all(shapely.make_valid(parts), grid_size=GRID_MM))
 
 
 def _united_by_engine(parts: NDArray[np.object_]) -> BaseGeometry | None:
@@ -138,8 +138,9 @@ def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
 def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:  # type: ignore[no-untyped-def]
     try:
         return only_polygons(operation(region, other))
-    except shapely.errors.GEOSException:  # near-coincident edges: once more on a grid, which never fails
-        return only_polygons(operation(region, other, grid_size=GRID_MM))
+    except shapely.errors.GEOSException:  # near-coincident edges, or an offset that crosses itself
+        mended = shapely.make_valid(np.array([region, other], object))
+        return only_polygons(operation(*mended, grid_size=GRID_MM))
 
 
 def _resolve(result: NDArray[np.object_], rings: Rings, which: NDArray[np.bool_], rule: FillRule) -> None:

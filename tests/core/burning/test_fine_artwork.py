@@ -130,5 +130,20 @@ def test_thin_stretches_of_a_round_body_are_found_however_they_lie(angle_deg):
 
 
 def test_artwork_without_slim_chords_is_not_offset(monkeypatch):
+    """Many vertices, as those of few are offset in no time."""
+    rings = [Point(4 * i, 0).buffer(1.8, quad_segs=60).difference(Point(4 * i, 0).buffer(1.5)) for i in range(3)]
     monkeypatch.setattr(lost_features.shapely, "buffer", None)
-    assert len(thin_stretches(polygons_of(SHAPES["rings"]), cleared_width_mm=0.08)) == 0
+    assert len(thin_stretches(np.array(rings, object), cleared_width_mm=0.08)) == 0
+
+
+def test_long_plain_shapes_are_not_crossed_by_thousands_of_chords(monkeypatch):
+    """A stripe 600 mm long has four corners, and 15,000 columns would run through it."""
+    chords = []
+    plainly = lost_features.slim_chords
+    monkeypatch.setattr(
+        lost_features, "slim_chords", lambda edges, **rest: chords.append(edges) or plainly(edges, **rest)
+    )
+    stripes = MultiPolygon([box(0, j, 600, j + width) for j, width in enumerate((0.2, 0.05, 0.2))])
+    found = thin_stretches(polygons_of(stripes), cleared_width_mm=0.08)
+    assert [one.area for one in found] == pytest.approx([30.0])
+    assert [len(edges.part) for edges in chords] == [0]

@@ -228,3 +228,20 @@ def test_the_union_of_many_edges_is_that_of_geos():
     whole, known = united(discs), shapely.union_all(discs)
     assert whole.is_valid
     assert shapely.symmetric_difference(whole, known).area < GRID_MM * known.length
+
+
+@pytest.mark.parametrize(
+    "crossed",
+    [
+        shapely.MultiPolygon([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)]),
+        shapely.Polygon([(0, 0), (2, 2), (2, 0), (0, 2)]),
+    ],
+)
+def test_what_crosses_itself_is_mended_where_the_overlay_stumbles_over_it(crossed):
+    """Offsets with mitred corners may; GEOS fails on them on a grid, too."""
+    whole, other = shapely.make_valid(crossed), shapely.box(0.5, 0.5, 2.5, 2.7)
+    with pytest.raises(shapely.errors.GEOSException):
+        shapely.intersection(crossed, other, grid_size=1e-6)
+    assert shared(crossed, other).area == pytest.approx(whole.intersection(other).area, rel=1e-4)
+    assert subtracted(crossed, other).area == pytest.approx(whole.difference(other).area, rel=1e-4)
+    assert united([crossed, other]).area == pytest.approx(whole.union(other).area, rel=1e-4)
