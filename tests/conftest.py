@@ -50,6 +50,30 @@ def jobs_remembered_for_longer() -> Iterator[None]:
     prepare.REMEMBERED = before
 
 
+LONG_FILES = (
+    "test_pdf_against_pdfium.py",
+    "test_svg_conformance.py",
+    "test_svg_against_resvg.py",
+    "test_attack.py",
+    "test_scratched_offcut.py",
+    "test_learning_is_calibrated.py",
+    "test_added_setting.py",
+    "test_next_coupon.py",
+)
+"""Begun first: these take long and hold few tests, so that one process would be left alone with them at the end."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Files are handed out in the order below, not by how many tests they hold (pytest-xdist)."""
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The long files before all others."""
+    items.sort(key=lambda item: item.path.name not in LONG_FILES)
+
+
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
     """Leave the window's tests out on a machine without the libraries that Qt needs even off screen."""
     window = Path(__file__).parent / "app"
