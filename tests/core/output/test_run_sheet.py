@@ -45,7 +45,12 @@ def sample(name: str) -> Plan:
     return prepare(open_job(SAMPLES / name))
 
 
+@cache
 def sheet_of(plan: Plan) -> tuple[bytes, PaintPlan]:
+    return made_sheet(plan)
+
+
+def made_sheet(plan: Plan) -> tuple[bytes, PaintPlan]:
     painting = paint_plan(plan)
     return run_sheet(plan, painting, timetable(painting.steps, plan.job.finishing)), painting
 
@@ -96,7 +101,7 @@ def test_the_crest_on_three_pages_at_most() -> None:
 
 def test_the_same_job_makes_the_same_sheet() -> None:
     plan = sample("crest.svg")
-    assert sheet_of(plan)[0] == sheet_of(plan)[0]
+    assert made_sheet(plan)[0] == sheet_of(plan)[0]
 
 
 def test_what_is_seen_at_the_machine_has_an_empty_box_whatever_was_ticked() -> None:
