@@ -339,9 +339,21 @@ def _reaches_into_another(fit: LineFit, boxes: Mapping[str, BaseGeometry]) -> bo
 
 def part_bounds_mm(part: FilledPart) -> tuple[float, float, float, float]:
     """(x0, y0, x1, y1) of all that is burned of a part, in the design's frame; nan where nothing is."""
-    paths = [
-        shape.path
-        for shape, layer in zip(part.shapes, part.layer_ids, strict=True)
-        if layer not in (LEAVE_OUT, UNDECIDED) and len(shape.path)
-    ]
-    return path_bounds_mm(joined(paths)) if paths else (np.nan,) * 4
+    return shown_bounds_mm(
+        [shape for shape, layer in zip(part.shapes, part.layer_ids, strict=True) if layer not in (LEAVE_OUT, UNDECIDED)]
+    )
+
+
+def shown_bounds_mm(shapes: Sequence[Shape]) -> tuple[float, float, float, float]:
+    """(x0, y0, x1, y1) of what shows of these shapes, what cuts them off counted; nan where nothing does."""
+    free = [shape.path for shape in shapes if len(shape.path) and shape.clip is None]
+    boxes = [path_bounds_mm(joined(free))] if free else []
+    for shape in shapes:
+        if len(shape.path) and shape.clip is not None and not shape.clip.is_empty:
+            (x0, y0, x1, y1), (left, top, right, bottom) = path_bounds_mm(shape.path), shape.clip.bounds
+            box = (max(x0, left), max(y0, top), min(x1, right), min(y1, bottom))
+            boxes += [box] if box[0] <= box[2] and box[1] <= box[3] else []
+    if not boxes:
+        return (np.nan,) * 4
+    (x0, y0), (x1, y1) = np.min(boxes, axis=0)[:2].tolist(), np.max(boxes, axis=0)[2:].tolist()
+    return x0, y0, x1, y1

@@ -14,13 +14,11 @@ from shapely.geometry.base import BaseGeometry
 from core.errors import JobError, UnreadableError
 from core.findings import Severity
 from core.geometry.affine import Affine, apply_to_region, rotation
-from core.geometry.flattening import path_bounds_mm
-from core.geometry.path import joined
 from core.job.copying import copies_room, single_plan
 from core.job.fitting import job_footprint
 from core.job.job import Job, with_overrides
 from core.job.on_bed import placing_options
-from core.order.filling import FilledPart
+from core.order.filling import FilledPart, shown_bounds_mm
 from core.order.in_order import laid_in_order
 from core.order.order import LaidSheet, Order, PartPlace
 from core.order.part_regions import part_regions
@@ -188,9 +186,13 @@ def _common_footprint(order: Order, one: FilledPart) -> BaseGeometry:
 
 
 def _text_box(one: FilledPart) -> BaseGeometry | None:
-    paths = [shape.path for shape, layer in zip(one.shapes, one.layer_ids, strict=True)
-             if shape.is_text and layer != LEAVE_OUT and len(shape.path)]  # fmt: skip
-    return shapely.box(*path_bounds_mm(joined(paths))) if paths else None
+    texts = [
+        shape
+        for shape, layer in zip(one.shapes, one.layer_ids, strict=True)
+        if shape.is_text and layer != LEAVE_OUT and len(shape.path)
+    ]
+    box = shown_bounds_mm(texts)
+    return None if math.isnan(box[0]) else shapely.box(*box)
 
 
 def _laid_on(

@@ -14,7 +14,7 @@ from core.geometry.path import joined
 from core.job.job import new_job
 from core.job.prepare import plan_steps
 from core.order.fields import Field, Picked, matched
-from core.order.filling import Filler, field_names, part_bounds_mm, template_of
+from core.order.filling import Filler, field_names, part_bounds_mm, shown_bounds_mm, template_of
 from core.order.templates import PLAIN
 from core.order.working_out import work_out
 from tests.core.order.designs import PLATE, order_of
@@ -249,6 +249,15 @@ def test_a_symbol_s_text_is_fitted_in_its_own_measure():
     x0, _, x1, _ = box([shape for shape in texts(part) if shape.label.startswith("Waldemar")])
     fit = next(one for one in part.fits if one.line.fields == ("old",))
     assert fit.words and x1 - x0 == pytest.approx(fit.room_mm, rel=0.03)
+
+
+def test_a_text_that_a_viewport_cuts_off_takes_no_more_room_than_shows_of_it():
+    svg = BADGE.replace("</svg>", f'{SYMBOL}<use href="#t" x="3" y="2" width="20" height="10"/></svg>')
+    part = filler(svg).filled({"name": "A", "club": "B", "n": "7", "old": "Waldemar-Constantin of the Long Ridge"})
+    assert "text-too-long" in codes(part)
+    long = [shape for shape in texts(part) if shape.label.startswith("Waldemar")]
+    assert box(long)[2] > 40 and shown_bounds_mm(long)[2] == pytest.approx(23)
+    assert part_bounds_mm(part)[2] == pytest.approx(71)
 
 
 def test_what_a_style_sheet_would_draw_otherwise_elsewhere_stays_and_is_told():
