@@ -11,6 +11,24 @@ Stage = Literal["artwork", "layers", "sheet", "burn", "coverage", "paint"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something the maker should know about the artwork or the job.
+
+    ``code`` is stable and kebab-case; ``message`` one plain sentence; the place is in the drawing's frame (for
+    findings of a drawing) or the sheet's front frame (for findings of a plan). A ``problem`` stops the hand-over,
+    a ``warning`` wants a look, a ``note`` is for the record. ``repair`` names the repair that mends it, if any.
+    """
+
+    code: str
+    message: str
+    severity: Severity = "warning"
+    x_mm: float | None = None
+    y_mm: float | None = None
+    shape_ids: tuple[str, ...] = ()
+    repair: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FindingKind:
     """What is known of all findings of one code.
 

@@ -17,7 +17,7 @@ from core.artwork.painting import drawing_regions, painting_findings
 from core.artwork.picture_decisions import PictureOptions
 from core.artwork.reading import check_page_asked, load_source, read_artwork
 from core.artwork.separating import separated
-from core.artwork.sorting import Sorted, sort_shapes
+from core.artwork.sorting.deciding import Sorted, sort_shapes
 from core.errors import TainError
 from core.geometry.engine import united
 from core.geometry.flattening import path_length_mm

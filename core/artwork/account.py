@@ -12,8 +12,8 @@ import shapely
 
 from core.artwork.composing import LayerArtwork
 from core.artwork.drawing import Drawing, Shape, SortOptions
+from core.artwork.line_ids import whole_id
 from core.artwork.painting import drawing_regions, painting_findings
-from core.artwork.separating import whole_id
 from core.geometry.flattening import path_bounds_mm, path_length_mm
 from core.purposes import LEAVE_OUT, Purpose, Suggestion
 

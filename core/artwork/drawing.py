@@ -4,35 +4,18 @@ Frame: front, y down, origin at the page's top left corner. A Drawing does not k
 (see ``sorting``) nor where it will lie on a sheet.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
-from core.artwork.picture_decisions import PictureOptions
+from core.artwork.arrived import ArtworkSource as ArtworkSource
+from core.artwork.arrived import ReadOptions as ReadOptions
+from core.artwork.arrived import SortOptions as SortOptions
 from core.artwork.tone_map import Tones
-from core.findings import Severity
-from core.geometry.flattening import DEFAULT_TOLERANCE_MM
+from core.findings import Finding as Finding
 from core.geometry.path import Path
 from core.geometry.stroke import Stroke
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """Something the maker should know about the artwork or the job.
-
-    ``code`` is stable and kebab-case; ``message`` one plain sentence; the place is in the drawing's frame (for
-    findings of a drawing) or the sheet's front frame (for findings of a plan). A ``problem`` stops the hand-over,
-    a ``warning`` wants a look, a ``note`` is for the record. ``repair`` names the repair that mends it, if any.
-    """
-
-    code: str
-    message: str
-    severity: Severity = "warning"
-    x_mm: float | None = None
-    y_mm: float | None = None
-    shape_ids: tuple[str, ...] = ()
-    repair: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -112,44 +95,3 @@ class Drawing:
     from_export: bool = False
     missing: tuple[Missing, ...] = ()
     marked_units_an_inch: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadOptions:
-    """What the maker decides about reading a file.
-
-    units: what one unit of the file is ("mm", "in", "px", ...), where the file does not say or says it wrong;
-    None goes by the file. assume_units: used when the file does not say and ``units`` is None; None raises
-    UnitsUnknownError instead. scale: factor on top (a 72/90/96 dpi mix-up). page: from 1, PDF only.
-    arrives_reversed: the artwork is drawn as seen from the back; it is mirrored left to right once, at reading.
-    picture: how pictures of pixels are taken, alone or inside SVG and PDF.
-    """
-
-    units: str | None = None
-    assume_units: str | None = "px"
-    scale: float = 1.0
-    page: int = 1
-    arrives_reversed: bool = False
-    tolerance_mm: float = DEFAULT_TOLERANCE_MM
-    picture: PictureOptions = field(default=PictureOptions(), metadata={"omit_default": True})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SortOptions:
-    """How shapes are told apart.
-
-    line_width_mm: a stroke this wide or thinner is a line, a wider one an area. white_keeps: what near-white paint
-    over darker paint means: True keeps the coat there, False clears it like any paint, None is not decided yet
-    (kept meanwhile, with a finding that asks).
-    """
-
-    line_width_mm: float = 0.3
-    white_keeps: bool | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ArtworkSource:
-    """The file's name and its original bytes, as the job keeps them."""
-
-    name: str
-    data: bytes = field(repr=False)

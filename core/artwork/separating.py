@@ -9,10 +9,10 @@ from dataclasses import replace
 import numpy as np
 
 from core.artwork.drawing import Drawing, Shape
+from core.artwork.line_ids import LINE, line_id
 from core.artwork.paint_order import near_white
 from core.geometry.path import ARC, CUBIC, Floats, Path
 
-_LINE = ".line"
 _FLAT = 1e-9
 
 
@@ -26,19 +26,9 @@ def separated(drawing: Drawing, *, line_width_mm: float) -> Drawing:
     return replace(drawing, shapes=tuple(shapes))
 
 
-def line_id(shape_id: str) -> str:
-    """The id of the line round a filled shape."""
-    return shape_id + _LINE
-
-
 def is_line_of_fill(shape: Shape) -> bool:
     """Whether the shape is a line that was told apart from the area it goes round."""
-    return shape.id.endswith(_LINE)
-
-
-def whole_id(shape_id: str) -> str:
-    """The id of the shape in the file."""
-    return shape_id.removesuffix(_LINE)
+    return shape.id.endswith(LINE)
 
 
 def _parts(shape: Shape, line_width_mm: float) -> tuple[Shape, ...]:

@@ -16,7 +16,7 @@ from core.finishing.paints import MaskOptions
 from core.geometry.engine import shared, subtracted
 from core.geometry.rings import only_polygons
 from core.progress import Progress, silent
-from core.sheet.datum import MARK_ARM_MM, LaidDatum
+from core.sheet.laid_datum import MARK_ARM_MM, LaidDatum
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
 _LEVELS = 4

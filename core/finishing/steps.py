@@ -9,10 +9,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount
-from core.finishing.films import Speck
 from core.finishing.masks import Ground, MaskFigures
 from core.finishing.paints import BARE, Paint
 from core.finishing.tight_places import TightPlace
+from core.finishing.weeding import Speck
 from core.geometry.engine import subtracted
 
 MadeBy = Literal["knife", "laser", "none"]

@@ -1,13 +1,14 @@
 """Affine maps as SVG writes them: ``(a, b, c, d, e, f)`` takes (x, y) to (ax + cy + e, bx + dy + f)."""
 
 import math
-
-import numpy as np
-import shapely
-from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
+from typing import TYPE_CHECKING
 
 from core.errors import UnreadableError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
 Affine = tuple[float, float, float, float, float, float]
 
@@ -55,8 +56,10 @@ def inverse(matrix: Affine) -> Affine:
     return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
 
 
-def apply(matrix: Affine, points: NDArray[np.float64]) -> NDArray[np.float64]:
+def apply(matrix: Affine, points: "NDArray[np.float64]") -> "NDArray[np.float64]":
     """Points of shape (..., 2) through the map; shape kept."""
+    import numpy as np  # a job holds maps, and the window starts without arrays
+
     a, b, c, d, e, f = matrix
     # not @: for so narrow a product the linear algebra library starts threads that cost more than they bring
     turned = np.einsum("...i,ij->...j", np.asarray(points), np.array([[a, b], [c, d]]))
@@ -64,8 +67,10 @@ def apply(matrix: Affine, points: NDArray[np.float64]) -> NDArray[np.float64]:
     return result
 
 
-def apply_to_region(matrix: Affine, region: BaseGeometry) -> BaseGeometry:
+def apply_to_region(matrix: Affine, region: "BaseGeometry") -> "BaseGeometry":
     """A shapely geometry through the map."""
+    import shapely
+
     result: BaseGeometry = shapely.transform(region, lambda points: apply(matrix, points))
     return result
 

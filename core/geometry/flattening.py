@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.geometry.path import ARC, CUBIC, LINE, Floats, Path, arc_points
+from core.geometry.tolerance import DEFAULT_TOLERANCE_MM as DEFAULT_TOLERANCE_MM
 
-DEFAULT_TOLERANCE_MM = 0.01
 MAX_CHORDS_PER_SEGMENT = 20_000
 
 

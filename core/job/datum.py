@@ -16,12 +16,13 @@ from core.job.burned import cut_away, inside_cuts, marked_region
 from core.job.cautions import RUN_SHEET_GOES_ALONG
 from core.job.job import Job, Layer, standard_layers
 from core.job.plan import LayerPlan, Plan
-from core.sheet.datum import (
+from core.sheet.datum import Datum
+from core.sheet.faces import turn_matrix
+from core.sheet.laid_datum import (
     KEY_PLAY_MM,
     MARK_ARM_MM,
     MARK_ROOM_MM,
     WEB_MM,
-    Datum,
     LaidDatum,
     corner_places,
     mark_paths,
@@ -29,7 +30,6 @@ from core.sheet.datum import (
     room_for_places,
     three_places,
 )
-from core.sheet.faces import turn_matrix
 from core.sheet.offcuts import sheet_region
 from core.sheet.recipes import Recipe
 

@@ -13,10 +13,10 @@ from core.job.drawn_job import drawn_job
 from core.job.job import Job
 from core.job.plan import Plan
 from core.sheet.backers import Backer
-from core.sheet.datum import LaidDatum
 from core.sheet.drawn import Drawn
 from core.sheet.faces import turned_corner
 from core.sheet.kerf import opening_for
+from core.sheet.laid_datum import LaidDatum
 from core.sheet.nest_play import nest_play
 from core.sheet.offcuts import sheet_region
 from core.sheet.play import Play, PlayShown, play_shown

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 
-from core.artwork.drawing import ArtworkSource, ReadOptions, SortOptions
+from core.artwork.arrived import ArtworkSource, ReadOptions, SortOptions
 from core.artwork.sorting.rules import PurposeRule
 from core.burning.machines import CO2_FLATBED, Machine
 from core.errors import UnreadableError

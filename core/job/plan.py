@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
-from core.artwork.sorting import Sorted
+from core.artwork.sorting.deciding import Sorted
 from core.artwork.sorting.questions import Question
 from core.burning.beam import FillVerdict
 from core.burning.chance import Chance
@@ -21,7 +21,7 @@ from core.burning.screens.screening import Screened
 from core.geometry.affine import IDENTITY, Affine, compose
 from core.geometry.path import Path
 from core.job.job import Job, Layer
-from core.sheet.datum import LaidDatum
+from core.sheet.laid_datum import LaidDatum
 from core.sheet.placement import copy_matrices
 
 

@@ -18,7 +18,7 @@ from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.reading import read_artwork
 from core.artwork.separating import separated
-from core.artwork.sorting import Sorted, sort_shapes
+from core.artwork.sorting.deciding import Sorted, sort_shapes
 from core.artwork.sorting.questions import questions
 from core.artwork.sorting.rules import PurposeRule, ruled
 from core.artwork.transforming import moved_finding

@@ -15,9 +15,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.checkup.repairs import repair
 from core.artwork.drawing import ArtworkSource, Drawing, Finding, Shape
+from core.artwork.line_ids import whole_id
 from core.artwork.painting import filled_region
 from core.artwork.reading import artwork_kind, read_artwork
-from core.artwork.separating import separated, whole_id
+from core.artwork.separating import separated
 from core.errors import JobError, UnreadableError
 from core.findings import Severity
 from core.geometry.flattening import path_bounds_mm

@@ -8,18 +8,18 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.burning.score_letters import text_path, text_width_mm
-from core.finishing.films import weeding_order
 from core.finishing.masks import Ground
 from core.finishing.steps import PaintPlan, PaintStep
+from core.finishing.weeding import weeding_order
 from core.geometry.affine import Affine, apply, apply_to_region, compose, translation
 from core.geometry.few_segments import in_few_segments
 from core.geometry.flattening import path_length_mm
 from core.geometry.path import ARC, Path, joined
 from core.job.plan import Plan
-from core.sheet.datum import mark_paths
 from core.sheet.drawn import Hole
 from core.sheet.faces import turn_matrix
 from core.sheet.kerf import offset
+from core.sheet.laid_datum import mark_paths
 
 FOLLOWED_MM = 0.01
 """How far lines and arcs may lie from the outline that they stand for."""

@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from core.errors import JobError, UnreadableError
 from core.geometry.affine import apply_to_region, translation
-from core.sheet.datum import KEY_PLAY_MM, WEB_MM, room_for_places, three_places
 from core.sheet.drawn import Drawn, Hole
 from core.sheet.faces import Corner
 from core.sheet.kerf import offset
+from core.sheet.laid_datum import KEY_PLAY_MM, WEB_MM, room_for_places, three_places
 from core.sheet.play import Play, Point, play_of_two_points
 
 _MOST_BLANKS = 100

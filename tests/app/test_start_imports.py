@@ -53,3 +53,8 @@ def test_the_version_is_told_without_starting_anything():
     loaded = loaded_by("from app.command_line import main; main(['--version'])")
     assert {"numpy", "shapely", "PySide6"} & loaded == set()
     assert "core.job.job" not in loaded
+
+
+def test_a_job_its_order_and_history_load_without_arrays():
+    """The window starts with an empty job."""
+    assert {"numpy", "shapely"} & loaded_by("import core.order.history") == set()

@@ -26,7 +26,7 @@ from app.canvas.scene import Scene
 from app.theme.in_force import apply_theme
 from app.theme.theme import theme
 from core.artwork.drawing import Drawing, Shape
-from core.artwork.sorting import Sorted
+from core.artwork.sorting.deciding import Sorted
 from core.geometry.affine import IDENTITY
 from core.geometry.path import polyline
 from core.geometry.stroke import Stroke

@@ -19,7 +19,7 @@ from core.artwork.composing import compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, Shape
 from core.artwork.painting import painted_region
 from core.artwork.reading import load_source, read_artwork
-from core.artwork.sorting import sort_shapes
+from core.artwork.sorting.deciding import sort_shapes
 from core.geometry.engine import united
 from core.geometry.flattening import flatten, path_bounds_mm, path_length_mm
 from core.job.job import SortOptions, standard_layers

@@ -11,9 +11,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Drawing, Shape, SortOptions
+from core.artwork.line_ids import whole_id
 from core.artwork.paint_order import WhitePaint, dark, near_white, white_paint
 from core.artwork.painting import drawing_regions
-from core.artwork.separating import is_line_of_fill, whole_id
+from core.artwork.separating import is_line_of_fill
 from core.artwork.sorting.by_paint import by_paint
 from core.artwork.sorting.by_words import by_words
 from core.artwork.sorting.loose import loose_outlines

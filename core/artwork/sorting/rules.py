@@ -3,12 +3,14 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, cast, get_args
+from typing import TYPE_CHECKING, Literal, cast, get_args
 
-from core.artwork.drawing import Drawing, Shape
-from core.artwork.separating import whole_id
+from core.artwork.line_ids import whole_id
 from core.errors import UnreadableError
 from core.purposes import LEAVE_OUT, PURPOSES, Answer
+
+if TYPE_CHECKING:
+    from core.artwork.drawing import Drawing, Shape
 
 Sort = Literal["layer", "stroke", "fill", "id", "text"]
 
@@ -31,7 +33,7 @@ class PurposeRule:
     value: str = ""
     answer: Answer
 
-    def matches(self, shape: Shape) -> bool:
+    def matches(self, shape: "Shape") -> bool:
         """Whether the rule speaks of this shape."""
         if self.sort == "text":
             return shape.is_text
@@ -104,7 +106,7 @@ def _colour(text: str) -> str:
     return f"#{digits}"
 
 
-def ruled(drawing: Drawing, rules: Sequence[PurposeRule]) -> dict[str, PurposeRule]:
+def ruled(drawing: "Drawing", rules: Sequence[PurposeRule]) -> dict[str, PurposeRule]:
     """The rule of each shape that has one, by its id: the first that matches."""
     if not rules:
         return {}
@@ -115,7 +117,7 @@ def ruled(drawing: Drawing, rules: Sequence[PurposeRule]) -> dict[str, PurposeRu
     }
 
 
-def rules_that_match(drawing: Drawing, rules: Sequence[PurposeRule]) -> dict[PurposeRule, int]:
+def rules_that_match(drawing: "Drawing", rules: Sequence[PurposeRule]) -> dict[PurposeRule, int]:
     """Those of the rules that speak of shapes here, in their order, with how many shapes follow each."""
     counts: dict[PurposeRule, int] = {}
     for rule in ruled(drawing, rules).values():
@@ -123,7 +125,7 @@ def rules_that_match(drawing: Drawing, rules: Sequence[PurposeRule]) -> dict[Pur
     return {rule: counts[rule] for rule in rules if rule in counts}
 
 
-def offered_rules(shapes: Sequence[Shape], answer: Answer) -> tuple[PurposeRule, ...]:
+def offered_rules(shapes: Sequence["Shape"], answer: Answer) -> tuple[PurposeRule, ...]:
     """The rules that an answer about these shapes could become, the most particular first."""
     if not shapes:
         return ()

@@ -14,7 +14,6 @@ from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
 from core.finishing.explaining import counted, order_reasons, weak_words
-from core.finishing.films import Speck, specks_of, without_specks
 from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
 from core.finishing.masks import (
     NOTHING,
@@ -32,6 +31,7 @@ from core.finishing.order import EXACT_UP_TO, Order, best_order, step_costs, swa
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
 from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
 from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
+from core.finishing.weeding import Speck, specks_of, without_specks
 from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
 from core.job.painting.ways import burn_of_places, burn_reasons

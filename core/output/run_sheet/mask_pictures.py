@@ -11,7 +11,7 @@ from core.geometry.affine import IDENTITY, Affine, apply, apply_to_region
 from core.job.plan import Plan
 from core.output.mask_film import film_frame
 from core.output.run_sheet.pictures import DARK, LIGHT, LINE, Picture
-from core.sheet.datum import MARK_ARM_MM, MARK_RADIUS_MM
+from core.sheet.laid_datum import MARK_ARM_MM, MARK_RADIUS_MM
 
 
 class FinishedPicture(Picture):

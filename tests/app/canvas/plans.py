@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from core.artwork.drawing import ArtworkSource, Drawing, Shape
-from core.artwork.sorting import Sorted
+from core.artwork.sorting.deciding import Sorted
 from core.burning.beam import clearing_line, fill_verdict
 from core.burning.coverage import coverage
 from core.burning.scan_rows import scan_rows

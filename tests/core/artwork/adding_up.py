@@ -6,9 +6,10 @@ import shapely
 from core.artwork.account import FATES, Account, account_data, account_of
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, SortOptions
+from core.artwork.line_ids import whole_id
 from core.artwork.painting import drawing_regions
-from core.artwork.separating import separated, whole_id
-from core.artwork.sorting import sort_shapes
+from core.artwork.separating import separated
+from core.artwork.sorting.deciding import sort_shapes
 from core.geometry.engine import united
 from core.geometry.flattening import flatten
 from core.job.job import standard_layers

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from core.artwork.composing import LayerArtwork, compose_layers
 from core.artwork.drawing import Drawing, Finding, ReadOptions, SortOptions
-from core.artwork.sorting import sort_shapes
+from core.artwork.sorting.deciding import sort_shapes
 from core.artwork.svg import read_svg
 from core.geometry.path import ARC
 from core.job.job import standard_layers

@@ -4,7 +4,7 @@ import pytest
 
 from core.artwork.drawing import ReadOptions, SortOptions
 from core.artwork.separating import separated
-from core.artwork.sorting import sort_shapes
+from core.artwork.sorting.deciding import sort_shapes
 from core.artwork.svg import read_svg
 from tests.core.artwork.purpose_files import FILES, File
 

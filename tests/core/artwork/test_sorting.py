@@ -3,7 +3,7 @@
 import pytest
 
 from core.artwork.drawing import Drawing, ReadOptions, SortOptions
-from core.artwork.sorting import sort_shapes
+from core.artwork.sorting.deciding import sort_shapes
 from core.artwork.svg import read_svg
 
 

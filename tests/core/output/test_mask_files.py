@@ -13,9 +13,9 @@ from core.artwork.drawing import ArtworkSource, ReadOptions
 from core.artwork.painting import filled_region
 from core.artwork.reading import read_artwork
 from core.errors import UnreadableError, WriteError
-from core.finishing.films import weeding_order
 from core.finishing.paints import Finishing, MaskOptions
 from core.finishing.steps import PaintPlan
+from core.finishing.weeding import weeding_order
 from core.geometry.affine import apply_to_region, inverse
 from core.geometry.flattening import flatten
 from core.geometry.path import ellipse, joined

@@ -12,7 +12,7 @@ from ezdxf.xclip import XClip
 from core.artwork.drawing import Drawing, ReadOptions, SortOptions
 from core.artwork.dxf.reading import read_dxf
 from core.artwork.painting import painted_region
-from core.artwork.sorting import sort_shapes
+from core.artwork.sorting.deciding import sort_shapes
 from core.errors import UnitsUnknownError, UnreadableError
 from core.geometry.flattening import flatten, path_length_mm
 from core.geometry.path import ARC, CUBIC
