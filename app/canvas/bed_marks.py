@@ -1,5 +1,7 @@
 """What lies on the bed and the sheet besides the artwork: clamps and guides, and what the sheet is laid by."""
 
+from typing import TYPE_CHECKING
+
 import shapely
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
@@ -10,7 +12,9 @@ from app.canvas.sheet_picture import bed_rect
 from app.theme.theme import CanvasColours
 from core.geometry.flattening import flatten
 from core.job.job import Job
-from core.job.plan import Plan
+
+if TYPE_CHECKING:
+    from core.job.plan import Plan
 
 TOLERANCE_MM = 0.05
 
@@ -47,7 +51,7 @@ def paint_zones(painter: QPainter, face: Face, job: Job, colours: CanvasColours,
             painter.drawText(label, Qt.AlignmentFlag.AlignCenter, kind)
 
 
-def paint_datum(painter: QPainter, face: Face, plan: Plan, colours: CanvasColours) -> None:
+def paint_datum(painter: QPainter, face: Face, plan: "Plan", colours: CanvasColours) -> None:
     """Marks and pin holes that the files of the job share, as they are burned on this sheet."""
     for planned in plan.datum_layers:
         painter.setPen(QPen(QColor(colours.ink), 1.25))

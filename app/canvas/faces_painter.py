@@ -1,37 +1,32 @@
 """Paints both faces: ground, rulers and marks of its own, the pictures of the artwork laid in between."""
 
-from typing import Protocol
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize
 from PySide6.QtGui import QColor, QFont, QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
 from app.canvas import bed_marks, live_marks, sheet_picture
-from app.canvas.empty_state import paint_empty
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.finding_marks import paint_finding_marks
 from app.canvas.flaw_marks import FlawLayer
 from app.canvas.rulers import paint_rulers
-from app.canvas.scene_pictures import ScenePictures
-from app.canvas.state import FacesState
 from app.theme.theme import theme
-from core.job.plan import Plan
 from core.units import length_text
 
-
-class Overlay(Protocol):
-    """Something painted over both faces, such as a loupe."""
-
-    def paint(self, painter: QPainter, face: Face) -> None:
-        """Paint in px of the view; ``face`` maps places. The painter is clipped to the face."""
+if TYPE_CHECKING:
+    from app.canvas.overlay import Overlay
+    from app.canvas.scene_pictures import ScenePictures
+    from app.canvas.state import FacesState
+    from core.job.plan import Plan
 
 
 class FacesPainter:
-    """Paints a state; ``overlays`` come last on each face."""
+    """Paints a state that has a plan; ``overlays`` come last on each face."""
 
-    def __init__(self, state: FacesState, pictures: ScenePictures) -> None:
-        self._state, self._pictures = state, pictures
-        self.overlays: list[Overlay] = []
+    def __init__(self, state: "FacesState", pictures: "ScenePictures", overlays: Sequence["Overlay"]) -> None:
+        self._state, self._pictures, self._overlays = state, pictures, overlays
         self._flaw_layers: dict[FaceName, FlawLayer] = {"front": FlawLayer(), "bed": FlawLayer()}
         self._coat: tuple[tuple[QSize, float, str], QPixmap] | None = None
         self._font, self._density, self._dragging = QFont(), 1.0, False
@@ -41,7 +36,6 @@ class FacesPainter:
         self._font, self._density, self._dragging = widget.font(), widget.devicePixelRatioF(), dragging
         state, whole = self._state, widget.rect()
         if state.plan is None:
-            paint_empty(painter, QRectF(whole), self._font, *state.empty, theme(), self._density)
             return
         front, bed = state.faces
         painter.setClipRegion(QRegion(whole) - QRegion(front.frame) - QRegion(bed.frame))
@@ -54,7 +48,7 @@ class FacesPainter:
             painter.restore()
             self._paint_frame(painter, face, state.plan)
 
-    def _paint_sheet(self, painter: QPainter, face: Face, plan: Plan) -> None:
+    def _paint_sheet(self, painter: QPainter, face: Face, plan: "Plan") -> None:
         colours = theme().canvas
         sheet_picture.paint_ground(
             painter,
@@ -87,7 +81,7 @@ class FacesPainter:
             live_marks.paint_band(painter, face, self._state.band, colours)
         if self._state.pointed is not None and self._state.pointed[1] != face.name:
             live_marks.paint_pointer(painter, face, self._state.pointed[0], colours)
-        for overlay in self.overlays:
+        for overlay in self._overlays:
             overlay.paint(painter, face)
 
     def _paint_placing(self, painter: QPainter, face: Face, font: QFont) -> None:
@@ -107,7 +101,7 @@ class FacesPainter:
                 at = face.to_px(*self._state.pointed[0])
                 live_marks.paint_label(painter, at, f"left {x}, top {y}", font, colours, QRectF(face.area))
 
-    def _paint_frame(self, painter: QPainter, face: Face, plan: Plan) -> None:
+    def _paint_frame(self, painter: QPainter, face: Face, plan: "Plan") -> None:
         colours, palette = theme().canvas, theme().palette
         pointer = self._state.pointed[0] if self._state.pointed is not None else None
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)

@@ -6,8 +6,9 @@ and keys.
 """
 
 from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QContextMenuEvent,
@@ -24,9 +25,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from app.canvas.described import describe
+from app.canvas.empty_state import paint_empty
 from app.canvas.faces_layout import Arrangement
-from app.canvas.faces_painter import FacesPainter, Overlay
-from app.canvas.modes import CanvasMode, RegionLook, Shown
 from app.canvas.scene_pictures import ScenePictures, Wanted
 from app.canvas.state import FacesState, FitTarget, Tool
 from app.canvas.touch import Touch
@@ -35,8 +35,13 @@ from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.theme.theme import theme, theme_changes
 from app.widgets.plain_text import plain_tip
-from core.artwork.drawing import Finding
-from core.job.plan import Plan
+from core.findings import Finding
+
+if TYPE_CHECKING:
+    from app.canvas.faces_painter import FacesPainter
+    from app.canvas.modes import CanvasMode, RegionLook, Shown
+    from app.canvas.overlay import Overlay
+    from core.job.plan import Plan
 
 ZOOM_STEP = 1.25
 
@@ -67,13 +72,14 @@ class FacesView(Guarded, QWidget):
         self.zooming = Zooming(self.state, self)
         self.zooming.moved.connect(self._refresh)
         self.touch = Touch(self, self.state, self.pictures, self.zooming)
-        self._painter = FacesPainter(self.state, self.pictures)
+        self._overlays: list[Overlay] = []
+        self._painter: FacesPainter | None = None
         theme_changes().changed.connect(self._refresh)
         describe(self, self.state)
 
     # --- what is shown -------------------------------------------------------------------------------------------
 
-    def set_plan(self, plan: Plan | None) -> None:
+    def set_plan(self, plan: "Plan | None") -> None:
         """Show this plan; None shows the empty state. Keeps zoom and place unless it is another artwork or sheet."""
         before, self.state.plan = self.state.plan, plan
         self.pictures.show_plan(plan)
@@ -93,7 +99,7 @@ class FacesView(Guarded, QWidget):
         describe(self, self.state)
         self.update()
 
-    def set_mode(self, mode: CanvasMode) -> None:
+    def set_mode(self, mode: "CanvasMode") -> None:
         """What is drawn: the stage's key."""
         if mode != self.state.mode:
             self.touch.give_up()
@@ -103,7 +109,7 @@ class FacesView(Guarded, QWidget):
             self.shown_changed.emit(self.state.shown)
             self._refresh()
 
-    def set_shown(self, shown: Shown) -> None:
+    def set_shown(self, shown: "Shown") -> None:
         """Have the front show this from now on, in the mode at hand."""
         if shown != self.state.shown:
             self.state.chosen_shown[self.state.mode] = shown
@@ -142,7 +148,7 @@ class FacesView(Guarded, QWidget):
         self.state.tool = tool
         self.touch.show_cursor(None if tool is None else Qt.CursorShape.CrossCursor)
 
-    def set_region_looks(self, looks: Sequence[RegionLook]) -> None:
+    def set_region_looks(self, looks: Sequence["RegionLook"]) -> None:
         """Regions to show in the "paint" mode, over the fills, first ones undermost."""
         self.state.looks = tuple(looks)
         self._refresh()
@@ -163,9 +169,9 @@ class FacesView(Guarded, QWidget):
         describe(self, self.state)
         self.update()
 
-    def add_overlay(self, overlay: Overlay) -> None:
+    def add_overlay(self, overlay: "Overlay") -> None:
         """Paint this over both faces from now on; call ``update`` when it should change."""
-        self._painter.overlays.append(overlay)
+        self._overlays.append(overlay)
         self.update()
 
     # --- pictures ------------------------------------------------------------------------------------------------
@@ -203,10 +209,22 @@ class FacesView(Guarded, QWidget):
 
     # --- painting ------------------------------------------------------------------------------------------------
 
+    def _faces_painter(self) -> "FacesPainter":
+        """Made with the first plan: it brings what an empty view does without."""
+        if self._painter is None:
+            from app.canvas.faces_painter import FacesPainter
+
+            self._painter = FacesPainter(self.state, self.pictures, self._overlays)
+        return self._painter
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw both faces."""
         painter = QPainter(self)
-        self._painter.paint(painter, self, dragging=self.touch.dragging)
+        if self.state.plan is None:
+            density = self.devicePixelRatioF()
+            paint_empty(painter, QRectF(self.rect()), self.font(), *self.state.empty, theme(), density)
+        else:
+            self._faces_painter().paint(painter, self, dragging=self.touch.dragging)
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)

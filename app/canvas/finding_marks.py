@@ -2,15 +2,18 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from app.canvas.faces_layout import Face
-from app.canvas.outlines import Box
 from app.theme.icons import pixmap
 from app.theme.theme import Palette
-from core.artwork.drawing import Finding
+from core.findings import Finding
+
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box
 
 PLATE_PX = 16
 SIGN_PX = 12
@@ -38,7 +41,10 @@ class FindingMark:
 
 
 def finding_marks(
-    face: Face, findings: Sequence[Finding], lettering: Callable[[Finding], Sequence[Box]], small: Sequence[Box] = ()
+    face: Face,
+    findings: Sequence[Finding],
+    lettering: Callable[[Finding], Sequence["Box"]],
+    small: Sequence["Box"] = (),
 ) -> tuple[FindingMark, ...]:
     """The marks of a face. ``lettering`` gives the front boxes of the filled shapes that a finding speaks of.
 

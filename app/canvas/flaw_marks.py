@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import shapely
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPixmap
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import Face
 from app.canvas.regions import area_path
@@ -14,6 +14,9 @@ from app.theme import patterns
 from app.theme.theme import CanvasColours, Theme
 from core.sheet.flaws import flaw_region
 from core.sheet.placement import Flaw, Sheet
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 SMALL_PX = 12.0
 RING_PX = 9.0
@@ -109,7 +112,7 @@ def _box(face: Face, flaw: Flaw, sheet: Sheet) -> QRectF:
 
 
 @lru_cache(maxsize=512)
-def _region(flaw: Flaw, sheet: Sheet) -> BaseGeometry:
+def _region(flaw: Flaw, sheet: Sheet) -> "BaseGeometry":
     """Flaws are painted at every move of the pointer; a rounder edge than this would not be seen."""
     return shapely.simplify(flaw_region(flaw, sheet), 0.005)
 

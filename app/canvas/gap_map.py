@@ -4,20 +4,25 @@ Close up nothing is worked out: the region is laid down as left-over coat, the s
 sheet, and what stays visible between them *is* left over; what spans show outside the region is spill.
 """
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen, QTransform
 
-from app.canvas.outlines import Floats
-from app.canvas.picture import EDGE_PX, Brushwork, Frame, bare
+from app.canvas.picture import EDGE_PX, Brushwork, bare
 from app.canvas.regions import region_path
-from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import mixed
-from core.burning.scan_rows import ScanRows
 from core.geometry.affine import Affine, apply, compose, inverse
-from core.job.plan import LayerPlan
 from core.sheet.faces import turn_matrix
+
+if TYPE_CHECKING:
+    from app.canvas.frame import Frame
+    from app.canvas.outlines import Floats
+    from app.canvas.scene import LayerPicture, Scene
+    from core.burning.scan_rows import ScanRows
+    from core.job.plan import LayerPlan
 
 ROWS_FROM_PX = 2.0
 ROWS_ALONE_FROM_PX = 4.0
@@ -27,20 +32,20 @@ FAINT_SPILL = 0.1
 """A smaller share of a cell is what every edge spills; it would only blur the map."""
 
 
-def rows_share(pitch_mm: float, frame: Frame) -> float:
+def rows_share(pitch_mm: float, frame: "Frame") -> float:
     """How far single rows are drawn instead of the map, 0 to 1."""
     row_px = pitch_mm * frame.detail_px_per_mm
     return min(max((row_px - ROWS_FROM_PX) / (ROWS_ALONE_FROM_PX - ROWS_FROM_PX), 0.0), 1.0)
 
 
-def paint_gaps(work: Brushwork, scene: Scene) -> None:
+def paint_gaps(work: Brushwork, scene: "Scene") -> None:
     """The gap map of every fill; a fill whose coverage is not worked out yet is shown by its rows alone."""
     for layer in scene.layers:
         if layer.areas is not None and layer.edges is not None:
             _paint_layer(work, scene, layer)
 
 
-def _paint_layer(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
+def _paint_layer(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> None:
     assert layer.areas is not None and layer.edges is not None
     planned, canvas = layer.planned, work.theme.canvas
     share = rows_share(planned.layer.recipe.pitch_mm, work.frame) if planned.rows is not None else 0.0
@@ -52,7 +57,7 @@ def _paint_layer(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
     work.stroke(layer.edges, patterns.dashed_pen(canvas.fill, 2 * EDGE_PX, ()))  # white areas, told by their rim
 
 
-def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
+def rows_picture(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> QImage:
     """Left-over, bared and spill of one fill, from its spans."""
     assert layer.areas is not None and layer.planned.rows is not None and layer.planned.verdict is not None
     frame, canvas = work.frame, work.theme.canvas
@@ -83,7 +88,7 @@ def rows_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
         _end(work_inside, work_outside)
 
 
-def shares_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage:
+def shares_picture(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> QImage:
     """Left-over and spill of one fill by cells of the coarse grid: the more of it, the stronger the pattern."""
     assert layer.areas is not None and layer.planned.coverage is not None
     frame, canvas, grid = work.frame, work.theme.canvas, layer.planned.coverage.grid
@@ -110,7 +115,7 @@ def shares_picture(work: Brushwork, scene: Scene, layer: LayerPicture) -> QImage
         _end(work_inside, work_outside)
 
 
-def _keep_by(work: Brushwork, strength: Floats, to_px: QTransform) -> None:
+def _keep_by(work: Brushwork, strength: "Floats", to_px: QTransform) -> None:
     """Fade what was painted by a grid of strengths from 0 to 1."""
     alpha = np.zeros((*strength.shape, 4), np.uint8)
     alpha[..., 3] = np.rint(255 * np.clip(np.nan_to_num(strength), 0.0, 1.0))
@@ -132,7 +137,7 @@ def _over(upper: Brushwork, lower: Brushwork, upper_image: QImage, lower_image: 
     return upper_image
 
 
-def visible_spans_px(rows: ScanRows, to_front: Affine, frame: Frame) -> Floats:
+def visible_spans_px(rows: "ScanRows", to_front: Affine, frame: "Frame") -> "Floats":
     """Spans that show in the frame as (x0, y0, x1, y1) px, (n, 4), cut to a little more than the frame."""
     x0, y0, x1, y1 = frame.box
     corners = apply(inverse(to_front), np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
@@ -151,7 +156,7 @@ def visible_spans_px(rows: ScanRows, to_front: Affine, frame: Frame) -> Floats:
     return np.hstack([apply(to_px, np.stack([starts, y], 1)), apply(to_px, np.stack([ends, y], 1))])
 
 
-def sweep(work: Brushwork, lines_px: Floats, brush: QBrush, width_px: float) -> None:
+def sweep(work: Brushwork, lines_px: "Floats", brush: QBrush, width_px: float) -> None:
     """Stroke spans, given in px, with round ends."""
     pen = QPen(brush, width_px)
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
@@ -167,13 +172,13 @@ def sweep(work: Brushwork, lines_px: Floats, brush: QBrush, width_px: float) -> 
         painter.restore()
 
 
-def _scan_to_front(scene: Scene, planned: LayerPlan) -> Affine:
+def _scan_to_front(scene: "Scene", planned: "LayerPlan") -> Affine:
     assert planned.rows is not None
     job = scene.plan.job
     return compose(turn_matrix(job.turn, job.sheet), planned.rows.to_bed)
 
 
-def _frame_affine(frame: Frame) -> Affine:
+def _frame_affine(frame: "Frame") -> Affine:
     t = frame.transform
     return (t.m11(), t.m12(), t.m21(), t.m22(), t.dx(), t.dy())
 

@@ -1,25 +1,26 @@
 """What pointer and keys may do to the faces; what is there to see they read from the state."""
 
 from collections.abc import Collection
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import QPoint, QPointF, Qt, SignalInstance
 
-from app.canvas.outlines import Box
-from app.canvas.placing import Snapped
-from app.canvas.state import FacesState
-from app.canvas.zooming import Zooming
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box
+    from app.canvas.placing import Snapped
+    from app.canvas.state import FacesState
+    from app.canvas.zooming import Zooming
 
 
 class Hands(Protocol):
     """The faces, as far as pointer and keys reach. Signals and calls are those of ``Touch``."""
 
     @property
-    def state(self) -> FacesState:
+    def state(self) -> "FacesState":
         """What is shown, to be read only."""
 
     @property
-    def zooming(self) -> Zooming:
+    def zooming(self) -> "Zooming":
         """Which part is seen."""
 
     @property
@@ -51,10 +52,10 @@ class Hands(Protocol):
     def set_pointed(self, point: tuple[float, float] | None, face_name: str = "") -> None:
         """Show a front point as pointed at on that face."""
 
-    def set_band(self, band: Box | None) -> None:
+    def set_band(self, band: "Box | None") -> None:
         """Show the rubber band, a front box."""
 
-    def show_drag(self, shift: Snapped | None) -> None:
+    def show_drag(self, shift: "Snapped | None") -> None:
         """Show the artwork moved from where the plan has it."""
 
     def give_up(self) -> bool:

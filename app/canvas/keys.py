@@ -1,10 +1,14 @@
 """What the keyboard does to the faces: pan, zoom, walk from shape to shape, select, nudge the artwork."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
-from app.canvas.hands import Hands
 from app.canvas.placing import FINE_NUDGE_MM, NUDGE_MM
+
+if TYPE_CHECKING:
+    from app.canvas.hands import Hands
 
 PAN_PX = 96.0
 ZOOM_STEP = 1.25
@@ -31,7 +35,7 @@ class Keys:
     pointer is about, then the selection, then the walk. Tab leaves the view in one step, as everywhere.
     """
 
-    def __init__(self, hands: Hands) -> None:
+    def __init__(self, hands: "Hands") -> None:
         self._hands, self._state = hands, hands.state
         self.space_held = False
         self._space_panned = False

@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import Face
 from app.canvas.flaw_marks import SURFACE_WORDS
@@ -15,6 +14,8 @@ from app.theme.theme import CanvasColours, Palette
 from app.words.wording import area_text, length_text
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from core.job.laying import Laid
 
 SIGN_PX = 16
@@ -47,7 +48,7 @@ def paint_laid(
 def _paint_region(
     painter: QPainter,
     face: Face,
-    region: BaseGeometry,
+    region: "BaseGeometry",
     sign: str,
     palette: Palette,
     colours: CanvasColours,
@@ -74,7 +75,7 @@ def _paint_region(
     painter.drawPixmap(plate.topLeft() + QPointF(3, 3), pixmap(sign, signed, SIGN_PX, density))
 
 
-def paint_soft_place(painter: QPainter, face: Face, burned: BaseGeometry, colours: CanvasColours) -> None:
+def paint_soft_place(painter: QPainter, face: Face, burned: "BaseGeometry", colours: CanvasColours) -> None:
     """Where the search would put it: a faint dashed outline."""
     path = edge_path(face, burned)
     painter.setBrush(Qt.BrushStyle.NoBrush)

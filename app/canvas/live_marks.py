@@ -1,12 +1,16 @@
 """Paints what changes with every move of the pointer: band, guides, the pointer's place."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from app.canvas.faces_layout import Face
-from app.canvas.outlines import Box
-from app.canvas.placing import Snapped
 from app.theme.theme import CanvasColours
+
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box
+    from app.canvas.placing import Snapped
 
 POINTER_PX = 7
 
@@ -23,7 +27,7 @@ def paint_pointer(painter: QPainter, face: Face, point: tuple[float, float], col
             painter.drawLine(QLineF(at.x() + dx * inner, at.y() + dy * inner, at.x() + dx * outer, at.y() + dy * outer))
 
 
-def paint_band(painter: QPainter, face: Face, band: Box, colours: CanvasColours) -> None:
+def paint_band(painter: QPainter, face: Face, band: "Box", colours: CanvasColours) -> None:
     """The rubber band, shown at its place on both faces."""
     box = face.rect_px(*band)
     ground = QColor(colours.selection)
@@ -36,7 +40,7 @@ def paint_band(painter: QPainter, face: Face, band: Box, colours: CanvasColours)
     painter.drawRect(box)
 
 
-def paint_guides(painter: QPainter, face: Face, shift: Snapped, colours: CanvasColours) -> None:
+def paint_guides(painter: QPainter, face: Face, shift: "Snapped", colours: CanvasColours) -> None:
     """Lines that a dragged artwork is caught by."""
     area = QRectF(face.area)
     painter.setPen(QPen(QColor(colours.snap), 1.25, Qt.PenStyle.DashLine))
@@ -51,7 +55,7 @@ def paint_guides(painter: QPainter, face: Face, shift: Snapped, colours: CanvasC
         painter.drawLine(QLineF(face.to_px(x0, y0), face.to_px(x1, y1)))
 
 
-def paint_artwork_box(painter: QPainter, face: Face, bounds: Box, colours: CanvasColours) -> None:
+def paint_artwork_box(painter: QPainter, face: Face, bounds: "Box", colours: CanvasColours) -> None:
     """A thin box around what is burned, as a handle for dragging."""
     painter.setBrush(Qt.BrushStyle.NoBrush)
     box = face.rect_px(*bounds).adjusted(-4, -4, 4, 4)

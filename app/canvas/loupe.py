@@ -3,58 +3,27 @@
 Pictures are worked out off the GUI thread, for what is seen only; a newer place gives up an older one.
 """
 
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import numpy as np
 from PySide6.QtCore import QLineF, QObject, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPainterPath, QPen
 
+from app.canvas.aim import LENS_PX, Aim
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
 from app.canvas.sheet_picture import ruler_font
 from app.session.background import Background, Question
 from app.theme.theme import theme, theme_changes
-from core.burning.loupe import (
-    BARE,
-    FROSTED,
-    LEFT_OVER,
-    SPILL,
-    UNTOUCHED,
-    Classes,
-    Colour,
-    FillLoupe,
-    Look,
-    coloured,
-    front_look,
-)
-from core.job.plan import Plan
 from core.progress import Progress
 from core.units import MM_PER_INCH, length_text
 
+if TYPE_CHECKING:
+    from app.canvas.looked_at import Seen
+    from core.burning.loupe import FillLoupe
+    from core.job.plan import Plan
+
 LEAST, MOST, USUAL = 10.0, 200.0, 50.0
-LENS_PX = 240
 LENS_GAP_PX = 6
-CLASS_WORDS = ((BARE, "bare"), (LEFT_OVER, "left over"), (FROSTED, "frosted"), (SPILL, "spill"), (UNTOUCHED, "coat"))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aim:
-    """What is looked at: a front point, the window's width in mm, the paint ("#rrggbb") seen from the front."""
-
-    x_mm: float
-    y_mm: float
-    span_mm: float
-    paint: str | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Seen:
-    """What was worked out for an aim."""
-
-    aim: Aim
-    front: QImage
-    bed: QImage
-    look: Look
 
 
 class Loupe(QObject):
@@ -87,7 +56,7 @@ class Loupe(QObject):
         self.on = on
         self._begin_anew()
 
-    def show_plan(self, plan: Plan | None) -> None:
+    def show_plan(self, plan: "Plan | None") -> None:
         """Look at this plan; only a complete one can be looked at."""
         self._plan = plan if plan is not None and plan.complete else None
         self._begin_anew()
@@ -124,9 +93,7 @@ class Loupe(QObject):
             return "Nothing to look at until the job is worked out."
         if self.seen is None:
             return "Looking…"
-        classes = self.seen.look.classes
-        shares = [(word, float(np.mean(classes == code))) for code, word in CLASS_WORDS]
-        told = ", ".join(f"{word} {100 * share:.0f} %" for word, share in shares if share >= 0.005)
+        told = ", ".join(f"{word} {100 * share:.0f} %" for word, share in self.seen.shares if share >= 0.005)
         return f"{length_text(self.seen.aim.span_mm, inches=self.inches, places=2)} across: {told}"
 
     # --- working it out ------------------------------------------------------------------------------------------
@@ -151,14 +118,15 @@ class Loupe(QObject):
         span_mm = lens_px(self._view.state.faces[0]) / px_per_mm / self.magnification
         return Aim(x_mm=x_mm, y_mm=y_mm, span_mm=span_mm, paint=self.paint_colour)
 
-    def _ask(self, plan: Plan) -> None:
+    def _ask(self, plan: "Plan") -> None:
         aim = self._aim()
         if aim == self._asked:
             return
         self._asked = aim
         known = self._loupes
 
-        def work(progress: Progress) -> tuple[tuple[FillLoupe, ...], Seen]:
+        def work(progress: Progress) -> "tuple[tuple[FillLoupe, ...], Seen]":
+            from app.canvas.looked_at import looked
             from core.job.looking import plan_loupes
 
             loupes = known if known is not None else plan_loupes(plan)
@@ -166,7 +134,7 @@ class Loupe(QObject):
 
         self._question.ask_once(work, self._take)
 
-    def _take(self, found: tuple[tuple[FillLoupe, ...], Seen]) -> None:
+    def _take(self, found: "tuple[tuple[FillLoupe, ...], Seen]") -> None:
         self._loupes, self.seen = found
         self.seen_changed.emit()
         self._view.update()
@@ -239,34 +207,6 @@ def _paint_pointer_to(painter: QPainter, middle: QPointF, place: QPointF) -> Non
         painter.drawEllipse(place, 4.0, 4.0)
 
 
-def looked(loupes: tuple[FillLoupe, ...], plan: Plan, aim: Aim) -> Seen:
-    """Both pictures of an aim."""
-    half, job = aim.span_mm / 2, plan.job
-    bounds = (aim.x_mm - half, aim.y_mm - half, aim.x_mm + half, aim.y_mm + half)
-    look = front_look(loupes, bounds, sheet=job.sheet, turn=job.turn, shape=(LENS_PX, LENS_PX))
-    flip = (slice(None), slice(None, None, -1)) if job.turn == "sideways" else (slice(None, None, -1), slice(None))
-    on_bed = Look(classes=look.classes[flip], dose_j_mm2=look.dose_j_mm2[flip])
-    paint = rgb(aim.paint) if aim.paint else None
-    return Seen(
-        aim=aim,
-        front=_image(coloured(look, side="front", paint=paint)),
-        bed=_image(coloured(on_bed, side="back")),
-        look=look,
-    )
-
-
-def rgb(colour: str) -> Colour:
-    """The parts of "#rrggbb", 0 to 255."""
-    parts = QColor(colour)
-    return parts.red(), parts.green(), parts.blue()
-
-
-def picture_on(seen: Seen, face: FaceName) -> QImage:
+def picture_on(seen: "Seen", face: FaceName) -> QImage:
     """The picture of one face."""
     return seen.front if face == "front" else seen.bed
-
-
-def _image(pixels: Classes) -> QImage:
-    height, width, _ = pixels.shape
-    data = np.ascontiguousarray(pixels)
-    return QImage(data.data, width, height, 3 * width, QImage.Format.Format_RGB888).copy()

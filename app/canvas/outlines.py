@@ -3,15 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from core.geometry.affine import Affine, apply
 from core.geometry.flattening import flatten
 from core.geometry.path import Path, joined
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -102,7 +105,7 @@ def outlines_of_paths(paths: Sequence[Path], *, tolerance_mm: float = BASE_TOLER
     return Outlines(points=flat.points, starts=flat.starts, unit=np.repeat(np.arange(len(paths)), counts))
 
 
-def outlines_of_region(region: BaseGeometry) -> Outlines:
+def outlines_of_region(region: "BaseGeometry") -> Outlines:
     """The rings of a region; each polygon one unit."""
     polygons = shapely.get_parts(region)
     polygons = polygons[(shapely.get_type_id(polygons) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(polygons)]

@@ -1,8 +1,10 @@
 """How the artwork itself paints its shapes. No Qt here."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from core.artwork.drawing import Shape
+if TYPE_CHECKING:
+    from core.artwork.drawing import Shape
 
 NO_PAINT = "#808080"
 
@@ -17,7 +19,7 @@ class ShapePaint:
     dashes_mm: tuple[float, ...] = ()
 
 
-def shape_paint(shape: Shape) -> ShapePaint:
+def shape_paint(shape: "Shape") -> ShapePaint:
     """The paint of one shape; a masked or clipped one is all area, as its outline then is that of what shows."""
     stroke = shape.stroke
     if shape.area is not None or shape.clip is not None:

@@ -2,19 +2,21 @@
 
 import itertools
 from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from app.canvas.outlines import Box, Floats, Ints, Outlines
-from app.canvas.paints import ShapePaint
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box, Floats, Ints, Outlines
+    from app.canvas.paints import ShapePaint
 
 
 class Picker:
     """Finds shapes by place. Outlines are those of the shapes, one unit a shape; fill_rules: 0 odd-even, 1 winding."""
 
-    def __init__(self, outlines: Outlines, paints: Sequence[ShapePaint], fill_rules: Ints) -> None:
+    def __init__(self, outlines: "Outlines", paints: Sequence["ShapePaint"], fill_rules: "Ints") -> None:
         self._outlines, self._paints, self._fill_rules = outlines, paints, fill_rules
         self.boxes = outlines.unit_boxes(len(paints))
         self._known = np.flatnonzero(np.isfinite(self.boxes[:, 0]))
@@ -38,7 +40,7 @@ class Picker:
                 areas.append(index)
         return near + areas
 
-    def within(self, box: Box) -> list[int]:
+    def within(self, box: "Box") -> list[int]:
         """Indices of the shapes that lie wholly in the box."""
         b = self.boxes
         with np.errstate(invalid="ignore"):
@@ -46,7 +48,7 @@ class Picker:
         found: list[int] = np.flatnonzero(inside).tolist()
         return found
 
-    def touching(self, box: Box) -> list[int]:
+    def touching(self, box: "Box") -> list[int]:
         """Indices of the shapes whose outline meets the box, or that are painted all over it."""
         area = shapely.box(*box)
         return [
@@ -56,7 +58,7 @@ class Picker:
             or (self._is_area(index) and self._inside(index, box[0], box[1]))
         ]
 
-    def _candidates(self, box: Box) -> list[int]:
+    def _candidates(self, box: "Box") -> list[int]:
         found: list[int] = self._known[self._tree.query(shapely.box(*box))].tolist()
         return found
 
@@ -72,7 +74,7 @@ class Picker:
         parts = [self._outlines.points[a:b] for a, b in itertools.pairwise(bounds) if b > a]
         return np.array([shapely.linestrings(p) if len(p) > 1 else shapely.points(p[0]) for p in parts], object)
 
-    def _edges(self, index: int) -> tuple[Floats, Floats]:
+    def _edges(self, index: int) -> tuple["Floats", "Floats"]:
         """Starts and ends of all segments of a shape, (n, 2) each."""
         a, b = self._outlines.starts[self._polylines[index]], self._outlines.starts[self._polylines[index + 1]]
         points = self._outlines.points[a:b]

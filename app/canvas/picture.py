@@ -6,24 +6,27 @@ Runs on the drawing thread, on images only. The bed shows the same image mirrore
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QTransform
 
 from app.canvas.batch import Batch
-from app.canvas.faces_layout import View
-from app.canvas.outlines import Box, Ints
-from app.canvas.paints import ShapePaint
+from app.canvas.frame import Frame
+from app.canvas.outlines import Ints
 from app.canvas.regions import region_path
-from app.canvas.scene import LayerPicture, Scene
 from app.theme import patterns
 from app.theme.theme import Theme, burned_in, contrast_ratio, purpose_look_in
 from core.artwork.picture_decisions import BARED_LOOKS
-from core.artwork.tone_map import Tones
 from core.geometry.affine import apply_to_region, compose
 from core.progress import Progress
 from core.purposes import LEAVE_OUT, UNDECIDED
+
+if TYPE_CHECKING:
+    from app.canvas.paints import ShapePaint
+    from app.canvas.scene import LayerPicture, Scene
+    from core.artwork.tone_map import Tones
 
 BREATH_S = 0.0015
 REST_S = 0.0002
@@ -32,49 +35,6 @@ SCORE_PX, CUT_PX = 1.25, 1.5
 UNPAINTED = "#7d858d"
 FAINT_CONTRAST = 1.4
 """Painted areas that stand out less than this from the page get a thin rim."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """Which part of the front a picture shows: its middle and zoom, its size in px, device pixels a px."""
-
-    view: View
-    width_px: int
-    height_px: int
-    density: float
-
-    @property
-    def box(self) -> Box:
-        """The part shown, mm, with a few px around for what is drawn wider than it is."""
-        half_w = (self.width_px / 2 + 8) / self.view.px_per_mm
-        half_h = (self.height_px / 2 + 8) / self.view.px_per_mm
-        return (self.view.x_mm - half_w, self.view.y_mm - half_h, self.view.x_mm + half_w, self.view.y_mm + half_h)
-
-    @property
-    def transform(self) -> QTransform:
-        """mm to px."""
-        scale, view = self.view.px_per_mm, self.view
-        return QTransform(
-            scale, 0, 0, scale, self.width_px / 2 - view.x_mm * scale, self.height_px / 2 - view.y_mm * scale
-        )
-
-    @property
-    def origin(self) -> QPointF:
-        """The front's origin, px."""
-        return self.transform.map(QPointF(0.0, 0.0))
-
-    @property
-    def detail_px_per_mm(self) -> float:
-        """The zoom in device pixels, which details are chosen by."""
-        return self.view.px_per_mm * self.density
-
-    def image(self) -> QImage:
-        """An empty image of this frame."""
-        size = (round(self.width_px * self.density), round(self.height_px * self.density))
-        image = QImage(*size, QImage.Format.Format_ARGB32_Premultiplied)
-        image.setDevicePixelRatio(self.density)
-        image.fill(Qt.GlobalColor.transparent)
-        return image
 
 
 class Breath:
@@ -104,14 +64,14 @@ class Brushwork:
     theme: Theme
     breath: Callable[[], None]
 
-    def fill(self, batch: Batch, brush: QBrush, units: Ints | None = None) -> None:
+    def fill(self, batch: "Batch", brush: QBrush, units: "Ints | None" = None) -> None:
         """Fill areas with a brush given in px."""
         local = patterns.in_frame(brush, self.frame.transform)
         for piece in batch.pieces(self.frame.detail_px_per_mm, self.frame.box, units):
             self.painter.fillPath(piece.path, local)
             self.breath()
 
-    def stroke(self, batch: Batch, pen: QPen, units: Ints | None = None) -> None:
+    def stroke(self, batch: "Batch", pen: QPen, units: "Ints | None" = None) -> None:
         """Stroke lines with a px pen, dashes running on along each line."""
         dashed = pen.style() == Qt.PenStyle.CustomDashLine
         start = pen.dashOffset()
@@ -132,7 +92,7 @@ def begin(image: QImage, frame: Frame, theme: Theme, progress: Progress) -> Brus
     return Brushwork(painter=painter, frame=frame, theme=theme, breath=Breath(progress))
 
 
-def paint_purposes(work: Brushwork, scene: Scene) -> None:
+def paint_purposes(work: Brushwork, scene: "Scene") -> None:
     """Fills hatched, lines by their purpose, undecided and left-out shapes as outlines."""
     fills = [layer for layer in scene.layers if layer.areas is not None and layer.edges is not None]
     for layer in fills:
@@ -140,7 +100,7 @@ def paint_purposes(work: Brushwork, scene: Scene) -> None:
     paint_lines(work, scene, cased=bool(fills))
 
 
-def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
+def paint_fill(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> None:
     """One fill: a deep tone that stands out from the coat, with a light hatch along its scan rows."""
     assert layer.areas is not None and layer.edges is not None
     look, frame = purpose_look_in(work.theme, "fill"), work.frame
@@ -153,7 +113,7 @@ def paint_fill(work: Brushwork, scene: Scene, layer: LayerPicture) -> None:
     work.stroke(layer.edges, patterns.dashed_pen(look.colour, EDGE_PX, ()))
 
 
-def bare(work: Brushwork, scene: Scene, layer: LayerPicture, brush: QBrush, tone: str) -> None:
+def bare(work: Brushwork, scene: "Scene", layer: "LayerPicture", brush: QBrush, tone: str) -> None:
     """Fill what is solid with a brush; of screened pictures each place as much as it is bared with the tone."""
     if layer.solid is not None:
         work.fill(layer.solid, brush)
@@ -173,7 +133,7 @@ def bare(work: Brushwork, scene: Scene, layer: LayerPicture, brush: QBrush, tone
         work.breath()
 
 
-def paint_bared(work: Brushwork, scene: Scene) -> None:
+def paint_bared(work: Brushwork, scene: "Scene") -> None:
     """Fills as plain bared sheet."""
     for layer in scene.layers:
         if layer.areas is not None and layer.edges is not None:
@@ -181,7 +141,7 @@ def paint_bared(work: Brushwork, scene: Scene) -> None:
             work.stroke(layer.edges, patterns.dashed_pen(work.theme.canvas.fill, EDGE_PX, ()))
 
 
-def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> None:
+def paint_look(work: Brushwork, scene: "Scene", paints: Callable[[], None]) -> None:
     """The finished piece from the front: what lies behind shows where the coat is gone, ``paints`` over it.
 
     Scores are fine lines in the coat, cuts the edge of the piece; what is left out is not there.
@@ -197,7 +157,7 @@ def paint_look(work: Brushwork, scene: Scene, paints: Callable[[], None]) -> Non
                 work.stroke(layer.lines, patterns.dashed_pen(colour, width_px, ()))
 
 
-def _behind_pictures(scene: Scene) -> str | None:
+def _behind_pictures(scene: "Scene") -> str | None:
     """The look of bared places where the artwork is a picture and its maker said what they look like."""
     look = scene.plan.job.reading.picture.bared_is
     if look is None or not any(shape.kind in ("picture", "image") for shape in scene.plan.drawing.shapes):
@@ -205,7 +165,7 @@ def _behind_pictures(scene: Scene) -> str | None:
     return BARED_LOOKS[look]
 
 
-def paint_lines(work: Brushwork, scene: Scene, *, cased: bool = False) -> None:
+def paint_lines(work: Brushwork, scene: "Scene", *, cased: bool = False) -> None:
     """All that is no fill, cuts uppermost. cased: with light beside them, which shows over fills."""
 
     def stroke(batch: Batch, purpose: str, units: Ints | None = None) -> None:
@@ -225,7 +185,7 @@ def paint_lines(work: Brushwork, scene: Scene, *, cased: bool = False) -> None:
                 stroke(layer.lines, purpose)
 
 
-def paint_artwork(work: Brushwork, scene: Scene) -> None:
+def paint_artwork(work: Brushwork, scene: "Scene") -> None:
     """The shapes as the artwork paints them, in its order."""
     frame = work.frame
     detail, box, scale = frame.detail_px_per_mm, frame.box, frame.view.px_per_mm
@@ -252,7 +212,7 @@ def paint_artwork(work: Brushwork, scene: Scene) -> None:
         work.breath()
 
 
-def _paint_tones(work: Brushwork, scene: Scene, tones: Tones, rim: QPainterPath) -> None:
+def _paint_tones(work: Brushwork, scene: "Scene", tones: "Tones", rim: QPainterPath) -> None:
     """A picture that is screened, as it is seen: its greys within its outline."""
     light = scene.plan.job.reading.picture.bared_is == "light"
     greys = np.ascontiguousarray(np.round(255 * (tones.wanted if light else 1 - tones.wanted)).astype(np.uint8))
@@ -266,7 +226,7 @@ def _paint_tones(work: Brushwork, scene: Scene, tones: Tones, rim: QPainterPath)
 
 
 def paint_marks(
-    work: Brushwork, scene: Scene, *, selected: frozenset[str], highlighted: frozenset[str], hovered: str | None
+    work: Brushwork, scene: "Scene", *, selected: frozenset[str], highlighted: frozenset[str], hovered: str | None
 ) -> None:
     """Outlines over selected, highlighted and hovered shapes: told apart by halo, dashes and thin line."""
     colours, lines = work.theme.canvas, scene.shape_lines
@@ -287,7 +247,7 @@ def paint_marks(
         work.stroke(lines, patterns.dashed_pen(colours.selection, 1.5, ()), pointed_at)
 
 
-def _artwork_pen(paint: ShapePaint, px_per_mm: float, page: str) -> QPen | None:
+def _artwork_pen(paint: "ShapePaint", px_per_mm: float, page: str) -> QPen | None:
     if paint.stroke is not None:
         width_px = max(paint.stroke_width_mm * px_per_mm, 1.0)
         return patterns.dashed_pen(paint.stroke, width_px, tuple(dash * px_per_mm for dash in paint.dashes_mm))

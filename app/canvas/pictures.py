@@ -2,15 +2,19 @@
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QRectF, Signal
 from PySide6.QtGui import QImage, QPainter, QRegion
 
 from app.canvas.faces_layout import Face, View
-from app.canvas.picture import Brushwork, Frame, begin
+from app.canvas.frame import Frame
 from app.session.background import Background, Question
 from app.theme.theme import Theme
 from core.progress import Progress
+
+if TYPE_CHECKING:
+    from app.canvas.picture import Brushwork
 
 MARGIN_SHARE = 0.25
 """How much wider than the face a picture is at each side, so that a pan finds something to show."""
@@ -19,7 +23,7 @@ MARGIN_LEFT_SHARE = 0.4
 STRETCH_LIMIT = 2.0
 """A picture under way is given up when the zoom has gone further than this meanwhile."""
 
-Paint = Callable[[Brushwork], None]
+Paint = Callable[["Brushwork"], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +47,8 @@ class Picture:
 
 def draw(request: Request, progress: Progress) -> Picture:
     """Paint a picture; on whatever thread this is called. Raises Cancelled when the progress callback does."""
+    from app.canvas.picture import begin
+
     image = request.frame.image()
     work = begin(image, request.frame, request.theme, progress)
     try:

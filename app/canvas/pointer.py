@@ -1,15 +1,18 @@
 """What the pointer does to the faces: select, band, pan, drag the artwork, open menus."""
 
 from enum import Enum, auto
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QMouseEvent
 
 from app.canvas.faces_layout import MAX_PX_PER_MM, Face
 from app.canvas.finding_marks import GATHER_PX, FindingMark
-from app.canvas.hands import Hands
-from app.canvas.outlines import Box
-from app.canvas.placing import Snapped, along_one_axis, snapped
+from app.canvas.placing import Snapped, along_one_axis
+
+if TYPE_CHECKING:
+    from app.canvas.hands import Hands
+    from app.canvas.outlines import Box
 
 MOVE_FROM_PX = 4.0
 """A press that moves less than this is a click."""
@@ -38,7 +41,7 @@ class Pointer:
     axis, Ctrl does not snap. The middle button, or the left one with Space, pans.
     """
 
-    def __init__(self, hands: Hands) -> None:
+    def __init__(self, hands: "Hands") -> None:
         self._hands, self._state = hands, hands.state
         self._doing = Doing.NOTHING
         self._face: Face | None = None
@@ -187,7 +190,7 @@ class Pointer:
             return frozenset(found)
         return chosen - set(found) if found and chosen.issuperset(found) else chosen | set(found)
 
-    def _band_to(self, at: QPointF) -> Box:
+    def _band_to(self, at: QPointF) -> "Box":
         assert self._face is not None
         area = QRectF(self._face.area)
         held = QPointF(min(max(at.x(), area.left()), area.right()), min(max(at.y(), area.top()), area.bottom()))
@@ -205,6 +208,8 @@ class Pointer:
         if modifiers & Qt.KeyboardModifier.ControlModifier:
             self._shift = Snapped(dx_mm=dx, dy_mm=dy)
         else:
+            from app.canvas.snapping import snapped
+
             hull = self._state.burned_hull_mm
             self._shift = snapped(bounds, plan.job.sheet, dx, dy, reach_mm=SNAP_PX / face.view.px_per_mm, hull=hull)
         self._hands.show_drag(self._shift)

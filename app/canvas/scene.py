@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -13,11 +14,19 @@ from app.canvas.paints import ShapePaint, shape_paint
 from app.canvas.picking import Picker
 from core.artwork.drawing import Drawing
 from core.artwork.painting import painted_region
-from core.burning.screens.layer_screen import ShownTones
+from core.geometry.affine import apply, compose, inverse
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, silent
 from core.purposes import UNDECIDED
+
+if TYPE_CHECKING:
+    from core.burning.screens.layer_screen import ShownTones
+
+
+NEAR_MM = 1e-6
+ASIDE = 0.5
+"""A shape lies that way where it is at least half as far along as aside."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,7 +46,7 @@ class LayerPicture:
         return tuple(one for one in (self.areas, self.edges, self.lines, self.solid) if one is not None)
 
     @property
-    def tones(self) -> tuple[ShownTones, ...]:
+    def tones(self) -> tuple["ShownTones", ...]:
         """The pictures that are screened."""
         return () if self.planned.screen is None else self.planned.screen.shown
 
@@ -107,6 +116,42 @@ class Scene:
             return np.zeros((0, 2))
         hull: Floats = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(np.vstack(points))))
         return hull
+
+    def copy_boxes(self) -> list[Box]:
+        """The artwork's box on each of its copies, front frame."""
+        if self.bounds_mm is None:
+            return []
+        x0, y0, x1, y1 = self.bounds_mm
+        corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], float)
+        boxes = []
+        for copy_to_front in self.plan.copies_to_front:
+            moved = apply(compose(copy_to_front, inverse(self.plan.drawing_to_front)), corners)
+            (left, top), (right, bottom) = moved.min(0).tolist(), moved.max(0).tolist()
+            boxes.append((left, top, right, bottom))
+        return boxes
+
+    def shapes_at(self, x_mm: float, y_mm: float, *, reach_mm: float, lines: frozenset[int]) -> list[str]:
+        """Ids of the shapes at a front point, on any copy, the one most likely meant first; ``lines``: see Picker."""
+        pointed = np.array([x_mm, y_mm])
+        for copy_to_front in self.plan.copies_to_front:
+            to_first_copy = compose(self.plan.drawing_to_front, inverse(copy_to_front))
+            first_x_mm, first_y_mm = apply(to_first_copy, pointed).tolist()
+            found = self.picker.at(first_x_mm, first_y_mm, reach_mm=reach_mm, lines=lines)
+            if found:
+                return [self.plan.drawing.shapes[i].id for i in found]
+        return []
+
+    def shape_towards(self, shape_id: str, dx: float, dy: float) -> str | None:
+        """The shape that lies nearest to this one that way (a unit step, front frame), by their middles; None: none."""
+        boxes, here = self.picker.boxes, self.index_of[shape_id]
+        away = (boxes[:, :2] + boxes[:, 2:]) / 2
+        away = away - away[here]
+        along, across = away[:, 0] * dx + away[:, 1] * dy, np.abs(away[:, 0] * dy) + np.abs(away[:, 1] * dx)
+        that_way = (along > NEAR_MM) & (along >= ASIDE * across)
+        if not that_way.any():
+            return None
+        found = int(np.argmin(np.where(that_way, along + 2 * across, np.inf)))
+        return self.plan.drawing.shapes[found].id
 
     def make_ready(self, px_per_mm: float, progress: Progress) -> None:
         """Build what the next zoom steps either way will need. Raises Cancelled when the progress callback does."""

@@ -3,19 +3,22 @@
 import itertools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QRectF, QTimer, Signal
 from PySide6.QtGui import QImage, QPainter
 
 from app.canvas.faces_layout import Face, FaceName
-from app.canvas.modes import PictureKind, RegionLook, painting_of
-from app.canvas.picture import paint_marks
+from app.canvas.modes import PictureKind, RegionLook
 from app.canvas.pictures import PictureSlot, Request, frame_around, lay, overview_frame, serves, uncovered
-from app.canvas.placing import Snapped
-from app.canvas.scene import Scene
 from app.session.background import Background, Question
 from app.theme.theme import theme
-from core.job.plan import Plan
+from core.progress import Progress
+
+if TYPE_CHECKING:
+    from app.canvas.placing import Snapped
+    from app.canvas.scene import Scene
+    from core.job.plan import Plan
 
 OVERVIEW_PX = 900
 SHOW_LOOKS: tuple[PictureKind, ...] = ("paints", "look")
@@ -72,7 +75,7 @@ class ScenePictures(QObject):
         overview.changed.connect(self.changed)
         return artwork, overview
 
-    def show_plan(self, plan: Plan | None) -> None:
+    def show_plan(self, plan: "Plan | None") -> None:
         """Build the scene of this plan; what was being built for an older one is given up. None clears everything."""
         if plan is None:
             self._building.stop()
@@ -82,7 +85,13 @@ class ScenePictures(QObject):
                 slot.clear()
             return
         before = self.scene
-        self._building.ask_once(lambda progress: Scene(plan, before, progress=progress), self._take_scene)
+
+        def build(progress: Progress) -> "Scene":
+            from app.canvas.scene import Scene as New
+
+            return New(plan, before, progress=progress)
+
+        self._building.ask_once(build, self._take_scene)
 
     def ask(self) -> None:
         """Something about what is wanted may have changed."""
@@ -116,12 +125,12 @@ class ScenePictures(QObject):
         self.show_plan(None)
         self._background.close()
 
-    def drag(self, shift: Snapped | None) -> None:
+    def drag(self, shift: "Snapped | None") -> None:
         """Lay the artwork so far from where this scene has it, until there is a picture of another scene."""
         self._drag = None if shift is None else (self._scene_serial, shift)
 
     @property
-    def dragged(self) -> Snapped | None:
+    def dragged(self) -> "Snapped | None":
         """How the artwork is dragged."""
         return self._drag[1] if self._drag is not None else None
 
@@ -158,7 +167,7 @@ class ScenePictures(QObject):
             return self.bed_artwork, self.bed_overview
         return self.artwork, self.overview
 
-    def _take_scene(self, scene: Scene) -> None:
+    def _take_scene(self, scene: "Scene") -> None:
         self.scene, self._scene_serial = scene, next(self._serials)
         self.scene_changed.emit()
         self.ask()
@@ -176,7 +185,9 @@ class ScenePictures(QObject):
             self.bed_overview.clear()
         self._want_marks(scene, wanted)
 
-    def _want_artwork(self, scene: Scene, wanted: Wanted, face: FaceName) -> None:
+    def _want_artwork(self, scene: "Scene", wanted: Wanted, face: FaceName) -> None:
+        from app.canvas.paintings import painting_of
+
         front, density, kind = wanted.front, wanted.density, wanted.kinds[face]
         artwork, overview = self._slots_of(face)
         key = (self._scene_serial, kind, theme().name, wanted.looks if kind in SHOW_LOOKS else ())
@@ -190,7 +201,9 @@ class ScenePictures(QObject):
             frame = overview_frame(bounds, OVERVIEW_PX, density)
             overview.want(Request(key=key, frame=frame, theme=theme(), paint=paint))
 
-    def _want_marks(self, scene: Scene, wanted: Wanted) -> None:
+    def _want_marks(self, scene: "Scene", wanted: Wanted) -> None:
+        from app.canvas.picture import paint_marks
+
         marked = (wanted.selected, wanted.highlighted, wanted.hovered)
         if not any(marked):
             self.marks.clear()
@@ -222,6 +235,6 @@ class ScenePictures(QObject):
             self._make_ready(scene, wanted.front.view.px_per_mm * wanted.density)
         self.drawn.emit()
 
-    def _make_ready(self, scene: Scene, px_per_mm: float) -> None:
+    def _make_ready(self, scene: "Scene", px_per_mm: float) -> None:
         """Use the pause for what the next zoom steps will need."""
         self._readying.ask_once(lambda progress: scene.make_ready(px_per_mm, progress), lambda nothing: None)

@@ -1,6 +1,7 @@
 """Paints what the artwork lies on and what stands around it: desk, bed, sheet, title, corner mark. Drawn live."""
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -16,22 +17,23 @@ from PySide6.QtGui import (
     QPolygonF,
     QRegion,
 )
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
-from app.canvas.modes import Shown
-from app.canvas.outlines import Box
-from app.canvas.regions import area_path, edge_path
 from app.canvas.rulers import scale_bar
 from app.qt.captions import caption, filled
 from app.theme.theme import CanvasColours, Palette
 from core.job.job import Job
 from core.sheet.faces import turned_corner
-from core.sheet.offcuts import sheet_region
 from core.sheet.placement import Sheet
 
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from app.canvas.modes import Shown
+    from app.canvas.outlines import Box
+
 BED_TITLE = "Bed, back up"
-FRONT_TITLES: dict[Shown, str] = {
+FRONT_TITLES: dict["Shown", str] = {
     "as sent": "Front, as sent",
     "as it will look": "Front, as seen",
     "what is burned": "Front, what is burned",
@@ -73,6 +75,8 @@ def paint_ground(
         painter.setPen(QPen(QColor(colours.sheet_edge), 1.0))
         _draw_edges(painter, face.sheet_rect, area)
         return
+    from app.canvas.regions import area_path, edge_path
+
     region = _region(job.sheet)
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -88,8 +92,10 @@ def paint_ground(
 
 
 @lru_cache(maxsize=8)
-def _region(sheet: Sheet) -> BaseGeometry:
+def _region(sheet: Sheet) -> "BaseGeometry":
     """The sheet is painted at every move of the pointer."""
+    from core.sheet.offcuts import sheet_region
+
     return sheet_region(sheet)
 
 
@@ -141,13 +147,15 @@ def paint_bed_label(painter: QPainter, face: Face, job: Job, colours: CanvasColo
 
 
 def paint_beyond_sheet(
-    painter: QPainter, face: Face, bounds: Box, shift_mm: tuple[float, float], colours: CanvasColours
+    painter: QPainter, face: Face, bounds: "Box", shift_mm: tuple[float, float], colours: CanvasColours
 ) -> None:
     """A pale ground under artwork that reaches beyond the sheet, or its ink could not be seen on a dark desk."""
     dx, dy = shift_mm
     x0, y0, x1, y1 = bounds[0] + dx, bounds[1] + dy, bounds[2] + dx, bounds[3] + dy
     around = face.rect_px(x0, y0, x1, y1).adjusted(-8, -8, 8, 8).intersected(QRectF(face.area))
     if face.sheet.outline:
+        from app.canvas.regions import area_path
+
         beyond = QPainterPath()
         beyond.addRect(around)
         painter.fillPath(beyond.subtracted(area_path(face, _region(face.sheet))), QColor(colours.page))
@@ -215,7 +223,7 @@ def paint_corner_mark(painter: QPainter, face: Face, job: Job, colours: CanvasCo
 
 
 def paint_title(
-    painter: QPainter, face: Face, job: Job, palette: Palette, font: QFont, *, inches: bool, shown: Shown
+    painter: QPainter, face: Face, job: Job, palette: Palette, font: QFont, *, inches: bool, shown: "Shown"
 ) -> None:
     """The strip over a face: its name; at the right the scale bar, on the bed also which way the sheet was turned."""
     strip = QRectF(face.frame.x(), face.frame.y(), face.frame.width(), TITLE_PX)

@@ -9,19 +9,18 @@ from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, QPointF, Qt, Signal
 from PySide6.QtGui import QPainter
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.faces_layout import Face, FaceName
 from app.canvas.faces_view import FacesView
-from app.canvas.flaw_marks import paint_course
-from app.canvas.laid_marks import laid_words, paint_hint, paint_laid, paint_soft_place
 from app.session.background import Background, Question
 from app.theme.theme import theme
-from core.job.plan import Plan
 from core.sheet.placement import Points
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from core.job.laying import Laid, Laying
+    from core.job.plan import Plan
 
 FlawKind = Literal["point", "line", "patch"]
 LEAST_PLACES = {"point": 1, "line": 2, "patch": 3}
@@ -61,7 +60,7 @@ class SheetWork(QObject):
 
     # --- the place -----------------------------------------------------------------------------------------------
 
-    def show_plan(self, plan: Plan | None) -> None:
+    def show_plan(self, plan: "Plan | None") -> None:
         """The plan on the faces; its job is made ready to be moved about as soon as somebody looks."""
         if plan is not None and self._plan is not None and plan.layers is self._plan.layers:
             self._plan = plan
@@ -82,7 +81,7 @@ class SheetWork(QObject):
         elif self._laying is None and self._plan is not None and not self._question.busy:
             self._make_ready(self._plan)
 
-    def show_soft_place(self, burned: BaseGeometry | None) -> None:
+    def show_soft_place(self, burned: "BaseGeometry | None") -> None:
         """Where the search would put what is burned, front frame; None for nowhere."""
         if burned is not self.soft_place:
             self.soft_place = burned
@@ -102,7 +101,7 @@ class SheetWork(QObject):
         """Whether places can be tried, or nobody wants to."""
         return self._laying is not None or not self._question.busy
 
-    def _make_ready(self, plan: Plan) -> None:
+    def _make_ready(self, plan: "Plan") -> None:
         def work(progress: Callable[[float, str], None]) -> "Laying | None":
             from core.job.laying import laying_of  # brings more of the core than a start needs
 
@@ -192,6 +191,9 @@ class SheetWork(QObject):
         """An overlay's part: paint on a face."""
         if self._view.state.mode != "sheet":
             return
+        from app.canvas.flaw_marks import paint_course
+        from app.canvas.laid_marks import laid_words, paint_hint, paint_laid, paint_soft_place
+
         colours, palette = theme().canvas, theme().palette
         if self.soft_place is not None and self._kind is None and self._wants_a_place():
             paint_soft_place(painter, face, self.soft_place, colours)

@@ -1,27 +1,24 @@
 """What the faces show and where: the plan, what is pointed at or selected, the view, and what lies under a pixel."""
 
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
-import numpy as np
 from PySide6.QtCore import QPointF, QRectF
 
 from app.canvas import faces_layout, sheet_picture
 from app.canvas.faces_layout import Arrangement, Face, FaceName, View
 from app.canvas.finding_marks import FindingMark, finding_marks
-from app.canvas.flaw_marks import flaw_at, flaw_words
 from app.canvas.modes import CanvasMode, PictureKind, RegionLook, Shown, picture_kind, usual_shown
-from app.canvas.outlines import Box, Floats
-from app.canvas.scene import Scene
 from app.canvas.words import plan_words, shape_words
 from app.words.wording import in_shown_units
-from core.artwork.drawing import Finding
-from core.geometry.affine import apply, compose, inverse
-from core.job.plan import Plan
+from core.findings import Finding
+from core.geometry.affine import apply_to_box
 
-NEAR_MM = 1e-6
-ASIDE = 0.5
-"""A shape lies that way where it is at least half as far along as aside."""
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box, Floats
+    from app.canvas.scene import Scene
+    from core.job.plan import Plan
+
 HIT_REACH_PX = 5.0
 MOST_LETTERS = 200
 MOST_SMALL = 2000
@@ -51,15 +48,15 @@ class FacesState:
     """
 
     size_px: tuple[int, int] = (0, 0)
-    plan: Plan | None = None
-    scene: Scene | None = None
+    plan: "Plan | None" = None
+    scene: "Scene | None" = None
     mode: CanvasMode = "artwork"
     chosen_shown: dict[CanvasMode, Shown] = field(default_factory=dict)
     selection: frozenset[str] = frozenset()
     highlight: frozenset[str] = frozenset()
     hovered: str | None = None
     pointed: tuple[tuple[float, float], str] | None = None
-    band: Box | None = None
+    band: "Box | None" = None
     findings: tuple[Finding, ...] = ()
     known_marks: dict[FaceName, tuple[object, tuple[FindingMark, ...]]] = field(default_factory=dict)
     looks: tuple[RegionLook, ...] = ()
@@ -98,7 +95,7 @@ class FacesState:
             shown_mm = (drawing.width_mm, drawing.height_mm) if drawing.shapes else (sheet.width_mm, sheet.height_mm)
             self.stacked = faces_layout.is_stacked(self.size_px, self.arrangement, shown_mm, was=self.stacked)
 
-    def box_of(self, target: FitTarget) -> Box | None:
+    def box_of(self, target: FitTarget) -> "Box | None":
         """The front box that fitting goes by; None: the sheet's own, with the room around it."""
         if target == "sheet" or self.plan is None:
             return None
@@ -107,33 +104,19 @@ class FacesState:
         if target == "selection":
             boxes = [box for shape in self.selection if (box := self.shape_box(shape)) is not None]
         else:
-            boxes = [box for box in (*self._copy_boxes(self.scene), self.scene.burned_bounds_mm) if box is not None]
+            boxes = [box for box in (*self.scene.copy_boxes(), self.scene.burned_bounds_mm) if box is not None]
         if not boxes:
             return None
         x0, y0, x1, y1 = zip(*boxes, strict=True)
         return (min(x0), min(y0), max(x1), max(y1))
 
-    def _copy_boxes(self, scene: Scene) -> list[Box]:
-        """The artwork's box on each of its copies."""
-        if scene.bounds_mm is None:
-            return []
-        x0, y0, x1, y1 = scene.bounds_mm
-        corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], float)
-        plan, boxes = scene.plan, []
-        for copy_to_front in plan.copies_to_front:
-            moved = apply(compose(copy_to_front, inverse(plan.drawing_to_front)), corners)
-            (left, top), (right, bottom) = moved.min(0).tolist(), moved.max(0).tolist()
-            boxes.append((left, top, right, bottom))
-        return boxes
-
     @property
-    def _page_box(self) -> Box:
+    def _page_box(self) -> "Box":
         """The artwork's page where it lies, front frame: what there is to go by before its shapes are drawn."""
         assert self.plan is not None
-        width, height = self.plan.drawing.width_mm, self.plan.drawing.height_mm
-        corners = apply(self.plan.drawing_to_front, np.array([(0, 0), (width, 0), (width, height), (0, height)], float))
-        (x0, y0), (x1, y1) = corners.min(0).tolist(), corners.max(0).tolist()
-        return (x0, y0, x1, y1)
+        return apply_to_box(
+            self.plan.drawing_to_front, (0.0, 0.0, self.plan.drawing.width_mm, self.plan.drawing.height_mm)
+        )
 
     def face_at(self, point: QPointF) -> Face | None:
         """The face whose sheet area holds a pixel."""
@@ -151,7 +134,7 @@ class FacesState:
         """The face that the pointer is over."""
         return next((face.name for face in self.faces if face.name == self.pointed[1]), None) if self.pointed else None
 
-    def reach(self) -> Box:
+    def reach(self) -> "Box":
         """Where there is something to see, front frame: sheet, machine bed, artwork."""
         assert self.plan is not None
         job, bed = self.plan.job, self.faces[1]
@@ -169,16 +152,9 @@ class FacesState:
             return []
         lines = frozenset() if self.shown == "as sent" else self.scene.line_shapes
         reach_mm = HIT_REACH_PX / face.view.px_per_mm
-        plan, pointed = self.scene.plan, np.array(face.to_front(point))
-        for copy_to_front in plan.copies_to_front:
-            to_first_copy = compose(plan.drawing_to_front, inverse(copy_to_front))
-            x_mm, y_mm = apply(to_first_copy, pointed).tolist()
-            found = self.scene.picker.at(x_mm, y_mm, reach_mm=reach_mm, lines=lines)
-            if found:
-                return [plan.drawing.shapes[i].id for i in found]
-        return []
+        return self.scene.shapes_at(*face.to_front(point), reach_mm=reach_mm, lines=lines)
 
-    def shapes_in(self, box: Box) -> list[str]:
+    def shapes_in(self, box: "Box") -> list[str]:
         """Ids of the shapes wholly in a box (front); of those that touch it when none is."""
         if self.scene is None:
             return []
@@ -198,7 +174,7 @@ class FacesState:
             self.known_marks[face.name] = known
         return known[1]
 
-    def _lettering(self, finding: Finding) -> list[Box]:
+    def _lettering(self, finding: Finding) -> list["Box"]:
         """Boxes of the filled shapes that a finding speaks of."""
         if self.scene is None:
             return []
@@ -207,7 +183,7 @@ class FacesState:
         filled = [shapes[i].id for i in units[:MOST_LETTERS] if self.scene.source.paints[i].fill is not None]
         return [box for shape in filled if (box := self.shape_box(shape)) is not None]
 
-    def _small_fills(self, face: Face) -> list[Box]:
+    def _small_fills(self, face: Face) -> list["Box"]:
         """Boxes of all filled shapes that are small on this face, as letters are; none where there are very many."""
         if self.scene is None or not self.findings or len(self.shape_ids()) > MOST_SMALL:
             return []
@@ -221,15 +197,17 @@ class FacesState:
         """Number of the sheet's flaw under a pixel of a face; the uppermost."""
         if self.plan is None or self.shown == "as sent":
             return None
+        from app.canvas.flaw_marks import flaw_at
+
         return flaw_at(face, self.plan.job.sheet, point)
 
     @property
-    def burned_hull_mm(self) -> Floats | None:
+    def burned_hull_mm(self) -> "Floats | None":
         """Corners of the convex hull of what is burned, front frame, as drawn; None without any."""
         return self.scene.burned_hull_mm if self.scene is not None else None
 
     @property
-    def burned_bounds_mm(self) -> Box | None:
+    def burned_bounds_mm(self) -> "Box | None":
         """Box of what is burned, front frame, as drawn; None without any."""
         return self.scene.burned_bounds_mm if self.scene is not None else None
 
@@ -243,7 +221,7 @@ class FacesState:
         box = self.shape_box(shape_id)
         return front.middle if box is None else front.to_px((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
 
-    def shape_box(self, shape_id: str) -> Box | None:
+    def shape_box(self, shape_id: str) -> "Box | None":
         """The shape's box, front frame; None where nothing is seen of it."""
         if self.scene is None or shape_id not in self.scene.index_of:
             return None
@@ -254,15 +232,7 @@ class FacesState:
         """The shape that lies nearest to this one that way (a unit step, front frame), by their middles; None: none."""
         if self.scene is None or shape_id not in self.scene.index_of:
             return None
-        boxes, here = self.scene.picker.boxes, self.scene.index_of[shape_id]
-        away = (boxes[:, :2] + boxes[:, 2:]) / 2
-        away = away - away[here]
-        along, across = away[:, 0] * dx + away[:, 1] * dy, np.abs(away[:, 0] * dy) + np.abs(away[:, 1] * dx)
-        that_way = (along > NEAR_MM) & (along >= ASIDE * across)
-        if not that_way.any():
-            return None
-        found = int(np.argmin(np.where(that_way, along + 2 * across, np.inf)))
-        return self.scene.plan.drawing.shapes[found].id
+        return self.scene.shape_towards(shape_id, dx, dy)
 
     def selected_in_order(self) -> tuple[str, ...]:
         """Ids of the shapes selected, in the drawing's order."""
@@ -289,6 +259,8 @@ class FacesState:
             return f"{told} And {more} more here." if more else told
         flaw = self.flaw_at(face, point)
         if flaw is not None and self.plan is not None:
+            from app.canvas.flaw_marks import flaw_words
+
             return f"Flaw {flaw_words(flaw, self.plan.job.sheet.flaws[flaw])}"
         shapes = self.shapes_at(face, point)
         return shape_words(self.scene, shapes[0], self.selection) if shapes and self.scene is not None else ""

@@ -1,6 +1,7 @@
 """What the user does to the faces: pointer and keys change the state by these calls, and others are told."""
 
 from collections.abc import Collection
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
@@ -8,12 +9,14 @@ from PySide6.QtWidgets import QWidget
 
 from app.canvas.described import describe
 from app.canvas.keys import Keys
-from app.canvas.outlines import Box
-from app.canvas.placing import Snapped
 from app.canvas.pointer import Pointer
-from app.canvas.scene_pictures import ScenePictures
-from app.canvas.state import FacesState
-from app.canvas.zooming import Zooming
+
+if TYPE_CHECKING:
+    from app.canvas.outlines import Box
+    from app.canvas.placing import Snapped
+    from app.canvas.scene_pictures import ScenePictures
+    from app.canvas.state import FacesState
+    from app.canvas.zooming import Zooming
 
 
 class Touch(QObject):
@@ -38,7 +41,7 @@ class Touch(QObject):
     flaw_picked = Signal(int)
     held = Signal(bool)
 
-    def __init__(self, widget: QWidget, state: FacesState, pictures: ScenePictures, zooming: Zooming) -> None:
+    def __init__(self, widget: QWidget, state: "FacesState", pictures: "ScenePictures", zooming: "Zooming") -> None:
         super().__init__(widget)
         self._widget, self._pictures = widget, pictures
         self.state, self.zooming = state, zooming
@@ -76,12 +79,12 @@ class Touch(QObject):
             self.pointed.emit(point)
             self.refresh()
 
-    def set_band(self, band: Box | None) -> None:
+    def set_band(self, band: "Box | None") -> None:
         """Show the rubber band, a front box."""
         self.state.band = band
         self.refresh()
 
-    def show_drag(self, shift: Snapped | None) -> None:
+    def show_drag(self, shift: "Snapped | None") -> None:
         """Show the artwork moved from where the plan has it; None puts it back."""
         self._pictures.drag(shift)
         self.refresh()

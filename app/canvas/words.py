@@ -1,14 +1,17 @@
 """What the view shows, in words: for screen readers and tooltips."""
 
 from collections.abc import Collection
+from typing import TYPE_CHECKING
 
-from app.canvas.scene import Scene
-from core.job.plan import Plan
 from core.purposes import UNDECIDED
 from core.units import length_text
 
+if TYPE_CHECKING:
+    from app.canvas.scene import Scene
+    from core.job.plan import Plan
 
-def plan_words(plan: Plan, selection: Collection[str], *, inches: bool) -> str:
+
+def plan_words(plan: "Plan", selection: Collection[str], *, inches: bool) -> str:
     """The sheet, how it is turned, how many shapes there are and how many are selected."""
     width, height = (length_text(side, inches=inches) for side in (plan.job.sheet.width_mm, plan.job.sheet.height_mm))
     return (
@@ -17,7 +20,7 @@ def plan_words(plan: Plan, selection: Collection[str], *, inches: bool) -> str:
     )
 
 
-def shape_words(scene: Scene, shape_id: str, selection: Collection[str]) -> str:
+def shape_words(scene: "Scene", shape_id: str, selection: Collection[str]) -> str:
     """What a shape is, where it belongs, and why; empty for one that is not there."""
     if shape_id not in scene.index_of:
         return ""

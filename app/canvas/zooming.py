@@ -1,12 +1,15 @@
 """Which part of the sheet is seen, and how large: panned, zoomed and fitted, held within reach."""
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPointF, QRectF, Signal
 
 from app.canvas import faces_layout
 from app.canvas.faces_layout import Face, View
-from app.canvas.state import FacesState, FitTarget
+
+if TYPE_CHECKING:
+    from app.canvas.state import FacesState, FitTarget
 
 
 class Zooming(QObject):
@@ -15,7 +18,7 @@ class Zooming(QObject):
     moved = Signal()
     zoomed = Signal(float)
 
-    def __init__(self, state: FacesState, parent: QObject) -> None:
+    def __init__(self, state: "FacesState", parent: QObject) -> None:
         super().__init__(parent)
         self._state = state
 
@@ -39,7 +42,7 @@ class Zooming(QObject):
             scale = min(area.width(), area.height()) / max(span_mm, 1e-6)
             self.show_view(View(x_mm=x_mm, y_mm=y_mm, px_per_mm=scale))
 
-    def fit(self, target: FitTarget | None = None) -> None:
+    def fit(self, target: "FitTarget | None" = None) -> None:
         """Show all of the artwork, of the selection or of the sheet, as large as the faces allow; None: as last."""
         state = self._state
         if state.plan is None or (target == "selection" and state.box_of("selection") is None):

@@ -11,11 +11,11 @@ from app.commands.outputs import add_outputs
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.commands.purposes import add_purpose_arguments, refuse_undecided, rules_from, settled, with_rules
 from app.words.progress_words import told_progress
-from core.artwork.drawing import Finding
 from core.artwork.reading import check_page_asked
 from core.atomic import check_writable, write_atomically
 from core.errors import JobError, TainError, UnreadableError
 from core.figures import figures_for
+from core.findings import Finding
 from core.job.checks import check_job
 from core.job.decisions import with_keep_size
 from core.job.job import Job, standard_layers

@@ -10,14 +10,16 @@ import shapely
 from app.commands.pictures import add_picture_arguments, picture_from
 from app.words.error_words import say_error
 from core.artwork.account import FATE_WORDS, Account, account_data, account_of
+from core.artwork.arrived import ReadOptions, SortOptions
 from core.artwork.checkup.checkup import check_drawing
 from core.artwork.composing import compose_layers
-from core.artwork.drawing import Drawing, ReadOptions, Shape, SortOptions
+from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import drawing_regions, painting_findings
 from core.artwork.picture_decisions import PictureOptions
-from core.artwork.reading import check_page_asked, load_source, read_artwork
+from core.artwork.reading import check_page_asked, read_artwork
 from core.artwork.separating import separated
 from core.artwork.sorting.deciding import Sorted, sort_shapes
+from core.artwork.sources import load_source
 from core.errors import TainError
 from core.geometry.engine import united
 from core.geometry.flattening import path_length_mm

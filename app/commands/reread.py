@@ -4,7 +4,7 @@ import argparse
 import json
 from pathlib import Path
 
-from core.artwork.reading import load_source
+from core.artwork.sources import load_source
 from core.errors import JobError
 from core.job.job_file import load_job, save_job
 from core.job.rereading import Reread, reread

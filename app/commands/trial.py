@@ -10,8 +10,8 @@ from typing import Any
 from app.commands.actions import Action, add_actions, run_action
 from app.commands.coupon import machine_named
 from app.commands.files_in import add_settings_argument, opened_job
-from core.artwork.drawing import Finding
 from core.errors import UnreadableError
+from core.findings import Finding
 from core.finishing.paints import Paint, Workday
 from core.finishing.timetable import start_of, time_text
 from core.job.as_data import to_data

@@ -1,6 +1,7 @@
 """Which of the book's coupons."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
@@ -8,13 +9,15 @@ from app.dialogs.coupon_maker import KIND_NAMES
 from app.dialogs.coupon_picture import CouponPicture
 from app.qt.captions import caption
 from app.widgets.fields import ChoiceField
-from core.burning.coupon import Coupon
+
+if TYPE_CHECKING:
+    from core.burning.coupon import Coupon
 
 
 class CouponChoice(QDialog):
     """``coupon`` is the one chosen; the first is at first."""
 
-    def __init__(self, parent: QWidget | None, coupons: Sequence[Coupon]) -> None:
+    def __init__(self, parent: QWidget | None, coupons: Sequence["Coupon"]) -> None:
         super().__init__(parent)
         self.setWindowTitle(caption("Sheet of expected looks"))
         self.coupon = coupons[0]
@@ -40,11 +43,11 @@ class CouponChoice(QDialog):
         self.resize(480, 420)
         self._show(self.coupon)
 
-    def _show(self, coupon: Coupon) -> None:
+    def _show(self, coupon: "Coupon") -> None:
         self.coupon = coupon
         self._picture.show_coupon(coupon)
 
 
-def coupon_words(coupon: Coupon) -> str:
+def coupon_words(coupon: "Coupon") -> str:
     """A coupon in a list."""
     return f"{coupon.code}: {KIND_NAMES[coupon.kind].lower()} on {coupon.stock.name}, {coupon.made}"

@@ -1,6 +1,7 @@
 """What coupon to make: kind, size, the face it is read from, the recipe it tries around."""
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
@@ -9,12 +10,14 @@ from app.qt.captions import caption, filled
 from app.widgets.fields import Card, ChoiceField, LengthField, words
 from core.burning.coupon import COUPON_KINDS, Coupon, CouponKind
 from core.burning.coupons import make_coupon
-from core.burning.next_coupon import CouponOffer
-from core.burning.patches import Side
 from core.errors import TainError
 from core.job.job import Job
 from core.purposes import Purpose
 from core.sheet.recipes import Recipe
+
+if TYPE_CHECKING:
+    from core.burning.next_coupon import CouponOffer
+    from core.burning.patches import Side
 
 KIND_NAMES: dict[CouponKind, str] = {
     "pitch-ladder": "Pitch ladder",
@@ -31,13 +34,13 @@ KIND_NAMES: dict[CouponKind, str] = {
 }
 OFFERED_KINDS: tuple[CouponKind, ...] = tuple(kind for kind in COUPON_KINDS if kind != "painted-scrap")
 """A painted scrap needs its paints: `tain coupon painted-scrap` makes it."""
-SIDES: tuple[tuple[str, Side], ...] = (("the front", "front"), ("the back", "back"))
+SIDES: tuple[tuple[str, "Side"], ...] = (("the front", "front"), ("the back", "back"))
 
 
 class CouponMaker(QDialog):
     """``coupon`` is what the choices come to, for the job's stock and machine; None while they don't fit."""
 
-    def __init__(self, parent: QWidget | None, job: Job, *, inches: bool, offer: CouponOffer | None = None) -> None:
+    def __init__(self, parent: QWidget | None, job: Job, *, inches: bool, offer: "CouponOffer | None" = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(caption("Make a coupon"))
         self._job = job

@@ -1,6 +1,7 @@
 """A coupon, or an offcut of a trial, as it is read: its patches, what stands under them, what was seen on them."""
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
@@ -10,7 +11,9 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
-from core.burning.patches import BurnedPiece
+
+if TYPE_CHECKING:
+    from core.burning.patches import BurnedPiece
 
 RIM_PX = 8
 
@@ -27,7 +30,7 @@ class CouponPicture(Guarded, QWidget):
         self._coupon: BurnedPiece | None = None
         self._seen: dict[str, str] = {}
 
-    def show_coupon(self, coupon: BurnedPiece | None, seen: Mapping[str, str] | None = None) -> None:
+    def show_coupon(self, coupon: "BurnedPiece | None", seen: Mapping[str, str] | None = None) -> None:
         """Show this coupon; ``seen`` says in a word what was seen on patches, by their labels."""
         self._coupon, self._seen = coupon, dict(seen or {})
         self.setAccessibleDescription(

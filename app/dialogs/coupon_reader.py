@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -27,9 +28,11 @@ from app.words.wording import count_text, in_shown_units
 from core.burning.coupon import COMBS, Coupon
 from core.burning.coupon_reading import Learned, read_coupon
 from core.burning.coupon_seen import CUT_LOOKS, FILL_LOOKS, CouponReading, GapSeen, PairSeen, PatchSeen, WidthSeen
-from core.burning.patches import Patch
 from core.errors import TainError, UnreadableError
 from core.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from core.burning.patches import Patch
 
 UNREAD = "not read"
 
@@ -147,7 +150,7 @@ class CouponReader(QDialog):
         self._scroll.setWidget(content)
         self._work_out()
 
-    def _editor(self, patch: Patch, *, by_width: bool) -> QWidget:
+    def _editor(self, patch: "Patch", *, by_width: bool) -> QWidget:
         name = f"Patch {patch.label}, {patch.caption}"
         if patch.strips > 1:
             gap = QLineEdit()
@@ -214,11 +217,11 @@ class CouponReader(QDialog):
         self.told.setText(in_shown_units(text, inches=self._inches))
 
 
-def _looks_of(patch: Patch):  # type: ignore[no-untyped-def]  # a tuple of PatchLook
+def _looks_of(patch: "Patch"):  # type: ignore[no-untyped-def]  # a tuple of PatchLook
     return CUT_LOOKS if patch.purpose == "cut" else FILL_LOOKS
 
 
-def _chosen(choice: ChoiceField, patch: Patch):  # type: ignore[no-untyped-def]  # a PatchLook or None
+def _chosen(choice: ChoiceField, patch: "Patch"):  # type: ignore[no-untyped-def]  # a PatchLook or None
     return _looks_of(patch)[choice.currentIndex() - 1] if choice.currentIndex() > 0 else None
 
 

@@ -1,6 +1,7 @@
 """An exported file brings settings that are not the shop's own: side by side before any is taken."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QDialog, QHeaderView, QVBoxLayout, QWidget
 
@@ -8,13 +9,15 @@ from app.dialogs.foot import Foot
 from app.qt.captions import caption, filled
 from app.widgets.fields import small_button, words
 from app.widgets.plain_table import PlainTable
-from core.shop_book.foreign_settings import ForeignSetting
+
+if TYPE_CHECKING:
+    from core.shop_book.foreign_settings import ForeignSetting
 
 
 class ForeignSettingsQuestion(QDialog):
     """What differs, row by row. Accepted with ``takes_own``: the shop's settings are taken; without: the file's."""
 
-    def __init__(self, parent: QWidget | None, name: str, found: Sequence[ForeignSetting]) -> None:
+    def __init__(self, parent: QWidget | None, name: str, found: Sequence["ForeignSetting"]) -> None:
         super().__init__(parent)
         self.setWindowTitle(caption("Whose settings?"))
         self.takes_own = True

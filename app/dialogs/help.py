@@ -1,6 +1,7 @@
 """Keys, cautions, and what Tain is."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -18,7 +19,9 @@ from app.session.versions import versions_text
 from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
 from core.job.cautions import LAST_WORD
-from core.job.plan import Caution
+
+if TYPE_CHECKING:
+    from core.job.plan import Caution
 
 
 class _ReadDialog(QDialog):
@@ -71,7 +74,7 @@ def keys_dialog(parent: QWidget | None, sections: Sequence[tuple[str, Sequence[t
     return _ReadDialog(parent, "Keys", content, width=520, height=620)
 
 
-def cautions_dialog(parent: QWidget | None, cautions: Sequence[Caution]) -> QDialog:
+def cautions_dialog(parent: QWidget | None, cautions: Sequence["Caution"]) -> QDialog:
     """The cautions of the job at hand, to read."""
     content = QWidget()
     column = QVBoxLayout(content)

@@ -1,6 +1,7 @@
 """A repair before and after, side by side, before it is accepted."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Signal
@@ -15,11 +16,13 @@ from app.widgets.fields import words
 from app.widgets.plain_text import plain_label
 from app.words.wording import count_text
 from core.artwork.checkup.repairs import repair
-from core.artwork.drawing import Drawing, Shape
 from core.errors import TainError
 from core.geometry.flattening import flatten, path_bounds_mm
 from core.geometry.path import joined
 from core.progress import Progress
+
+if TYPE_CHECKING:
+    from core.artwork.drawing import Drawing, Shape
 
 LEAST_SPAN_MM, NEAR_SPAN_MM, LARGE_MM = 2.0, 6.0, 30.0
 GLANCE_TOLERANCE_MM = 0.003
@@ -35,7 +38,7 @@ class RepairPreview(QDialog):
     def __init__(
         self,
         parent: QWidget | None,
-        drawing: Drawing,
+        drawing: "Drawing",
         codes: Sequence[str],
         sentences: Sequence[str],
         *,
@@ -89,7 +92,7 @@ class RepairPreview(QDialog):
             once(lambda progress: _repaired(drawing, codes, progress)), on_value=self._show, on_failed=self._failed
         )
 
-    def _show(self, after: Drawing) -> None:
+    def _show(self, after: "Drawing") -> None:
         before_changed, after_changed = changed_shapes(self._drawing, after)
         self._whole = view_of((), self._drawing)
         view = view_of(before_changed + after_changed, self._drawing, place_mm=self._place_mm)
@@ -128,7 +131,7 @@ class DrawingGlance(Guarded, QWidget):
         self._plain, self._marked = QPainterPath(), QPainterPath()
         self.view: Bounds = (0.0, 0.0, 1.0, 1.0)
 
-    def show_drawing(self, drawing: Drawing, marked: Sequence[Shape], view: Bounds) -> None:
+    def show_drawing(self, drawing: "Drawing", marked: Sequence["Shape"], view: Bounds) -> None:
         """Show this drawing's part within ``view`` (x0, y0, x1, y1), mm."""
         marked_ids = {shape.id for shape in marked}
         self._plain = outline([shape for shape in drawing.shapes if shape.id not in marked_ids])
@@ -177,7 +180,7 @@ class DrawingGlance(Guarded, QWidget):
         return transform.scale(scale, scale).translate(-middle.x(), -middle.y())
 
 
-def changed_shapes(before: Drawing, after: Drawing) -> tuple[tuple[Shape, ...], tuple[Shape, ...]]:
+def changed_shapes(before: "Drawing", after: "Drawing") -> tuple[tuple["Shape", ...], tuple["Shape", ...]]:
     """Shapes that only one of the two drawings holds: (of the first, of the second)."""
     in_before, in_after = set(map(id, before.shapes)), set(map(id, after.shapes))
     return (
@@ -186,7 +189,7 @@ def changed_shapes(before: Drawing, after: Drawing) -> tuple[tuple[Shape, ...], 
     )
 
 
-def view_of(shapes: Sequence[Shape], drawing: Drawing, *, place_mm: tuple[float, float] | None = None) -> Bounds:
+def view_of(shapes: Sequence["Shape"], drawing: "Drawing", *, place_mm: tuple[float, float] | None = None) -> Bounds:
     """A window around the shapes, or all that is drawn where there are none.
 
     Where the shapes are large, a place in them is looked at from near by instead.
@@ -202,7 +205,7 @@ def view_of(shapes: Sequence[Shape], drawing: Drawing, *, place_mm: tuple[float,
     return (x0 - pad, y0 - pad, x1 + pad, y1 + pad)
 
 
-def outline(shapes: Sequence[Shape]) -> QPainterPath:
+def outline(shapes: Sequence["Shape"]) -> QPainterPath:
     """The shapes' outlines as one painter path."""
     result = QPainterPath()
     for points in flatten(joined([shape.path for shape in shapes]), GLANCE_TOLERANCE_MM).parts():
@@ -211,7 +214,7 @@ def outline(shapes: Sequence[Shape]) -> QPainterPath:
     return result
 
 
-def _repaired(drawing: Drawing, codes: Sequence[str], progress: Progress) -> Drawing:
+def _repaired(drawing: "Drawing", codes: Sequence[str], progress: Progress) -> "Drawing":
     for done, code in enumerate(codes):
         progress(done / len(codes), "Mending")
         drawing = repair(drawing, code)

@@ -1,6 +1,7 @@
 """The residuals of a threshold fit over power: a fit that holds has them scattered about the line."""
 
 import math
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
@@ -10,7 +11,9 @@ from app.canvas.sheet_picture import ruler_font
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.theme import theme
-from core.burning.calibration import ThresholdFit
+
+if TYPE_CHECKING:
+    from core.burning.calibration import ThresholdFit
 
 LEFT_PX, TOP_PX, BOTTOM_PX = 64, 18, 18
 
@@ -24,7 +27,7 @@ class ResidualPlot(Guarded, QWidget):
         self.setMinimumSize(QSize(240, 110))
         self._fit: ThresholdFit | None = None
 
-    def show_fit(self, fit: ThresholdFit | None) -> None:
+    def show_fit(self, fit: "ThresholdFit | None") -> None:
         """Show this fit's residuals, or nothing."""
         self._fit = fit
         self.setVisible(fit is not None)

@@ -9,9 +9,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.dialogs.foreign_settings import ForeignSettingsQuestion
-from app.dialogs.pictures import PictureQuestion
-from app.dialogs.units_question import UnitsQuestion
 from app.qt.captions import filled
 from app.session.background import Background, Question, once
 from app.session.log import steps
@@ -21,24 +18,20 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.widgets import messages
 from app.widgets.messages import Answer
-from core.artwork.drawing import Drawing
 from core.artwork.picture_decisions import Way
-from core.artwork.pictures.kinds import is_picture
-from core.artwork.reading import READABLE_SUFFIXES, load_source
+from core.artwork.picture_kinds import is_picture
+from core.artwork.sources import READABLE_SUFFIXES, load_source
 from core.errors import TainError, UnitsUnknownError, UnreadableError
 from core.job.job import Job
-from core.job.plan import Plan
-from core.job.prepare import read_and_repaired
 from core.order.history import History
-from core.order.order_file import holds_order, order_from_bytes, save_work
-from core.output.opening import embedded_settings
-from core.output.proof import ReadBack
 from core.progress import Progress
-from core.shop_book.foreign_settings import foreign_settings, with_own_settings
 
 if TYPE_CHECKING:
+    from core.artwork.drawing import Drawing
+    from core.job.plan import Plan
     from core.job.rereading import Reread
     from core.order.order import Order
+    from core.output.proof import ReadBack
     from core.shop_book.foreign_settings import ForeignSetting
 
 JOB_SUFFIX = ".tain"
@@ -63,7 +56,7 @@ class Opened:
 
     path: Path
     job: Job
-    unsized: Drawing | None
+    unsized: "Drawing | None"
     is_picture: bool = False
     problem: TainError | None = None
     foreign: "tuple[ForeignSetting, ...]" = ()
@@ -139,6 +132,8 @@ class Files(QObject):
         if job is None:
             return
         if result.foreign:
+            from app.dialogs.foreign_settings import ForeignSettingsQuestion
+
             question = ForeignSettingsQuestion(self._window, result.path.name, result.foreign)
             if not messages.run(question):
                 return
@@ -207,12 +202,16 @@ class Files(QObject):
             return result.job
         if result.is_picture:
             return self._picture_sized(result, result.unsized)
+        from app.dialogs.units_question import UnitsQuestion
+
         question = UnitsQuestion(self._window, result.path.name, result.unsized.width_mm, result.unsized.height_mm)
         if not messages.run(question):
             return None
         return replace(result.job, reading=replace(result.job.reading, units=question.unit))
 
-    def _picture_sized(self, result: Opened, drawing: Drawing) -> Job | None:
+    def _picture_sized(self, result: Opened, drawing: "Drawing") -> Job | None:
+        from app.dialogs.pictures import PictureQuestion
+
         picture = result.job.reading.picture
         question = PictureQuestion(self._window, result.path.name, drawing.width_mm)
         if not messages.run(question):
@@ -286,6 +285,8 @@ class Files(QObject):
         order = self._session.order
 
         def work(progress: Progress) -> Path:
+            from core.order.order_file import save_work
+
             save_work(order, path, overwrite=overwrite)
             return path
 
@@ -310,15 +311,15 @@ class Files(QObject):
         if path is not None:
             self._export(plan, path)
 
-    def _export(self, plan: Plan, path: Path) -> None:
+    def _export(self, plan: "Plan", path: Path) -> None:
         overwrite = path.exists()
 
-        def work(progress: Progress) -> ReadBack | None:
+        def work(progress: Progress) -> "ReadBack | None":
             from core.output.export import export
 
             return export(plan, path, overwrite=overwrite, progress=progress)
 
-        def on_exported(read_back: ReadBack | None) -> None:
+        def on_exported(read_back: "ReadBack | None") -> None:
             self._settings.set("export_folder", str(path.parent))
             self._session.mark_handed_over(plan.job, read_back)
             self.exported.emit(path)
@@ -381,7 +382,11 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
     Raises UnreadableError, also for a file with nothing to burn.
     The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
     """
+    from core.job.prepare import read_and_repaired
+    from core.order.order_file import holds_order, order_from_bytes
+    from core.output.opening import embedded_settings
     from core.shop_book.beginning import begin_job
+    from core.shop_book.foreign_settings import foreign_settings
 
     if holds_order(load_source(path).data):
         order = order_from_bytes(load_source(path).data, name=path.name)
@@ -413,6 +418,8 @@ def opened(path: Path, progress: Progress) -> Iterator[Opened]:
 
 
 def _with_own_settings(job: Job) -> Job:
+    from core.shop_book.foreign_settings import with_own_settings
+
     return with_own_settings(job)
 
 

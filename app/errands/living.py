@@ -9,7 +9,7 @@ from app.qt.captions import filled
 from app.session.background import Background, Question
 from app.session.session import Session
 from app.session.settings import Settings
-from core.artwork.reading import load_source
+from core.artwork.sources import load_source
 from core.errors import TainError, UnreadableError
 from core.plain_file import plain_file_bytes
 from core.progress import Progress

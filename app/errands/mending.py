@@ -1,15 +1,19 @@
 """Mending the artwork: repairs are looked at before and after, and accepted as one step of undo."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from PySide6.QtWidgets import QWidget
 
 from app.dialogs.repair_preview import RepairPreview
 from app.session.session import Session
 from app.widgets import messages
-from core.artwork.drawing import Finding
+from core.findings import Finding
 from core.geometry.affine import apply, inverse
 from core.job.decisions import with_repair
-from core.job.plan import Plan
+
+if TYPE_CHECKING:
+    from core.job.plan import Plan
 
 
 def offer_mending(
@@ -36,7 +40,7 @@ def offer_mending(
     preview.deleteLater()
 
 
-def finding_place(plan: Plan, finding: Finding) -> tuple[float, float] | None:
+def finding_place(plan: "Plan", finding: Finding) -> tuple[float, float] | None:
     """Where a finding of the plan lies in the drawing's frame; None when it has no place."""
     if finding.x_mm is None or finding.y_mm is None:
         return None

@@ -1,5 +1,7 @@
 """A picture as it came and as it is taken: its colours beside what is bared, or the outlines that were traced."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from PySide6.QtGui import QColor, QImage, QPainter, QTransform
 from PySide6.QtWidgets import QWidget
@@ -11,12 +13,14 @@ from app.session.session import Session
 from app.widgets import messages
 from core.artwork.painting import drawing_regions
 from core.artwork.picture_decisions import BARED_LOOKS
-from core.artwork.pictures.kinds import is_picture
+from core.artwork.picture_kinds import is_picture
 from core.burning.loupe import COAT_FROM_FRONT
 from core.errors import TainError
-from core.job.plan import Plan
 from core.job.screen_costs import screen_costs
 from core.job.timing import range_text
+
+if TYPE_CHECKING:
+    from core.job.plan import Plan
 
 _ACROSS_PX = 2400
 
@@ -39,7 +43,7 @@ def compare_picture(parent: QWidget, session: Session) -> None:
     shown.deleteLater()
 
 
-def before_and_after(data: bytes, plan: Plan) -> tuple[Side, Side]:
+def before_and_after(data: bytes, plan: "Plan") -> tuple[Side, Side]:
     """Both sides, of the cropped part, for a job whose artwork is a picture. Raises UnreadableError."""
     from core.artwork.pictures.opening import open_picture
     from core.artwork.pictures.tones import crop_px
@@ -75,7 +79,7 @@ def _image(rgb: np.ndarray) -> QImage:
     return QImage(values.data, width, height, 3 * width, QImage.Format.Format_RGB888).copy()
 
 
-def _blank(plan: Plan, colour: QColor) -> tuple[QImage, float]:
+def _blank(plan: "Plan", colour: QColor) -> tuple[QImage, float]:
     """An image of the drawing's page, and its pixels a mm."""
     scale = _ACROSS_PX / plan.drawing.width_mm
     image = QImage(_ACROSS_PX, max(1, round(scale * plan.drawing.height_mm)), QImage.Format.Format_RGB32)
@@ -83,7 +87,7 @@ def _blank(plan: Plan, colour: QColor) -> tuple[QImage, float]:
     return image, scale
 
 
-def _traced(plan: Plan) -> QImage:
+def _traced(plan: "Plan") -> QImage:
     """The outlines filled in their colours, in the drawing's order."""
     image, scale = _blank(plan, QColor("white"))
     painter = QPainter(image)
@@ -95,7 +99,7 @@ def _traced(plan: Plan) -> QImage:
     return image
 
 
-def _screened(plan: Plan) -> QImage:
+def _screened(plan: "Plan") -> QImage:
     """Coat, and what shows where it is bared, as much of each place as the rows bare."""
     image, scale = _blank(plan, QColor(*COAT_FROM_FRONT))
     bared = QColor(BARED_LOOKS[plan.job.reading.picture.bared_is or "dark"])

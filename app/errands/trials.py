@@ -16,13 +16,12 @@ from app.session.shop import Shop
 from app.widgets import messages
 from core.atomic import write_atomically
 from core.errors import TainError
-from core.job.plan import Plan
-from core.sheet.remainders import LEAST_SIDE_MM
-from core.shop_book.used_piece import Noted, UsedPiece, note_done, undo_done, what_is_left
 
 if TYPE_CHECKING:
+    from core.job.plan import Plan
     from core.shop_book.exchange import Imported
     from core.shop_book.store import ShopBook
+    from core.shop_book.used_piece import Noted, UsedPiece
 
 Result = TypeVar("Result")
 BOOK_FILTER = "Shop book (*.json)"
@@ -95,17 +94,21 @@ class Trials(QObject):
         if plan is None or not self._session.complete:
             return
         if plan.job.piece_id:
+            from core.sheet.remainders import LEAST_SIDE_MM
+
             self._work_out_left(plan, LEAST_SIDE_MM, lambda used: self._ask_done(plan, used))
         else:
             self._ask_done(plan, None)
 
-    def _work_out_left(self, plan: Plan, side_mm: float, take: Callable[[UsedPiece | None], None]) -> None:
+    def _work_out_left(self, plan: "Plan", side_mm: float, take: Callable[["UsedPiece | None"], None]) -> None:
+        from core.shop_book.used_piece import what_is_left
+
         def failed(error: TainError) -> None:
             messages.tell_error(self._window, "What is left", error)
 
         self._shop.do(lambda book: what_is_left(book, plan, least_side_mm=side_mm), take, failed)
 
-    def _ask_done(self, plan: Plan, used: UsedPiece | None) -> None:
+    def _ask_done(self, plan: "Plan", used: "UsedPiece | None") -> None:
         from app.dialogs.job_done import JobDoneDialog
 
         dialog = JobDoneDialog(
@@ -124,8 +127,9 @@ class Trials(QObject):
         used = left.used if left is not None else None
         labels = self._labels_folder(name) if left is not None and left.labels.isChecked() else None
 
-        def work(book: "ShopBook") -> Noted:
+        def work(book: "ShopBook") -> "Noted":
             from core.shop_book.jobs_done import job_done
+            from core.shop_book.used_piece import note_done
 
             value = job_done(plan, name=name, done=done, actual_s=actual_s, verdict=verdict, note=note, photos=photos)
             return note_done(book, plan, name, value, used, labels)
@@ -140,7 +144,7 @@ class Trials(QObject):
             self._window, "A folder for the labels", path=str(folder / f"{name} labels"), filters=""
         )
 
-    def _tell_noted(self, name: str, noted: Noted) -> None:
+    def _tell_noted(self, name: str, noted: "Noted") -> None:
         text = filled("The shop book has the job {name}.", name=name)
         if noted.offcuts:
             text += f" On the rack now: {', '.join(noted.offcuts)}."
@@ -152,7 +156,9 @@ class Trials(QObject):
             text += f" {noted.label_error}"
         self.told_with_undo.emit(text, lambda: self._undo_noted(name, noted))
 
-    def _undo_noted(self, name: str, noted: Noted) -> None:
+    def _undo_noted(self, name: str, noted: "Noted") -> None:
+        from core.shop_book.used_piece import undo_done
+
         what = "Its piece is back on the rack as it was." if noted.piece_id else ""
         told = f"The job {name} is not noted any more. {what}".strip()
         self._do("It was not undone", lambda book: undo_done(book, noted), lambda none: self.told.emit(told))

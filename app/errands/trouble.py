@@ -12,7 +12,6 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
 from app.widgets import messages
-from core.output.mask_files import write_files
 
 if TYPE_CHECKING:
     from core.shop_book.entries import Entry
@@ -73,6 +72,7 @@ class Trouble(QObject):
 
     def _write(self, page: QWidget, trial: "Trial", folder: Path) -> None:
         def work(book: "ShopBook") -> int:
+            from core.output.mask_files import write_files
             from core.shop_book.trials_kept import keep_trial
             from core.trouble.trials.files import trial_files
 

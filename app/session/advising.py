@@ -11,12 +11,12 @@ from core.burning.dose_window import DoseWindow, WindowAxis, dose_window
 from core.burning.run_time import fill_time_s
 from core.burning.unknowns import beliefs_of, draws_of
 from core.errors import TainError
-from core.job.plan import LayerPlan, Plan
 from core.progress import Progress, part
 from core.sheet.recipes import Recipe
 
 if TYPE_CHECKING:
     from core.job.advising import LayerAdvice
+    from core.job.plan import LayerPlan, Plan
 
 
 WINDOW_DRAWS = 1024
@@ -54,7 +54,7 @@ class Advising(QObject):
         """Whether it is being worked out."""
         return self._question.busy
 
-    def want(self, plan: Plan | None, axis: WindowAxis) -> None:
+    def want(self, plan: "Plan | None", axis: WindowAxis) -> None:
         """Work a complete plan's advice out, unless that is done or under way; what runs for another is cancelled.
 
         Without a plan the old windows stay in view, the advice does not.
@@ -90,7 +90,7 @@ class Advising(QObject):
 
 
 def work_out(
-    plan: Plan, axis: WindowAxis, progress: Progress, *, advise: bool = True
+    plan: "Plan", axis: WindowAxis, progress: Progress, *, advise: bool = True
 ) -> "Iterator[Window | LayerAdvice]":
     """First the windows of all fills, then the advice on each (loaded when first needed). Raises TainError."""
     from core.job.advising import advise_layer
@@ -102,7 +102,7 @@ def work_out(
         yield advise_layer(plan, layer, progress=part(progress, number / len(fills), (number + 1) / len(fills)))
 
 
-def window_of(plan: Plan, layer: LayerPlan, axis: WindowAxis, progress: Progress) -> DoseWindow:
+def window_of(plan: "Plan", layer: "LayerPlan", axis: WindowAxis, progress: Progress) -> DoseWindow:
     """The dose window of a layer, with the run time of its own rows. Raises JobError."""
     rows, machine = layer.rows, plan.job.machine
 

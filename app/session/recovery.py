@@ -10,6 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
@@ -18,10 +19,11 @@ from app.session.session import Session
 from core.atomic import write_atomically
 from core.errors import TainError, UnreadableError
 from core.order.history import History, new_history
-from core.order.history_file import Known, history_bytes, history_from_bytes
 from core.order.order import Order
-from core.order.order_file import load_work, save_work
 from core.progress import Progress
+
+if TYPE_CHECKING:
+    from core.order.history_file import Known
 
 DELAY_MS = 1000
 """From the first change that is in no copy to the next copy, however many changes follow it."""
@@ -111,6 +113,9 @@ class Autosave(QObject):
         self._background.start(once(work), on_value=lambda none: self._succeeded(), on_failed=self._tell_failed)
 
     def _work(self, history: History, about: bytes) -> None:
+        from core.order.history_file import history_bytes
+        from core.order.order_file import save_work
+
         # the history first: a job that is behind it still stands in it, a job ahead of it does not
         write_atomically(_history_file(self._file), history_bytes(history, known=self._known), overwrite=True)
         save_work(history.order, self._file, overwrite=True)
@@ -165,6 +170,9 @@ def forget(file: Path) -> None:
 
 def load_leftover(leftover: Leftover) -> History:
     """The work that was left behind, with its steps of undo where they can be read. Raises UnreadableError."""
+    from core.order.history_file import history_from_bytes
+    from core.order.order_file import load_work
+
     order = load_work(leftover.file)
     try:
         return history_from_bytes(_history_file(leftover.file).read_bytes(), order)
@@ -174,6 +182,8 @@ def load_leftover(leftover: Leftover) -> History:
 
 def write_rescue_copy(order: Order, path: Path) -> Path | None:
     """A copy of the work after a fault of the program, under a new name; None when even that failed."""
+    from core.order.order_file import save_work
+
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         save_work(order, path)

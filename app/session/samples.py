@@ -3,7 +3,7 @@
 from importlib import resources
 from pathlib import Path
 
-from core.artwork.reading import READABLE_SUFFIXES
+from core.artwork.sources import READABLE_SUFFIXES
 
 
 def sample_files() -> list[Path]:

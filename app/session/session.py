@@ -8,26 +8,29 @@ Pages show what is here and send whole new jobs; they hold no data. Only this mo
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, Question
 from app.session.log import steps
-from core.artwork.drawing import Finding
 from core.errors import TainError
+from core.findings import Finding
 from core.job.job import Job, new_job
-from core.job.plan import Plan
-from core.job.prepare import plan_steps
 from core.order.history import History, new_history
 from core.order.order import Order, with_design
-from core.output.proof import ReadBack
 from core.progress import Progress
 
-Derive = Callable[[Job, Progress], Iterator[Plan]]
+if TYPE_CHECKING:
+    from core.job.plan import Plan
+    from core.output.proof import ReadBack
+
+Derive = Callable[[Job, Progress], "Iterator[Plan]"]
 
 
-def derive(job: Job, progress: Progress) -> Iterator[Plan]:
+def derive(job: Job, progress: Progress) -> Iterator["Plan"]:
     """The plans a job comes to, the complete one last."""
+    from core.job.prepare import plan_steps
     from core.shop_book.speaking_up import with_cautions_spoken
 
     for plan in plan_steps(job, progress=progress):
@@ -154,11 +157,11 @@ class Session(QObject):
         self.file_changed.emit()
 
     @property
-    def read_back(self) -> ReadBack | None:
+    def read_back(self) -> "ReadBack | None":
         """How the last file of just this job compared with its plan when it was read back."""
         return self._read_back if self.handed_over else None
 
-    def mark_handed_over(self, job: Job, read_back: ReadBack | None = None) -> None:
+    def mark_handed_over(self, job: Job, read_back: "ReadBack | None" = None) -> None:
         """This job was exported, and its file read back."""
         self._exported_job, self._read_back = job, read_back
         self.plan_changed.emit()
@@ -202,7 +205,7 @@ class Session(QObject):
         """Whether the plan is neither there nor on its way because the maker stopped it."""
         return self.job.source is not None and not self.busy and not self.complete and self.error is None
 
-    def when_current(self, act: Callable[[Plan], None]) -> None:
+    def when_current(self, act: Callable[["Plan"], None]) -> None:
         """Act on the present job's plan: at once, or as soon as it is there. Dropped when there will be none."""
         if self.plan is not None and self.plan.job is self.job:
             act(self.plan)
@@ -229,7 +232,7 @@ class Session(QObject):
         """Cancel what is being worked out. The old plan stays in view; ``current`` tells that it is old."""
         self._question.stop()
 
-    def _take_plan(self, plan: Plan) -> None:
+    def _take_plan(self, plan: "Plan") -> None:
         self.plan = plan
         known = {shape.id for shape in plan.drawing.shapes}
         if not self._selection <= known:

@@ -7,17 +7,16 @@ from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Background, once
 from core.burning.machines import STARTING_MACHINES, Machine
-from core.burning.run_time_fit import RunTimeFit
 from core.errors import TainError
 from core.progress import Progress
 from core.sheet.stock import STARTING_STOCKS, Stock
-from core.shop_book.store import open_book
 
 if TYPE_CHECKING:
+    from core.burning.run_time_fit import RunTimeFit
     from core.shop_book.store import ShopBook
 
 
-_Known = tuple[tuple[Machine, ...], tuple[Stock, ...], dict[str, RunTimeFit], TainError | None]
+_Known = tuple[tuple[Machine, ...], tuple[Stock, ...], dict[str, "RunTimeFit"], TainError | None]
 
 
 class Shop(QObject):
@@ -73,6 +72,8 @@ class Shop(QObject):
         """Run work on the open book and hand its result to ``take``; errors meant for the maker go to ``failed``."""
 
         def in_book(progress: Progress) -> Any:
+            from core.shop_book.store import open_book
+
             with open_book() as book:
                 return work(book)
 

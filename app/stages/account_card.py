@@ -1,15 +1,17 @@
 """What became of everything in the file: one line, opened to a list whose entries are zoomed to."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Signal
 
 from app.qt.captions import caption, filled
 from app.widgets.fields import Card, small_button, words
 from app.widgets.findings_list import FindingsList
-from core.artwork.account import FATE_WORDS, Entry
-from core.artwork.drawing import Finding
-from core.artwork.transforming import moved_finding
-from core.findings import Severity
-from core.job.plan import Plan
+from core.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from core.artwork.account import Entry
+    from core.job.plan import Plan
 
 _SEVERITY: dict[str, Severity] = {"unreadable": "warning", "undecided": "warning"}
 
@@ -32,8 +34,10 @@ class AccountCard(Card):
         self.body.addWidget(self._list)
         self._name_button()
 
-    def show_plan(self, plan: Plan, *, inches: bool) -> None:
+    def show_plan(self, plan: "Plan", *, inches: bool) -> None:
         """Show the account of this plan."""
+        from core.artwork.transforming import moved_finding
+
         self._sentence.setText(plan.account.sentence)
         entries = [moved_finding(_as_finding(entry), plan.drawing_to_front) for entry in plan.account.entries]
         self._list.show_findings(entries, inches=inches)
@@ -49,7 +53,9 @@ class AccountCard(Card):
         self._open.setAccessibleName(filled("{text} of shapes with its reason", text=text))
 
 
-def _as_finding(entry: Entry) -> Finding:
+def _as_finding(entry: "Entry") -> Finding:
+    from core.artwork.account import FATE_WORDS
+
     message = f"{entry.count:,} {FATE_WORDS[entry.fate]}: {entry.why}"
     return Finding(
         code="account",

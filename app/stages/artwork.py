@@ -15,13 +15,11 @@ from app.stages.stage import Stage
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, clear, small_button, words
 from app.widgets.findings_list import FindingsList
 from app.words.wording import count_text, size_text
-from core.artwork.checkup.page_checks import SCALES
-from core.artwork.drawing import Finding
+from core.artwork.arrived import check_options
+from core.artwork.checkup.scales import SCALES
 from core.artwork.picture_decisions import PictureOptions
-from core.artwork.pictures.kinds import is_picture
-from core.artwork.reading import check_options
-from core.findings import repair_words
-from core.job.decisions import with_repair
+from core.artwork.picture_kinds import is_picture
+from core.findings import Finding, repair_words
 from core.job.job import Job
 
 UNITS: tuple[tuple[str, str | None], ...] = (
@@ -263,6 +261,8 @@ class ArtworkPage(Page):
             self.mend_wanted.emit((finding.repair,), finding)
 
     def _take_back(self, code: str) -> None:
+        from core.job.decisions import with_repair
+
         self.commit(
             lambda: with_repair(self.session.job, code, False),
             filled("Take back: {repair_words}", repair_words=repair_words(code)),

@@ -26,7 +26,7 @@ from app.words.wording import (
     place_text,
     unbroken,
 )
-from core.artwork.drawing import ArtworkSource
+from core.artwork.arrived import ArtworkSource
 from core.burning.chance import in_hundred
 from core.burning.coverage_map import Place
 from core.burning.recipe_advice import sentence

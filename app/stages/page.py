@@ -18,8 +18,8 @@ from app.widgets.findings_list import FindingsList
 from app.widgets.scrolled import MARGIN_PX, Scrolled
 from app.widgets.steady import hold_layouts
 from app.words.wording import count_text
-from core.artwork.drawing import Finding
 from core.errors import TainError
+from core.findings import Finding
 from core.job.job import Job
 
 ASKED_CODES = frozenset({"undecided", "white-over-dark"})

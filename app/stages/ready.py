@@ -1,12 +1,15 @@
 """Whether the job can be handed over just now, and what is burned then."""
 
+from typing import TYPE_CHECKING
+
 from app.session.session import Session
 from app.words.wording import count_text
-from core.job.cautions import missing_ticks
-from core.job.plan import LayerPlan, Plan
+
+if TYPE_CHECKING:
+    from core.job.plan import LayerPlan, Plan
 
 
-def burn_order(plan: Plan) -> list[LayerPlan]:
+def burn_order(plan: "Plan") -> list["LayerPlan"]:
     """The layers that are burned and not empty, in burn order: fills, scores, cuts."""
     order = ("fill", "score", "cut")
     burned = [one for one in plan.layers if one.layer.purpose in order and one.shape_ids]
@@ -27,6 +30,8 @@ def why_not_ready(session: Session) -> str:
         return f"In the way: {problem.message}"
     if not burn_order(plan):
         return "Nothing is to be burned yet."
+    from core.job.cautions import missing_ticks
+
     missing = len(missing_ticks(session.job))
     if missing:
         return f"{count_text(missing, 'caution is', 'cautions are')} not ticked yet."

@@ -3,15 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from app.session.session import Session
 from app.words.wording import count_text
 from core import findings
-from core.artwork.drawing import Finding
-from core.job.cautions import missing_ticks
-from core.job.painting.colouring import paints_of_shapes, suggested_paints
-from core.job.plan import Plan
+from core.findings import Finding
 from core.purposes import UNDECIDED
+
+if TYPE_CHECKING:
+    from core.job.plan import Plan
 
 
 class Stage(Enum):
@@ -75,7 +76,7 @@ def stage_of(finding: Finding) -> Stage:
     return Stage(findings.stage_of(finding.code))
 
 
-def _mark_from_findings(session: Session, plan: Plan, stage: Stage) -> Mark:
+def _mark_from_findings(session: Session, plan: "Plan", stage: Stage) -> Mark:
     return _mark_of(session, [finding for finding in plan.findings if stage_of(finding) is stage])
 
 
@@ -90,7 +91,7 @@ def _mark_of(session: Session, found: Sequence[Finding]) -> Mark:
     return Mark(state=State.DECIDE, why=f"{warnings[0].message}{more}")
 
 
-def _layers_mark(plan: Plan) -> Mark:
+def _layers_mark(plan: "Plan") -> Mark:
     undecided = sum(layer == UNDECIDED for layer in plan.layer_of.values())
     if undecided:
         return Mark(
@@ -101,13 +102,15 @@ def _layers_mark(plan: Plan) -> Mark:
     return DONE
 
 
-def _coverage_mark(plan: Plan) -> Mark:
+def _coverage_mark(plan: "Plan") -> Mark:
     """What is not clean stands among the findings."""
     return DONE if plan.complete else WAITING
 
 
-def _paint_mark(session: Session, plan: Plan) -> Mark:
+def _paint_mark(session: Session, plan: "Plan") -> Mark:
     """What the artwork only suggests is for the maker to decide; the masks' findings come once they are worked out."""
+    from core.job.painting.colouring import paints_of_shapes, suggested_paints
+
     suggested = suggested_paints(plan)
     if suggested:
         count = count_text(len(suggested), "paint is", "paints are")
@@ -119,9 +122,11 @@ def _paint_mark(session: Session, plan: Plan) -> Mark:
     return _worse(_mark_of(session, session.paint_findings), _mark_from_findings(session, plan, Stage.PAINT))
 
 
-def _hand_over_mark(session: Session, plan: Plan) -> Mark:
+def _hand_over_mark(session: Session, plan: "Plan") -> Mark:
     if any(finding.severity == "problem" for finding in plan.findings):
         return Mark(state=State.BLOCKED, why="A problem stops the hand-over")
+    from core.job.cautions import missing_ticks
+
     missing = len(missing_ticks(session.job))
     if missing:
         return Mark(state=State.DECIDE, why=f"{missing} cautions to tick" if missing > 1 else "1 caution to tick")

@@ -11,8 +11,7 @@ from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
 from app.words.wording import in_shown_units, unbroken
-from core.artwork.drawing import Finding
-from core.findings import Severity
+from core.findings import Finding, Severity
 
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
 _ORDER: tuple[Severity, ...] = ("problem", "warning", "note")

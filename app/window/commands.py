@@ -2,12 +2,15 @@
 
 from collections.abc import Callable
 from functools import partial
+from typing import TYPE_CHECKING
 
 from app.canvas.faces_view import FacesView
-from app.canvas.modes import Shown
 from app.errands.files import Files
 from app.errands.living import LivingArtwork
 from app.session.settings import Settings
+
+if TYPE_CHECKING:
+    from app.canvas.modes import Shown
 
 Commands = dict[str, Callable[[], object]]
 
@@ -26,7 +29,7 @@ def file_commands(files: Files, living: LivingArtwork) -> Commands:
 def faces_commands(faces: FacesView) -> Commands:
     """What the faces show, and how near."""
 
-    def turn_picture(wanted: Shown) -> None:
+    def turn_picture(wanted: "Shown") -> None:
         """Have the front show this; where it does already, what is burned."""
         faces.set_shown("what is burned" if faces.state.shown == wanted else wanted)
 

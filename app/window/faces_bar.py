@@ -1,20 +1,24 @@
 """The strip at the faces: what the front shows, steps back and forth, fitting and zooming, the loupe."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QSizePolicy, QToolButton, QWidget
 
-from app.canvas.modes import Shown
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_tip
 
+if TYPE_CHECKING:
+    from app.canvas.modes import Shown
+
 HEIGHT_PX = 44
 BUTTON_PX = 32
 WORDS_FROM_PX = 700
 """Below this width the pictures to choose from are signs only; their names stay in the tooltips."""
-PICTURES: tuple[tuple[Shown, str, str, str, str], ...] = (
+PICTURES: tuple[tuple["Shown", str, str, str, str], ...] = (
     ("as sent", "As sent", "artwork", "A", "The artwork as the customer sent it: before"),
     ("as it will look", "As it will look", "look", "B", "The finished piece from the front: after"),
     ("what is burned", "What is burned", "burn", "B", "What the laser does: filled, cut, scored"),
@@ -63,7 +67,7 @@ class FacesBar(Guarded, QFrame):
             for action in actions:
                 self._row.addWidget(_command_button(action))
 
-    def show_picture(self, shown: Shown) -> None:
+    def show_picture(self, shown: "Shown") -> None:
         """Mark the picture that the front shows."""
         self.pictures[shown].setChecked(True)
 

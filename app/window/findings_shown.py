@@ -10,7 +10,7 @@ from app.canvas.faces_view import FacesView
 from app.session.settings import Settings
 from app.stages.stage import Stage, stage_of
 from app.widgets.findings_list import FindingsList
-from core.artwork.drawing import Finding
+from core.findings import Finding
 
 FINDING_SPAN_MM = 20.0
 

@@ -11,7 +11,7 @@ from app.stages.stage import Stage
 from app.window.first_job import Step
 from app.window.stage_rail import StageRail
 from app.window.welcome import Welcome
-from core.job.cautions import missing_ticks
+from core.job.job import Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +98,7 @@ def first_job_steps(window: Controls) -> tuple[Step, ...]:
             text="Read every caution and tick it once you have seen to it. The machine's manual and your local codes "
             "come first.",
             target=page,
-            done=lambda: window.stage() is Stage.HAND_OVER and not missing_ticks(session.job),
+            done=lambda: window.stage() is Stage.HAND_OVER and all_ticked(session.job),
         ),
         Step(
             title="Hand it over",
@@ -108,3 +108,10 @@ def first_job_steps(window: Controls) -> tuple[Step, ...]:
             done=lambda: session.handed_over,
         ),
     )
+
+
+def all_ticked(job: Job) -> bool:
+    """Whether every caution is ticked that can be at a desk."""
+    from core.job.cautions import missing_ticks
+
+    return not missing_ticks(job)

@@ -4,14 +4,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QDialog, QWidget
 
-from app.dialogs.help import about_dialog, cautions_dialog, keys_dialog
 from app.session.session import Session
 from app.widgets import messages
 from app.window.commands import Commands
 from app.window.first_job import FirstJob
 from app.window.first_job_steps import Controls, first_job_steps
 from app.window.menus import key_sections
-from core.job.cautions import cautions_for
 
 if TYPE_CHECKING:
     from app.dialogs.help_reader import HelpReader
@@ -27,11 +25,7 @@ class Guidance:
     @property
     def by_key(self) -> Commands:
         """The commands that need nothing but the job."""
-        return {
-            "keys": lambda: self._run(keys_dialog(self._window, key_sections())),
-            "cautions": lambda: self._run(cautions_dialog(self._window, cautions_for(self._session.job))),
-            "about": lambda: self._run(about_dialog(self._window)),
-        }
+        return {"keys": self._show_keys, "cautions": self._show_cautions, "about": self._show_about}
 
     def show_help(self, page: str) -> None:
         """A page of help, beside the window."""
@@ -47,6 +41,22 @@ class Guidance:
     def begin_first_job(self, controls: Controls) -> None:
         """Lead through a first job at these controls."""
         self._first_job.begin(first_job_steps(controls))
+
+    def _show_keys(self) -> None:
+        from app.dialogs.help import keys_dialog
+
+        self._run(keys_dialog(self._window, key_sections()))
+
+    def _show_cautions(self) -> None:
+        from app.dialogs.help import cautions_dialog
+        from core.job.cautions import cautions_for
+
+        self._run(cautions_dialog(self._window, cautions_for(self._session.job)))
+
+    def _show_about(self) -> None:
+        from app.dialogs.help import about_dialog
+
+        self._run(about_dialog(self._window))
 
     def _run(self, dialog: QDialog) -> None:
         messages.run(dialog)

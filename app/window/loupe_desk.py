@@ -1,13 +1,17 @@
 """When the loupe lies over the faces: as the maker has it, and at the worst place while Coverage is looked at."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction
 
-from app.canvas.loupe import Loupe
 from app.session.session import Session
 from app.stages.stage import Stage
 from app.window.loupe_bar import LoupeBar
-from core.artwork.drawing import ArtworkSource
+from core.artwork.arrived import ArtworkSource
+
+if TYPE_CHECKING:
+    from app.canvas.loupe import Loupe
 
 
 class LoupeDesk(QObject):
@@ -16,7 +20,7 @@ class LoupeDesk(QObject):
     One that the maker put away at Coverage stays away until there is other artwork.
     """
 
-    def __init__(self, loupe: Loupe, bar: LoupeBar, action: QAction, session: Session) -> None:
+    def __init__(self, loupe: "Loupe", bar: LoupeBar, action: QAction, session: Session) -> None:
         super().__init__(bar)
         self._loupe, self._bar, self._action, self._session = loupe, bar, action, session
         self._by_itself = False

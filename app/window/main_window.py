@@ -11,6 +11,7 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDragLeaveEvent,
     QDropEvent,
+    QPaintEvent,
     QResizeEvent,
     QShowEvent,
 )
@@ -30,8 +31,6 @@ from app.canvas.sheet_work import SheetWork
 from app.errands.customer import CustomerPages
 from app.errands.files import Files
 from app.errands.living import LivingArtwork
-from app.errands.mending import offer_mending
-from app.errands.pictures import compare_picture
 from app.errands.trials import Trials
 from app.errands.trouble import Trouble
 from app.help.page_texts import page_of_stage
@@ -75,6 +74,7 @@ from app.window.stage_rail import StageRail
 from app.window.status_line import StatusLine
 from app.window.telling import Telling
 from app.window.welcome import Welcome
+from core.findings import Finding
 
 if TYPE_CHECKING:
     from app.stages.burn.page import BurnPage
@@ -117,7 +117,7 @@ class MainWindow(Guarded, QMainWindow):
         )
         self.leaving = Leaving(self, session, self.files, self.autosave)
         self.stage = Stage.ARTWORK
-        self._narrow = False
+        self._narrow = self._painted = False
         self.setAcceptDrops(True)
         self.setMinimumSize(720, 480)
         self.rail = StageRail()
@@ -150,7 +150,6 @@ class MainWindow(Guarded, QMainWindow):
         self.go_to(Stage.ARTWORK)
         self._settings_changed("")
         self._plan_changed()
-        self.shop.read()
 
     @property
     def settled(self) -> bool:
@@ -330,8 +329,8 @@ class MainWindow(Guarded, QMainWindow):
             case Stage.ARTWORK:
                 self.artwork_page.open_wanted.connect(files.ask_open)
                 self.artwork_page.replace_wanted.connect(files.ask_replace)
-                self.artwork_page.mend_wanted.connect(partial(offer_mending, self, self.session))
-                self.artwork_page.compare_wanted.connect(lambda: compare_picture(self, self.session))
+                self.artwork_page.mend_wanted.connect(self._offer_mending)
+                self.artwork_page.compare_wanted.connect(self._compare_picture)
             case Stage.SHEET:
                 self.sheet_page.job_made.connect(self.telling.open_made)
                 self.sheet_page.rack_wanted.connect(trials.show_rack)
@@ -347,6 +346,16 @@ class MainWindow(Guarded, QMainWindow):
                 self.hand_over_page.save_wanted.connect(files.save)
                 self.hand_over_page.cost_wanted.connect(trials.show_cost)
                 self.hand_over_page.run_sheet_wanted.connect(lambda: self.paint_page.ask_run_sheet())
+
+    def _offer_mending(self, codes: tuple[str, ...], finding: Finding | None) -> None:
+        from app.errands.mending import offer_mending
+
+        offer_mending(self, self.session, codes, finding)
+
+    def _compare_picture(self) -> None:
+        from app.errands.pictures import compare_picture
+
+        compare_picture(self, self.session)
 
     def _commands(self) -> Commands:
         return {
@@ -581,6 +590,13 @@ class MainWindow(Guarded, QMainWindow):
             self.restoreGeometry(QByteArray(geometry))
         self._middle.splitter.restoreState(QByteArray(self.settings.get("faces_over_findings")))
         self.page_side.restore(self._splitter, self.width())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Qt: the window is painted; what the first picture does without is read once it stands."""
+        super().paintEvent(event)
+        if not self._painted:
+            self._painted = True
+            self.shop.read()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Qt: the window comes up; the keys go to the faces at first, or to what an empty window offers."""

@@ -1,5 +1,7 @@
 """The line below: where the pointer is in both frames, cleared area, run time, findings, and work under way."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QToolButton
 
@@ -9,13 +11,13 @@ from app.session.settings import Settings
 from app.theme.icons import icon
 from app.widgets.plain_text import plain_label, plain_tip
 from app.widgets.progress_bar import ProgressBar
-from app.words.figure_words import time_tip
 from app.words.wording import area_text, count_text
 from core.geometry.affine import apply
-from core.job.plan import Plan
-from core.job.timing import range_text
 from core.sheet.faces import turn_matrix
 from core.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from core.job.plan import Plan
 
 SHOW_AFTER_MS = 300
 
@@ -97,10 +99,9 @@ class StatusLine(QFrame):
         plan, inches = self._session.plan, self._settings.inches
         known = plan is not None and self._session.complete
         self.cleared.setText(_cleared_text(plan, inches=inches) if plan is not None else "")
-        self.time.setText(range_text(plan.time_range) if plan is not None and known else "")
-        self.time.setToolTip(
-            plain_tip(time_tip(plan.time_range) if plan is not None and known else "Run time of the whole job")
-        )
+        time, tip = _time_words(plan) if plan is not None and known else ("", "Run time of the whole job")
+        self.time.setText(time)
+        self.time.setToolTip(plain_tip(tip))
         count = len(plan.findings) if plan is not None else 0
         none = "no findings" if known else "checking"
         self.findings.setText(count_text(count, "finding", "findings") if count else none)
@@ -151,7 +152,15 @@ class StatusLine(QFrame):
             widget.show()
 
 
-def _cleared_text(plan: Plan, *, inches: bool) -> str:
+def _time_words(plan: "Plan") -> tuple[str, str]:
+    """The run time, and what to know of it."""
+    from app.words.figure_words import time_tip
+    from core.job.timing import range_text
+
+    return range_text(plan.time_range), time_tip(plan.time_range)
+
+
+def _cleared_text(plan: "Plan", *, inches: bool) -> str:
     """What comes off inside the fills; before the coverage is known, what is to come off."""
     fills = [planned for planned in plan.layers if planned.layer.purpose == "fill"]
     area_mm2 = sum(planned.area_mm2 for planned in fills)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
@@ -15,9 +16,11 @@ from app.session.recovery import Autosave, Leftover
 from app.session.session import Session
 from app.session.shop import Shop
 from app.widgets.banner import Banner
-from core.burning.coupon import Coupon
 from core.errors import TainError
 from core.job.job import Job
+
+if TYPE_CHECKING:
+    from core.burning.coupon import Coupon
 
 
 class Telling(QObject):
@@ -90,7 +93,7 @@ class Telling(QObject):
         told = filled("{message} This job begins with the starting profiles.", message=error.message)
         self._banner.say("note", told, hint=error.hint, holds=self.same_artwork())
 
-    def _coupon(self, coupon: Coupon) -> None:
+    def _coupon(self, coupon: "Coupon") -> None:
         self._banner.say(
             "done",
             filled("Coupon {code} is open as a job: burn it like any other, then read it.", code=coupon.code),

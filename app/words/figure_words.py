@@ -2,14 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import fields
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from app.words.wording import count_text, duration_text, pitch_text, rounded, size_text
 from core.artwork.sorting.rules import PurposeRule
 from core.burning.bed_zones import zones_text
 from core.burning.machines import Machine
 from core.burning.power_table import power_table_text
-from core.burning.run_time import TimeRange
 from core.figures import Figure, all_figures_of, figures_for
 from core.finishing.paints import Paint
 from core.job.costs.rates import Rates
@@ -21,6 +20,9 @@ from core.sheet.stock import Stock
 from core.shop_book.kinds import JobDone
 from core.trouble.case.noted import Noted
 from core.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from core.burning.run_time import TimeRange
 
 WORDS: dict[str, tuple[str, str]] = {
     **{
@@ -273,6 +275,6 @@ WIDE_GAPS_UNKNOWN = (
 )
 
 
-def time_tip(time: TimeRange) -> str:
+def time_tip(time: "TimeRange") -> str:
     """What stands beside a run time that is pointed at."""
     return f"Run time of the whole job. {WIDE_GAPS_UNKNOWN}" if time.is_open else "Run time of the whole job"

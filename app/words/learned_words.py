@@ -2,15 +2,18 @@
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from app.words.figure_words import recipe_text
 from app.words.wording import rounded
-from core.burning.calibration import Estimate
-from core.burning.coupon_reading import Learned
 from core.burning.machines import WideGaps
 
+if TYPE_CHECKING:
+    from core.burning.calibration import Estimate
+    from core.burning.coupon_reading import Learned
 
-def learned_lines(learned: Learned) -> list[str]:
+
+def learned_lines(learned: "Learned") -> list[str]:
     """What a reading of a coupon tells: figures, recipes it proved, doubts."""
     figures = (
         ("Spot", learned.spot_mm, "mm"),
@@ -31,7 +34,7 @@ def learned_lines(learned: Learned) -> list[str]:
     return [*lines, *(f"{finding.severity.capitalize()}: {finding.message}" for finding in learned.findings)]
 
 
-def estimate_text(estimate: Estimate, unit: str) -> str:
+def estimate_text(estimate: "Estimate", unit: str) -> str:
     """``"0.1382 ± 0.00076 mm (95 %: 0.1282 to 0.1475 mm)"``. What has no finite error was not told, and is kept."""
     if not math.isfinite(estimate.standard_error):
         return f"{rounded(estimate.value, 4)} {unit} (not told by these; kept)"

@@ -3,7 +3,9 @@
 from dataclasses import dataclass, field
 
 from core.artwork.picture_decisions import PictureOptions
+from core.errors import UnreadableError
 from core.geometry.tolerance import DEFAULT_TOLERANCE_MM
+from core.units import MM_PER_UNIT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,3 +47,17 @@ class ArtworkSource:
 
     name: str
     data: bytes = field(repr=False)
+
+
+def check_options(options: ReadOptions) -> None:
+    """Raises UnreadableError where an option makes no sense."""
+    if not (0 < options.scale < 1e6):
+        raise UnreadableError(
+            f"A scale of {options.scale:g} makes no artwork.", hint="Give a factor above zero, like 1."
+        )
+    if options.units is not None and options.units not in MM_PER_UNIT:
+        raise UnreadableError(
+            f"“{options.units}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}."
+        )
+    if options.page < 1:
+        raise UnreadableError(f"There is no page {options.page}.", hint="Pages count from 1.")

@@ -67,6 +67,15 @@ def apply(matrix: Affine, points: "NDArray[np.float64]") -> "NDArray[np.float64]
     return result
 
 
+def apply_to_box(matrix: Affine, box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    """The box (x0, y0, x1, y1) round a box through the map."""
+    a, b, c, d, e, f = matrix
+    x0, y0, x1, y1 = box
+    corners = [(a * x + c * y + e, b * x + d * y + f) for x in (x0, x1) for y in (y0, y1)]
+    xs, ys = zip(*corners, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
 def apply_to_region(matrix: Affine, region: "BaseGeometry") -> "BaseGeometry":
     """A shapely geometry through the map."""
     import shapely

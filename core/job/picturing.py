@@ -9,7 +9,7 @@ from dataclasses import replace
 from core.artwork.composing import LayerArtwork
 from core.artwork.drawing import Finding, ReadOptions
 from core.artwork.picture_decisions import LEAST_WIDTH_MM
-from core.artwork.pictures.kinds import is_picture
+from core.artwork.picture_kinds import is_picture
 from core.burning.beam import clearing_line
 from core.burning.row_offsets import held_recipe
 from core.burning.screens.layer_screen import LayerScreen, ScreenedPart

@@ -20,7 +20,7 @@ from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication
 
 from app.canvas.faces_view import FacesView
-from app.canvas.modes import painting_of
+from app.canvas.paintings import painting_of
 from app.canvas.pictures import Request, draw, frame_around
 from app.canvas.scene import Scene
 from app.theme.in_force import apply_theme

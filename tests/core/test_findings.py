@@ -9,7 +9,7 @@ import pytest
 
 from app.stages.stage import Stage, stage_of
 from core.artwork.checkup import repairs
-from core.artwork.checkup.page_checks import SCALES
+from core.artwork.checkup.scales import SCALES
 from core.artwork.drawing import Finding
 from core.findings import FINDINGS, REPAIRS, repair_words
 

@@ -23,7 +23,7 @@ from app.stages.paint.trials import TrialsCard
 from app.stages.paint.ways import WaysCard
 from app.stages.room import Room
 from app.widgets.fields import Card, words
-from core.artwork.drawing import Finding
+from core.findings import Finding
 from core.finishing.inspection import checks_for
 from core.finishing.steps import front_view
 from core.job.painting.bench import looks_at

@@ -3,6 +3,7 @@
 import numpy as np
 import shapely
 
+from core.artwork.checkup.scales import SCALES
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.painting import drawing_regions
 from core.geometry.flattening import flatten, path_bounds_mm
@@ -13,9 +14,6 @@ PAPER_MM = (
     (215.9, 279.4), (215.9, 355.6), (279.4, 431.8),
 )  # fmt: skip
 """A0 to A6 (ISO 216) and letter, legal, tabloid (ANSI/ASME Y14.1 A, legal by common practice, B)."""
-
-SCALES = {"scale-72-to-96": 96 / 72, "scale-90-to-96": 96 / 90, "scale-inch-as-mm": 25.4, "scale-mm-as-inch": 1 / 25.4}
-"""Repair code to factor. 96 px an inch: CSS Values and Units; 72 and 90 were other programs' and older habits."""
 
 _PAPER_SLACK_MM = 0.6
 _ROUND_MM, _ROUND_SLACK_MM = 5.0, 0.02

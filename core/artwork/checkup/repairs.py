@@ -19,7 +19,8 @@ from core.artwork.checkup.line_checks import (
     thin_lines,
     wholly_covered,
 )
-from core.artwork.checkup.page_checks import SCALES, off_page
+from core.artwork.checkup.page_checks import off_page
+from core.artwork.checkup.scales import SCALES
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.painting import filled_region, region_tolerance_mm
 from core.artwork.transforming import transformed_drawing

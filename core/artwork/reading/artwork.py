@@ -3,15 +3,16 @@
 from dataclasses import replace
 from typing import Protocol
 
-from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
+from core.artwork.arrived import ArtworkSource, ReadOptions
+from core.artwork.arrived import check_options as check_options
+from core.artwork.drawing import Drawing
 from core.artwork.drawn_outlines import with_drawn_outlines
 from core.artwork.own_export import OwnExport, own_export_in_svg
-from core.artwork.reading.sources import artwork_kind
+from core.artwork.sources import artwork_kind
 from core.artwork.transforming import transformed_drawing
 from core.errors import UnreadableError
 from core.geometry.affine import IDENTITY, Affine, compose, scaling
 from core.progress import Progress, silent
-from core.units import MM_PER_UNIT
 
 
 def read_artwork(source: ArtworkSource, options: ReadOptions, *, progress: Progress = silent) -> Drawing:
@@ -70,20 +71,6 @@ def _seen_from_the_front(drawing: Drawing, own: OwnExport) -> Drawing:
     turned = transformed_drawing(drawing, own.to_front, 1.0)
     shapes = with_drawn_outlines(turned.shapes, own.drawn)
     return replace(turned, shapes=shapes, from_export=True, units_from="an export of Tain, in mm")
-
-
-def check_options(options: ReadOptions) -> None:
-    """Raises UnreadableError where an option makes no sense."""
-    if not (0 < options.scale < 1e6):
-        raise UnreadableError(
-            f"A scale of {options.scale:g} makes no artwork.", hint="Give a factor above zero, like 1."
-        )
-    if options.units is not None and options.units not in MM_PER_UNIT:
-        raise UnreadableError(
-            f"“{options.units}” is not a unit known here.", hint=f"Use one of {', '.join(MM_PER_UNIT)}."
-        )
-    if options.page < 1:
-        raise UnreadableError(f"There is no page {options.page}.", hint="Pages count from 1.")
 
 
 class _Reader(Protocol):

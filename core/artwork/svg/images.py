@@ -12,7 +12,7 @@ import shapely
 
 from core.artwork.drawing import Shape
 from core.artwork.picture_decisions import TraceOptions
-from core.artwork.pictures.kinds import is_picture
+from core.artwork.picture_kinds import is_picture
 from core.artwork.svg.context import Context
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Drawn, Ink, intersected

@@ -12,8 +12,8 @@ from scipy.ndimage import gaussian_filter
 
 from app.canvas.faces_layout import View
 from app.canvas.faces_view import FacesView, RegionLook
+from app.canvas.frame import Frame
 from app.canvas.gap_map import rows_share
-from app.canvas.picture import Frame
 from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
 from app.theme.in_force import apply_theme

@@ -5,11 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QLineF, QPointF, QRectF
 
+from app.canvas.aim import LENS_PX, Aim
 from app.canvas.faces_layout import View, fitted, is_stacked, laid_out, panned, within_reach, zoomed_at
-from app.canvas.loupe import LENS_PX, Aim, lens_box
+from app.canvas.loupe import lens_box
 from app.canvas.pictures import MARGIN_SHARE, frame_around, overview_frame, place_on, serves
-from app.canvas.placing import along_one_axis, snapped
+from app.canvas.placing import along_one_axis
 from app.canvas.rulers import LABEL_ROOM_PX, label_step, label_text, round_step, scale_bar, ticks_per_label
+from app.canvas.snapping import snapped
 from core.sheet.placement import Sheet
 
 SHEET = Sheet(width_mm=300.0, height_mm=200.0, thickness_mm=3.0)

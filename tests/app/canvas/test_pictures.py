@@ -7,7 +7,8 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.canvas.faces_layout import View
-from app.canvas.picture import Brushwork, Frame
+from app.canvas.frame import Frame
+from app.canvas.picture import Brushwork
 from app.canvas.pictures import STRETCH_LIMIT, PictureSlot, Request
 from app.session.background import Background, close_all
 from app.theme.theme import theme

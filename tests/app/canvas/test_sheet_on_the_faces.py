@@ -8,8 +8,8 @@ import shapely
 from PySide6.QtCore import QPointF
 
 from app.canvas.flaw_marks import flaw_at, flaw_words
-from app.canvas.placing import snapped
 from app.canvas.regions import region_path
+from app.canvas.snapping import snapped
 from app.theme.theme import theme
 from core.sheet.placement import Flaw, Sheet
 from tests.app.canvas.plans import make_plan, shapes

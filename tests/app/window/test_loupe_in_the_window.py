@@ -7,7 +7,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
-from app.canvas.loupe import LENS_PX
+from app.canvas.aim import LENS_PX
 from core.burning.loupe import BARE, COAT_FROM_BACK, COAT_FROM_FRONT, FROSTED, LEFT_OVER, UNTOUCHED
 from core.job.decisions import with_recipe
 from core.units import pitch_mm_from_lpi

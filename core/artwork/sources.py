@@ -2,8 +2,8 @@
 
 from pathlib import Path as FilePath
 
-from core.artwork.drawing import ArtworkSource
-from core.artwork.pictures.kinds import is_picture
+from core.artwork.arrived import ArtworkSource
+from core.artwork.picture_kinds import is_picture
 from core.encodable import encodable
 from core.errors import UnreadableError
 from core.plain_file import plain_file_bytes
