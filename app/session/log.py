@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
-from app.session.versions import versions_text
+from app.session.versions import ground_versions
 from app.words.private import without_home
 
 MOST_BYTES = 512 * 1024
@@ -72,7 +72,7 @@ def logging_to(folder: Path) -> Iterator[None]:
     for handler in handlers:
         root.addHandler(handler)
     root.setLevel(logging.INFO)
-    steps.info("Tain begins. %s", versions_text().replace("\n", "; "))
+    steps.info("Tain begins. %s", "; ".join(ground_versions()))
     try:
         yield
     finally:

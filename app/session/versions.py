@@ -1,7 +1,6 @@
 """Versions of all that Tain stands on."""
 
 import platform
-from importlib.metadata import PackageNotFoundError, version
 
 from PySide6.QtCore import qVersion
 
@@ -10,14 +9,21 @@ from core.version import VERSION
 REPORTED_PACKAGES = ("PySide6_Essentials", "numpy", "shapely", "ezdxf", "lxml", "svgelements", "pypdfium2", "uharfbuzz")
 
 
-def versions_text() -> str:
-    """Versions of Tain, Python, Qt, the system and the libraries, one a line."""
-    lines = [
+def ground_versions() -> list[str]:
+    """Versions of Tain, Python, Qt and the system."""
+    return [
         f"Tain {VERSION}",
         f"Python {platform.python_version()}",
         f"Qt {qVersion()}",
         f"{platform.system()} {platform.release()} {platform.machine()}",
     ]
+
+
+def versions_text() -> str:
+    """The same with the libraries, one a line. Asking for these takes as long as a tenth of a start."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    lines = ground_versions()
     for package in REPORTED_PACKAGES:
         try:
             lines.append(f"{package} {version(package)}")

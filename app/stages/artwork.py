@@ -1,6 +1,7 @@
 """Artwork: what file, how large, how it was drawn, and what was found in it."""
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout, QWidget
@@ -10,7 +11,6 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.account_card import AccountCard
 from app.stages.page import Page
-from app.stages.picture_card import PictureCard
 from app.stages.stage import Stage
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, clear, small_button, words
 from app.widgets.findings_list import FindingsList
@@ -21,6 +21,9 @@ from core.artwork.picture_decisions import PictureOptions
 from core.artwork.picture_kinds import is_picture
 from core.findings import Finding, repair_words
 from core.job.job import Job
+
+if TYPE_CHECKING:
+    from app.stages.picture_card import PictureCard
 
 UNITS: tuple[tuple[str, str | None], ...] = (
     ("as the file says", None),
@@ -48,19 +51,28 @@ class ArtworkPage(Page):
         super().__init__(Stage.ARTWORK, "What the customer sent, at its real size.", session, settings, parent=parent)
         self._shown_repairs: tuple[str, ...] = ()
         self._begin = self._begin_card()
+        self.body.addWidget(self._begin)
+        self._of_file = QVBoxLayout()
+        self._of_file.setSpacing(self.body.spacing())
+        self.body.addLayout(self._of_file)
+        self._cards: tuple[Card, ...] = ()
+        self._picture: PictureCard | None = None
+        self.end_body()
+
+    # --- cards ---------------------------------------------------------------------------------------------------
+
+    def _make_cards(self) -> None:
+        """Those about a file, made with the first one: an empty window shows none of them."""
         self._file = self._file_card()
         self._size = self._size_card()
         self._drawn = self._drawn_card()
         self._found = self._found_card()
-        self._picture = self._picture_card()
         self._account = AccountCard()
         self._account.picked.connect(self.finding_picked)
-        self._cards = (self._begin, self._file, self._picture, self._account, self._found, self._size, self._drawn)
+        self._cards = (self._file, self._account, self._found, self._size, self._drawn)
         for card in self._cards:
-            self.body.addWidget(card)
-        self.end_body()
-
-    # --- cards ---------------------------------------------------------------------------------------------------
+            self._of_file.addWidget(card)
+        self.keep_tab_order()
 
     def _begin_card(self) -> Card:
         card = Card("Begin with a file")
@@ -119,11 +131,19 @@ class ArtworkPage(Page):
         )
         return card
 
-    def _picture_card(self) -> PictureCard:
-        card = PictureCard()
-        card.changed.connect(self._choose_picture)
-        card.compare_wanted.connect(self.compare_wanted)
-        return card
+    def _picture_card(self) -> "PictureCard":
+        """Made with the first picture."""
+        if self._picture is None:
+            from app.stages.picture_card import PictureCard
+
+            self._picture = PictureCard()
+            self._picture.changed.connect(self._choose_picture)
+            self._picture.compare_wanted.connect(self.compare_wanted)
+            self._of_file.insertWidget(self._of_file.indexOf(self._account), self._picture)
+            for field in self._picture.findChildren(LengthField):
+                field.show_inches(self.inches)
+            self.keep_tab_order()
+        return self._picture
 
     def _found_card(self) -> Card:
         card = Card()
@@ -155,8 +175,12 @@ class ArtworkPage(Page):
         job, plan = self.session.job, self.session.plan
         has_file = job.source is not None
         self._begin.setVisible(not has_file)
-        for card in self._cards[1:]:
+        if has_file and not self._cards:
+            self._make_cards()
+        for card in self._cards:
             card.setVisible(has_file)
+        if self._picture is not None:
+            self._picture.setVisible(has_file)
         self._show_main_action()
         if job.source is None:
             return
@@ -195,10 +219,12 @@ class ArtworkPage(Page):
         job, plan = self.session.job, self.session.plan
         is_file = job.source is not None and is_picture(job.source.data[:32])
         inside = plan is not None and any(shape.kind in ("picture", "image") for shape in plan.drawing.shapes)
-        self._picture.setVisible(is_file or inside)
         self._units.setEnabled(not is_file)
         if not (is_file or inside):
+            if self._picture is not None:
+                self._picture.hide()
             return
+        self._picture_card().show()
         width_mm = None
         if is_file:
             left, _, right, _ = job.reading.picture.tones.crop
@@ -206,7 +232,7 @@ class ArtworkPage(Page):
             width_mm = job.reading.picture.width_mm or drawn_mm
         screens = plan.screens.values() if plan is not None else ()
         ruling = next((made.lines_per_inch for made in screens), None)
-        self._picture.show_options(job.reading.picture, width_mm=width_mm, ruling=ruling)
+        self._picture_card().show_options(job.reading.picture, width_mm=width_mm, ruling=ruling)
 
     def _show_main_action(self) -> None:
         if self.session.job.source is None:
