@@ -1,5 +1,6 @@
 """No word is cut off: captions of every page measured at four sizes of the window, in both themes."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.widgets.scrolled import MARGIN_PX
 from app.window.page_side import LEAST_PX as LEAST_PAGE_PX
+from core.job.timing import range_text
 from tests.windows import wait_until, wait_until_settled
 
 SAMPLE = Path(__file__).parents[3] / "sample_jobs" / "crest.svg"
@@ -34,7 +36,8 @@ def needed(widget: QWidget) -> QSize | None:
         if not widget.text():
             return None
         if widget.wordWrap():
-            return QSize(0, widget.heightForWidth(widget.width()))
+            longest = max(widget.text().split(), key=metrics.horizontalAdvance)  # a word is not broken
+            return QSize(metrics.horizontalAdvance(longest), widget.heightForWidth(widget.width()))
         shown = widget.text().replace("&", "") if widget.buddy() is not None else widget.text()
         return QSize(metrics.horizontalAdvance(shown), metrics.height())
     if isinstance(widget, QPushButton | QToolButton | QCheckBox):
@@ -123,3 +126,18 @@ def too_wide(page) -> list[str]:
     part = page.seen_part
     over = part.content.width() - part.viewport().width()
     return [f"{over} px wider than the page"] if over > 0 else []
+
+
+def test_a_layer_keeps_its_name_beside_a_long_run_time(window, settle, qtbot):
+    """A range of times once left the name of a layer eight pixels."""
+    window.files.open(SAMPLE.with_name("name-plate.svg"))
+    settle(window)
+    job = window.session.job
+    slow = tuple(replace(one, recipe=replace(one.recipe, speed_mm_s=500.0)) for one in job.layers)
+    window.session.commit(replace(job, layers=slow), "Slower")
+    window.resize(1280, 800)
+    window.go_to(Stage.BURN)
+    settle(window)
+    qtbot.wait(1)
+    assert "to" in range_text(window.session.plan.layers[0].time_range)
+    assert clipped(window.pages[Stage.BURN]) == []
