@@ -120,6 +120,31 @@ def test_nothing_is_there_that_no_line_of_the_program_uses() -> None:
     assert not idle, f"No line of the program uses {', '.join(idle)}: delete them, or move them to the tests."
 
 
+def _fixed(tree: ast.Module) -> set[str]:
+    """Names that a file gives a value once for all."""
+    targets = [
+        target
+        for node in tree.body
+        if isinstance(node, ast.Assign | ast.AnnAssign)
+        for target in (node.targets if isinstance(node, ast.Assign) else [node.target])
+    ]
+    return {target.id for target in targets if isinstance(target, ast.Name) and not target.id.startswith("__")}
+
+
+def _read(tree: ast.AST) -> set[str]:
+    names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load)}
+    words = {node.value for node in ast.walk(tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    return names | words | {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+
+
+def test_no_fixed_value_is_there_that_no_line_of_the_program_reads() -> None:
+    read = set().union(*map(_read, trees().values()))
+    fixed = set().union(*map(_fixed, trees().values()))
+    assert len(fixed) > 800
+    for_tests = {"CHANGE_KEYS"}  # every change that a cause names, one by one
+    assert sorted(fixed - read - for_tests) == []
+
+
 def test_the_session_has_no_widgets_and_words_no_qt() -> None:
     for name, tree in trees().items():
         from_qt = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module}

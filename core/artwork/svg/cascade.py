@@ -91,7 +91,6 @@ PRESENTATION = (
 """Properties that an attribute of the same name may say."""
 _KNOWN = frozenset(INHERITED) | frozenset(OWN) | GEOMETRY | {"transform", "marker", "font"}
 _PLAIN_STYLE = re.compile(r"[^\"'\\/!{}@]*")
-_IMPORTANT = re.compile(r"!\s*important\s*$", re.IGNORECASE)
 
 
 class Declarations(NamedTuple):

@@ -28,7 +28,6 @@ _DONE = frozenset({
     "feGaussianBlur", "feOffset", "feFlood", "feMerge", "feColorMatrix", "feComponentTransfer", "feComposite",
     "feBlend", "feDropShadow", "feMorphology",
 })  # fmt: skip
-_INPUTS = frozenset({"SourceGraphic", "SourceAlpha"})
 _NO_INPUTS = frozenset({"BackgroundImage", "BackgroundAlpha", "FillPaint", "StrokePaint"})
 _PASSED_OVER = frozenset({"desc", "title", "metadata", "animate", "set", "script"})
 _CELLS = 480

@@ -13,7 +13,6 @@ from core.geometry.affine import Affine, apply, compose, inverse
 
 Greys = NDArray[np.float32]
 _MOST_SAMPLES = 4
-_ROWS_AT_ONCE = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
