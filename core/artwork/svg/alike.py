@@ -43,6 +43,7 @@ _PLAIN_OWN = {
 """Properties of its own that an element may say if they say what they are anyway."""
 _OWN_THAT_COUNTS = frozenset({*_PLAIN_OWN, "transform-origin", "transform-box"})
 _MOST_LOOKS = 20_000
+"""Looks (and spellings) that are remembered for one place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -192,7 +193,9 @@ def _read(bench: Workbench, nodes: Sequence[Node], here: Context) -> tuple[list[
         names = (tag, *attributes)  # as they are written: elements of one program have them in one order
         spelling = spellings.get(names, _UNKNOWN)
         if spelling is _UNKNOWN:
-            spelling = spellings[names] = _spelling(names)
+            spelling = _spelling(names)
+            if len(spellings) < _MOST_LOOKS:
+                spellings[names] = spelling
         look = matrix = None
         if spelling is not None:
             named = named or spelling.named

@@ -4,12 +4,13 @@ Only what is written in the plainest way is taken; a row that is None is for ``o
 """
 
 from collections.abc import Callable, Sequence
-from itertools import repeat
+from itertools import pairwise, repeat
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.artwork.svg.limits import MAX_COORDINATE_MM
+from core.artwork.svg.path_data import parse_path
 from core.artwork.svg.short_paths import read_short_paths
 from core.artwork.svg.values import split_length
 from core.geometry.affine import Affine
@@ -28,6 +29,12 @@ NUMBERS = {
 
 PLACES = frozenset({"cx", "cy", "x1", "y1", "x2", "y2", "x", "y"})
 
+CHARACTERS_TOGETHER = 2_000_000
+"""Characters of path data read in one go: more would take memory without being quicker."""
+
+SEGMENTS_TOGETHER = 64
+"""Paths of more segments are as quick each by itself."""
+
 _FIRST = np.zeros(1, np.intp)
 _OPEN, _CLOSED = np.zeros(1, bool), np.ones(1, bool)
 for _shared in (_FIRST, _OPEN, _CLOSED):
@@ -39,7 +46,7 @@ def outlines_in_mm(tag: str, said: Sequence[tuple[str, ...]], matrices: Sequence
     """The outlines of shapes of one kind, each through its matrix: ``said`` has the ``NUMBERS`` of each, or the data
     of a path. None for what is not plain, empty, or out of range."""
     if tag == "path":
-        return _paths([data for (data,) in said], matrices)
+        return _paths([data.strip() for (data,) in said], matrices)
     values, good = _numbers(said)
     kinds, rows, fits = _ROWS[tag](values)
     count, each = rows.shape[:2]
@@ -74,21 +81,40 @@ def _matrices(matrices: Sequence[Affine], rows: NDArray[np.intp]) -> Floats:
 
 
 def _paths(texts: list[str], matrices: Sequence[Affine]) -> list[Path | None]:
-    many = read_short_paths([text.strip() for text in texts])
+    lot_of = np.cumsum([len(text) for text in texts]) // CHARACTERS_TOGETHER
+    bounds = [0, *(np.flatnonzero(np.diff(lot_of)) + 1).tolist(), len(texts)]
+    return [path for a, b in pairwise(bounds) for path in _paths_of_lot(texts[a:b], matrices[a:b])]
+
+
+def _paths_of_lot(texts: list[str], matrices: Sequence[Affine]) -> list[Path | None]:
+    many = read_short_paths(texts)
     drawn = np.flatnonzero(many.rows)
-    if not len(drawn):
-        return [None] * len(texts)
-    spans = _spans(many.subpaths[drawn])
-    made = _cut(
-        moved_rows(many.kinds, many.segments, _matrices(matrices, many.rows)),
-        many.rows[drawn],
-        [many.kinds[a:b] for a, b in _spans(many.rows[drawn])],
-        [many.starts[a:b] for a, b in spans],
-        [many.closed[a:b] for a, b in spans],
-    )
     paths: list[Path | None] = [None] * len(texts)
-    for i, path in zip(drawn.tolist(), made, strict=True):
-        paths[i] = path
+    if len(drawn):
+        spans = _spans(many.subpaths[drawn])
+        made = _cut(
+            moved_rows(many.kinds, many.segments, _matrices(matrices, many.rows)),
+            many.rows[drawn],
+            [many.kinds[a:b] for a, b in _spans(many.rows[drawn])],
+            [many.starts[a:b] for a, b in spans],
+            [many.closed[a:b] for a, b in spans],
+        )
+        for i, path in zip(drawn.tolist(), made, strict=True):
+            paths[i] = path
+    short: list[tuple[int, Path]] = []
+    for i in np.flatnonzero(many.rows == 0).tolist():
+        parsed = parse_path(texts[i])
+        if parsed.error_at is not None or not len(parsed.path):
+            continue
+        if len(parsed.path) <= SEGMENTS_TOGETHER:
+            short.append((i, parsed.path))
+            continue
+        long = parsed.path.transformed(matrices[i])
+        paths[i] = long if np.abs(long.segments).max() <= MAX_COORDINATE_MM else None
+    if short:
+        made = copies_in_mm([path for _, path in short], [matrices[i] for i, _ in short])
+        for (i, _), path in zip(short, made, strict=True):
+            paths[i] = path
     return paths
 
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.artwork.drawing import Drawing, ReadOptions
-from core.artwork.svg import read_svg, walking
+from core.artwork.svg import alike, plain_outlines, read_svg, walking
 from core.artwork.svg import short_paths as short_paths_module
 
 numbers = st.sampled_from(
@@ -148,4 +148,27 @@ def test_shapes_side_by_side_are_read_as_each_alone(shapes, group, sheet) -> Non
     head = '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 100 100">'
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(short_paths_module, "_LEAST_TOGETHER", 1)
+        for module in (alike, walking):
+            patch.setattr(module, "LEAST", 2)
         _same(f"{head}<style>{sheet}</style>{DEFS}{body}{group}{body}</g></svg>".encode())
+
+
+def test_elements_that_say_nothing_strange_are_read_together(monkeypatch) -> None:
+    circles = "".join(f'<circle cx="{i}" cy="2" r="1"/><use href="#dot" x="{i}"/>' for i in range(10))
+    visited = []
+    real = walking.Walker._visit
+    monkeypatch.setattr(
+        walking.Walker, "_visit", lambda self, node, *rest: visited.append(node) or real(self, node, *rest)
+    )
+    drawing = read_svg(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9">{DEFS}{circles}</svg>'.encode(), ReadOptions()
+    )
+    assert len(drawing.shapes) == 20 and [node.tag for node in visited] == ["defs"]
+
+
+def test_long_paths_and_lots_of_them_are_read_as_each_alone(monkeypatch) -> None:
+    monkeypatch.setattr(plain_outlines, "CHARACTERS_TOGETHER", 900)
+    zigzag = "M1 2" + "l3 4-3 4" * 40
+    paths = [f'<path d="{zigzag if i % 3 else "M0 0h5v5z"}" transform="translate({i} 1)"/>' for i in range(30)]
+    far = f'<path d="{zigzag}" transform="scale(1e7)"/>'
+    _same(f'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9">{"".join([*paths, far])}</svg>'.encode())
