@@ -272,7 +272,7 @@ def _words_at(one: AtPitch) -> str:
     of_hundred = in_hundred(one.chance.clean)
     if one.tones is not None:
         most = percent_text(one.tones.most)
-        return filled("tones to {most}; held {of_hundred} in 100", most=most, of_hundred=of_hundred)
+        return filled("tones to {most}: {of_hundred} in 100", most=most, of_hundred=of_hundred)
     if one.verdict.verdict == "clean":
         return filled("clean: {of_hundred} in 100", of_hundred=of_hundred)
     return filled("{verdict}; clean {of_hundred} in 100", verdict=one.verdict.verdict, of_hundred=of_hundred)

@@ -59,8 +59,8 @@ def test_cards_send_whole_decisions(ramp: Path, tmp_path: Path) -> None:
         window.go_to(Stage.COVERAGE)
         wait_until_settled(window)
         at_pitch = {lpi: window.findChild(QLabel, f"verdict at {lpi} LPI").text() for lpi in (300, 600)}  # type: ignore[union-attr]
-        assert at_pitch[300].startswith("tones to 75 %; held ") and at_pitch[600].startswith("tones to 100 %; held ")
-        held = [int(told.split("held ")[1].split()[0]) for told in at_pitch.values()]
+        assert at_pitch[300].startswith("tones to 75 %: ") and at_pitch[600].startswith("tones to 100 %: ")
+        held = [int(told.split(": ")[1].split()[0]) for told in at_pitch.values()]
         assert abs(held[0] - held[1]) <= 3, "tones hang on the line, hardly on the pitch"
 
 
