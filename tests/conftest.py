@@ -1,5 +1,6 @@
 """What all tests share: no screen, and window tests only where Qt's own system libraries are installed."""
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -72,6 +73,11 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The long files before all others."""
     items.sort(key=lambda item: item.path.name not in LONG_FILES)
+
+
+def pytest_collection_finish() -> None:
+    """What stands for the whole run (modules, thousands of tests) is not looked through again for rubbish."""
+    gc.freeze()
 
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
