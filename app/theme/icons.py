@@ -9,6 +9,7 @@ import shutil
 import tempfile
 from functools import lru_cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QPointF, QRect, QRectF, QSize, Qt
@@ -200,7 +201,12 @@ def _source(name: str) -> str:
 
 
 def _bytes(name: str) -> bytes:
-    return (files("icons") / f"{name.replace(' ', '-')}.svg").read_bytes()
+    return (_drawings() / f"{name.replace(' ', '-')}.svg").read_bytes()
+
+
+@lru_cache(maxsize=1)
+def _drawings() -> Traversable:
+    return files("icons")
 
 
 @lru_cache(maxsize=1)

@@ -13,6 +13,7 @@ from app.session.settings import Settings, data_folder
 from app.theme.icons import app_icon
 from app.theme.in_force import apply_theme
 from app.window.collector import GuiThreadCollector
+from app.window.coming import load_what_comes
 from app.window.main_window import MainWindow
 from app.window.meeting_place import somebody_may_be_there
 from app.window.windows import Windows
@@ -62,6 +63,7 @@ def _run(app: QApplication, folder: Path, file: Path | None) -> int:
     listening = QTimer(windows)
     listening.setSingleShot(True)
     listening.timeout.connect(lambda: _listen(folder, windows))
+    listening.timeout.connect(load_what_comes)
     listening.start(LISTEN_AFTER_MS)  # the first picture comes first
     try:
         windows.open_first(file)

@@ -1,6 +1,7 @@
 """What the first picture does not need is not loaded before it: each takes a twentieth to a third of a second."""
 
 import ast
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -8,8 +9,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 
 LATER = {
-    "cattrs", "ezdxf", "fontTools", "icalendar", "jsonschema", "pikepdf", "pypdfium2", "reportlab",
-    "scipy.optimize", "scipy.sparse", "scipy.special", "tinycss2", "uharfbuzz",
+    "cattrs", "ezdxf", "fontTools", "icalendar", "jsonschema", "lxml", "manifold3d", "numpy", "pikepdf", "pypdfium2",
+    "reportlab", "scipy", "shapely", "tinycss2", "uharfbuzz",
 }  # fmt: skip
 
 
@@ -58,3 +59,25 @@ def test_the_version_is_told_without_starting_anything():
 def test_a_job_its_order_and_history_load_without_arrays():
     """The window starts with an empty job."""
     assert {"numpy", "shapely"} & loaded_by("import core.order.history") == set()
+
+
+def test_no_page_has_to_load_its_modules_when_it_is_opened(tmp_path):
+    """They were loaded behind the first picture."""
+    code = f"""if True:
+        import sys
+        from pathlib import Path
+        from PySide6.QtWidgets import QApplication
+        from app.window.coming import load_what_comes
+        from app.window.start import new_window
+        app = QApplication([])
+        window = new_window(Path({str(tmp_path)!r}))
+        load_what_comes().join()
+        before = set(sys.modules)
+        for stage in window.pages:
+            window.go_to(stage)
+        print("late:", *(name for name in set(sys.modules) - before if name.startswith(("app.", "core."))))
+        import os; os._exit(0)
+    """
+    surroundings = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "TAIN_HOME": str(tmp_path), "PYTHONUNBUFFERED": "1"}
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=surroundings)
+    assert told.stdout.split() == ["late:"]
