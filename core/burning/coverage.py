@@ -36,7 +36,7 @@ from core.progress import Progress, part, silent
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-MEMBERS_AT_ONCE = 250_000
+MEMBERS_AT_ONCE = 150_000
 FINE_SPANS = 5_000
 """From so many spans on, areas beside smooth outlines are read off a table."""
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.burning.coverage_map import Place
 from core.burning.scan_rows import RegionEdges, region_edges, rows_crossed
-from core.burning.slim_chords import NO_DISC, Groups, chords_through, edges_of_parts, grouped, slim_chords
+from core.burning.slim_chords import NO_DISC, Groups, chords_through, grouped, slim_chords
 from core.progress import Progress, silent
 
 Geometries = NDArray[np.object_]
@@ -73,8 +73,7 @@ def thin_stretches(
         edges = region_edges(shapely.MultiPolygon(polygons.tolist()))
     vertices = shapely.get_num_coordinates(polygons)
     plain = chords_through(edges, width_mm=cleared_width_mm, part_count=len(polygons)) > _CHORDS_A_VERTEX * vertices
-    crossed = edges_of_parts(edges, ~plain if some is None else ~plain & some)
-    chords = slim_chords(crossed, width_mm=cleared_width_mm, part_count=len(polygons))
+    chords = slim_chords(edges, width_mm=cleared_width_mm, some=~plain if some is None else ~plain & some)
     x0, y0, x1, y1 = shapely.bounds(polygons).T
     no_disc = np.minimum(x1 - x0, y1 - y0) < cleared_width_mm
     longest_mm = chords.longest_mm.min(0)

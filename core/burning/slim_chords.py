@@ -1,7 +1,7 @@
 """Where rows or columns through a region run only a little way through it: near there alone can it be thin."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import scipy
@@ -12,6 +12,7 @@ from core.burning.strips import expanded
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 WIDEST = 1.5
 """A stretch of at most one width, however it lies, is crossed by rows or by columns within √2 of it; and a little."""
@@ -41,13 +42,17 @@ class Chords:
     longest_mm: Floats
 
 
-def slim_chords(edges: RegionEdges, *, width_mm: float, part_count: int) -> Chords:
-    """Chords at most ``WIDEST`` times a width long, of rows and columns ``APART`` widths apart."""
+def slim_chords(edges: RegionEdges, *, width_mm: float, some: Flags) -> Chords:
+    """Chords at most ``WIDEST`` times a width long, of rows and columns ``APART`` widths apart.
+
+    some, (parts,): the parts that are looked at.
+    """
+    part_count = len(some)
     found = []
     count, slim_count, longest = np.zeros(part_count), np.zeros(part_count), np.zeros((2, part_count))
     for upright in (False, True):
         slim_ones = []
-        for part, row, y, x0, x1 in _chords(_turned(edges) if upright else edges, width_mm):
+        for part, row, y, x0, x1 in _chords(_turned(edges) if upright else edges, width_mm, some):
             length = x1 - x0
             slim = np.flatnonzero(length <= WIDEST * width_mm)
             count += np.bincount(part, minlength=part_count)
@@ -56,9 +61,9 @@ def slim_chords(edges: RegionEdges, *, width_mm: float, part_count: int) -> Chor
             slim_ones.append((part[slim], row[slim], y[slim], x0[slim], x1[slim]))
         if slim_ones:
             part, row, y, x0, x1 = (np.concatenate(column) for column in zip(*slim_ones, strict=True))
-            some = _with_one_alike(row, x0, x1, width_mm)
-            along, across = (x0 + x1)[some] / 2, y[some]
-            found.append((part[some], across, along) if upright else (part[some], along, across))
+            here = _with_one_alike(row, x0, x1, width_mm)
+            along, across = (x0 + x1)[here] / 2, y[here]
+            found.append((part[here], across, along) if upright else (part[here], along, across))
     if not found:
         found.append((np.zeros(0, np.intp), np.zeros(0), np.zeros(0)))
     part, x, y = (np.concatenate(column) for column in zip(*found, strict=True))
@@ -69,14 +74,6 @@ def chords_through(edges: RegionEdges, *, width_mm: float, part_count: int) -> F
     """About how many rows and columns, ``APART`` widths apart, run through each part, (part_count,)."""
     crossings = (np.abs(edges.x1 - edges.x0) + edges.y1 - edges.y0) / (APART * width_mm)
     return np.bincount(edges.part, crossings / 2, part_count).astype(float)
-
-
-def edges_of_parts(edges: RegionEdges, some: NDArray[np.bool_]) -> RegionEdges:
-    """The edges of the parts that are marked."""
-    if some.all():
-        return edges
-    here = np.flatnonzero(some[edges.part])
-    return RegionEdges(**{one.name: getattr(edges, one.name)[here] for one in fields(edges)})
 
 
 def _with_one_alike(row: Ints, x0: Floats, x1: Floats, width_mm: float) -> Ints:
@@ -103,7 +100,7 @@ class Groups:
     boxes_mm: Floats
 
 
-def grouped(chords: Chords, *, width_mm: float, some: NDArray[np.bool_]) -> Groups:
+def grouped(chords: Chords, *, width_mm: float, some: Flags) -> Groups:
     """Chords of the parts that are marked, by what touches on a grid of a few widths, corners left aside."""
     here = np.flatnonzero(some[chords.part])
     part, place = chords.part[here], np.column_stack([chords.x_mm[here], chords.y_mm[here]])
@@ -129,20 +126,22 @@ def grouped(chords: Chords, *, width_mm: float, some: NDArray[np.bool_]) -> Grou
     return Groups(part=part[order][first][real], boxes_mm=np.concatenate([low, high], axis=1)[real])
 
 
-def _chords(edges: RegionEdges, width_mm: float) -> Iterator[tuple[Ints, Ints, Floats, Floats, Floats]]:
+def _chords(edges: RegionEdges, width_mm: float, some: Flags) -> Iterator[tuple[Ints, Ints, Floats, Floats, Floats]]:
     """Chords band by band, sorted by row and place, (n,) each: part, row, its height, from where to where."""
     if not len(edges.y0):
         return
     y = np.arange(float(edges.y0.min()) + APART * width_mm / 2, float(edges.y1.max()), APART * width_mm)
     first, last = rows_crossed(edges, y)
-    slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
+    if not some.all():
+        last = np.where(some[edges.part], last, first)
     stride = float(max(edges.x0.max(), edges.x1.max()) - min(edges.x0.min(), edges.x1.min())) + 1.0
     for row_a, row_b in row_bands(first, last, len(y)):
         low, high = np.maximum(first, row_a), np.minimum(last, row_b)
-        some = np.flatnonzero(high > low)
-        which, row = expanded(low[some], high[some] - low[some])
-        edge = some[which]
-        x = edges.x0[edge] + (y[row] - edges.y0[edge]) * slope[edge]
+        here = np.flatnonzero(high > low)
+        slope = (edges.x1[here] - edges.x0[here]) / (edges.y1[here] - edges.y0[here])
+        which, row = expanded(low[here], high[here] - low[here])
+        edge = here[which]
+        x = edges.x0[edge] + (y[row] - edges.y0[edge]) * slope[which]
         order = np.argsort(x + row * stride)
         x, begin = x[order], order[::2]
         yield edges.part[edge[begin]], row[begin], y[row[begin]], x[::2], x[1::2]

@@ -98,7 +98,8 @@ def _united_by_geos(parts: NDArray[np.object_]) -> BaseGeometry:
     try:
         return only_polygons(shapely.disjoint_subset_union_all(parts))
     except shapely.errors.GEOSException:  # near-coincident edges, or an offset that crosses itself
-        return only_polygons(shapely.union_all(shapely.make_valid(parts), grid_size=GRID_MM))
+        mended = [only_polygons(one) for one in shapely.make_valid(parts)]
+        return only_polygons(shapely.union_all(mended, grid_size=GRID_MM))
 
 
 def _united_by_engine(parts: NDArray[np.object_]) -> BaseGeometry | None:
@@ -139,7 +140,7 @@ def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeomet
     try:
         return only_polygons(operation(region, other))
     except shapely.errors.GEOSException:  # near-coincident edges, or an offset that crosses itself
-        mended = shapely.make_valid(np.array([region, other], object))
+        mended = (only_polygons(shapely.make_valid(one)) for one in (region, other))
         return only_polygons(operation(*mended, grid_size=GRID_MM))
 
 

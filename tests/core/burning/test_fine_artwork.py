@@ -138,12 +138,12 @@ def test_artwork_without_slim_chords_is_not_offset(monkeypatch):
 
 def test_long_plain_shapes_are_not_crossed_by_thousands_of_chords(monkeypatch):
     """A stripe 600 mm long has four corners, and 15,000 columns would run through it."""
-    chords = []
+    looked_at = []
     plainly = lost_features.slim_chords
     monkeypatch.setattr(
-        lost_features, "slim_chords", lambda edges, **rest: chords.append(edges) or plainly(edges, **rest)
+        lost_features, "slim_chords", lambda edges, **rest: looked_at.append(rest["some"]) or plainly(edges, **rest)
     )
     stripes = MultiPolygon([box(0, j, 600, j + width) for j, width in enumerate((0.2, 0.05, 0.2))])
     found = thin_stretches(polygons_of(stripes), cleared_width_mm=0.08)
     assert [one.area for one in found] == pytest.approx([30.0])
-    assert [len(edges.part) for edges in chords] == [0]
+    assert not np.any(looked_at)
