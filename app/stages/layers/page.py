@@ -27,6 +27,8 @@ from core.purposes import LEAVE_OUT, UNDECIDED, Answer
 
 MAX_QUESTIONS = 6
 TABLE_PX = 200
+GROWS = 100
+"""How much of what a page leaves empty a card takes beside the rest of it."""
 ASSIGN_TIPS = {"fill": "Ctrl+Shift+F", "cut": "Ctrl+Shift+C", "score": "Ctrl+Shift+R", "guide": "Ctrl+Shift+G"}
 
 
@@ -60,7 +62,7 @@ class LayersPage(Page):
         self._layers.setSpacing(8)
         layers.body.addLayout(self._layers)
         self.body.addWidget(layers)
-        self.body.addWidget(self._shapes_card())
+        self.body.addWidget(self._shapes_card(), GROWS)  # a tall window shows more of them
         doors = QVBoxLayout()
         doors.setSpacing(4)
         self.body.addLayout(doors)
@@ -114,7 +116,7 @@ class LayersPage(Page):
         card = Card("All shapes")
         self._table = ShapesTable(self.session)
         self._table.setMinimumHeight(TABLE_PX)
-        card.body.addWidget(self._table)
+        card.body.addWidget(self._table, GROWS)
         return card
 
     def _options_card(self) -> Card:

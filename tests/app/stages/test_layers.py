@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.stages.layers.page import undecided_groups
+from app.stages.layers.shapes_table import ShapesTable
 from app.stages.stage import Stage, State, marks
 from tests.windows import part
 
@@ -128,3 +129,17 @@ def test_why_a_shape_is_where_it_is(with_plate):
     window.session.select([window.session.plan.drawing.shapes[1].id])
     said = " ".join(one.text() for one in page.findChildren(QLabel))
     assert "Suggested: fill." in said
+
+
+def test_on_a_tall_window_the_list_of_shapes_takes_the_room_that_is_left(with_plate, settle, qtbot):
+    window = with_plate
+    window.go_to(Stage.LAYERS)
+    heights = []
+    for size in ((1280, 800), (1920, 1080), (2560, 1440)):
+        window.resize(*size)
+        settle(window)
+        qtbot.wait(1)
+        page = window.pages[Stage.LAYERS]
+        heights.append(page.findChild(ShapesTable).height())
+        empty_px = page.front.viewport().height() - page.front.content.childrenRect().bottom()
+    assert heights[0] < heights[1] < heights[2] and heights[2] > 500 and empty_px < 60
