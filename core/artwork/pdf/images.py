@@ -30,7 +30,9 @@ def shapes_of_image(
     of_px: Affine = (1 / picture.width_px, 0.0, 0.0, -1 / picture.height_px, 0.0, 1.0)
     left, top, _, _ = crop_px(picture, wanted.tones)
     to_mm = compose(compose(matrix, of_px), translation(float(left), float(top)))
-    return picture_shapes(with_tones(picture, wanted.tones), to_mm, wanted, shape_id="image")
+    return picture_shapes(
+        with_tones(picture, wanted.tones, screened=wanted.way == "screen"), to_mm, wanted, shape_id="image"
+    )
 
 
 def _decoded(item: object, page: tuple[object, object]) -> Picture:

@@ -35,7 +35,7 @@ def read_picture(data: bytes, options: ReadOptions, *, progress: Progress = sile
         )
     mm_x, mm_y, units_from = _pixel_size_mm(picture, options)
     to_mm: Affine = (mm_x, 0.0, 0.0, mm_y, 0.0, 0.0)
-    shown = with_tones(picture, wanted.tones)
+    shown = with_tones(picture, wanted.tones, screened=wanted.way == "screen")
     if wanted.way == "screen" and np.ptp(shown.grey) < 1.0 and shown.alpha is None:
         raise UnreadableError(
             "The picture is all one tone: there is nothing to screen.", hint="Set its tones otherwise, or fill a shape."

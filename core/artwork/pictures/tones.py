@@ -26,13 +26,19 @@ def crop_px(picture: Picture, controls: ToneControls) -> tuple[int, int, int, in
     return box
 
 
-def with_tones(picture: Picture, controls: ToneControls) -> Picture:
-    """The picture with its tones set; its grey and alpha are what is traced and screened."""
+def with_tones(picture: Picture, controls: ToneControls, *, screened: bool = False) -> Picture:
+    """The picture with its tones set; its grey and alpha are what is traced and screened.
+
+    screened: half transparent places keep their own grey, not that on white ground: their alpha counts once, after it.
+    """
     controls.check()
     left, top, right, bottom = crop_px(picture, controls)
     part = (slice(top, bottom), slice(left, right))
     rgb, grey = picture.rgb[part], picture.grey[part]
     alpha = None if picture.alpha is None else picture.alpha[part]
+    if screened and alpha is not None:
+        own = (grey - 255 * (1 - alpha)) / np.maximum(alpha, np.float32(1 / 255))
+        grey = np.clip(np.where(alpha > 0, own, 255), 0, 255).astype(np.float32)
     if controls.background == "white":
         alpha = _without_white(grey, alpha, controls.white_from)
     grey = set_greys(grey, controls)

@@ -115,7 +115,9 @@ def _shapes(
     whole: Affine = compose(here.matrix, _placed(bench, node, here, picture.width_px, picture.height_px))
     left, top, _, _ = crop_px(picture, wanted.tones)
     to_mm = compose(whole, translation(float(left), float(top)))
-    shapes, findings = picture_shapes(with_tones(picture, wanted.tones), to_mm, wanted, shape_id="image")
+    shapes, findings = picture_shapes(
+        with_tones(picture, wanted.tones, screened=wanted.way == "screen"), to_mm, wanted, shape_id="image"
+    )
     return shapes, [(finding.code, finding.message) for finding in findings]
 
 

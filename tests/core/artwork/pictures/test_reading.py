@@ -170,3 +170,14 @@ def test_reversed_and_scaled_artwork_moves_the_tones_along() -> None:
     (shape,) = read_artwork(source_screened, options).shapes
     assert shape.tones is not None and shape.tones.px_mm == pytest.approx(PX_MM, rel=1e-3)
     assert shape.tones.wanted[20, 20] == 1 and shape.tones.wanted[0, 0] == 0
+
+
+@pytest.mark.parametrize(("bared_is", "invert"), [("dark", False), ("light", False), ("dark", True), ("light", True)])
+def test_half_transparent_places_bare_by_their_own_tone_times_their_alpha(bared_is: str, invert: bool) -> None:
+    grey, alpha = np.meshgrid(np.linspace(0, 255, 18).round(), np.linspace(0, 255, 16).round())
+    image = Image.fromarray(np.stack([grey, alpha], axis=-1).astype(np.uint8), "LA")
+    options = reading(way="screen", bared_is=bared_is, tones=ToneControls(invert=invert))
+    (shape,) = read_artwork(source(image, dpi=(100, 100)), options).shapes
+    assert shape.tones is not None
+    own = grey / 255 if (bared_is == "light") != invert else 1 - grey / 255
+    assert np.abs(shape.tones.wanted - own * alpha / 255).max() < 0.01
