@@ -11,7 +11,7 @@ import pytest
 from hypothesis import settings
 
 from core.burning import line_order
-from core.job import prepare
+from core.job import remembering
 
 # how long one example takes depends on what else the machine does: time is measured in tests/benchmarks
 # everybody judges by the same examples every time; TAIN_EXPLORE=1 looks for new ones
@@ -46,9 +46,9 @@ def lines_ordered_without_kicks() -> Iterator[None]:
 @pytest.fixture(scope="session", autouse=True)
 def jobs_remembered_for_longer() -> Iterator[None]:
     """The same samples are prepared in hundreds of tests: what depends on the same values is worked out once."""
-    before, prepare.REMEMBERED = prepare.REMEMBERED, 300
+    before, remembering.REMEMBERED = remembering.REMEMBERED, 300
     yield
-    prepare.REMEMBERED = before
+    remembering.REMEMBERED = before
 
 
 LONG_FILES = (

@@ -25,7 +25,7 @@ from core.geometry.affine import apply_to_region, compose
 from core.job.as_data import to_data
 from core.job.headlines import layer_headline
 from core.job.plan import LayerPlan, Plan
-from core.job.prepare import cached
+from core.job.remembering import cached
 from core.job.report import chance_data
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix

@@ -1,11 +1,8 @@
 """From Job to Plan: the whole flow, step by step, each step cached by the values it depends on."""
 
-from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
-from threading import Lock
-from typing import Any, TypeVar
 
 import numpy as np
 import shapely
@@ -46,14 +43,13 @@ from core.job.kept_size import copies_findings, keeps_size, with_kept_size
 from core.job.moving import moved_coverage, moved_rows
 from core.job.picturing import layer_screens, reading_of, screening_key, screens_of, told_of_screens
 from core.job.plan import LayerPlan, Plan
+from core.job.remembering import cached, is_remembered
 from core.job.repeating import repeated, with_enclosed
 from core.job.screen_costs import cost_findings
 from core.progress import Progress, part, silent
 from core.purposes import LEAVE_OUT, UNDECIDED, Suggestion
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import copy_matrices, placement_matrix
-
-T = TypeVar("T")
 
 
 def prepare(job: Job, *, progress: Progress = silent) -> Plan:
@@ -419,8 +415,7 @@ def _checkup(job: Job, drawing: Drawing, *, progress: Progress) -> tuple[Finding
 
 def _is_checked(job: Job) -> bool:
     """Whether the artwork was checked before, whatever was mended or set since: then no finding goes and comes back."""
-    with _CACHE_LOCK:
-        return (("checked",), (job.source, reading_of(job))) in _CACHE
+    return is_remembered(("checked",), job.source, reading_of(job))
 
 
 def _stop_on_bed(job: Job) -> tuple[float, float]:
@@ -437,25 +432,3 @@ def _drawing_key(job: Job) -> Hashable:
 
 def _purposes(layers: tuple[Layer, ...]) -> Hashable:
     return tuple((layer.id, layer.purpose) for layer in layers)
-
-
-_CACHE: OrderedDict[Hashable, Any] = OrderedDict()
-REMEMBERED = 48
-"""Results kept, those asked for last; tests keep more, as they ask for the same jobs again."""
-_CACHE_LOCK = Lock()
-
-
-def cached(key: Hashable, work: Callable[[], T], *more_key: Hashable) -> T:
-    """The result of a pure ``work`` for these key values, remembered for the next plan. Safe from threads."""
-    whole = (key, more_key)
-    with _CACHE_LOCK:
-        if whole in _CACHE:
-            _CACHE.move_to_end(whole)
-            result: T = _CACHE[whole]
-            return result
-    result = work()
-    with _CACHE_LOCK:
-        _CACHE[whole] = result
-        while len(_CACHE) > REMEMBERED:
-            _CACHE.popitem(last=False)
-    return result

@@ -9,7 +9,8 @@ from threading import Event
 from core.errors import Cancelled, JobError
 from core.job.job import Job
 from core.job.plan import Plan
-from core.job.prepare import cached, plan_steps, prepare
+from core.job.prepare import plan_steps, prepare
+from core.job.remembering import cached
 from core.order.fields import names_in
 from core.order.filling import FilledPart, Filler, field_names, part_bounds_mm, template_of
 from core.order.laying import Ground, lay

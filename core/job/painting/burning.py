@@ -26,7 +26,7 @@ from core.job.burned import inside_cuts
 from core.job.painting.screened_burn import screen_within, screened_fill
 from core.job.painting.stacks import learned_stack, stack_recipe, stack_stock
 from core.job.plan import LayerPlan, Plan
-from core.job.prepare import cached
+from core.job.remembering import cached
 from core.progress import Progress, part, silent
 from core.sheet.faces import turn_matrix
 from core.sheet.nest_play import nest_play

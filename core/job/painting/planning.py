@@ -36,7 +36,7 @@ from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
 from core.job.painting.ways import burn_of_places, burn_reasons
 from core.job.plan import Plan
-from core.job.prepare import cached
+from core.job.remembering import cached
 from core.progress import Progress, part, silent
 
 _WIDEST = 12.0

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from app.stages.burn.dose_plot import contour_times, frost_edge_mm, nice_ticks, roomiest, unclear_edge_mm
+from app.stages.burn.dose_lines import contour_times, frost_edge_mm, nice_ticks, roomiest, unclear_edge_mm
 from app.stages.stage import Stage
 from core.burning.beam import fill_verdict
 from core.burning.chance import OUTCOMES
