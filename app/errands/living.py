@@ -96,6 +96,8 @@ class LivingArtwork(QObject):
             self._watcher.addPaths(missing)
 
     def _stirred(self) -> None:
+        if self._path is None:  # a watcher that is to be deleted may still speak
+            return
         self._hold()
         self._pause.start()
 

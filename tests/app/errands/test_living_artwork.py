@@ -3,6 +3,7 @@
 import os
 
 import pytest
+from PySide6.QtCore import QFileSystemWatcher
 
 from core.job.decisions import with_new_layer
 from core.job.job import with_overrides
@@ -114,3 +115,12 @@ def test_other_artwork_in_the_job_keeps_layers_and_decisions(with_plate, plate, 
     window.session.undo()
     settle(window)
     assert window.session.job.source.name == "plate.svg" and window.living.path != other
+
+
+def test_a_watcher_that_is_let_go_may_still_speak(with_plate):
+    """Another file is opened while the old one's folder is written to."""
+    window = with_plate
+    watcher = window.findChild(QFileSystemWatcher)
+    window.living.watch(None)
+    watcher.directoryChanged.emit("somewhere")
+    assert not window.living.busy
