@@ -160,6 +160,7 @@ class _CoverageCard(Card):
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
         name, sign, verdict = plain_label(filled("{lpi} LPI", lpi=lpi)), Sign(16), words()
+        sign.setObjectName(f"sign at {lpi} LPI")
         verdict.setObjectName(f"verdict at {lpi} LPI")
         use = small_button("Use", filled("Use {lpi} lines per inch", lpi=lpi))
         use.clicked.connect(lambda: self._page.take_pitch(self._layer, lpi))
@@ -215,7 +216,7 @@ class _CoverageCard(Card):
         for one, (sign, label, use) in zip(
             at_other_pitches(recipe, job.machine, job.stock, of_tones), self._compared_rows, strict=True
         ):
-            sign.show_icon(_sign(one.good(job.wanted_chance)))
+            sign.show_icon(_sign(one.good(job.wanted_chance), clean=one.good(0.0)))
             label.setText(_words_at(one))
             use.setEnabled(abs(one.recipe.pitch_mm - recipe.pitch_mm) > 1e-9)
 
@@ -278,5 +279,7 @@ def _words_at(one: AtPitch) -> str:
     return filled("{verdict}; clean {of_hundred} in 100", verdict=one.verdict.verdict, of_hundred=of_hundred)
 
 
-def _sign(good: bool) -> QIcon:
-    return icon("done", "done") if good else icon("problem", "problem")
+def _sign(good: bool, *, clean: bool) -> QIcon:
+    """Good: as sure as is wanted. clean: likely enough, but not so sure, which is no failure."""
+    which = "done" if good else "warning" if clean else "problem"
+    return icon(which, which)

@@ -6,6 +6,7 @@ import pytest
 
 from app.stages.coverage import PLACE_ROLE
 from app.stages.stage import Stage
+from app.theme.icons import icon
 from core.job.other_pitches import COMPARED_LPI
 from core.job.places_seen import listed_places, on_front
 from tests.windows import part
@@ -39,6 +40,19 @@ def test_other_pitches_are_judged_beside_it(gaps):
     _, card = gaps
     verdicts = {lpi: part(card, f"verdict at {lpi} LPI").text() for lpi in COMPARED_LPI}
     assert verdicts[300].startswith("leaves lines; clean ") and verdicts[600].startswith("clean: ")
+
+
+def test_a_pitch_that_is_clean_but_not_as_sure_as_wanted_is_no_failure(gaps):
+    """A red sign beside the word "clean" said two things at once."""
+    _, card = gaps
+    for lpi in COMPARED_LPI:
+        words, sign = part(card, f"verdict at {lpi} LPI").text(), part(card, f"sign at {lpi} LPI")
+        seen = sign.grab().toImage()
+        for which in ("done", "warning", "problem"):
+            sign.show_icon(icon(which, which))
+            if sign.grab().toImage() == seen:
+                break
+        assert (which == "problem") == (not words.startswith("clean")), (lpi, words, which)
 
 
 def test_a_place_is_zoomed_to_where_it_is_on_the_front(gaps):
