@@ -11,9 +11,10 @@ from PySide6.QtWidgets import QApplication
 from scipy.ndimage import gaussian_filter
 
 from app.canvas.faces_layout import View
-from app.canvas.faces_view import FacesView, RegionLook
+from app.canvas.faces_view import FacesView
 from app.canvas.frame import Frame
 from app.canvas.gap_map import rows_share
+from app.canvas.modes import RegionLook
 from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
 from app.theme.in_force import apply_theme

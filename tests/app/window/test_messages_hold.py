@@ -66,7 +66,7 @@ def test_a_copy_that_could_not_be_written_is_said_until_one_could(with_plate, qt
         raise WriteError("The disk is full.")
 
     with monkeypatch.context() as broken:
-        broken.setattr("app.session.recovery.save_work", full)
+        broken.setattr("core.order.order_file.save_work", full)
         change_speed(window)
         qtbot.waitUntil(lambda: "disk is full" in said(window), timeout=5000)
         settle(window)  # a new plan is none of its business

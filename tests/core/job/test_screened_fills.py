@@ -247,7 +247,9 @@ def test_a_dxf_that_nothing_opens_is_refused_with_a_ruling_that_fits(monkeypatch
 
 def test_screens_of_one_tone_patch_are_those_of_a_lattice() -> None:
     data = io.BytesIO()
-    Image.new("L", (40, 40), 128).save(data, "PNG", dpi=(127, 127))
+    patch = Image.new("L", (40, 40), 128)
+    patch.putpixel((0, 0), 0)  # a picture of one tone and nothing else is refused
+    patch.save(data, "PNG", dpi=(127, 127))
     plan = prepare(job_of(ArtworkSource(name="grey.png", data=data.getvalue()), fit_tones=True))
     layer = fill_of(plan)
     assert layer.coverage is not None and layer.screen is not None
