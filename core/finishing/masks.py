@@ -13,8 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.finishing.mask_effort import EFFORT, effort_min
 from core.finishing.paints import MaskOptions
-from core.geometry.engine import shared, subtracted
-from core.geometry.rings import only_polygons
+from core.geometry.engine import shared, subtracted, united_unrounded
 from core.progress import Progress, silent
 from core.sheet.laid_datum import MARK_ARM_MM, LaidDatum
 
@@ -62,7 +61,7 @@ def ground_around(
     x0, y0, x1, y1 = shapely.total_bounds(np.array([piece, filled], object))
     beyond_mm = options.bleed_mm + _BEYOND_MM
     if datum is None or datum.kind == "part edge":
-        film = shapely.union_all([shapely.Polygon(part.exterior) for part in shapely.get_parts(piece)])
+        film = united_unrounded(shapely.Polygon(part.exterior) for part in shapely.get_parts(piece))
     else:
         around = shapely.box(x0 - beyond_mm, y0 - beyond_mm, x1 + beyond_mm, y1 + beyond_mm)
         places = shapely.MultiPoint(datum.places).buffer(MARK_ARM_MM)
@@ -99,12 +98,19 @@ def mask_opening(
 
 def needed_opening(own: BaseGeometry, waiting: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """The least that must be open: ``own`` with its bleed, the gap to ``waiting`` shared where it is tight."""
-    parts = [subtracted(own, waiting)]
+    kept_off_mm = options.clearance_mm + options.bleed_mm
+    parts, others = shapely.get_parts(own), shapely.get_parts(waiting)
+    here, there = shapely.STRtree(others).query(parts, predicate="dwithin", distance=kept_off_mm)
+    close = np.zeros(len(parts), bool)
+    close[here] = True
+    apart, tight = shapely.MultiPolygon(parts[~close].tolist()), shapely.MultiPolygon(parts[close].tolist())
+    near = shapely.MultiPolygon(others[np.unique(there)].tolist())
+    found = [grown(apart, options.bleed_mm), subtracted(tight, near)]
     for level in range(1, _LEVELS + 1):
         share = level / _LEVELS
-        kept_off = grown(waiting, options.clearance_mm * share)
-        parts.append(subtracted(grown(own, options.bleed_mm * share), kept_off))
-    return only_polygons(shapely.union_all(np.array(parts, object)))
+        kept_off = grown(near, options.clearance_mm * share)
+        found.append(subtracted(grown(tight, options.bleed_mm * share), kept_off))
+    return united_unrounded(found)
 
 
 def grown(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
@@ -154,7 +160,7 @@ def _simple_opening(
     """One candidate: own areas within ``reach_mm`` of each other share an opening with straight edges."""
     wide = generous_outline(needed, ground, options, reach_mm)
     film = subtracted(simple_cover(covered, wide, options), needed)
-    opening = only_polygons(shapely.union_all([subtracted(wide, film), needed]))
+    opening = united_unrounded([subtracted(wide, film), needed])
     opening = _without_narrow_film(opening, covered, ground, options)
     opening = _without_slivers(opening, needed, options)
     return _with_own(_straightened(opening, needed, covered, options), own)
@@ -167,7 +173,7 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
     clusters = shapely.get_parts(grown(needed, reach_mm / 2))
     hulls = [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
     room_mm = options.least_bridge_mm * _ROOM
-    wide = _offset(shapely.union_all(np.array(hulls, object)), room_mm).simplify(room_mm)
+    wide = _offset(united_unrounded(hulls), room_mm).simplify(room_mm)
     return shared(wide, ground.reach)
 
 
@@ -183,7 +189,7 @@ def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions
         shapely.MultiPolygon(close.tolist()).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
     )
     cover = cover.simplify(bridge_mm * _STRAIGHTEN)
-    return only_polygons(shapely.union_all([cover, *close]))
+    return united_unrounded([cover, *close])
 
 
 def _without_narrow_film(
@@ -192,15 +198,16 @@ def _without_narrow_film(
     """Strips of film too narrow to hold are opened, unless something that waits lies under them."""
     half_mm = options.least_bridge_mm / 2
     closed = _offset(_offset(opening, half_mm), -half_mm)
-    added = subtracted(shared(subtracted(closed, opening), ground.reach), covered)
-    return only_polygons(shapely.union_all([opening, added]))
+    # what is open already stays in: without it, hairlines would be left between it and what is added
+    added = subtracted(shared(closed, ground.reach), covered)
+    return united_unrounded([opening, added])
 
 
 def _without_slivers(opening: BaseGeometry, needed: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """Slots narrower than is worth cutting are closed, unless they are needed."""
     half_mm = options.least_opening_mm / 2
     wide = _offset(opening.buffer(-half_mm), half_mm)
-    return only_polygons(shapely.union_all([shared(wide, opening), needed]))
+    return united_unrounded([shared(wide, opening), needed])
 
 
 def _straightened(
@@ -209,7 +216,7 @@ def _straightened(
     straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)
     if not straight.is_valid:
         return opening
-    return only_polygons(shapely.union_all([subtracted(straight, covered), needed]))
+    return united_unrounded([subtracted(straight, covered), needed])
 
 
 def _with_own(opening: BaseGeometry, own: BaseGeometry) -> BaseGeometry:

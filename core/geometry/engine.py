@@ -44,6 +44,8 @@ _FEW_EDGES = 1_500
 _SAMPLED_PAIRS = 20_000_000
 _BOXES_AT_ONCE = 4_000
 _MANY_EDGES = 20_000
+_MANY_PARTS = 32
+"""From so many parts on it pays to look which of them are met."""
 _ENGINE_RULE = {"nonzero": EngineRule.NonZero, "evenodd": EngineRule.EvenOdd}
 
 
@@ -94,9 +96,16 @@ def united(regions: Iterable[BaseGeometry]) -> BaseGeometry:
     return shapely.MultiPolygon([*alone, *shapely.get_parts(whole)]) if len(alone) else whole
 
 
-def _united_by_geos(parts: NDArray[np.object_]) -> BaseGeometry:
+def united_unrounded(regions: Iterable[BaseGeometry]) -> BaseGeometry:
+    """``united`` where borders that coincide must leave no sliver between them: nothing is rounded if that can be."""
+    return _united_by_geos(np.array(list(regions), object), shapely.union_all)
+
+
+def _united_by_geos(  # type: ignore[no-untyped-def]
+    parts: NDArray[np.object_], unite=shapely.disjoint_subset_union_all
+) -> BaseGeometry:
     try:
-        return only_polygons(shapely.disjoint_subset_union_all(parts))
+        return only_polygons(unite(parts))
     except shapely.errors.GEOSException:  # near-coincident edges, or an offset that crosses itself
         mended = [only_polygons(one) for one in shapely.make_valid(parts)]
         return only_polygons(shapely.union_all(mended, grid_size=GRID_MM))
@@ -128,12 +137,21 @@ def _meeting(boxes: Floats, of: NDArray[np.intp]) -> NDArray[np.bool_]:
 
 def subtracted(region: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
     """What of a region is left when another is taken out of it, valid."""
-    return _overlay(shapely.difference, region, taken)
+    return _overlay(shapely.difference, region, _met(region, taken))
 
 
 def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two regions have in common, valid."""
     return _overlay(shapely.intersection, region, other)
+
+
+def _met(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """Those of many parts that a region meets: the others have no say in what is taken out of it."""
+    parts = shapely.get_parts(other)
+    if len(parts) < _MANY_PARTS:
+        return other
+    shapely.prepare(region)
+    return shapely.MultiPolygon(parts[shapely.intersects(region, parts)].tolist())
 
 
 def _overlay(operation, region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:  # type: ignore[no-untyped-def]
