@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.finishing.mask_effort import EFFORT, effort_min
@@ -87,12 +88,19 @@ def mask_opening(
     needed = needed_opening(own, waiting, options)
     covered = grown(waiting, options.clearance_mm)
     best, least_min = needed, np.inf
+    apart, covers = 0, _Covers(covered=covered, options=options, known={})
     for number, reach in enumerate(_REACHES):
         progress(number / len(_REACHES), "simplifying the mask")
-        opening = _simple_opening(own, needed, covered, ground, options, reach * options.least_bridge_mm)
+        hulls = _hulls(needed, reach * options.least_bridge_mm)
+        if len(hulls) == apart:  # a wider reach only joins: as many as before are the same as before
+            continue
+        apart = len(hulls)
+        opening = _simple_opening(own, needed, covers, ground, _straight_round(hulls, ground, options))
         handwork_min = mask_figures(opening).effort_min
         if handwork_min < least_min - 1e-9:
             best, least_min = opening, handwork_min
+        if apart == 1:
+            break
     return best
 
 
@@ -150,16 +158,11 @@ def _narrow_sides(polygons: Sequence[shapely.Polygon]) -> np.ndarray:
 
 
 def _simple_opening(
-    own: BaseGeometry,
-    needed: BaseGeometry,
-    covered: BaseGeometry,
-    ground: Ground,
-    options: MaskOptions,
-    reach_mm: float,
+    own: BaseGeometry, needed: BaseGeometry, covers: "_Covers", ground: Ground, wide: BaseGeometry
 ) -> BaseGeometry:
-    """One candidate: own areas within ``reach_mm`` of each other share an opening with straight edges."""
-    wide = generous_outline(needed, ground, options, reach_mm)
-    film = subtracted(simple_cover(covered, wide, options), needed)
+    """One candidate: what of the generous outline ``wide`` can be open, with straight edges."""
+    covered, options = covers.covered, covers.options
+    film = subtracted(covers.near(wide), needed)
     opening = united_unrounded([subtracted(wide, film), needed])
     opening = _without_narrow_film(opening, covered, ground, options)
     opening = _without_slivers(opening, needed, options)
@@ -168,28 +171,58 @@ def _simple_opening(
 
 def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions, reach_mm: float) -> BaseGeometry:
     """The opening if nothing waited: hulls around areas within ``reach_mm`` of each other, straight-edged."""
+    return _straight_round(_hulls(needed, reach_mm), ground, options)
+
+
+def _hulls(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
     pieces = shapely.get_parts(needed)
     tree = shapely.STRtree(pieces)
     clusters = shapely.get_parts(grown(needed, reach_mm / 2))
-    hulls = [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
+    if len(clusters) == 1:
+        return [shapely.convex_hull(needed)]
+    return [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
+
+
+def _straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:
     room_mm = options.least_bridge_mm * _ROOM
     wide = _offset(united_unrounded(hulls), room_mm).simplify(room_mm)
     return shared(wide, ground.reach)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Covers:
+    """Film over ``covered``. known: covers made so far, by which of its parts they cover."""
+
+    covered: BaseGeometry
+    options: MaskOptions
+    known: dict[bytes, BaseGeometry]
+
+    def near(self, region: BaseGeometry) -> BaseGeometry:
+        """``simple_cover``, made once for the same parts."""
+        parts = shapely.get_parts(self.covered)
+        shapely.prepare(region)
+        close = np.asarray(shapely.intersects(region, parts), bool)
+        key = close.tobytes()
+        if key not in self.known:
+            self.known[key] = _cover_over(parts[close], self.options)
+        return self.known[key]
+
+
 def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``."""
-    bridge_mm = options.least_bridge_mm
-    parts = shapely.get_parts(covered)
-    shapely.prepare(near)
-    close = parts[shapely.intersects(near, parts)]
-    if not len(close):
+    return _Covers(covered=covered, options=options, known={}).near(near)
+
+
+def _cover_over(parts: NDArray[np.object_], options: MaskOptions) -> BaseGeometry:
+    if not len(parts):
         return NOTHING
+    bridge_mm = options.least_bridge_mm
     cover: BaseGeometry = (
-        shapely.MultiPolygon(close.tolist()).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
+        shapely.MultiPolygon(parts.tolist()).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
     )
     cover = cover.simplify(bridge_mm * _STRAIGHTEN)
-    return united_unrounded([cover, *close])
+    shapely.prepare(cover)
+    return united_unrounded([cover, *parts[~shapely.covers(cover, parts)]])
 
 
 def _without_narrow_film(
