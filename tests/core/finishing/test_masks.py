@@ -56,6 +56,19 @@ def test_bleed_and_clearance_hold_wherever_there_is_room_for_both(layout) -> Non
     assert near.difference(own.buffer(bleed * 1.001, quad_segs=32)).area < 1e-4
 
 
+@settings(max_examples=20)
+@given(boxes())
+def test_looking_only_at_what_lies_near_changes_no_opening(layout) -> None:
+    regions = regions_of(layout, 3)
+    own, waiting = regions[0], united(regions[1:])
+    levels = [own.difference(waiting)]
+    for share in (0.25, 0.5, 0.75, 1.0):
+        kept_off = grown(waiting, OPTIONS.clearance_mm * share)
+        levels.append(grown(own, OPTIONS.bleed_mm * share).difference(kept_off))
+    whole = shapely.union_all(levels)
+    assert needed_opening(own, waiting, OPTIONS).symmetric_difference(whole).area < SPECK_MM2
+
+
 @given(st.floats(0.05, 2.0), st.floats(0.1, 1.0), st.floats(0.1, 1.0))
 def test_a_tight_gap_is_shared_in_proportion(gap_mm: float, bleed_mm: float, clearance_mm: float) -> None:
     options = MaskOptions(bleed_mm=bleed_mm, clearance_mm=clearance_mm)

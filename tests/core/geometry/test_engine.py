@@ -8,7 +8,16 @@ from hypothesis import strategies as st
 
 from core.geometry import engine
 from core.geometry.bands import clamped
-from core.geometry.engine import GRID_MM, TooTangledError, enclosed, resolved, shared, subtracted, united
+from core.geometry.engine import (
+    GRID_MM,
+    TooTangledError,
+    enclosed,
+    resolved,
+    shared,
+    subtracted,
+    united,
+    united_unrounded,
+)
 from core.geometry.rings import Rings
 
 
@@ -246,3 +255,12 @@ def test_what_crosses_itself_is_mended_where_the_overlay_stumbles_over_it(crosse
     assert shared(crossed, other).area == pytest.approx(whole.intersection(other).area, rel=1e-4)
     assert subtracted(crossed, other).area == pytest.approx(whole.difference(other).area, rel=1e-4)
     assert united([crossed, other]).area == pytest.approx(whole.union(other).area, rel=1e-4)
+    assert united_unrounded([crossed, other]).area == pytest.approx(whole.union(other).area, rel=1e-4)
+
+
+def test_what_lies_apart_has_no_say_in_an_overlay_of_many_parts():
+    discs = shapely.buffer(shapely.points(np.random.default_rng(4).random((80, 2)) * 100), 1.5, quad_segs=8)
+    region, taken = shapely.box(20, 20, 60, 60), shapely.union_all(discs)
+    assert len(taken.geoms) > 32
+    assert subtracted(region, taken).area == pytest.approx(region.difference(taken).area, abs=1e-9)
+    assert subtracted(shapely.box(200, 0, 201, 1), taken).area == 1.0
