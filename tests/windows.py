@@ -77,12 +77,12 @@ def wait_until(
         except Exception as raised:  # noqa: BLE001 - raised again once the loop has ended
             error = raised
         if is_done or error is not None or waited_s * 1000 >= within_ms:
+            looks.stop()  # what was so is so no more, maybe, when a loop within this one lets it end
             loop.quit()
 
     looks.timeout.connect(look)
     looks.start(LOOK_EVERY_MS)
     loop.exec()
-    looks.stop()
     if error is not None:
         raise error
     if not is_done:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtTest import QTest
 
 from app.session.session import derive
@@ -284,6 +284,16 @@ def test_a_window_that_is_gone_leaves_nothing_of_it_behind(plate, home):
     del window
     gc.collect()
     assert status() is None
+
+
+def test_a_wait_is_over_with_what_was_so_while_another_wait_within_it_went_on(qapp):
+    so, over = [], []
+    QTimer.singleShot(30, lambda: so.append(True))
+    QTimer.singleShot(150, so.clear)
+    QTimer.singleShot(400, lambda: over.append(True))
+    QTimer.singleShot(0, lambda: wait_until(lambda: bool(over)))
+    wait_until(lambda: bool(so))
+    assert over and not so
 
 
 def test_a_wait_in_vain_says_what_it_waits_for_and_where_that_stands(make_window, plate):
