@@ -67,9 +67,12 @@ def wait_until(
     loop, looks = QEventLoop(), QTimer()
     last_s, waited_s, is_done = time.monotonic(), 0.0, False
     error: Exception | None = None
+    is_over = False
 
     def look() -> None:
-        nonlocal last_s, waited_s, is_done, error
+        nonlocal last_s, waited_s, is_done, error, is_over
+        if is_over:  # what was so is so no more, maybe, when a loop within this one lets it end
+            return
         now_s = time.monotonic()
         waited_s, last_s = waited_s + min(now_s - last_s, LONGEST_LOOK_S), now_s
         try:
@@ -77,12 +80,13 @@ def wait_until(
         except Exception as raised:  # noqa: BLE001 - raised again once the loop has ended
             error = raised
         if is_done or error is not None or waited_s * 1000 >= within_ms:
-            looks.stop()  # what was so is so no more, maybe, when a loop within this one lets it end
+            is_over = True
             loop.quit()
 
     looks.timeout.connect(look)
     looks.start(LOOK_EVERY_MS)
     loop.exec()
+    looks.stop()
     if error is not None:
         raise error
     if not is_done:
