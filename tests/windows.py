@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QAbstractEventDispatcher, QEvent, QEventLoop, QSize, Qt, QTimer
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
 
 from app.session.session import Derive, derive
@@ -91,6 +92,11 @@ def wait_until(
         raise error
     if not is_done:
         raise TimeoutError(f"not within {within_ms} ms: {waiting_for()}\n{what_runs()}")
+
+
+def let_go_of_keys() -> None:
+    """No Ctrl or Shift is held any more: Qt remembers those of the last event, whatever window's it was."""
+    QTest.keyRelease(QWidget(), Qt.Key.Key_Control)
 
 
 def part(within: QWidget, name: str) -> Any:

@@ -21,7 +21,15 @@ try:
     from app.widgets import messages
     from app.window.main_window import MainWindow
     from app.window.start import new_window
-    from tests.windows import SETTLED_WITHIN_MS, a_window, as_new, be_rid_of, wait_until, wait_until_settled
+    from tests.windows import (
+        SETTLED_WITHIN_MS,
+        a_window,
+        as_new,
+        be_rid_of,
+        let_go_of_keys,
+        wait_until,
+        wait_until_settled,
+    )
 
     HAS_QT = True
 except ImportError:
@@ -120,6 +128,11 @@ if HAS_QT:
     def looks(qapp) -> None:  # type: ignore[no-untyped-def]
         """The program's own looks, once: every change of the style sheet costs."""
         apply_theme(qapp, "light")
+
+    @pytest.fixture(autouse=True)
+    def no_key_is_held(looks) -> None:  # type: ignore[no-untyped-def]
+        """Of the test before."""
+        let_go_of_keys()
 
     @pytest.fixture(autouse=True)
     def dialogs() -> Iterator[ScriptedDialogs]:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QWidget
 
 from app.session.session import derive
 from app.session.settings import Settings
@@ -17,7 +18,7 @@ from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.theme.theme import theme
 from app.widgets.fields import LengthField
-from tests.windows import a_window, part, wait_until, wait_until_settled
+from tests.windows import a_window, let_go_of_keys, part, wait_until, wait_until_settled
 
 pytestmark = pytest.mark.usefixtures("shared_window")
 
@@ -79,6 +80,14 @@ def test_light_and_dark(make_window, qapp):
     window.menus.actions["looks dark"].trigger()
     assert theme().name == "dark" and Settings.get(window.settings, "looks") == "dark"
     apply_theme(qapp, "light")
+
+
+def test_no_key_stays_held_from_one_test_to_the_next(qapp):
+    elsewhere = QWidget()
+    QTest.mouseClick(elsewhere, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier)
+    assert qapp.keyboardModifiers() == Qt.KeyboardModifier.ControlModifier
+    let_go_of_keys()
+    assert qapp.keyboardModifiers() == Qt.KeyboardModifier.NoModifier
 
 
 def test_selecting_on_a_face_and_in_the_list_is_one_thing(with_plate, qtbot):
