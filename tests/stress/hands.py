@@ -135,7 +135,7 @@ class Hands:
                 if not isValid(widget):  # a card that was made anew
                     return
                 there = (widget.mapTo(window, QPoint(0, 0)), widget.size())
-                if fixed and isinstance(widget, FacesView | DosePlot) and widget.is_held and there != where:
+                if fixed and _is_held(widget) and there != where:
                     raise MovedError(f"{_named(widget)} moved from {where} to {there} while it was dragged")
         finally:
             if isValid(widget):
@@ -174,6 +174,13 @@ class Hands:
 
     def _point(self, widget: QWidget) -> QPoint:
         return QPoint(self._dice.randrange(max(1, widget.width())), self._dice.randrange(max(1, widget.height())))
+
+
+def _is_held(widget: QWidget) -> bool:
+    """Whether a button is down on something that must stay where it is meanwhile."""
+    if isinstance(widget, FacesView):
+        return widget.touch.is_held
+    return isinstance(widget, DosePlot) and widget.is_held
 
 
 def _named(widget: QWidget) -> str:

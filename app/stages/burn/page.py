@@ -215,7 +215,10 @@ class BurnPage(Page):
 
     def change(self, layer: Layer, what: str, key: str, **settings: Any) -> None:
         """Give a layer's recipe other settings; a run of changes to one of them is one step."""
-        recipe = replace(layer.recipe, **settings)
+        present = next((one for one in self.session.job.layers if one.id == layer.id), None)
+        if present is None:  # typed for a job that was, in a field that is left only now
+            return
+        recipe = replace(present.recipe, **settings)
         self.commit(
             lambda: with_recipe(self.session.job, layer.id, recipe),
             filled("{what} of {name}", what=what, name=layer.name),

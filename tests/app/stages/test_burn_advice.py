@@ -257,3 +257,14 @@ def test_advice_that_comes_in_leaves_the_recipes_alone(burn):
     assert speed.lineEdit().text() == "75"
     page.refresh()
     assert speed.lineEdit().text() == "800.0 mm/s"
+
+
+def test_a_figure_typed_for_a_job_that_was_changes_nothing_and_the_others_stay_as_they_are(with_plate):
+    page, before = with_plate.pages[Stage.BURN], with_plate.session.job
+    first = before.layers[0]
+    page.change(replace(first, id="gone"), "Power", "power_pct", power_pct=50.0)
+    assert with_plate.session.job is before
+    shown_before = replace(first, recipe=replace(first.recipe, speed_mm_s=77.0))
+    page.change(shown_before, "Power", "power_pct", power_pct=50.0)
+    after = with_plate.session.job.layers[0].recipe
+    assert (after.power_pct, after.speed_mm_s) == (50.0, first.recipe.speed_mm_s)
