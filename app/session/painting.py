@@ -34,19 +34,22 @@ class Painted:
 class Painting(QObject):
     """Holds what was worked out last.
 
-    changed: ``painted``, ``error`` or ``busy`` changed.
+    changed: ``painted``, ``error``, ``busy`` or ``stopped`` changed. progressed: how far it is.
     """
 
     changed = Signal()
+    progressed = Signal(float, str)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._background = Background("paint", self)
         self._question = Question(self._background, self)
         self._question.busy_changed.connect(self.changed)
+        self._question.progressed.connect(self.progressed)
         self.making = Question(self._background, self)
         """What is made of it and may be given up."""
         self._wanted: Plan | None = None
+        self._stopped_at: Plan | None = None
         self.painted: Painted | None = None
         self.error: TainError | None = None
 
@@ -55,8 +58,19 @@ class Painting(QObject):
         """Whether it is being worked out."""
         return self._question.busy
 
+    @property
+    def stopped(self) -> bool:
+        """Whether it was stopped before it was worked out."""
+        return self._stopped_at is not None
+
+    def follow(self, plan: Plan | None) -> None:
+        """Want this plan's paint, unless the same was stopped."""
+        if plan is None or self._stopped_at is None or not _same_for_painting(plan, self._stopped_at):
+            self.want(plan)
+
     def want(self, plan: Plan | None) -> None:
         """Work this plan's paint out, unless that is done or under way; what runs for another is cancelled."""
+        self._stopped_at = None
         if plan is self._wanted:
             return
         if plan is not None and self._wanted is not None and self._stands_for(plan, self._wanted):
@@ -83,10 +97,16 @@ class Painting(QObject):
         self.making.ask_once(work, take, failed)
 
     def stop(self) -> None:
-        """Cancel what runs."""
+        """Cancel what runs; it is not worked out before another plan comes or ``forget_stop``."""
         if self.busy:
-            self._wanted = None
+            self._stopped_at, self._wanted = self._wanted, None
             self._question.stop()
+
+    def forget_stop(self) -> None:
+        """What was stopped may be worked out again."""
+        if self.stopped:
+            self._stopped_at = None
+            self.changed.emit()
 
     def _stands_for(self, plan: Plan, wanted: Plan) -> bool:
         """Whether what is known of one plan is so of another; the time of a cut that comes last is known late."""

@@ -197,8 +197,8 @@ class Session(QObject):
 
     @property
     def busy(self) -> bool:
-        """Whether the plan is being worked out."""
-        return self._question.busy
+        """Whether the plan is being worked out; the worker that has given a complete one has only its end to tell."""
+        return self._question.busy and not self.complete
 
     @property
     def stopped(self) -> bool:

@@ -74,6 +74,7 @@ class Page(Guarded, QWidget):
         self.foot.addWidget(self.main_action)
         session.job_changed.connect(self._another_job)
         session.plan_changed.connect(self.touch)
+        session.busy_changed.connect(self._busy_changed)
         settings.changed.connect(self._settings_changed)
 
     # --- for subclasses ------------------------------------------------------------------------------------------
@@ -235,6 +236,10 @@ class Page(Guarded, QWidget):
         if self.note.text():  # what it says is of the job that was
             self.say("")
         self.touch()
+
+    def _busy_changed(self) -> None:
+        if not self.session.complete:  # else the plan that came told it
+            self.touch()
 
     def touch(self) -> None:
         """Something that the page shows has changed."""

@@ -33,7 +33,6 @@ class JobCommands:
             "turn": self._turn_other_way,
             "rotate": lambda: self.place("Rotate the artwork", a_quarter_turn_on),
             "centre": lambda: self.place("Artwork to the middle", in_the_middle),
-            "work out": session.work_out,
             **{f"put {purpose}": partial(self._put_on_purpose, purpose) for purpose in PURPOSES},
         }
 

@@ -69,6 +69,7 @@ from app.window.menus import Menus
 from app.window.middle import Middle
 from app.window.page_side import PageSide
 from app.window.pages import Pages
+from app.window.paints_shown import PaintsShown
 from app.window.shape_menu import show_shape_menu
 from app.window.stage_rail import StageRail
 from app.window.status_line import StatusLine
@@ -142,6 +143,7 @@ class MainWindow(Guarded, QMainWindow):
         self.menus = Menus(self, self._commands())
         actions = self.menus.actions
         self.findings_shown = FindingsShown(self.faces, self.findings, settings, actions["findings"])
+        self.paints_shown = PaintsShown(self.faces, self.paint_ahead)
         self.loupe_desk = LoupeDesk(self.loupe, self.loupe_bar, actions["loupe"], session)
         self._lay_out()
         self._connect()
@@ -296,7 +298,7 @@ class MainWindow(Guarded, QMainWindow):
         files.failed.connect(lambda title, error: messages.tell_error(self, title, error))
         files.order_opened.connect(lambda order: self.sheet_page.lay_list())
         files.busy_changed.connect(self._show_file_work)
-        ahead.making_changed.connect(self._show_file_work)
+        ahead.work_changed.connect(self._show_file_work)
         for work in (files, ahead):
             work.progressed.connect(self.status.show_progress)
         self.welcome.open_wanted.connect(files.ask_open)
@@ -316,7 +318,7 @@ class MainWindow(Guarded, QMainWindow):
         self.status.findings_wanted.connect(lambda: self.settings.toggle("findings_shown"))
         self.status.page_wanted.connect(self.page_side.toggle)
         self.status.stop_wanted.connect(self.stop_work)
-        self.status.again_wanted.connect(session.work_out)
+        self.status.again_wanted.connect(self._go_on)
 
     def _connect_page(self, page: Page) -> None:
         """What is wanted on a page that was just made, and who does it."""
@@ -339,8 +341,6 @@ class MainWindow(Guarded, QMainWindow):
                 self.burn_page.coupon_wanted.connect(trials.coupons.make)
             case Stage.COVERAGE:
                 self.coverage_page.loupe_wanted.connect(self.loupe_desk.lay)
-            case Stage.PAINT:
-                self.paint_page.looks_changed.connect(self.faces.set_region_looks)
             case Stage.HAND_OVER:
                 self.hand_over_page.export_wanted.connect(files.ask_export)
                 self.hand_over_page.save_wanted.connect(files.save)
@@ -378,6 +378,7 @@ class MainWindow(Guarded, QMainWindow):
             "to faces": lambda: self.faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
             "to page": self.page_side.focus,
             "stop": self.stop_work,
+            "work out": self._go_on,
             "help": self.show_help,
             "first job": self._begin_first_job,
         }
@@ -391,6 +392,7 @@ class MainWindow(Guarded, QMainWindow):
             steps.info("Stage %s", stage.title)
         self.stage = stage
         self.rail.show_stage(stage)
+        self.paint_ahead.watch(stage is Stage.PAINT)
         self.page_side.show_page(stage)
         self.faces.set_mode(stage.value)  # the stages' keys are the modes
         self.faces_bar.show_picture(self.faces.state.shown)
@@ -444,7 +446,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def _refresh_actions(self) -> None:
         on_disk = self.session.job.source is not None and self.living.path is not None
-        work = self.files.busy or self.paint_ahead.making
+        work = self.files.busy or bool(self.paint_ahead.doing)
         self.menus.refresh(self.session, file_work=work, artwork_on_disk=on_disk)
         self.faces_bar.show_ready(self.session.plan is not None)
 
@@ -456,8 +458,8 @@ class MainWindow(Guarded, QMainWindow):
             self.faces.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_file_work(self) -> None:
-        made = "Making the run sheet" if self.paint_ahead.making else ""
-        self.status.show_file_work(self.files.doing if self.files.busy else made)
+        doing = self.files.doing if self.files.busy else self.paint_ahead.doing
+        self.status.show_file_work(doing, stopped=self.paint_ahead.stopped)
         self._refresh_actions()
 
     def _show_selection(self) -> None:
@@ -517,8 +519,14 @@ class MainWindow(Guarded, QMainWindow):
     def stop_work(self) -> None:
         """Stop what is being worked out, read or drawn."""
         self.files.stop()
-        self.paint_ahead.stop_making()
+        self.paint_ahead.stop()
         self.session.stop()
+
+    def _go_on(self) -> None:
+        """Work out what was stopped; nothing stopped, the job anew."""
+        if self.session.stopped or not self.paint_ahead.stopped:
+            self.session.work_out()
+        self.paint_ahead.go_on()
 
     def show_help(self) -> None:
         """Help of the page at hand, beside the window; of how to begin while it is empty."""

@@ -35,7 +35,7 @@ class StatusLine(QFrame):
         self.setProperty("role", "bar")
         self._session, self._settings = session, settings
         self._front_mm: tuple[float, float] | None = None
-        self._file_work = ""
+        self._file_work, self._work_stopped = "", False
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 8, 4)
         layout.setSpacing(16)
@@ -108,7 +108,7 @@ class StatusLine(QFrame):
         self.findings.setAccessibleName(filled("{text}: show or hide the list", text=self.findings.text()))
         self.findings.setToolTip(caption("Show or hide the findings (F8)"))
         self.findings.setVisible(plan is not None)
-        self._again.setVisible(self._session.stopped)
+        self._again.setVisible(self._session.stopped or self._work_stopped)
         self._show_pointer()
 
     def _show_pointer(self) -> None:
@@ -125,9 +125,12 @@ class StatusLine(QFrame):
             filled("front {front_text}   bed {bed_text} {unit}", front_text=front_text, bed_text=bed_text, unit=unit)
         )
 
-    def show_file_work(self, doing: str) -> None:
-        """Show that a file is being read or written; "" when that has ended."""
-        self._file_work = doing
+    def show_file_work(self, doing: str, *, stopped: bool = False) -> None:
+        """Show that something beside the plan is being read, written or worked out; "" when that has ended.
+
+        stopped: some of it was given up and may be gone on with.
+        """
+        self._file_work, self._work_stopped = doing, stopped
         if doing:
             self.show_progress(0.0, doing)
         self._busy_changed()
@@ -145,7 +148,7 @@ class StatusLine(QFrame):
             self._delay.stop()
             for widget in (self._doing, self.bar, self._stop):
                 widget.hide()
-        self._again.setVisible(self._session.stopped)
+        self._again.setVisible(self._session.stopped or self._work_stopped)
 
     def _show_work(self) -> None:
         for widget in (self._doing, self.bar, self._stop):

@@ -25,10 +25,9 @@ from core.shop_book.profiles import known_bond_trials, known_paints
 class PaintDesk(Page):
     """The page without its cards.
 
-    looks_wanted: the faces shall show something else of the same paint plan. run_sheet_wanted: to be shown.
+    run_sheet_wanted: to be shown.
     """
 
-    looks_wanted = Signal()
     run_sheet_wanted = Signal()
 
     def __init__(self, session: Session, settings: Settings, ahead: PaintAhead, *, parent: QWidget) -> None:
@@ -39,17 +38,15 @@ class PaintDesk(Page):
             settings,
             parent=parent,
         )
-        self.painting = ahead.painting
+        self.ahead, self.painting = ahead, ahead.painting
         self.files = FinishingFiles(self.painting, self)
         self.chosen = ""
-        self._shown_at: int | None = None
         self._kept: tuple[Paint, ...] | None = None
 
     @property
     def painted(self) -> Painted | None:
         """What painting this artwork comes to, as last worked out; None while nothing is known."""
-        painted = self.painting.painted
-        return painted if painted is not None and painted.plan.job.source == self.session.job.source else None
+        return self.ahead.painted
 
     @property
     def ready(self) -> Painted | None:
@@ -71,20 +68,19 @@ class PaintDesk(Page):
             self.chosen = name
             if self.shown_at is not None and self.painted is not None:
                 own = [n for n, step in enumerate(self.painted.bench) if step.colour == name]
-                self._shown_at = own[0] if own else None
+                self.ahead.show_at(own[0] if own else None)
             self.touch()
 
     @property
     def shown_at(self) -> int | None:
         """Which step at the bench the faces show the piece after, from 0; None for the finished piece."""
-        steps = self.painted.bench if self.painted is not None else ()
-        return self._shown_at if self._shown_at is not None and self._shown_at < len(steps) else None
+        return self.ahead.shown_at
 
     def show_at(self, number: int | None) -> None:
         """Have the faces show the piece after a step at the bench, and the cards be about its colour."""
-        self._shown_at = number
         if number is not None and self.painted is not None:
             self.chosen = self.painted.bench[number].colour
+        self.ahead.show_at(number)
         self.touch()
 
     def decide(self, change: Callable[[Plan], Job], label: str, *, merge_key: str | None = None) -> None:

@@ -1,9 +1,7 @@
-"""Paint: which colour goes where and in what order, masks, times and amounts. The faces show the finished piece."""
+"""Paint: which colour goes where and in what order, masks, times and amounts."""
 
-from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.canvas.modes import RegionLook
 from app.qt.captions import filled
 from app.session.paint_ahead import PaintAhead
 from app.session.painting import Painted
@@ -25,27 +23,15 @@ from app.stages.room import Room
 from app.widgets.fields import Card, words
 from core.findings import Finding
 from core.finishing.inspection import checks_for
-from core.finishing.steps import front_view
-from core.job.painting.bench import looks_at
 from core.job.painting.colouring import suggested_paints
 from core.job.painting.decisions import with_suggested_paints
 
-COAT = "#b8bdc2"
-FILM, FILM_HATCH = "#c9c2a5", "#5d5638"
-
 
 class PaintPage(PaintDesk):
-    """Colours in their order, the steps of the chosen one, the selected areas; all else behind named doors.
-
-    looks_changed: how the faces look in this stage, for the canvas.
-    """
-
-    looks_changed = Signal(object)
+    """Colours in their order, the steps of the chosen one, the selected areas; all else behind named doors."""
 
     def __init__(self, session: Session, settings: Settings, ahead: PaintAhead, *, parent: QWidget) -> None:
         super().__init__(session, settings, ahead, parent=parent)
-        self._shown_looks: tuple[object, ...] | None = None
-        self.looks_wanted.connect(self.send_looks)
         self._state = words(role="quiet")
         self._state.setObjectName("state")
         self.body.addWidget(self._state)
@@ -90,10 +76,8 @@ class PaintPage(PaintDesk):
     # --- showing -------------------------------------------------------------------------------------------------
 
     def refresh(self) -> None:
-        """Ask for what is missing and show what is known."""
+        """Show what is known."""
         session = self.session
-        if session.current or session.job.source is None:
-            self.painting.want(session.plan)
         painted = self.painted
         self._state.setText(self._state_words(painted))
         self._state.setVisible(bool(self._state.text()))
@@ -111,7 +95,6 @@ class PaintPage(PaintDesk):
         checks = checks_for(session.job.stock)
         lines = [f"• {one.flaw[0].upper()}{one.flaw[1:]}. From the front: {one.from_front}." for one in checks]
         self._checks.setText("\n".join(lines))
-        self.send_looks()
         self.show_findings_card()
         if self._suggested:
             self.show_main_action("Use these paints and go o&n")
@@ -144,6 +127,8 @@ class PaintPage(PaintDesk):
             return str(self.painting.error)
         if self.painting.busy or self.session.busy:
             return "Working out masks and order…"
+        if self.painting.stopped:
+            return "Stopped before masks and order were worked out; F5 goes on."
         if painted is None:
             return "Not worked out yet."
         if not painted.painting.steps:
@@ -153,16 +138,6 @@ class PaintPage(PaintDesk):
     def _show_selection(self) -> None:
         if self.isVisible() and self.painted is not None:
             self._selected.show_painted(self.painted)
-
-    def send_looks(self) -> None:
-        """The faces: the piece after the chosen step, with the film that lies on it then, or the finished piece."""
-        painted = self.painted
-        if painted is None:
-            return
-        shown = (painted.painting, painted.bench, self.shown_at)
-        if self._shown_looks is None or any(a is not b for a, b in zip(shown, self._shown_looks, strict=True)):
-            self._shown_looks = shown
-            self.looks_changed.emit(looks_of(painted, self.shown_at))
 
     def ask_run_sheet(self) -> None:
         """Show the run sheet from another page: at once, or as soon as the paint plan that it needs is there."""
@@ -178,16 +153,3 @@ class PaintPage(PaintDesk):
     def _show_run_sheet(self) -> None:
         if self.ready is not None:
             self.files.show_run_sheet(self.ready)
-
-
-def looks_of(painted: Painted, at: int | None) -> tuple[RegionLook, ...]:
-    """The painted areas in their colours, as they are after a step; over them its film, hatched."""
-    if at is None:
-        finished = front_view(painted.painting.colouring)
-        return tuple(RegionLook(region=look.region, colour=look.colour) for look in finished if look.colour is not None)
-    step = painted.bench[at]
-    seen = looks_at(painted.plan, painted.painting, painted.burning, step)
-    looks = [RegionLook(region=look.region, colour=look.colour or COAT) for look in seen]
-    if not step.film.is_empty:
-        looks.append(RegionLook(region=step.film, colour=FILM, pattern="hatch", pattern_colour=FILM_HATCH, opacity=0.6))
-    return tuple(looks)
