@@ -10,14 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ezdxf import recover
-from ezdxf.tools.text import plain_mtext, plain_text
+from ezdxf.tools.text import plain_mtext
 
 from core.artwork.drawing import ArtworkSource, Drawing, ReadOptions
 from core.artwork.dxf.loading import AGAIN
 from core.artwork.dxf.mending import FAULTS
 from core.artwork.dxf.reading import design_page, read_alone
 from core.artwork.dxf.shapes import Page
-from core.artwork.dxf.texts import LINE_PITCH
+from core.artwork.dxf.texts import LINE_PITCH, single_line_letters
 from core.artwork.reading import as_asked
 from core.errors import UnreadableError
 from core.order.dxf_blocks import MODEL, TEXTS, PlacedBlocks, WithBlocks
@@ -56,7 +56,7 @@ class DxfTemplate:
         self._ways = {name: self._blocks.first_way(name) for name in set(self._block_of.values())}
         self.lines = tuple(self._line(entity) for entity in self._entities.values())
         self.out_of_reach = tuple(
-            entity.plain_text()
+            _plain(entity)
             for block in self._document.blocks
             if not block.is_any_layout and block.name not in self._blocks
             for entity in block
@@ -188,7 +188,7 @@ def _said(entity: Any) -> str:
 
 
 def _plain(entity: Any) -> str:
-    return str(entity.plain_text())
+    return str(entity.plain_text()) if entity.dxftype() == "MTEXT" else single_line_letters(_said(entity))
 
 
 def _say(entity: Any, text: str) -> None:
@@ -225,7 +225,7 @@ def _has_codes_within(raw: str) -> bool:
 def _letters(raw: str, *, is_block: bool) -> str:
     """What a raw text shows, its fields in braces: what ``_escaped`` does, undone."""
     if not is_block:
-        return plain_text(raw)
+        return single_line_letters(raw)
     body = _IN_BLOCK.fullmatch(raw)
     return str(plain_mtext(_FIELD.sub(r"\\{\1\\}", body.group("body") if body is not None else raw)))
 

@@ -13,7 +13,7 @@ from pathlib import PureWindowsPath
 from typing import Any
 
 from ezdxf.enums import MAP_TEXT_ENUM_TO_ALIGN_FLAGS, MTextParagraphAlignment, TextEntityAlignment
-from ezdxf.tools.text import MTextContext, MTextParser, TokenType
+from ezdxf.tools.text import MTextContext, MTextParser, TokenType, caret_decode, plain_text
 
 from core.artwork.dxf.colours import entity_colour
 from core.artwork.fonts.catalogue import installed_fonts
@@ -68,9 +68,15 @@ def outlined(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]:
     return _single_line(entity, document, remarks)
 
 
+def single_line_letters(raw: str) -> str:
+    """What a TEXT or ATTRIB shows, its control codes followed. Carets at the end stay: the library drops them."""
+    decoded = caret_decode(raw)
+    return str(plain_text(raw)) + "^" * (len(decoded) - len(decoded.rstrip("^")))
+
+
 def _single_line(entity: Any, document: Any, remarks: Remarks) -> list[Outlined]:
     dxf = entity.dxf
-    text = entity.plain_text()
+    text = single_line_letters(dxf.get("text", ""))
     if not text.strip():
         return []
     style = _style(document, dxf.get("style", "Standard"))

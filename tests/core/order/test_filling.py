@@ -459,6 +459,35 @@ def test_codes_in_a_value_come_out_letter_by_letter(kind, raw, around, fit):
     assert lines == (2 if fit == "two lines" and kind != "ATTRIB" else 1)
 
 
+@pytest.mark.parametrize("raw", ["{name}", "{name}^ "])
+@pytest.mark.parametrize("value", ["Anna^", "^", "^^", "%%d^"])
+def test_a_caret_at_the_end_of_a_text_is_drawn(raw, value):
+    """As many outlines as where the carets stand in front: the DXF library leaves out those at the end."""
+    data = made_dxf(raw)
+    letters = value + "^" * raw.count("^")
+    in_front = "^" * letters.count("^") + letters.replace("^", "")
+    wanted = outline_count(filler(made_dxf("{name}"), file="x.dxf").filled({"name": in_front}).shapes)
+    made = filler(data, file="x.dxf")
+    part = made.filled({"name": value})
+    assert outline_count(part.shapes) == wanted > 0
+    filled = ArtworkSource(name="x.dxf", data=made.file({"name": value}))
+    assert outline_count(read_artwork(filled, ReadOptions()).shapes) == wanted
+    assert part.fits[0].line.text == "{name}" + "^" * raw.count("^")
+
+
+def made_dxf(raw: str) -> bytes:
+    document = ezdxf.new("R2010", units=4)
+    document.styles.add("S", font="DejaVuSans.ttf")
+    document.modelspace().add_text(raw, height=4, dxfattribs={"style": "S"}).set_placement((2, 12))
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+def outline_count(shapes) -> int:
+    return sum(len(shape.path.starts) for shape in shapes)
+
+
 def test_an_mtext_whose_look_changes_between_its_words_is_not_split():
     document = ezdxf.new("R2010", units=4)
     model = document.modelspace()
