@@ -5,7 +5,17 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QApplication,
+    QFrame,
+    QLayout,
+    QLineEdit,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
@@ -15,6 +25,7 @@ from app.stages.room import Room, door_button
 from app.stages.stage import Stage, stage_of
 from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, small_button, words
 from app.widgets.findings_list import FindingsList
+from app.widgets.plain_text import plain_tip
 from app.widgets.scrolled import MARGIN_PX, Scrolled
 from app.widgets.steady import hold_layouts
 from app.words.wording import count_text
@@ -145,6 +156,16 @@ class Page(Guarded, QWidget):
         self.main_action.setText(text)
         self.main_action.setAccessibleName(text.replace("&", ""))
         self.main_action.setEnabled(enabled)
+        self.main_action.setToolTip(plain_tip(filled("{what} (Ctrl+Return)", what=text.replace("&", "").rstrip("…"))))
+
+    def press_main_action(self) -> None:
+        """What the main button does, from wherever the keys are; what is typed in a field of the page counts first."""
+        focused = QApplication.focusWidget()
+        if isinstance(focused, QAbstractSpinBox) and self.isAncestorOf(focused):
+            focused.interpretText()
+        elif isinstance(focused, QLineEdit) and self.isAncestorOf(focused):
+            focused.editingFinished.emit()
+        self.main_action.click()
 
     def add_room(self, title: str) -> tuple[Room, QPushButton]:
         """A room for what is rarely changed, and the door to it, which goes where the caller puts it."""
@@ -188,11 +209,11 @@ class Page(Guarded, QWidget):
         self.body.addStretch(1)
 
     def tab_stops(self) -> list[QWidget]:
-        """What the Tab key stops at on this page, in the order it is seen."""
-        return [*_tab_stops(self.seen_part.body), *_tab_stops(self.foot)]
+        """What the Tab key stops at on this page: its main button first, then all from the top down."""
+        return [*_tab_stops(self.foot), *_tab_stops(self.seen_part.body)]
 
     def keep_tab_order(self) -> None:
-        """Call after widgets came in between others: the Tab key goes through them in the order they are seen."""
+        """Call after widgets came in between others: the Tab key goes through them as ``tab_stops`` has them."""
         stops = self.tab_stops()
         for one, other in itertools.pairwise(stops):
             QWidget.setTabOrder(one, other)

@@ -373,6 +373,7 @@ class MainWindow(Guarded, QMainWindow):
             "quit": self.close,
             "next stage": lambda: self._step_stage(1),
             "previous stage": lambda: self._step_stage(-1),
+            "main action": self._press_main_action,
             "loupe": lambda: self.loupe_desk.toggle(),
             "page": self.page_side.toggle,
             "to faces": lambda: self.faces.setFocus(Qt.FocusReason.ShortcutFocusReason),
@@ -412,6 +413,16 @@ class MainWindow(Guarded, QMainWindow):
     def _step_stage(self, by: int) -> None:
         stages = list(Stage)
         self.go_to(stages[max(0, min(len(stages) - 1, stages.index(self.stage) + by))])
+
+    def _press_main_action(self) -> None:
+        """Press it, or say why it can't be; a page folded away is opened first: it is seen what is pressed."""
+        page = self.pages[self.stage]
+        if not page.isVisible():
+            self.page_side.toggle()
+        elif page.main_action.isEnabled():
+            page.press_main_action()
+        elif reason := page.note.text():
+            self.banner.say("note", reason, holds=lambda: page.note.text() == reason)
 
     # --- showing -------------------------------------------------------------------------------------------------
 

@@ -148,6 +148,7 @@ MENUS: tuple[tuple[str, tuple[Command | Submenu, ...]], ...] = (
             SEPARATOR,
             Command(key="next stage", text="&Next stage", keys="Ctrl+PgDown"),
             Command(key="previous stage", text="&Previous stage", keys="Ctrl+PgUp"),
+            Command(key="main action", text="Press the page's main &button", keys="Ctrl+Return", also="Ctrl+Enter"),
             SEPARATOR,
             Command(key="to faces", text="Go to the &faces", keys="F6"),
             Command(key="to page", text="Go to the p&age", keys="F7"),
@@ -284,6 +285,7 @@ class Menus:
             action.setIcon(icon(command.icon))
         plain = text.replace("&", "").rstrip("…")
         action.setToolTip(plain_tip(f"{plain} ({command.keys})" if command.keys else plain))
+        action.setAutoRepeat(command.key != "main action")  # a key held down leads on once
         action.setCheckable(command.check or bool(command.choice))
         if command.choice:
             group = self._groups.setdefault(command.choice, QActionGroup(window))
