@@ -23,7 +23,7 @@ from core.burning.lost_features import Geometries, lost_places, polygons_of, thi
 from core.burning.passages import Outlines, Passing, all_exact, outlines_of, passing
 from core.burning.row_starts import share_of_starts_that_hit_all
 from core.burning.sampled_strips import DOUBT_SIGMAS, Sample, sample_of
-from core.burning.scan_rows import RegionEdges, ScanRows, edges_in_scan_frame, region_in_scan_frame
+from core.burning.scan_rows import RegionEdges, ScanRows, edges_in_scan_frame
 from core.burning.strips import (
     MAX_REACH,
     Lattice,
@@ -31,6 +31,7 @@ from core.burning.strips import (
     strips_of_edges,
 )
 from core.errors import JobError
+from core.geometry.affine import apply
 from core.progress import Progress, part, silent
 
 Floats = NDArray[np.float64]
@@ -141,9 +142,9 @@ def coverage(
 
 def _hits_all_share(parts: Geometries, rows: ScanRows) -> float:
     """See ``Coverage``. parts: in the bed frame; whole ones and thin stretches of others."""
-    together = shapely.MultiPolygon(parts.tolist())
-    across = region_in_scan_frame(together, rows.scan_angle_deg)
-    reach = shapely.bounds(shapely.get_parts(across))
+    if rows.scan_angle_deg != 0.0:
+        parts = shapely.transform(parts, lambda points: apply(rows.from_bed, points))
+    reach = shapely.bounds(parts)
     return share_of_starts_that_hit_all(reach[:, 1], reach[:, 3], pitch_mm=rows.pitch_mm)
 
 

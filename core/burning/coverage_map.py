@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from core.burning.strips import expanded
 from core.geometry.affine import Affine, apply, compose, scaling, translation
 
 Floats = NDArray[np.float64]
@@ -87,29 +88,74 @@ class Tally:
 
     def add(self, stretches: Stretches) -> None:
         """Count the stretches in; long ones are spread evenly over the cells they cross."""
-        rows, columns = self.shape
-        x0, y0 = self.origin
-        from_column, to_column = (
-            np.clip((x - x0) / self.cell_mm, 0, columns - 1).astype(np.intp) for x in (stretches.lo, stretches.hi)
-        )
-        counts = to_column - from_column + 1
-        which = np.repeat(np.arange(len(counts)), counts)
-        column = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts - from_column, counts)
-        lo, hi, y = stretches.lo[which], stretches.hi[which], stretches.y[which]
-        cell_lo = np.maximum(lo, np.where(counts[which] > 1, x0 + column * self.cell_mm, lo))
-        cell_hi = np.minimum(hi, np.where(counts[which] > 1, x0 + (column + 1) * self.cell_mm, hi))
-        share = np.where(counts[which] > 1, (cell_hi - cell_lo) / np.maximum(hi - lo, 1e-300), 1.0)
-        row = np.clip((y - y0) / self.cell_mm, 0, rows - 1).astype(np.intp)
-        cell, middle = row * columns + column, (cell_lo + cell_hi) / 2
-        for total, areas, worst in (
+        cell, counts = self._first_cells(stretches)
+        short = counts == 1
+        short_ones = np.flatnonzero(short)
+        here, middle = cell[short_ones], (stretches.lo[short_ones] + stretches.hi[short_ones]) / 2
+        y = stretches.y[short_ones]
+        for total, areas, worst in self._kinds(stretches):
+            self._count(total, worst, here, areas[short_ones], middle, y)
+        for total, areas, worst in self._kinds(stretches):
+            long_ones = np.flatnonzero(~short & (areas != 0))
+            if not len(long_ones):
+                continue
+            if worst is None:
+                self._spread(total, stretches, cell, counts, areas, long_ones)
+                continue
+            which, part, share, middle = self._cut(stretches, cell, counts, long_ones)
+            self._count(total, worst, part, areas[which] * share, middle, stretches.y[which])
+
+    def _kinds(self, stretches: Stretches) -> tuple[tuple[Floats, Floats, "_Worst | None"], ...]:
+        return (
             (self.region, stretches.region, None),
             (self.left_over, stretches.left_over, self.worst_left_over),
             (self.spill, stretches.spill, self.worst_spill),
-        ):
-            area = areas[which] * share
-            total += np.bincount(cell, area, minlength=rows * columns).reshape(self.shape)
-            if worst:
-                worst.see(cell, area, middle, y)
+        )
+
+    def _first_cells(self, stretches: Stretches) -> tuple[Ints, Ints]:
+        """The cell in which each stretch begins, and how many it lies in."""
+        rows, columns = self.shape
+        x0, y0 = self.origin
+        first, last = (
+            np.clip((x - x0) / self.cell_mm, 0, columns - 1).astype(np.intp) for x in (stretches.lo, stretches.hi)
+        )
+        row = np.clip((stretches.y - y0) / self.cell_mm, 0, rows - 1).astype(np.intp)
+        return row * columns + first, last - first + 1
+
+    def _count(
+        self, total: Floats, worst: "_Worst | None", cell: Ints, area: Floats, middle: Floats, y: Floats
+    ) -> None:
+        total += np.bincount(cell, area, minlength=total.size).reshape(self.shape)
+        if worst:
+            worst.see(cell, area, middle, y)
+
+    def _spread(
+        self, total: Floats, stretches: Stretches, cell: Ints, counts: Ints, areas: Floats, which: Ints
+    ) -> None:
+        """Count long stretches in by the steps of what they add along a row of cells, of which none needs to be seen
+        by itself."""
+        columns = self.shape[1]
+        first, count = cell[which], counts[which]
+        lo, hi = stretches.lo[which], stretches.hi[which]
+        per_mm = areas[which] / (hi - lo)
+        inner_mm = (self.cell_mm * (first % columns + 1)) + self.origin[0]
+        whole = per_mm * self.cell_mm
+        head, tail = per_mm * (inner_mm - lo), per_mm * (hi - inner_mm) - whole * (count - 2)
+        steps = np.bincount(first + 1, whole, minlength=total.size + 1)
+        steps -= np.bincount(first + count - 1, whole, minlength=total.size + 1)
+        between = np.cumsum(steps[:-1].reshape(self.shape), axis=1)
+        ends = np.bincount(first, head, minlength=total.size) + np.bincount(first + count - 1, tail, total.size)
+        total += between + ends.reshape(self.shape)
+
+    def _cut(self, stretches: Stretches, cell: Ints, counts: Ints, which: Ints) -> tuple[Ints, Ints, Floats, Floats]:
+        """Long stretches cut at the borders of cells: which, its cell, the part's share of it, the part's middle."""
+        of, number = expanded(np.zeros(len(which), np.intp), counts[which])
+        which = which[of]
+        part = cell[which] + number
+        lo, hi = stretches.lo[which], stretches.hi[which]
+        left = self.origin[0] + (part % self.shape[1]) * self.cell_mm
+        cell_lo, cell_hi = np.maximum(lo, left), np.minimum(hi, left + self.cell_mm)
+        return which, part, (cell_hi - cell_lo) / (hi - lo), (cell_lo + cell_hi) / 2
 
     def grid(self, to_bed: Affine) -> CoverageGrid:
         """Shares of what was counted; ``to_bed`` takes the scan frame to the bed frame."""
