@@ -180,24 +180,27 @@ class Tally:
 
     def _seen(self, kind: PlaceKind, areas: Floats, of: Floats, *, least_share: float, most: int) -> list["_Seen"]:
         """Cells worth a look, worst first, none a neighbour of another."""
-        share = np.clip(_with_neighbours(areas) / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
+        around = _with_neighbours(areas)
+        share = np.clip(around / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
         badness = np.where(share >= least_share, areas * share, 0.0).ravel()
         some = np.flatnonzero(badness > 0.0)
         some = some[np.argsort(-badness[some], kind="stable")][: 20 * MAX_PLACES]
         columns = self.shape[1] + 2  # with an empty border, so that every cell has its eight neighbours
-        left = np.pad(areas, 1).ravel().tolist()
-        around = [row * columns + column for row in (-1, 0, 1) for column in (-1, 0, 1)]
+        alone = np.pad(areas, 1).ravel()
+        steps = [row * columns + column for row in (-1, 0, 1) for column in (-1, 0, 1)]
+        middles = some // self.shape[1] * columns + some % self.shape[1] + columns + 1
         taken: set[int] = set()
         found: list[_Seen] = []
-        for cell, its_share in zip(some.tolist(), share.ravel()[some].tolist(), strict=True):
+        for cell, middle, its_share, area in zip(
+            *(values.tolist() for values in (some, middles, share.ravel()[some], around.ravel()[some])), strict=True
+        ):
             if len(found) >= most:
                 break
-            row, column = divmod(cell, self.shape[1])
-            middle = (row + 1) * columns + column + 1
             if middle in taken:
                 continue
-            here = [middle + step for step in around]
-            area = sum(left[one] for one in here if one not in taken)
+            here = [middle + step for step in steps]
+            if not taken.isdisjoint(here):
+                area = float(alone[[one for one in here if one not in taken]].sum())
             taken.update(here)
             if area >= MIN_PLACE_MM2:
                 found.append(_Seen(kind=kind, cell=cell, area_mm2=area, badness=area * its_share))
