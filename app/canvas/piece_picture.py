@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QWidget
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.flaw_marks import DASHES_PX, flaw_brush
 from app.canvas.regions import region_path
@@ -16,6 +15,7 @@ from app.qt.guarded import Guarded
 from app.theme import patterns
 from app.theme.live_icon import live_icon
 from app.theme.theme import theme
+from core.geometry.region import BaseGeometry
 from core.sheet.flaws import flaw_region
 from core.sheet.offcuts import Piece, piece_region, sheet_of
 

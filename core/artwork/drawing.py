@@ -7,14 +7,13 @@ Frame: front, y down, origin at the page's top left corner. A Drawing does not k
 from dataclasses import dataclass
 from typing import Literal
 
-from shapely.geometry.base import BaseGeometry
-
 from core.artwork.arrived import ArtworkSource as ArtworkSource
 from core.artwork.arrived import ReadOptions as ReadOptions
 from core.artwork.arrived import SortOptions as SortOptions
 from core.artwork.tone_map import Tones
 from core.findings import Finding as Finding
 from core.geometry.path import Path
+from core.geometry.region import BaseGeometry
 from core.geometry.stroke import Stroke
 
 

@@ -10,12 +10,12 @@ from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Drawing, Shape
 from core.artwork.separating import is_line_of_fill
 from core.geometry.flattening import path_bounds_mm
 from core.geometry.path import ARC, Floats, Path
+from core.geometry.region import BaseGeometry
 
 GRID_MM = 1.0371e-3
 """Outlines whose numbers agree within this are the same. No round figure: round ones must not lie between two."""

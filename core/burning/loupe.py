@@ -12,13 +12,13 @@ from typing import Literal
 import numpy as np
 import scipy
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import Floats, clearing_line
 from core.burning.dose import ClearingLine, span_share
 from core.burning.machines import Machine
 from core.burning.scan_rows import RegionEdges, ScanRows, region_edges, rows_crossed
 from core.geometry.affine import apply
+from core.geometry.region import BaseGeometry
 from core.sheet.faces import turn_matrix
 from core.sheet.placement import Sheet, Turn
 from core.sheet.recipes import Recipe

@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from shapely.geometry.base import BaseGeometry
-
+from core.geometry.region import BaseGeometry
 from core.job.burned import finished_region
 from core.job.job import Job
 from core.job.plan import Plan

@@ -1,11 +1,10 @@
 """The loupes of a plan's fills, ready for any place of the sheet."""
 
-from shapely.geometry.base import BaseGeometry
-
 from core.burning.loupe import FillLoupe, fill_loupe
 from core.burning.row_offsets import held_recipe
 from core.geometry.affine import apply_to_region
 from core.geometry.engine import united
+from core.geometry.region import BaseGeometry
 from core.job.plan import LayerPlan, Plan
 from core.sheet.faces import turn_matrix
 

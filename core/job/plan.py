@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.account import Account
 from core.artwork.drawing import Drawing, Finding
@@ -20,6 +19,7 @@ from core.burning.screens.layer_screen import LayerScreen
 from core.burning.screens.screening import Screened
 from core.geometry.affine import IDENTITY, Affine, compose
 from core.geometry.path import Path
+from core.geometry.region import BaseGeometry
 from core.job.job import Job, Layer
 from core.sheet.laid_datum import LaidDatum
 from core.sheet.placement import copy_matrices

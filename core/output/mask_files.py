@@ -134,9 +134,9 @@ def _dxf(film: Film) -> bytes:
 
 
 def _dxf_drawing(film: Film) -> Any:
-    from ezdxf.filemanagement import new  # a fifth of a second, which the window's start need not wait for
+    from ezdxf import filemanagement  # a fifth of a second, which the window's start need not wait for
 
-    drawing = new("R2010", units=4)
+    drawing = filemanagement.new("R2010", units=4)
     for name, colour in LAYERS.items():
         layer = drawing.layers.add(name)
         layer.rgb = (int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16))

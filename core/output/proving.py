@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 import numpy as np
 import shapely
 from ezdxf.lldxf.const import DXFError

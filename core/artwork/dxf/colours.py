@@ -1,5 +1,6 @@
 """DXF colours as "#rrggbb"."""
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from ezdxf.colors import aci2rgb, int2rgb
 
 from core.artwork.dxf.pieces import BY_BLOCK, BY_LAYER

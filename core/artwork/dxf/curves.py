@@ -7,6 +7,7 @@ OCS is one affine map of the entity's plane (DXF Reference, Object Coordinate Sy
 import math
 from collections.abc import Sequence
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from ezdxf.math import OCS, Vec3
 
 from core.artwork.dxf.pieces import Row

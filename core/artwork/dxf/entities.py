@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 import numpy as np
 from ezdxf.render.trace import TraceBuilder
 

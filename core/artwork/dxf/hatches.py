@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 import numpy as np
 from ezdxf.entities.boundary_paths import ArcEdge, EllipseEdge, LineEdge, PolylinePath, SplineEdge
 

@@ -8,6 +8,7 @@ import re
 import struct
 from collections.abc import Iterator
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from ezdxf.entities import factory
 from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.extendedtags import ExtendedTags

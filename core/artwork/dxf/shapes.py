@@ -6,7 +6,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding, Missing, Shape
 from core.artwork.dxf.blocks import Placed, Surroundings
@@ -21,6 +20,7 @@ from core.geometry.chaining import CHAIN_TOLERANCE_MM, chain
 from core.geometry.flattening import DEFAULT_TOLERANCE_MM
 from core.geometry.many_paths import joined_through
 from core.geometry.path import ARC, Path, joined
+from core.geometry.region import BaseGeometry
 from core.geometry.stroke import Stroke
 from core.progress import Progress, part
 

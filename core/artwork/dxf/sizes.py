@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from ezdxf.document import Drawing as Document
 
 from core.artwork.drawing import Finding, ReadOptions

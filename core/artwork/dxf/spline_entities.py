@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 import numpy as np
 from ezdxf.entities.boundary_paths import SplineEdge
 from ezdxf.math import fit_points_to_cad_cv

@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import PureWindowsPath
 from typing import Any
 
+import ezdxf  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from ezdxf.enums import MAP_TEXT_ENUM_TO_ALIGN_FLAGS, MTextParagraphAlignment, TextEntityAlignment
 from ezdxf.tools.text import MTextContext, MTextParser, TokenType, caret_decode, plain_text
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+import fontTools  # noqa: F401 - the whole before its parts (tests/test_libraries_whole_first)
 from fontTools.ttLib import TTCollection, TTFont, TTLibError
 
 _FONT_SUFFIXES = frozenset({".ttf", ".otf", ".ttc", ".otc"})

@@ -2,14 +2,14 @@
 
 from functools import partial
 
-import pypdfium2.raw as pdfium_c
-from shapely.geometry.base import BaseGeometry
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.painting import filled_region
 from core.artwork.pdf.found import Found
 from core.artwork.pdf.segments import all_closed, path_of
 from core.geometry.affine import Affine
 from core.geometry.path import Path
+from core.geometry.region import BaseGeometry
 
 
 class Clips:

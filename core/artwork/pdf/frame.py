@@ -3,7 +3,7 @@
 import ctypes
 
 import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
+from pypdfium2 import raw as pdfium_c
 
 from core.errors import UnreadableError
 from core.geometry.affine import Affine, inverse

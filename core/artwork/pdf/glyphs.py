@@ -2,7 +2,7 @@
 
 from functools import partial
 
-import pypdfium2.raw as pdfium_c
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.pdf.paint import address
 from core.artwork.pdf.segments import all_closed, path_of

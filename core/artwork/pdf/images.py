@@ -7,9 +7,9 @@ import ctypes
 
 import numpy as np
 import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 from PIL import Image
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.drawing import Finding, Shape
 from core.artwork.picture_decisions import PictureOptions

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-import pypdfium2.raw as pdfium_c
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.pdf.coded import DRAWN_FONT, HIDDEN, code_of
 from core.artwork.pdf.paint import address, matrix_of

@@ -4,7 +4,7 @@ import ctypes
 from collections.abc import Callable
 from typing import Any
 
-import pypdfium2.raw as pdfium_c
+from pypdfium2 import raw as pdfium_c
 
 from core.geometry.affine import IDENTITY, Affine, mean_scale
 from core.geometry.stroke import Stroke

@@ -6,8 +6,8 @@ PDFium keeps numbers in single precision: places are good to some ten-thousandth
 import threading
 
 import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
 import shapely
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.drawing import Drawing, ReadOptions, Shape
 from core.artwork.pdf.coded import Coded, coded_page, glyph_pages

@@ -6,9 +6,9 @@ from contextlib import contextmanager
 
 import numpy as np
 import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
 import shapely
 from numpy.typing import NDArray
+from pypdfium2 import raw as pdfium_c
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Shape

@@ -4,8 +4,8 @@ import ctypes
 from collections.abc import Callable
 
 import numpy as np
-import pypdfium2.raw as pdfium_c
 import shapely
+from pypdfium2 import raw as pdfium_c
 from shapely.geometry.base import BaseGeometry
 
 from core.geometry.path import Path, PathBuilder, joined, polyline

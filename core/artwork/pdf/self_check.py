@@ -7,8 +7,8 @@ neither side.
 
 import numpy as np
 import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.pdf.found import Found
 from core.artwork.pdf.repainting import Picture, page_of, rendered

@@ -3,8 +3,7 @@
 import ctypes
 from dataclasses import replace
 
-import pypdfium2.raw as pdfium_c
-from shapely.geometry.base import BaseGeometry
+from pypdfium2 import raw as pdfium_c
 
 from core.artwork.drawing import Shape
 from core.artwork.pdf.drawn_glyphs import DrawnGlyphs
@@ -15,6 +14,7 @@ from core.artwork.pdf.paint import address, fill_colour, matrix_of, stroke_colou
 from core.artwork.transforming import transformed_shape
 from core.geometry.affine import Affine, compose, determinant
 from core.geometry.path import Path, joined
+from core.geometry.region import BaseGeometry
 
 _FILLED, _STROKED, _UNSEEN = (0, 2, 4, 6), (1, 2, 5, 6), (3, 7)
 """Text rendering modes (ISO 32000-1, table 106)."""

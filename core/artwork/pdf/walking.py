@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-import pypdfium2.raw as pdfium_c
 import shapely
+from pypdfium2 import raw as pdfium_c
 from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding, Shape

@@ -2,12 +2,11 @@
 
 from typing import Literal, NamedTuple
 
-from shapely.geometry.base import BaseGeometry
-
 from core.artwork.svg.document import Node
 from core.artwork.svg.drawn import Blur, Filter, Ink, Layer, MaskLayer
 from core.artwork.svg.styles import Style
 from core.geometry.affine import Affine
+from core.geometry.region import BaseGeometry
 
 
 class Context(NamedTuple):

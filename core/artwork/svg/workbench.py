@@ -5,7 +5,6 @@ from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import ReadOptions
 from core.artwork.svg.bounds import tight_bounds
@@ -20,6 +19,7 @@ from core.artwork.svg.outlines import Outlines
 from core.artwork.svg.styles import Styles
 from core.geometry.affine import IDENTITY
 from core.geometry.path import Path
+from core.geometry.region import BaseGeometry
 from core.progress import Progress, silent
 
 Sink = Callable[[Drawn], None]

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from core.artwork.picture_decisions import ScreenOptions
 from core.artwork.tone_map import Tones
@@ -21,6 +20,7 @@ from core.burning.screens.tone_curve import ToneCurve
 from core.burning.screens.tone_source import Greys, ToneSource, tone_source, uniform_source
 from core.errors import JobError
 from core.geometry.affine import Affine
+from core.geometry.region import BaseGeometry
 from core.progress import Progress, part, silent
 from core.units import MM_PER_INCH
 

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from shapely.geometry.base import BaseGeometry
-
 from core.finishing.bench_work import Task
 from core.finishing.paints import Paint
 from core.finishing.steps import FrontArea, PaintPlan, PaintStep
 from core.finishing.timetable import Timetable
 from core.geometry.engine import shared, subtracted
+from core.geometry.region import BaseGeometry
 from core.geometry.rings import NOTHING
 from core.job.painting.burning import Burn, BurnPlan
 from core.job.painting.stages import Stage, looks_after, stages_of

@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-from shapely.geometry.base import BaseGeometry
-
 from core.burning.beam import clearing_line, fill_verdict
 from core.burning.row_offsets import held_recipe
 from core.burning.run_time import fill_time_range
@@ -14,6 +12,7 @@ from core.burning.screens.tone_verdict import tone_chance, tone_verdict
 from core.finishing.paints import Paint
 from core.geometry.affine import Affine, apply_to_region, compose, inverse
 from core.geometry.engine import shared
+from core.geometry.region import BaseGeometry
 from core.job.job import Job
 from core.job.moving import moved_coverage, moved_rows
 from core.job.painting.stacks import stack_stock

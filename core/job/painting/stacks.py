@@ -4,7 +4,6 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from core.burning.beam import fill_verdict, hatch_ratio, power_w, spot_at_coat_mm
 from core.burning.chance import fill_chance
@@ -17,6 +16,7 @@ from core.burning.recipe_advice import fastest_recipe
 from core.errors import JobError
 from core.finishing.binders import burn_refusal
 from core.finishing.paints import Paint
+from core.geometry.region import BaseGeometry
 from core.sheet.placement import Turn
 from core.sheet.recipes import Origin, Recipe
 from core.sheet.stacks import StackFigures

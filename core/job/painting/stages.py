@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from shapely.geometry.base import BaseGeometry
-
 from core.finishing.paints import BARE
 from core.finishing.steps import FrontArea, PaintPlan, PaintStep
 from core.geometry.engine import shared, subtracted, united
+from core.geometry.region import BaseGeometry
 from core.geometry.rings import NOTHING
 from core.job.datum import guide_of
 from core.job.painting.burning import Burn, BurnPlan
