@@ -2,8 +2,18 @@
 
 import gc
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+
+import platformdirs
+
+if sys.dont_write_bytecode:  # nothing beside the source: then elsewhere, or every process compiles all of it anew
+    sys.dont_write_bytecode = False
+    sys.pycache_prefix = os.environ.setdefault(
+        "PYTHONPYCACHEPREFIX", str(platformdirs.user_cache_path("tain") / "compiled")
+    )
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core each: several only wait for each other; read by numpy
 

@@ -3,7 +3,7 @@
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
@@ -11,13 +11,14 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from core.artwork.fonts.bidi import visual_runs
 from core.artwork.fonts.catalogue import find_face
-from core.artwork.fonts.outlines import outline_text
+from core.artwork.fonts.outlines import FontAsked, outline_text, shape_text
 from core.errors import UnreadableError
 from core.geometry.path import CUBIC, LINE, Path
 from core.output.run_sheet.fonts import BUILT_IN_ENCODING, Fonts, registered
 from core.output.run_sheet.looks import MARGIN, WIDTH
 from core.output.run_sheet.numbered import NumberedCanvas
 
+_FAMILY = "sans-serif"
 _PITCH = 1.25
 _LEAST_SCALE = 0.8
 _UNSEEN = 3
@@ -25,10 +26,9 @@ _UNSEEN = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Line:
-    """Words of one line, their outlines, and by how much they are made smaller."""
+    """Words of one line, and by how much they are made smaller."""
 
     words: str
-    path: Path
     width: float
     scale: float
 
@@ -67,7 +67,8 @@ class Words(Flowable):  # type: ignore[misc]  # the library has no types
             self.canv.saveState()
             self.canv.translate(0, baseline)
             self.canv.scale(line.scale, -line.scale)
-            for subpath in line.path.subpaths():
+            path, _, _ = outline_text(line.words, family=_FAMILY, size_mm=self._size)
+            for subpath in path.subpaths():
                 _trace(drawn, subpath)
             self.canv.setFillGray(0.0)
             self.canv.drawPath(drawn, fill=1, stroke=0, fillMode=1)
@@ -92,7 +93,7 @@ def _lines(words: str, size: float, width: float) -> list[_Line]:
     whole = _line(words, size, width)
     parts = words.split()
     if whole.scale >= _LEAST_SCALE or len(parts) < 2:
-        return [whole] if len(whole.path) or words.strip() else []
+        return [whole] if parts else []
     lines, taken = [], parts[0]
     for part in parts[1:]:
         if _line(f"{taken} {part}", size, width).scale < 1.0:
@@ -104,9 +105,16 @@ def _lines(words: str, size: float, width: float) -> list[_Line]:
 
 
 def _line(words: str, size: float, width: float) -> _Line:
-    path, advance, _ = outline_text(words, family="sans-serif", size_mm=size)
+    advance = size * _advance_em(words)
     scale = min(1.0, width / advance) if advance > 0 else 1.0
-    return _Line(words=words, path=path, width=min(advance, width), scale=scale)
+    return _Line(words=words, width=min(advance, width), scale=scale)
+
+
+@lru_cache(maxsize=4096)
+def _advance_em(words: str) -> float:
+    """How long words are, in their size: outlined only once it is known where their lines break."""
+    glyphs, _ = shape_text(words, FontAsked(families=(_FAMILY,)))
+    return sum(glyph.advance_em for glyph in glyphs)
 
 
 def _as_seen(words: str) -> str:
@@ -119,7 +127,7 @@ def _font_of(words: str) -> str:
     """A font for text that is not seen: only which letters it is counts."""
     if words.encode(BUILT_IN_ENCODING, "ignore").decode(BUILT_IN_ENCODING) == words:
         return "Helvetica"
-    face = find_face("sans-serif")
+    face = find_face(_FAMILY)
     return registered(face) if face is not None and not face.index else "Helvetica"
 
 
