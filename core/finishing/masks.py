@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
@@ -175,12 +176,14 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
 
 
 def _hulls(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
+    """The convex hull of each cluster of pieces that lie within reach of each other."""
     pieces = shapely.get_parts(needed)
-    tree = shapely.STRtree(pieces)
-    clusters = shapely.get_parts(grown(needed, reach_mm / 2))
-    if len(clusters) == 1:
-        return [shapely.convex_hull(needed)]
-    return [shapely.convex_hull(shapely.MultiPolygon(list(pieces[tree.query(c, "intersects")]))) for c in clusters]
+    one, other = shapely.STRtree(pieces).query(pieces, predicate="dwithin", distance=reach_mm)
+    links = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(len(pieces), len(pieces)))
+    _, cluster = scipy.sparse.csgraph.connected_components(links, directed=False)
+    order = np.argsort(cluster, kind="stable")
+    starts = np.unique(cluster[order], return_index=True)[1][1:]
+    return [shapely.convex_hull(shapely.MultiPolygon(own.tolist())) for own in np.split(pieces[order], starts)]
 
 
 def _straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:

@@ -142,7 +142,19 @@ def subtracted(region: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
 
 def shared(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two regions have in common, valid."""
-    return _overlay(shapely.intersection, region, other)
+    parts, others = shapely.get_parts(region), shapely.get_parts(other)
+    if min(len(parts), len(others)) < _MANY_PARTS:
+        return _overlay(shapely.intersection, region, other)
+    # a part that both have meets nothing else of either
+    here, there = shapely.STRtree(others).query(parts)
+    same = shapely.equals_exact(parts[here], others[there])
+    both, here, there = parts[here[same]], np.delete(parts, here[same]), np.delete(others, there[same])
+    if not len(both):
+        return _overlay(shapely.intersection, region, other)
+    if not (len(here) and len(there)):
+        return shapely.MultiPolygon(both.tolist())
+    rest = _overlay(shapely.intersection, *(shapely.MultiPolygon(left.tolist()) for left in (here, there)))
+    return shapely.MultiPolygon([*both, *shapely.get_parts(rest)])
 
 
 def _met(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:

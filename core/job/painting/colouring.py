@@ -40,7 +40,10 @@ def filled_shapes(plan: Plan) -> tuple[Shape, ...]:
     return tuple(shape for shape in plan.drawing.shapes if plan.layer_of.get(shape.id) in fills)
 
 
-def paints_of_shapes(plan: Plan) -> tuple[dict[str, str], tuple[Paint, ...]]:
+PaintsOfShapes = tuple[dict[str, str], tuple[Paint, ...]]
+
+
+def paints_of_shapes(plan: Plan) -> PaintsOfShapes:
     """(shape id to paint name or "bare", the paints that are used), as decided or else as the artwork suggests.
 
     A shape's own paint comes first, then its colour's, then the job's paint of that very colour, then a starting
@@ -54,8 +57,9 @@ def paints_of_shapes(plan: Plan) -> tuple[dict[str, str], tuple[Paint, ...]]:
         decided = {colour for colour, _ in finishing.paint_of_colour}
         toned = (shape for shape in shapes if shape.tones is not None and source_colour(shape) not in decided)
         own = {shape.id: BARE for shape in toned} | own
-    by_colour = _by_colour(finishing, shapes, known, own, suggest=bool(plan.job.stock.coat))
-    paint_of = {shape.id: own.get(shape.id, by_colour[source_colour(shape)]) for shape in shapes}
+    colours = [source_colour(shape) for shape in shapes]
+    by_colour = _by_colour(finishing, shapes, colours, known, own, suggest=bool(plan.job.stock.coat))
+    paint_of = {shape.id: own.get(shape.id, by_colour[colour]) for shape, colour in zip(shapes, colours, strict=True)}
     used = set(paint_of.values())
     return paint_of, tuple(paint for paint in known.values() if paint.name in used)
 
@@ -67,16 +71,25 @@ def suggested_paints(plan: Plan) -> tuple[Paint, ...]:
 
 
 def _by_colour(
-    finishing: Finishing, shapes: Sequence[Shape], known: dict[str, Paint], own: Mapping[str, str], *, suggest: bool
+    finishing: Finishing,
+    shapes: Sequence[Shape],
+    colours: Sequence[str],
+    known: dict[str, Paint],
+    own: Mapping[str, str],
+    *,
+    suggest: bool,
 ) -> dict[str, str]:
-    """Paint name for each colour of the artwork; paints that are suggested are put into ``known``."""
+    """Paint name for each colour of the artwork; paints that are suggested are put into ``known``.
+
+    colours: that of each shape.
+    """
     result = {colour: name for colour, name in finishing.paint_of_colour if name in known or name == BARE}
     for paint in finishing.paints:
         result.setdefault(paint.colour.lower(), paint.name)
-    layers = _layers_of_colours(shapes)
+    layers = _layers_of_colours(shapes, colours)
     suggested: set[str] = set()
-    undecided = {source_colour(shape) for shape in shapes if shape.id not in own}
-    for colour in dict.fromkeys(source_colour(shape) for shape in shapes):
+    undecided = {colour for shape, colour in zip(shapes, colours, strict=True) if shape.id not in own}
+    for colour in dict.fromkeys(colours):
         if colour in result:
             continue
         alike = next((of for of in result if result[of] in suggested and _nearly_alike(of, colour)), None)
@@ -101,13 +114,13 @@ def _nearly_alike(colour: str, other: str) -> bool:
     return all(abs(int(colour[i : i + 2], 16) - int(other[i : i + 2], 16)) <= ALIKE for i in (1, 3, 5))
 
 
-def _layers_of_colours(shapes: Sequence[Shape]) -> dict[str, str]:
+def _layers_of_colours(shapes: Sequence[Shape], colour_of: Sequence[str]) -> dict[str, str]:
     """The source layer's name for each colour that alone has that layer, and has no other."""
     layers: dict[str, set[str]] = {}
     colours: dict[str, set[str]] = {}
-    for shape in shapes:
-        layers.setdefault(source_colour(shape), set()).add(shape.source_layer)
-        colours.setdefault(shape.source_layer, set()).add(source_colour(shape))
+    for shape, colour in zip(shapes, colour_of, strict=True):
+        layers.setdefault(colour, set()).add(shape.source_layer)
+        colours.setdefault(shape.source_layer, set()).add(colour)
     generic = {"", "0", "fill"}
     return {
         colour: next(iter(names))
@@ -116,10 +129,13 @@ def _layers_of_colours(shapes: Sequence[Shape]) -> dict[str, str]:
     }
 
 
-def colouring(plan: Plan, *, progress: Progress = silent) -> Colouring:
-    """Which paint lies where. Where shapes overlap, the upper one in the artwork shows."""
+def colouring(plan: Plan, decided: PaintsOfShapes | None = None, *, progress: Progress = silent) -> Colouring:
+    """Which paint lies where. Where shapes overlap, the upper one in the artwork shows.
+
+    decided: ``paints_of_shapes``, where it is known already.
+    """
     shapes = filled_shapes(plan)
-    paint_of, paints = paints_of_shapes(plan)
+    paint_of, paints = decided or paints_of_shapes(plan)
     filled = united([layer.region for layer in plan.layers if layer.layer.purpose == "fill"])
     names = np.array([paint_of[shape.id] for shape in shapes], object)
     regions = _regions_by_name(plan, shapes, names, filled, progress=progress)

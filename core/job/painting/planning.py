@@ -4,7 +4,7 @@ What each step must keep off: areas that wait for another colour, areas that sta
 hides so weakly that this colour would show through. That depends only on which colours are done, not on their order.
 """
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -100,10 +100,10 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
     """
     finishing = plan.job.finishing
     check_finishing(finishing)
-    key = _key(plan)
-    coloured = _with_paints(
-        cached(("colouring", key), lambda: colouring(plan, progress=part(progress, 0.0, 0.2))), plan
-    )
+    decided = paints_of_shapes(plan)
+    key = _key(plan, decided[0])
+    coloured = cached(("colouring", key), lambda: colouring(plan, decided, progress=part(progress, 0.0, 0.2)))
+    coloured = _with_paints(coloured, decided[1])
     ground = ground_around(coloured.outline, coloured.filled, finishing.masks, plan.datum)
     weighing = _weighing(plan, coloured, ground, key, progress=part(progress, 0.2, 0.4))
     count = len(coloured.areas)
@@ -153,17 +153,16 @@ def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -
     return shared(united([step.area.region, around]), outline)
 
 
-def _key(plan: Plan) -> Hashable:
+def _key(plan: Plan, paint_of: Mapping[str, str]) -> Hashable:
     """All that the geometry of the paint plan depends on."""
     job = plan.job
-    paint_of, _ = paints_of_shapes(plan)
     drawing = (job.source, job.reading, job.repairs, job.sorting, tuple(plan.layer_of.items()))
     return (drawing, plan.copies_to_front, job.sheet, bool(job.stock.coat), tuple(paint_of.items()), plan.datum)
 
 
-def _with_paints(coloured: Colouring, plan: Plan) -> Colouring:
+def _with_paints(coloured: Colouring, now: Sequence[Paint]) -> Colouring:
     """The remembered areas with the paints as they are now."""
-    paints = {paint.name: paint for paint in paints_of_shapes(plan)[1]}
+    paints = {paint.name: paint for paint in now}
     return replace(coloured, areas=tuple(replace(area, paint=paints[area.paint.name]) for area in coloured.areas))
 
 

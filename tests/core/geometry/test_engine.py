@@ -264,3 +264,15 @@ def test_what_lies_apart_has_no_say_in_an_overlay_of_many_parts():
     assert len(taken.geoms) > 32
     assert subtracted(region, taken).area == pytest.approx(region.difference(taken).area, abs=1e-9)
     assert subtracted(shapely.box(200, 0, 201, 1), taken).area == 1.0
+
+
+def test_what_two_regions_of_many_parts_share_is_the_overlay_of_both() -> None:
+    """Parts that both have are taken as they are; the rest, beside and across others, is overlaid."""
+    places = np.random.default_rng(3).permutation(100)
+    cells = np.array([shapely.box(x, y, x + 6, y + 5) for x in range(0, 100, 10) for y in range(0, 100, 10)], object)
+    own, others = cells[places[:70]], np.concatenate([cells[places[30:]], shapely.buffer(cells[places[:10]], 0.5)])
+    both = shared(shapely.MultiPolygon(own.tolist()), shapely.MultiPolygon(others.tolist()))
+    assert both.is_valid
+    assert both.equals(shapely.intersection(shapely.MultiPolygon(own.tolist()), shapely.MultiPolygon(others.tolist())))
+    assert both.area == pytest.approx(50 * 30)
+    assert shared(shapely.MultiPolygon(own.tolist()), shapely.MultiPolygon(own[::-1].tolist())).area == 70 * 30
