@@ -3,7 +3,7 @@
 import itertools
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
@@ -69,6 +69,7 @@ class Page(Guarded, QWidget):
         self.body.addWidget(self._lead)
         self.rooms: list[Room] = []
         self._door_of: dict[Room, QPushButton] = {}
+        self._to_furnish: list[Callable[[], None]] = []
         foot = QFrame()
         foot.setProperty("role", "foot")
         layout.addWidget(foot)
@@ -178,6 +179,25 @@ class Page(Guarded, QWidget):
         self._door_of[room] = door
         return room, door
 
+    def furnish_later(self, furnish: Callable[[], None]) -> None:
+        """Have what lies behind a door made once the front is seen, one door after the other: a long page does not
+        hold the window up.
+        """
+        if not self._to_furnish:
+            QTimer.singleShot(0, self, self._furnish_next)
+        self._to_furnish.append(furnish)
+
+    @property
+    def furnished(self) -> bool:
+        """Whether all that lies behind doors is made."""
+        return not self._to_furnish
+
+    def _furnish_next(self) -> None:
+        if self._to_furnish:
+            self._to_furnish.pop(0)()
+        if self._to_furnish:
+            QTimer.singleShot(0, self, self._furnish_next)
+
     def show_doors(self, rooms: Sequence[Room]) -> None:
         """Show the doors to these rooms only; who stands in another one is led back to the front."""
         for room, door in self._door_of.items():
@@ -187,6 +207,8 @@ class Page(Guarded, QWidget):
 
     def open_room(self, room: Room) -> None:
         """Show a room of the page."""
+        while self._to_furnish:
+            self._to_furnish.pop(0)()
         self._shown.setCurrentWidget(room)
         self.keep_tab_order()
         room.back.setFocus(Qt.FocusReason.OtherFocusReason)

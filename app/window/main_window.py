@@ -163,7 +163,8 @@ class MainWindow(Guarded, QMainWindow):
         """What is being read, written, worked out or drawn, each by its name."""
         plan = ("the plan",) if self.session.busy else ()
         threads = tuple(f"work of the thread “{name}”" for name in busy_within(self))
-        return (*plan, *threads, *self.faces.pictures.under_way)
+        rooms = tuple(f"rooms of {page.stage.title}" for page in self.pages.made if not page.furnished)
+        return (*plan, *threads, *rooms, *self.faces.pictures.under_way)
 
     # --- building ------------------------------------------------------------------------------------------------
 

@@ -9,9 +9,10 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton
 
 from app.qt.captions import caption, filled, told
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.theme.icons import icon
-from app.widgets.fields import Card, small_button, step_button, words
+from app.widgets.fields import small_button, step_button, words
 from app.widgets.plain_text import plain_label, plain_tip
 from app.words.paint_words import mask_words
 from core.finishing.timetable import time_text
@@ -30,7 +31,7 @@ ICONS = {
 }
 
 
-class BenchCard(Card):
+class BenchCard(PaintedCard):
     """Mask, colour, wait, peel; or burn, flood, cure. A press shows the piece after that step."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QLineEdit
 
 from app.qt.captions import filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
-from app.widgets.fields import Card, words
+from app.widgets.fields import words
 from app.widgets.figure_fields import FigureField, figure_field
 from core.figures import figure_named
 from core.finishing.paints import Paint
@@ -20,7 +21,7 @@ from core.job.painting.decisions import with_paint
 FIGURES = ("binder", "sheet_read", "burn_dose_j_mm2")
 
 
-class BurnedThroughCard(Card):
+class BurnedThroughCard(PaintedCard):
     """Who made the chosen paint, its binder, whether its safety data sheet was read, the dose that takes it off."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -7,8 +7,9 @@ from functools import partial
 from typing import Any
 
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
-from app.widgets.fields import Card, ChoiceField, words
+from app.widgets.fields import ChoiceField, words
 from app.widgets.figure_fields import FigureField, figure_field
 from core.figures import figure_named
 from core.job.datum import with_datum
@@ -22,7 +23,7 @@ DATUM_FIGURES = {
 KINDS = (("the part's edge", "part edge"), ("marks in the waste", "marks"), ("pins", "pins"))
 
 
-class DatumCard(Card):
+class DatumCard(PaintedCard):
     """One choice for all files of the job: bed files, masks, later burns, the pin board, the run sheet."""
 
     def __init__(self, page: PaintDesk) -> None:

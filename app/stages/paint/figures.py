@@ -10,9 +10,10 @@ from PySide6.QtWidgets import QLabel, QLineEdit
 
 from app.qt.captions import caption, filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, small_button, words
+from app.widgets.fields import ChoiceField, NumberField, small_button, words
 from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import colour_chip
 from core.errors import TainError
@@ -23,7 +24,7 @@ from core.sheet.recipes import Origin
 from core.shop_book.profiles import keep_paint
 
 
-class PaintCard(Card):
+class PaintCard(PaintedCard):
     """The figures of the chosen paint, as its can says them."""
 
     def __init__(self, page: PaintDesk) -> None:

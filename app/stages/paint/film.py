@@ -4,8 +4,9 @@ from dataclasses import replace
 from functools import partial
 
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
-from app.widgets.fields import Card, LengthField, words
+from app.widgets.fields import LengthField, words
 from app.widgets.figure_fields import FigureField, figure_field
 from core.figures import figure_named
 from core.finishing.films import CHLORINE, FILMS
@@ -15,7 +16,7 @@ from core.job.painting.decisions import with_masks
 FIGURES = ("film", "cut_by", "cut_width_mm", "overcut_mm", "border_mm")
 
 
-class FilmCard(Card):
+class FilmCard(PaintedCard):
     """The figures of the film, and what to know of it."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -8,8 +8,9 @@ from PySide6.QtWidgets import QCheckBox
 
 from app.qt.captions import caption, filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
-from app.widgets.fields import Card, LengthField, step_button, words
+from app.widgets.fields import LengthField, step_button, words
 from app.widgets.plain_text import plain_tip
 from app.words.paint_words import mask_words
 from app.words.wording import count_text, length_text, unbroken
@@ -26,7 +27,7 @@ LENGTHS = (
 )
 
 
-class MasksCard(Card):
+class MasksCard(PaintedCard):
     """How masks are cut and laid, and the mask files."""
 
     def __init__(self, page: PaintDesk) -> None:
@@ -70,7 +71,7 @@ class MasksCard(Card):
         )
 
 
-class TightCard(Card):
+class TightCard(PaintedCard):
     """Places closer than the film's least bridge: a count that steps through them, closest first, and the ways out."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -15,9 +15,10 @@ from PySide6.QtWidgets import (
 from app.qt.captions import caption
 from app.qt.guarded import Guarded
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.theme.theme import theme
-from app.widgets.fields import Card, small_button, words
+from app.widgets.fields import small_button, words
 from app.widgets.plain_text import plain_tip
 from app.widgets.swatch import CHIP_PX, colour_chip
 from app.words.paint_words import mask_words
@@ -31,7 +32,7 @@ GAP_PX = 8
 FIGURES_ROLE = int(Qt.ItemDataRole.UserRole) + 1
 
 
-class OrderCard(Card):
+class OrderCard(PaintedCard):
     """Colours from first to last; drag them, or move them with the buttons, and see what it costs."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -1,5 +1,7 @@
 """Paint: which colour goes where and in what order, masks, times and amounts."""
 
+from collections.abc import Callable, Sequence
+
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.qt.captions import filled
@@ -9,6 +11,7 @@ from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.paint.bench import BenchCard
 from app.stages.paint.burned_through import BurnedThroughCard
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.datum import DatumCard
 from app.stages.paint.desk import PaintDesk
 from app.stages.paint.figures import PaintCard
@@ -37,25 +40,22 @@ class PaintPage(PaintDesk):
         self.body.addWidget(self._state)
         self.add_findings_card()
         self._order, self._bench, self._selected = OrderCard(self), BenchCard(self), SelectedCard(self)
-        self.tight, self.ways_card, self.bond = TightCard(self), WaysCard(self), BondCard(self)
+        self.tight = TightCard(self)
         for card in (self._order, self._bench, self.tight, self._selected):
             self.body.addWidget(card)
         self._doors = QVBoxLayout()
         self._doors.setSpacing(4)
         self.body.addLayout(self._doors)
-        figures, film = (PaintCard(self), TrialsCard(self)), (MasksCard(self), FilmCard(self), DatumCard(self))
-        burned_later = (self.ways_card, BurnedThroughCard(self))
-        self.figures_room = self._room("Figures of this paint", *figures)
-        self._room("Masks, film and datum", *film)
-        self._room("Masks or later burns", *burned_later)
-        times = TimesCard(self)
-        self._room("Timetable, paint needed, bonding", times, self.bond)
-        self._cards = (self._order, self._bench, self.tight, self._selected)
-        self._behind_doors = (*figures, *film, *burned_later, times, self.bond)
+        self._cards: list[PaintedCard] = [self._order, self._bench, self.tight, self._selected]
+        self.figures_room = self._room("Figures of this paint", PaintCard, TrialsCard)
+        self._room("Masks, film and datum", MasksCard, FilmCard, DatumCard)
+        self._room("Masks or later burns", WaysCard, BurnedThroughCard)
+        self._room("Timetable, paint needed, bonding", TimesCard, BondCard)
         self._checks = words()
         inspection = Card()
         inspection.body.addWidget(self._checks)
-        self.checks_room = self._room("Look at the sheet first", inspection)
+        self.checks_room = self._room("Look at the sheet first")
+        self.checks_room.body.addWidget(inspection)
         self.add_wrong_button()
         self.end_body()
         self._run_sheet_waits = False
@@ -65,13 +65,19 @@ class PaintPage(PaintDesk):
         self.files.written.connect(lambda text: self.say(text, role="quiet"))
         session.selection_changed.connect(self._show_selection)
 
-    def _room(self, title: str, *cards: Card) -> Room:
+    def _room(self, title: str, *cards: Callable[["PaintPage"], PaintedCard]) -> Room:
         room, door = self.add_room(title)
-        for card in cards:
-            room.body.addWidget(card)
-        room.end()
         self._doors.addWidget(door)
+        self.furnish_later(lambda: self._furnish(room, cards))
         return room
+
+    def _furnish(self, room: Room, cards: Sequence[Callable[["PaintPage"], PaintedCard]]) -> None:
+        for make in cards:
+            card = make(self)
+            room.body.addWidget(card)
+            self._show_card(card, self.painted)
+            self._cards.append(card)
+        room.end()
 
     # --- showing -------------------------------------------------------------------------------------------------
 
@@ -82,10 +88,8 @@ class PaintPage(PaintDesk):
         self._state.setText(self._state_words(painted))
         self._state.setVisible(bool(self._state.text()))
         some = painted is not None and bool(painted.painting.steps)
-        for card in (*self._cards, *self._behind_doors):
-            card.setVisible(some or (card is self._selected and painted is not None))
-            if painted is not None:
-                card.show_painted(painted)
+        for card in self._cards:
+            self._show_card(card, painted)
         if not some:
             self.tight.hide()
         self.show_doors([room for room in self.rooms if some or room is self.checks_room])
@@ -100,6 +104,12 @@ class PaintPage(PaintDesk):
             self.show_main_action("Use these paints and go o&n")
         else:
             self.show_go_on()
+
+    def _show_card(self, card: PaintedCard, painted: Painted | None) -> None:
+        some = painted is not None and bool(painted.painting.steps)
+        card.setVisible(some or (card is self._selected and painted is not None))
+        if painted is not None:
+            card.show_painted(painted)
 
     def on_main_action(self) -> None:
         """Go on; what the artwork suggests is then decided."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from app.qt.captions import caption, filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, small_button, words
+from app.widgets.fields import ChoiceField, small_button, words
 from app.words.wording import count_text
 from core.finishing.paints import BARE
 from core.job.painting.colouring import filled_shapes, source_colour
@@ -16,7 +17,7 @@ from core.job.plan import Plan
 STAYS_BARE = "Stays bare, light shows through"
 
 
-class SelectedCard(Card):
+class SelectedCard(PaintedCard):
     """The paint of the areas that are selected on the faces."""
 
     def __init__(self, page: PaintDesk) -> None:

@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QCheckBox, QDateTimeEdit
 from app.dialogs.trial import BondTrialDialog
 from app.qt.captions import caption
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.stages.paint.timetable_bars import TimetableBars
 from app.widgets import messages
-from app.widgets.fields import Card, ChoiceField, NumberField, show_role, small_button, words
+from app.widgets.fields import ChoiceField, NumberField, show_role, small_button, words
 from core.errors import TainError
 from core.finishing.amounts import Amount
 from core.finishing.bonding import ADHESIVES, JOINTS, BondTrial, bond_advice
@@ -33,7 +34,7 @@ HOURS = (
 NOTHING_BONDED = "nothing is bonded"
 
 
-class TimesCard(Card):
+class TimesCard(PaintedCard):
     """When what is done, and how much paint it takes."""
 
     def __init__(self, page: PaintDesk) -> None:
@@ -137,7 +138,7 @@ class TimesCard(Card):
             self._page.files.save_calendar(self._page.painted)
 
 
-class BondCard(Card):
+class BondCard(PaintedCard):
     """What holds the piece to what it is mounted on."""
 
     def __init__(self, page: PaintDesk) -> None:

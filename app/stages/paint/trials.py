@@ -9,9 +9,10 @@ from PySide6.QtWidgets import QListWidget
 from app.dialogs.trial import PaintTrialDialog
 from app.qt.captions import caption, filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.widgets import messages
-from app.widgets.fields import Card, small_button, words
+from app.widgets.fields import small_button, words
 from app.widgets.plain_text import plain_tip
 from app.words.wording import count_text
 from core.finishing.paints import Paint, PaintTrial
@@ -21,7 +22,7 @@ ROW_PX = 24
 MOST_ROWS = 5
 
 
-class TrialsCard(Card):
+class TrialsCard(PaintedCard):
     """What trials on scraps showed; they stay with the paint, in the job and in the shop book."""
 
     def __init__(self, page: PaintDesk) -> None:

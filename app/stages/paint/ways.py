@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QVBoxLayout
 
 from app.qt.captions import caption, filled
 from app.session.painting import Painted
+from app.stages.paint.card import PaintedCard
 from app.stages.paint.desk import PaintDesk
 from app.widgets.fields import Card, ChoiceField, clear, small_button, words
 from app.widgets.figure_fields import with_help
@@ -17,7 +18,7 @@ from core.job.painting.decisions import with_way
 WAYS = (("behind a mask", "mask"), ("burned later", "burn"))
 
 
-class WaysCard(Card):
+class WaysCard(PaintedCard):
     """Masked or burned later, colour by colour."""
 
     def __init__(self, page: PaintDesk) -> None:

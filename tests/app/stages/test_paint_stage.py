@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QCheckBox, QLineEdit, QListWidget, QPushButton, QT
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
 from app.stages.paint.film import FilmCard
+from app.stages.paint.times import BondCard
 from app.stages.stage import Stage, State, marks
 from app.widgets.fields import ChoiceField, LengthField, NumberField
 from core.figures import figures_of
@@ -302,8 +303,8 @@ def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
     painted(window)
     named(window, ChoiceField, "Adhesive").chosen.emit("thickened solvent cement")
     painted(window)
-    assert part(window.paint_page.bond, "verdict").text() == "Avoid"
-    assert "blister" in part(window.paint_page.bond, "advice").text()
+    assert part(window.paint_page.findChild(BondCard), "verdict").text() == "Avoid"
+    assert "blister" in part(window.paint_page.findChild(BondCard), "advice").text()
 
     def fill_in(dialog):
         dialog.verdict.show_value("avoid")
@@ -312,7 +313,7 @@ def test_film_that_stays_on_and_bonding(with_crest, painted, dialogs):
 
     dialogs.expect("run", fill_in)
     press(window, "Add a bonding trial")
-    assert "avoid. blistered within a day" in part(window.paint_page.bond, "advice").text()
+    assert "avoid. blistered within a day" in part(window.paint_page.findChild(BondCard), "advice").text()
     (trial,) = known_bond_trials()
     assert (trial.joint, trial.adhesive, trial.verdict) == ("mirror coat", "thickened solvent cement", "avoid")
 
@@ -335,7 +336,7 @@ def test_a_damaged_shop_book_is_named_and_the_advice_still_stands(with_crest, pa
     (home / "shop-book.sqlite").write_bytes(b"this is no book" * 100)
     named(window, ChoiceField, "Joint").chosen.emit("mirror coat")
     painted(window)
-    assert part(window.paint_page.bond, "verdict").text() == "Suits"
+    assert part(window.paint_page.findChild(BondCard), "verdict").text() == "Suits"
     assert "damaged or no shop book" in window.paint_page.note.text()
     press(window, "Keep this paint in the shop book")
     assert "damaged or no shop book" in window.paint_page.note.text()

@@ -3,6 +3,7 @@
 import pytest
 from PySide6.QtWidgets import QLineEdit, QPushButton, QToolButton
 
+from app.stages.paint.ways import WaysCard
 from app.stages.stage import Stage
 from app.widgets.fields import ChoiceField
 from app.widgets.figure_fields import SwitchField
@@ -96,6 +97,6 @@ def test_both_ways_are_compared_on_demand(window, settle, wait, qtbot, tmp_path)
     window.go_to(Stage.PAINT)
     wait(window)
     named(window, QPushButton, "Compare both ways").click()
-    card = window.paint_page.ways_card
+    card = window.paint_page.findChild(WaysCard)
     qtbot.waitUntil(lambda: "better" in card.offers_text, timeout=60_000)
     assert card.offers_text.count("\n") == 2 and "must not be burned later" in card.offers_text

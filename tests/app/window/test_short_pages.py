@@ -8,7 +8,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.dialogs.run_sheet_preview import RunSheetPreview
+from app.stages.paint.figures import PaintCard
 from app.stages.stage import Stage
+from tests.windows import wait_until_settled
 
 pytestmark = pytest.mark.usefixtures("shared_window")
 
@@ -46,6 +48,18 @@ def test_a_room_opens_by_its_door_and_escape_leads_back_to_it(with_plate, qtbot)
     QTest.keyClick(page.figures_room.back, Qt.Key.Key_Escape)
     assert page.seen_part is page.front
     assert QApplication.focusWidget() is door
+
+
+def test_a_room_opened_at_once_is_furnished(make_window, plate):
+    """What lies behind doors is made after the front, one door after the other; who is quicker does not see it bare."""
+    window = make_window()
+    window.files.open(plate)
+    wait_until_settled(window)
+    window.go_to(Stage.PAINT)
+    page = window.paint_page
+    assert not page.furnished
+    page.open_room(page.figures_room)
+    assert page.furnished and page.figures_room.isAncestorOf(page.findChild(PaintCard))
 
 
 def test_the_run_sheet_is_shown_at_hand_over_too(with_plate, dialogs, settle, qtbot):
