@@ -106,6 +106,9 @@ class LivingArtwork(QObject):
         path, source = self._path, self._session.job.source
         if path is None or source is None:
             return
+        if self._question.busy:  # being read again is not given up for a look
+            self._pause.start()
+            return
 
         def work(progress: Progress) -> bool:
             try:
@@ -113,7 +116,13 @@ class LivingArtwork(QObject):
             except UnreadableError:
                 return False
 
-        self._question.ask_once(work, self._found)
+        def take(differs: bool) -> None:
+            if self._session.job.source is source:
+                self._found(differs)
+            else:  # opened anew meanwhile
+                self._look()
+
+        self._question.ask_once(work, take)
 
     def _found(self, differs: bool) -> None:
         if not differs or self._path is None:

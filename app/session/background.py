@@ -51,7 +51,6 @@ class Ticket:
 
     def __init__(self, calls: _Calls) -> None:
         self._cancelled = threading.Event()
-        self.finished = False
         self.calls: _Calls | None = calls
         self.error: Exception | None = None
 
@@ -69,7 +68,8 @@ class Background(QObject):
     """A thread that does one piece of work after the other, closed with its owner (``close_all``).
 
     name: what is done there, in a word. finishes: what was started is brought to its end then, as with files that are
-    written; else it is given up.
+    written; else it is given up. Once closed nothing begins any more, and what was brought to its end tells errors
+    only: a clock or a last delivery may still ask something of a window that is gone.
     """
 
     _delivered = Signal(object)
@@ -78,6 +78,7 @@ class Background(QObject):
         super().__init__(owner)
         self.name = name
         self._finishes = finishes
+        self.closed = False
         self._executor = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._tickets: set[Ticket] = set()
         self._delivered.connect(self._take)
@@ -95,11 +96,16 @@ class Background(QObject):
     ) -> Ticket:
         """Run ``work(progress)``; each value it yields and its error come back on the GUI thread.
 
-        ``on_end`` comes last, however it ended, unless its ticket was cancelled.
+        ``on_end`` comes last, however it ended, unless its ticket was cancelled. Closed, nothing is run: the ticket
+        is a cancelled one.
         """
         ticket = Ticket(
             _Calls(work=work, on_value=on_value, on_failed=on_failed, on_progress=on_progress, on_end=on_end)
         )
+        if self.closed:
+            ticket.cancel()
+            ticket.calls = None
+            return ticket
         self._tickets.add(ticket)
         done = self._executor.submit(_run, ticket, self._delivered.emit, self.name)
         done.add_done_callback(self._tell_undelivered)
@@ -110,14 +116,13 @@ class Background(QObject):
         ticket, kind, told = delivery
         calls, error = ticket.calls, ticket.error
         if kind == "end":
-            ticket.finished, ticket.calls, ticket.error = True, None, None
+            ticket.calls, ticket.error = None, None
             self._tickets.discard(ticket)
         if ticket.cancelled or calls is None:
             return
-        if kind == "value":
-            calls.on_value(told)
-        elif kind == "progress":
-            calls.on_progress(*told)
+        if kind != "end":
+            if not self.closed:
+                calls.on_value(told) if kind == "value" else calls.on_progress(*told)
         elif error is None:
             calls.on_end()
         else:
@@ -140,7 +145,8 @@ class Background(QObject):
         return bool(self._tickets)
 
     def close(self) -> None:
-        """Give up what runs, or bring it to its end, and wait for the thread."""
+        """Give up what runs, or bring it to its end, and wait for the thread. Nothing begins there from now on."""
+        self.closed = True
         if self._finishes:
             self._executor.shutdown(wait=True)
         else:
@@ -210,6 +216,8 @@ class Question(QObject):
         failed: Callable[[TainError], None] = raised,
     ) -> None:
         """Run ``work``; what it yields goes to ``take``, an error for the maker to ``failed``, once it is not busy."""
+        if self._background.closed:
+            return
         if self._ticket is not None:  # nobody is told before the new one stands: who hears may ask anew
             self._ticket.cancel()
         ticket: Ticket | None = None

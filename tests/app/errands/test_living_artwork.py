@@ -1,12 +1,16 @@
 """Artwork that changes on disk: told, read again on a press or by itself, every decision kept, undone in one step."""
 
 import os
+import threading
 
 import pytest
-from PySide6.QtCore import QFileSystemWatcher
+from PySide6.QtCore import QFileSystemWatcher, QTimer
 
+from app.errands import living
+from core.artwork.sources import load_source
 from core.job.decisions import with_new_layer
 from core.job.job import with_overrides
+from core.plain_file import plain_file_bytes
 
 pytestmark = pytest.mark.usefixtures("shared_window")
 
@@ -124,3 +128,52 @@ def test_a_watcher_that_is_let_go_may_still_speak(with_plate):
     window.living.watch(None)
     watcher.directoryChanged.emit("somewhere")
     assert not window.living.busy
+
+
+def test_a_window_that_closes_looks_at_no_file_any_more(own_plate, plate, qtbot):
+    """A fault was told after Save had closed it: the file written beside the artwork stirs its folder."""
+    add_star(plate)
+    qtbot.waitUntil(lambda: own_plate.living.busy)
+    with qtbot.capture_exceptions() as raised:
+        own_plate.close()
+        qtbot.waitUntil(lambda: not own_plate.living.busy)
+    assert not raised
+
+
+def test_reading_again_is_not_given_up_for_a_look(with_plate, plate, settle, qtbot, monkeypatch):
+    """The program that draws it may save once more while it is read."""
+    window, gate, read = with_plate, threading.Event(), []
+
+    def slow(path):
+        gate.wait(10)
+        return load_source(path)
+
+    monkeypatch.setattr(living, "load_source", slow)
+    window.living.reread.connect(lambda path, words: read.append(words))
+    add_star(plate)
+    qtbot.waitUntil(lambda: "changed on disk" in window.banner.text.text())
+    window.living.read_again()
+    plate.touch()
+    QTimer.singleShot(2 * living.PAUSE_MS, gate.set)
+    settle(window)
+    assert len(read) == 1 and window.session.job.source.data == plate.read_bytes()
+
+
+def test_a_look_at_the_artwork_of_before_tells_nothing(with_plate, plate, settle, qtbot, monkeypatch):
+    """It was opened anew while the look was under way."""
+    window, begun, gate = with_plate, threading.Event(), threading.Event()
+
+    def slow(path):
+        begun.set()
+        gate.wait(10)
+        return plain_file_bytes(path)
+
+    monkeypatch.setattr(living, "plain_file_bytes", slow)
+    add_star(plate)
+    qtbot.waitUntil(begun.is_set)
+    window.files.open(plate)
+    qtbot.waitUntil(lambda: window.session.job.source.data == plate.read_bytes())
+    gate.set()
+    settle(window)
+    qtbot.waitUntil(lambda: not window.living.busy)
+    assert not window.banner.isVisible()

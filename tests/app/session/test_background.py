@@ -103,9 +103,29 @@ def test_threads_of_owners_that_are_gone_do_not_keep_another_from_closing(owner)
     delete(gone)
     looking = Background("looking", owner)
     close_all(owner)
-    with pytest.raises(RuntimeError, match="shutdown"):
-        looking.start(once(lambda progress: None))
+    assert looking.closed and looking.start(once(lambda progress: None)).cancelled
     assert not isValid(orphan)
+
+
+def test_what_was_closed_begins_nothing_and_tells_errors_only(qtbot, owner):
+    """A clock or a last delivery may ask something of a window that is gone: no fault, no work, no thread."""
+
+    def unreadable(progress):
+        raise UnreadableError("No.")
+
+    gate, told, failed = threading.Event(), [], []
+    writing = Background("writing", owner, finishes=True)
+    question, later = Question(writing), Question(Background("looking", owner))
+    question.ask_once(lambda progress: gate.wait(5), told.append)
+    writing.start(once(unreadable), on_value=told.append, on_failed=failed.append)
+    gate.set()
+    close_all(owner)
+    later.ask_once(lambda progress: "late", told.append)
+    writing.start(once(lambda progress: "later"), on_value=told.append)
+    qtbot.waitUntil(lambda: not writing.busy)
+    assert not told and [error.message for error in failed] == ["No."]
+    assert not question.busy and not later.busy
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith(("writing", "looking"))]
 
 
 @pytest.mark.parametrize("ends", ("well", "badly", "given up"))
