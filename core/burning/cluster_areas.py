@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.burning.bared import Baring, Lines, Steps, bisected
+from core.burning.drawing_lots import expected_by
 from core.burning.strips import Clusters, Flags, Floats, Ints, Lattice, alike, chosen, expanded
 
 Counts = NDArray[np.int32]
@@ -93,16 +94,21 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
     weight, drawn = _drawn(some.width[distinct] * count, len(distinct) if few or most is None else most)
     looked_at = np.flatnonzero(weight)
     looked_at = looked_at[np.argsort(distinct[looked_at])]
+    goes_with = None if weight.all() else _goes_with(some)[:, distinct] * count
     some = chosen(some, distinct[looked_at])
     by_height = LINES_BY_HEIGHT if few else FEWER_LINES_BY_HEIGHT
     lines, doubt = _lines(some, baring, 2 * baring.sigma_mm, by_height)
     figures = np.zeros((4, len(distinct)))
     figures[:, looked_at] = [*_measured(some, lines, baring.steps(some, lines)), doubt]
+    expected = np.zeros((4, len(distinct)))
+    if goes_with is not None:
+        expected[:3] = expected_by(goes_with, figures[:3] * count, weight, drawn) / count
     by_lot = np.flatnonzero(drawn & (weight > 0))
-    spread = (count * np.sqrt(weight * np.maximum(weight - 1, 0.0)) * figures[1:3])[:, by_lot]
+    spread = (count * np.sqrt(weight * np.maximum(weight - 1, 0.0)) * (figures - expected)[1:3])[:, by_lot]
     left_over, spill = (np.diff(spread, axis=1) ** 2).sum(1) / 2
+    figures = expected + weight * (figures - expected)
     result = np.zeros((4, len(clusters)))
-    result[:, members] = (weight * figures)[:, which]
+    result[:, members] = figures[:, which]
     return ClusterAreas(
         region=result[0],
         left_over=result[1],
@@ -110,6 +116,16 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
         doubt=result[3],
         variance=(float(left_over), float(spill)),
     )
+
+
+def _goes_with(clusters: Clusters) -> Floats:
+    """What areas of clusters go with, as it is known of all of them, (k, c): how wide they are, how many edges and ends
+    of spans lie in them and how far those edges run along the rows, each by whether they begin within the region."""
+    pieces, spans, count = clusters.pieces, clusters.spans, len(clusters)
+    along = np.bincount(pieces.owner, np.abs(pieces.xb - pieces.xa), count)
+    edges, ends = (np.bincount(owner, minlength=count) for owner in (pieces.owner, spans.owner))
+    known = np.array([np.ones(count), clusters.width, along, edges, ends, clusters.width * (clusters.through != 0)])
+    return np.concatenate([known * clusters.inside, known * ~clusters.inside])
 
 
 def _drawn(size: Floats, most: int) -> tuple[Floats, Flags]:

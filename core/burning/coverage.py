@@ -196,8 +196,8 @@ def _count(
         progress(done.share, "coverage")
         kept = _only(done.stretches, *wanted)
         tally.add(kept)
-        sums.left_over_mm2 += float(kept.left_over.sum())
-        sums.spill_mm2 += float(kept.spill.sum())
+        sums.left_over_mm2 += float(kept.left_over.sum()) + done.beyond_mm2[0] * wanted[0]
+        sums.spill_mm2 += float(kept.spill.sum()) + done.beyond_mm2[1] * wanted[1]
         sums.doubt_mm2 += done.doubt_mm2
 
 
@@ -269,10 +269,12 @@ def _bounds(edges: RegionEdges, margin_mm: float) -> Bounds:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Part:
-    """A band of strips: share of all strips done before it, its stretches, how far its areas may be off by sampling."""
+    """A band of strips: share of all strips done before it, its stretches, left-over coat and spill beyond what they
+    stand for, how far its areas may be off by sampling."""
 
     share: float
     stretches: Stretches
+    beyond_mm2: tuple[float, float] = (0.0, 0.0)
     doubt_mm2: float = 0.0
 
 
@@ -303,8 +305,15 @@ def _parts(
         stretches, doubt_mm2, variance_mm4 = _band(passed, baring, sample, in_strips, a, b)
         variance += variance_mm4
         yield _Part(share=(a - first_strip) / (end_strip - first_strip), stretches=stretches, doubt_mm2=doubt_mm2)
-    by_lot = DOUBT_SIGMAS * np.sqrt(variance + sample.variance(in_strips))
-    yield _Part(share=1.0, stretches=NO_STRETCHES, doubt_mm2=float(by_lot[np.array(kinds)].sum()))
+    expected = sample.expected_mm2(in_strips)
+    by_lot = DOUBT_SIGMAS * np.sqrt(variance + sample.variance(in_strips, expected))
+    left_over, spill = sample.beyond(expected).tolist()
+    yield _Part(
+        share=1.0,
+        stretches=NO_STRETCHES,
+        beyond_mm2=(left_over, spill),
+        doubt_mm2=float(by_lot[np.array(kinds)].sum()),
+    )
 
 
 def _all_left(edges: RegionEdges, rows: ScanRows, y0_mm: float) -> Stretches:

@@ -191,9 +191,24 @@ class Passing:
 
     def exact_crossings(self, first_strip: int, end_strip: int) -> Ints:
         """How often outlines pass each strip of the band otherwise than in a passage, (n,)."""
-        row = self.outlines.row[~self.is_passage]
+        return self._counted(~self.is_passage, first_strip, end_strip)
+
+    def passages(self, first_strip: int, end_strip: int) -> Ints:
+        """How many passages lie in each strip of the band, (n,)."""
+        return self._counted(self.is_passage, first_strip, end_strip)
+
+    def _counted(self, some: Flags, first_strip: int, end_strip: int) -> Ints:
         count = end_strip - first_strip
-        return np.bincount(row - first_strip, minlength=count)[:count]
+        return np.bincount(self.outlines.row[some] - first_strip, minlength=count)[:count]
+
+    def by_table_mm2(self, first_strip: int, count: int) -> Floats:
+        """Left-over coat and spill of all would-be passages of each strip, nothing beside them, (2, count)."""
+        found = self.found
+        if found.table is None:
+            return np.zeros((2, count))
+        strip = self.outlines.row[found.here] - first_strip
+        areas = found.areas(np.arange(len(found.here)))
+        return np.array([np.bincount(strip, values, count) for values in areas])
 
     def clusters(self, wanted: Flags, first_strip: int) -> tuple[Clusters, Passages]:
         """Clusters of the strips that are wanted, from the first on, passages among them, and those passages."""
@@ -461,6 +476,12 @@ class _Found:
     first_strip: int = 0
     starts: Ints = field(default_factory=lambda: np.zeros(1, np.intp))
 
+    def areas(self, which: Ints) -> tuple[Floats, Floats]:
+        """Left-over coat and spill of these, mm², by the table."""
+        assert self.table is not None
+        sign = self.sign[which].astype(float)
+        return self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign)
+
     def of_strips(self, wanted: Flags, first_strip: int) -> Passages:
         """Those of the strips that are wanted, from the first on, with their areas."""
         if self.table is None:
@@ -469,8 +490,8 @@ class _Found:
         strip = strip[(strip >= self.first_strip) & (strip < self.first_strip + len(self.starts) - 1)]
         at = strip - self.first_strip
         of, which = expanded(self.starts[at], np.diff(self.starts)[at])
+        left_over, spill = self.areas(which)
         sign = self.sign[which].astype(float)
-        left_over, spill = self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign)
         return Passages(strip=strip[of], x=self.shapes.middle[which], sign=sign, left_over=left_over, spill=spill)
 
 

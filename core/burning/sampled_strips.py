@@ -3,6 +3,8 @@
 Strips that hold much of the artwork's level edges count for certain: what is spilt along a level edge lies in a few
 strips. Of every k others that follow each other one is drawn, and stands for all of them (one unit a stratum; the
 spread is judged by successive differences: K. M. Wolter, Introduction to Variance Estimation, 2nd ed. 2007, ch. 8).
+What all strips hold of artwork that a table tells of, of crossings and of level edges is known, and what is bared
+goes with that: only what strips differ from it by is judged by the lot (``drawing_lots``).
 """
 
 import math
@@ -10,12 +12,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from core.burning.drawing_lots import expected_by
 from core.burning.passages import STEEPEST, Passing
 from core.burning.strips import Flags, Floats, Ints
 
-MOST_CROSSINGS = 160_000
-"""In the strips that are looked at, rows cross outlines about so often otherwise than in passages."""
-MOST_CLUSTERS = 20_000
+MOST_CROSSINGS = 40_000
+"""In the strips that are looked at, rows cross outlines about so often, passages counted by what they cost."""
+_PASSAGE = 0.1
+"""What a passage costs beside other crossings."""
+MOST_CLUSTERS = 6_000
 """So many clusters are worked out about (``cluster_areas``)."""
 _LEAST_CLUSTERS = 50
 _LEVEL_TIMES_MEAN = 4.0
@@ -27,13 +32,25 @@ DOUBT_SIGMAS = 3.0
 class Sample:
     """Strips from ``first_strip`` on, (n,) each: how many each stands for, 0 where it is left out; drawn: by lot.
 
-    share: of all that is looked at, how much lies in each strip.
+    share: of all that is looked at, how much lies in each strip. by_table, (2, n): left-over coat and spill of what a
+    table tells of, mm²; goes_with, (k, n): what the rest goes with. Both are known of all strips.
     """
 
     first_strip: int
     weight: Floats
     drawn: Flags
     share: Floats
+    by_table: Floats
+    goes_with: Floats
+
+    def expected_mm2(self, in_strips: Floats) -> Floats:
+        """Left-over coat and spill of all strips by what those that are drawn hold, (2, n); in_strips: likewise."""
+        return expected_by(self.goes_with, in_strips, self.weight, self.drawn, self.by_table)
+
+    def beyond(self, expected: Floats) -> Floats:
+        """What all strips are expected to hold beyond what those that are drawn stand for, (2,), mm²."""
+        result: Floats = (expected * (1 - self.weight)).sum(1)
+        return result
 
     def most_clusters(self, first_strip: int, end_strip: int) -> int | None:
         """How many clusters of these strips are to be worked out at most; None where there is no need to know."""
@@ -42,10 +59,10 @@ class Sample:
         share = self.share[first_strip - self.first_strip : end_strip - self.first_strip]
         return _LEAST_CLUSTERS + math.ceil(MOST_CLUSTERS * float(share.sum()))
 
-    def variance(self, in_strips: Floats) -> Floats:
-        """Of the weighted sums of figures of the strips, (..., n); (...,)."""
+    def variance(self, in_strips: Floats, expected: Floats) -> Floats:
+        """Of the weighted sums of left-over coat and spill of the strips, (2, n), and what is beyond them; (2,)."""
         some = np.flatnonzero(self.drawn & (self.weight > 0))
-        values = in_strips[..., some] * np.sqrt(self.weight[some] * (self.weight[some] - 1))
+        values = (in_strips - expected)[:, some] * np.sqrt(self.weight[some] * (self.weight[some] - 1))
         result: Floats = (np.diff(values) ** 2).sum(-1) / 2
         return result
 
@@ -55,17 +72,29 @@ def sample_of(passed: Passing, first_strip: int, end_strip: int) -> Sample:
     count = end_strip - first_strip
     crossings = passed.exact_crossings(first_strip, end_strip)
     weight, drawn = np.ones(count), np.zeros(count, bool)
-    if crossings.sum() > MOST_CROSSINGS:
+    by_table, goes_with = np.zeros((2, count)), np.zeros((0, count))
+    cost = crossings + _PASSAGE * passed.passages(first_strip, end_strip)
+    if cost.sum() > MOST_CROSSINGS:
         level = _level_mm(passed, first_strip, count)
         others = np.flatnonzero(level <= _LEVEL_TIMES_MEAN * level.mean())
-        room = max(MOST_CROSSINGS - int(crossings.sum() - crossings[others].sum()), MOST_CROSSINGS // 4)
-        starts = np.arange(0, len(others), max(1, math.ceil(int(crossings[others].sum()) / room)))
+        to_draw = float(cost[others].sum())
+        room = max(MOST_CROSSINGS - (float(cost.sum()) - to_draw), MOST_CROSSINGS // 4)
+        starts = np.arange(0, len(others), max(1, math.ceil(to_draw / room)))
         sizes = np.diff(np.append(starts, len(others)))
         chosen = others[starts + (np.random.default_rng(1).random(len(starts)) * sizes).astype(np.intp)]
         drawn[others], weight[others] = True, 0.0
         weight[chosen] = sizes
+        by_table = passed.by_table_mm2(first_strip, count)
+        goes_with = np.array([np.ones(count), crossings, level])
     looked_at = np.where(weight > 0, crossings, 0)
-    return Sample(first_strip=first_strip, weight=weight, drawn=drawn, share=looked_at / max(1, int(looked_at.sum())))
+    return Sample(
+        first_strip=first_strip,
+        weight=weight,
+        drawn=drawn,
+        share=looked_at / max(1, int(looked_at.sum())),
+        by_table=by_table,
+        goes_with=goes_with,
+    )
 
 
 def _level_mm(passed: Passing, first_strip: int, count: int) -> Floats:

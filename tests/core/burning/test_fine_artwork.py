@@ -100,6 +100,19 @@ def test_what_is_drawn_by_lot_is_off_by_no_more_than_it_says(monkeypatch):
         assert off <= drawn.doubt_mm2 + 0.01 * exact.left_over_mm2
 
 
+@pytest.mark.parametrize("shift_mm", [0.0, 0.013])
+def test_what_is_drawn_of_much_fine_artwork_is_told_closely(monkeypatch, shift_mm):
+    """By the lot alone, without what areas go with, the doubt was 0.2 of the spill."""
+    region = affinity.translate(wavy(24, 3), 0, shift_mm)
+    exact, _ = exact_and_fast(monkeypatch, region, 0.0)
+    monkeypatch.setattr(sampled_strips, "MOST_CROSSINGS", 800)
+    monkeypatch.setattr(sampled_strips, "MOST_CLUSTERS", 300)
+    _, drawn = exact_and_fast(monkeypatch, region, 0.0)
+    assert 0 < drawn.doubt_mm2 < 0.08 * exact.spill_mm2
+    off = abs(drawn.left_over_mm2 - exact.left_over_mm2) + abs(drawn.spill_mm2 - exact.spill_mm2)
+    assert off <= drawn.doubt_mm2 + 0.006 * exact.spill_mm2
+
+
 def test_thin_stretches_of_a_great_polygon_are_found_band_by_band(monkeypatch):
     hairs = [box(2 * i, 0, 2 * i + 0.05, 3) for i in range(12)]
     web = shapely.union_all([box(0, -1, 26, 0), box(0, 3, 26, 4), *hairs])
