@@ -8,6 +8,7 @@ and several orders are tried and the best is kept. Never mirrored.
 
 import math
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -26,8 +27,8 @@ from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_m
 from core.sheet.placement import placement_matrix
 from core.sheet.raster import Bools, Grid
 from core.sheet.room import feasible, translation_grid
-from core.sheet.settling import Settling, Spot
-from core.sheet.untangling import SHRINK_SHARE, Laid, Untangling
+from core.sheet.settling import Spot
+from core.sheet.tightening import Tightening
 
 _MAX_COPIES = 5000
 
@@ -165,12 +166,10 @@ def nested(
 
 
 ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
-_BUILDING_SHARE = 0.5
+_BUILDING_SHARE = 0.2
 """Of the time, for layouts built up one shape after the other, before the best of them is made tighter."""
 _PATIENCE = 4.0
-_MOST_UNTANGLED = 150
-_MOST_FAILURES = 30
-"""In a row, until a layout is taken to be as tight as it gets."""
+_MOST_TIGHTENED = 150
 _PERFECT = 0.9999
 _WAYS = ((1.0, 1e-3), (1e-3, 1.0), (1.0, 1.0), (1.0, 0.4), (0.4, 1.0))
 """How much a place costs for each mm that the shape's far side lies from the left edge and the top edge."""
@@ -205,10 +204,11 @@ def _layouts(
     clock: _Clock,
     progress: Progress,
 ) -> Iterator[Layout]:
+    best: Layout | None = None
     if len(wanted) == 1:
-        for angle_deg in wanted[0].angles_deg:
-            yield rows_and_columns(room, replace(wanted[0], angles_deg=(angle_deg,)), gap_mm=spacing_mm)
-        yield from _in_lattices(room, wanted[0], spacing_mm)
+        for layout in _in_rows_and_lattices(room, wanted[0], spacing_mm):
+            best = layout if best is None or layout.rank < best.rank else best
+            yield layout
         if not clock.going():
             return
     smallest_mm2 = min(one.shape.area for one in wanted)
@@ -219,21 +219,35 @@ def _layouts(
     if not meetings.fields:
         yield layout_of([], wanted, room)
         return
-    settling = Settling(room, meetings)
-    best: tuple[tuple[int, float, float], list[Laid]] | None = None
-    for laid in _built(meetings, wanted, orders, clock, progress):
+
+    def going() -> bool:
+        progress(0.7, "making it tighter")
+        return clock.going()
+
+    tightening = Tightening(room, meetings, going=going)
+    for spots in _built(meetings, wanted, orders, clock, progress):
         clock.built = True
-        layout = _exactly(laid, meetings, settling, wanted, room)
+        if spots and len(spots) <= _MOST_TIGHTENED:
+            spots = tightening.settled(spots)
+        layout = layout_of(_copies(spots, meetings, wanted), wanted, room)
+        best = layout if best is None or layout.rank < best.rank else best
         yield layout
-        if best is None or layout.rank < best[0]:
-            best = (layout.rank, laid)
-    if best is not None and len(best[1]) <= _MOST_UNTANGLED:
-        yield from _tightened(best[1], meetings, settling, wanted, room, clock, progress)
+    if best is None or not best.copies or len(best.copies) > _MOST_TIGHTENED:
+        return
+    for spots in tightening.tighter(_spots(best, meetings, outlines, wanted), _lost(best, wanted)):
+        yield layout_of(_copies(spots, meetings, wanted), wanted, room)
+
+
+def _lost(layout: Layout, wanted: Sequence[Wanted]) -> list[int]:
+    """Which of those wanted found no room, the smallest first, each as often as it is missing."""
+    laid = Counter(copy.name for copy in layout.copies)
+    lost = [of for of, one in enumerate(wanted) for _ in range(one.count - laid[one.name])]
+    return sorted(lost, key=lambda of: wanted[of].shape.area)
 
 
 def _built(
     meetings: Meetings, wanted: Sequence[Wanted], orders: int, clock: _Clock, progress: Progress
-) -> Iterator[list[Laid]]:
+) -> Iterator[list[Spot]]:
     """Layouts built up one shape after the other, in several ways and orders."""
     by_size = [number for number, one in sorted(enumerate(wanted), key=lambda pair: -pair[1].shape.area)
                for _ in range(one.count)]  # fmt: skip
@@ -254,86 +268,46 @@ def _built(
             return
 
 
-def _tightened(
-    laid: list[Laid],
-    meetings: Meetings,
-    settling: Settling,
-    wanted: Sequence[Wanted],
-    room: BaseGeometry,
-    clock: _Clock,
-    progress: Progress,
-) -> Iterator[Layout]:
-    """The layout with shapes that found no room added, then in less and less of the room."""
-
-    def going() -> bool:
-        progress(0.7, "making it tighter")
-        return clock.going()
-
-    untangling = Untangling(meetings, going=going)
-    counts = np.bincount([meetings.fields[one.field].wanted for one in laid], minlength=len(wanted))
-    lost = [of for of, one in enumerate(wanted) for _ in range(one.count - int(counts[of]))]
-    lost.sort(key=lambda of: wanted[of].shape.area)
-    start = laid
-    tried = 0
-    while lost and clock.going() and tried < _MOST_FAILURES:
-        more = untangling.with_another(start, lost[0])
-        tried += 1
-        if more is None:
-            start = untangling.swapped(laid) if len(laid) > 1 else laid
-            continue
-        tried = 0
-        laid = start = more
-        del lost[0]
-        yield _exactly(laid, meetings, settling, wanted, room)
-    share, start, failed = SHRINK_SHARE, laid, 0
-    layout = _exactly(laid, meetings, settling, wanted, room)
-    while clock.going() and len(laid) > 1 and failed < _MOST_FAILURES:
-        axis, near, far = _strip_side(layout, wanted, room)
-        found = untangling.within(start, axis=axis, limit_mm=far - max(share * (far - near), 0.0))
-        if found is None:
-            share, start, failed = max(share / 2, 0.001), untangling.swapped(laid), failed + 1
-            continue
-        tighter = _exactly(found, meetings, settling, wanted, room)
-        laid = start = found
-        failed += 1
-        if tighter.rank < layout.rank:
-            layout, failed = tighter, 0
-            yield layout
-        else:
-            share = min(2 * share, SHRINK_SHARE)
-
-
-def _strip_side(layout: Layout, wanted: Sequence[Wanted], room: BaseGeometry) -> tuple[int, float, float]:
-    """Along which axis the strip ends, the room's near edge and where it ends."""
-    *_, x1, y1 = _bounds(layout.copies, wanted)
-    left, top, right, bottom = room.bounds
-    if (x1 - left) * (bottom - top) <= (y1 - top) * (right - left):
-        return 0, left, x1
-    return 1, top, y1
-
-
-def _exactly(
-    laid: Sequence[Laid], meetings: Meetings, settling: Settling, wanted: Sequence[Wanted], room: BaseGeometry
-) -> Layout:
-    """All shapes pushed into contact, first towards the side from which the strip is counted."""
-    spots: list[Spot] = []
-    for one in laid:
-        grid = meetings.fields[one.field].grid
-        spots.append((one.field, grid.x_mm + one.column * grid.cell_mm, grid.y_mm + one.row * grid.cell_mm))
-    rough = layout_of(_copies(spots, meetings, wanted), wanted, room)
-    if not spots or len(spots) > _MOST_UNTANGLED:
-        return rough
-    axis, _, _ = _strip_side(rough, wanted, room)
-    pushed = layout_of(_copies(settling.settled(spots, (axis, 1 - axis)), meetings, wanted), wanted, room)
-    return min(rough, pushed, key=lambda one: one.rank)
-
-
 def _copies(spots: Sequence[Spot], meetings: Meetings, wanted: Sequence[Wanted]) -> list[Copy]:
     fields = meetings.fields
     return [
         Copy(name=wanted[fields[field].wanted].name, x_mm=x, y_mm=y, rotation_deg=fields[field].angle_deg)
         for field, x, y in spots
     ]
+
+
+def _spots(
+    layout: Layout, meetings: Meetings, outlines: Sequence[BaseGeometry], wanted: Sequence[Wanted]
+) -> list[Spot]:
+    """A layout's copies as fields; those at an angle that has none lie as one that looks the same."""
+    numbers = {one.name: of for of, one in enumerate(wanted)}
+    known: dict[tuple[int, float], tuple[int, float, float]] = {}
+    spots: list[Spot] = []
+    for copy in layout.copies:
+        key = (numbers[copy.name], copy.rotation_deg)
+        if key not in known:
+            known[key] = _alike(apply_to_region(rotation(copy.rotation_deg), outlines[key[0]]), key, meetings.fields)
+        field, x_mm, y_mm = known[key]
+        spots.append((field, copy.x_mm + x_mm, copy.y_mm + y_mm))
+    return spots
+
+
+def _alike(turned: BaseGeometry, of_and_angle: tuple[int, float], fields: Sequence[Field]) -> tuple[int, float, float]:
+    """The field of a shape that looks as it does turned, and how its outline has to be moved to lie there."""
+    of, angle_deg = of_and_angle
+    best: tuple[float, int, float, float] | None = None
+    for field in fields:
+        if field.wanted != of:
+            continue
+        (x0, y0, *_), (u0, v0, *_) = turned.bounds, field.outline.bounds
+        differs = 0.0
+        if not math.isclose(field.angle_deg, angle_deg):
+            there = apply_to_region(translation(x0 - u0, y0 - v0), field.outline)
+            differs = float(shapely.symmetric_difference(turned, there).area)
+        if best is None or differs < best[0]:
+            best = (differs, field.number, x0 - u0, y0 - v0)
+    assert best is not None
+    return best[1:]
 
 
 def different(outline: BaseGeometry, wanted: Wanted) -> tuple[float, ...]:
@@ -351,7 +325,9 @@ def different(outline: BaseGeometry, wanted: Wanted) -> tuple[float, ...]:
 _ALIKE = 1e-6
 
 
-def _in_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Iterator[Layout]:
+def _in_rows_and_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float) -> Iterator[Layout]:
+    for angle_deg in wanted.angles_deg:
+        yield rows_and_columns(room, replace(wanted, angles_deg=(angle_deg,)), gap_mm=spacing_mm)
     outline = simpler(wanted.shape, wanted.shape.area)
     ways = lattice_places(
         room, wanted.shape, outline, angles_deg=wanted.angles_deg, count=wanted.count, spacing_mm=spacing_mm
@@ -372,12 +348,12 @@ def _laid_out(
     order: Sequence[int],
     way: tuple[float, float],
     progress: Progress,
-) -> list[Laid]:
+) -> list[Spot]:
     """The shapes laid one after the other, each at its cheapest place."""
     fields = meetings.fields
     costs = [_costs(field, *way) for field in fields]
     lost: set[int] = set()
-    laid: list[Laid] = []
+    laid: list[Spot] = []
     for done, of in enumerate(order):
         progress(done / len(order), "nesting")
         if of in lost:
@@ -389,7 +365,8 @@ def _laid_out(
             lost.add(of)
             continue
         row, column = divmod(at, fields[number].grid.columns)
-        laid.append(Laid(number, column, row))
+        grid = fields[number].grid
+        laid.append((number, grid.x_mm + column * grid.cell_mm, grid.y_mm + row * grid.cell_mm))
         for field in fields:
             progress(done / len(order), "nesting")
             _take_out(costs[field.number], meetings.of(number, field.number), column, row)

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.geometry.affine import apply_to_region, rotation
@@ -125,7 +124,7 @@ class Meetings:
         self.fields, self.spacing_mm = fields, spacing_mm
         self.bounds = np.array([field.outline.bounds for field in fields])
         # half of the spacing round each: so that either of two is met by the other at the same places
-        parts = [convex_parts(spaced(field.outline, spacing_mm / 2)) for field in fields]
+        self.parts = parts = [convex_parts(spaced(field.outline, spacing_mm / 2)) for field in fields]
         self._laid = [[_Rim(corners) for corners in own] for own in parts]
         self._other = [[_Rim(-corners) for corners in own] for own in parts]
         self._known: dict[tuple[int, int], Meeting] = {}
@@ -196,15 +195,3 @@ def _breadth(corners: Floats, ys_mm: Floats) -> tuple[Floats, Floats]:
     one, other = corners[:top], np.concatenate([corners[top - 1 :], corners[:1]])[::-1]
     ends = [np.interp(ys_mm, side[:, 1], side[:, 0]) for side in (one, other)]
     return np.minimum(*ends), np.maximum(*ends)
-
-
-def depths(meets: Bools) -> NDArray[np.float32]:
-    """How many cells a shape has to be moved to be clear, straight across or down, whichever is less; 0 where it is."""
-    least = np.full(meets.shape, np.inf, np.float32)
-    for axis in (0, 1):
-        for step in (1, -1):
-            turned = np.moveaxis(meets, axis, 0)[::step]
-            index = np.arange(1, len(turned) + 1, dtype=np.float32)[:, None]
-            since = index - np.maximum.accumulate(np.where(turned, np.float32(0.0), index), axis=0)
-            np.minimum(least, np.moveaxis(since[::step], 0, axis), out=least)
-    return least

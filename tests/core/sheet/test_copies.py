@@ -10,7 +10,7 @@ from core.errors import Cancelled, UnreadableError
 from core.progress import silent
 from core.sheet.copies import Copy, Layout, Wanted, different, laid_shapes, nested, rows_and_columns
 from core.sheet.lattices import lattice_places
-from core.sheet.meetings import Meetings, depths, fields_of
+from core.sheet.meetings import Meetings, fields_of
 from core.sheet.offcuts import region_of
 from core.sheet.settling import Settling
 from tests.core.sheet.boards import ODD
@@ -149,15 +149,6 @@ def test_a_hook_stops_where_it_touches_what_it_reaches_round():
     assert (x, box_x) == pytest.approx((0.0, 0.0), abs=1e-4)
     (_, x, _), (_, box_x, _) = Settling(room, meetings).settled([(0, 2.0, 20.0), (1, 15.0, 31.5)], (0,))
     assert (x, box_x) == pytest.approx((0.0, 0.0), abs=1e-4)
-
-
-def test_how_deep_shapes_lie_in_each_other():
-    meets = np.zeros((6, 7), bool)
-    meets[1:5, 1:6] = True
-    deep = depths(meets)
-    assert deep[0].tolist() == [0] * 7
-    assert deep[1].tolist() == [0, 1, 1, 1, 1, 1, 0]
-    assert deep[2].tolist() == [0, 1, 2, 2, 2, 1, 0]
 
 
 @settings(deadline=None, max_examples=30)
