@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from core.sheet.meetings import Meetings
 from core.sheet.separating import Separating
@@ -18,7 +18,7 @@ _FIRST_SHARE, _MOST_SHARE, _LEAST_SHARE = 0.02, 0.03, 0.001
 class Tightening:
     """Makes layouts of turned shapes tighter. ``going`` tells whether there is time left."""
 
-    def __init__(self, room: BaseGeometry, meetings: Meetings, *, going: Callable[[], bool]) -> None:
+    def __init__(self, room: shapely.Geometry, meetings: Meetings, *, going: Callable[[], bool]) -> None:
         self._room, self._going, self._meetings = room.bounds, going, meetings
         self._settling = Settling(room, meetings)
         self._separating = Separating(room, meetings, going=going)
