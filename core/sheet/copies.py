@@ -27,7 +27,8 @@ from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_m
 from core.sheet.placement import placement_matrix
 from core.sheet.raster import Bools, Grid
 from core.sheet.room import feasible, translation_grid
-from core.sheet.settling import Spot
+from core.sheet.separating import Separating
+from core.sheet.settling import Settling, Spot
 from core.sheet.tightening import Tightening
 
 _MAX_COPIES = 5000
@@ -224,7 +225,8 @@ def _layouts(
         progress(0.7, "making it tighter")
         return clock.going()
 
-    tightening = Tightening(room, meetings, going=going)
+    separating = Separating(room, meetings, going=going)
+    tightening = Tightening(room.bounds, meetings, Settling(room, meetings), separating, going=going)
     for spots in _built(meetings, wanted, orders, clock, progress):
         clock.built = True
         if spots and len(spots) <= _MOST_TIGHTENED:

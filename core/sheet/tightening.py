@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
-import shapely
 
 from core.sheet.meetings import Meetings
 from core.sheet.separating import Separating
@@ -18,10 +17,18 @@ _FIRST_SHARE, _MOST_SHARE, _LEAST_SHARE = 0.02, 0.03, 0.001
 class Tightening:
     """Makes layouts of turned shapes tighter. ``going`` tells whether there is time left."""
 
-    def __init__(self, room: shapely.Geometry, meetings: Meetings, *, going: Callable[[], bool]) -> None:
-        self._room, self._going, self._meetings = room.bounds, going, meetings
-        self._settling = Settling(room, meetings)
-        self._separating = Separating(room, meetings, going=going)
+    def __init__(
+        self,
+        room: tuple[float, float, float, float],
+        meetings: Meetings,
+        settling: Settling,
+        separating: Separating,
+        *,
+        going: Callable[[], bool],
+    ) -> None:
+        """room: its bounds."""
+        self._room, self._going, self._meetings = room, going, meetings
+        self._settling, self._separating = settling, separating
         self._random = np.random.default_rng(1)
 
     def settled(self, spots: Sequence[Spot]) -> list[Spot]:
