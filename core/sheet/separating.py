@@ -49,10 +49,8 @@ class Separating:
         self._own = meetings.bounds
         self._region, self._room = room, room.bounds
         self._blocked: dict[int, NDArray[np.float32]] = {}
-        outside = [
-            part for part in shapely.get_parts(shapely.difference(shapely.box(*room.bounds), room)) if part.area > 1e-6
-        ]
-        walls = [corners for part in outside for corners in convex_parts(part)]
+        outside = shapely.get_parts(shapely.difference(shapely.box(*room.bounds), room))
+        walls = [corners for part in outside if part.area > _NO_WALL_MM2 for corners in convex_parts(part)]
         self._breadth = float(np.sqrt(np.mean([field.outline.area for field in self._fields])))
         self._cell = self._breadth / _CELLS_A_SHAPE
         self._walls = len(meetings.parts) if walls else None  # stands after the fields
