@@ -92,6 +92,27 @@ def test_a_wedge_bares_what_is_wanted(recipe: str, kind: str) -> None:
     assert np.abs(found - wanted).max() < 0.02
 
 
+@pytest.mark.parametrize("recipe", list(RECIPES))
+def test_a_line_screen_bares_as_much_at_its_edges_as_within(recipe: str) -> None:
+    """Cells that the picture's edge cuts, over widths that cut them everywhere; in cells' worths of the tone's area."""
+    line, pitch_mm = line_of(recipe)
+    over = []
+    for tone in (0.1, 0.25, 0.4, 0.55):
+        for cut in range(4):
+            cell_mm = 25.4 / 80
+            width_mm = 6.0 + cut * cell_mm / 4
+            tones = Tones(wanted=np.full((9, 9), tone, np.float32), to_mm=(width_mm / 9, 0, 0, 3 / 9, 0, 0))
+            options = ScreenOptions(kind="lines", lines_per_inch=80.0)
+            made = screened(tones, options, line, pitch_mm=pitch_mm, drawing_to_scan=IDENTITY)
+            assert made.spans.x0_mm.min() >= 0 and made.spans.x1_mm.max() <= width_mm
+            rows = 8 * pitch_mm, 16 * pitch_mm
+            within = bared_by_raster(made.spans, line, 4 * cell_mm, 12 * cell_mm, *rows)
+            whole = bared_by_raster(made.spans, line, -0.2, width_mm + 0.2, *rows) * (width_mm + 0.4) / width_mm
+            over.append((whole - within) / tone * width_mm / cell_mm / 2)
+    assert abs(np.mean(over)) < 0.08  # 0.2 too little where spans are cut off
+    assert np.abs(over).max() < 0.2
+
+
 def share_of_dark(tint: float, solid: float, n: float = 1.0) -> float:
     """Yule-Nielsen's share from densities over those of the bright ground; Murray-Davies for n = 1."""
     return float((1 - 10 ** (-tint / n)) / (1 - 10 ** (-solid / n)))

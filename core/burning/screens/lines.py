@@ -1,7 +1,8 @@
 """A line screen along the scan rows: each row in cells of one length, in each cell one span as long as its tone asks.
 
 Cells of every second row stand half a cell off. Tones lighter than the shortest span, or darker than the narrowest gap,
-are made by leaving spans or gaps out in an even order (``ordered``).
+are made by leaving spans or gaps out in an even order (``ordered``). In a cell that the picture's edge cuts the span
+stands in what is left of the cell, as long as the tone of that asks: cut off at the edge it would bare too little.
 """
 
 from collections.abc import Callable
@@ -53,28 +54,30 @@ class LineScreen:
         shift = np.where(rows % 2 == 1, 0.5, 0.0)[:, None]
         middle = x0 + (np.arange(columns, dtype=float)[None, :] + 0.5 - shift) * self.cell_mm
         y, middle = np.broadcast_arrays(y, middle)
-        wanted = source.cell_means(middle, y, width_mm=self.cell_mm, height_mm=self.pitch_mm)
-        length = self._lengths(nominal(wanted.astype(np.float64)))
+        left, right = np.maximum(middle - self.cell_mm / 2, x0), np.minimum(middle + self.cell_mm / 2, x1)
+        room = np.maximum(right - left, 0.0)
+        wanted = source.cell_means((left + right) / 2, y, width_mm=room, height_mm=self.pitch_mm).astype(np.float64)
+        length = self._lengths(nominal(wanted * (room / self.cell_mm)), room)
         row, column = np.nonzero(length > 0)
-        own, at = length[row, column], middle[row, column]
+        own, left, right = length[row, column], left[row, column], right[row, column]
         # in dark cells the gap stands at one end, so that a gap beside a cell without one keeps its width
-        dark = self.cell_mm - own <= self.gap_mm * 1.001
-        begin = np.where(dark, at - self.cell_mm / 2, at - own / 2)
-        begin, end = np.clip(begin, x0, x1), np.clip(begin + own, x0, x1)
+        dark = right - left - own <= self.gap_mm * 1.001
+        begin = np.where(dark, left, (left + right - own) / 2)
+        begin, end = np.maximum(np.minimum(begin, x1 - own), x0), np.minimum(np.maximum(begin, x0) + own, x1)
         real = end - begin > self.span_mm / 2
         row, begin, end = merged(row[real], begin[real], end[real], least_gap_mm=self.gap_mm / 4)
         return row + rows[0], begin, end
 
-    def _lengths(self, share: Floats) -> Floats:
-        """Length of each cell's span, (rows, columns), for shares of the cell."""
+    def _lengths(self, share: Floats, room: Floats) -> Floats:
+        """Each cell's span in mm, (rows, columns), for shares of a whole cell; room: mm of it within the picture."""
         rank = thresholds(*share.shape, order=_ORDER)
         length = share * self.cell_mm
         short = length < self.span_mm
         length = np.where(short, np.where(length / self.span_mm > rank, self.span_mm, 0.0), length)
-        gap = self.cell_mm - length
-        narrow = gap < self.gap_mm
-        gapped = np.where(gap / self.gap_mm > rank, self.cell_mm - self.gap_mm, self.cell_mm)
-        result: Floats = np.where(narrow, gapped, length)
+        gap = room - length
+        narrow = (gap < self.gap_mm) & ~short
+        gapped = np.where(gap / self.gap_mm > rank, room - self.gap_mm, room)
+        result: Floats = np.where(narrow, np.maximum(gapped, 0.0), length)
         return result
 
     @property

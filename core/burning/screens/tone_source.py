@@ -37,9 +37,12 @@ class ToneSource:
         last = max(first + 1, math.ceil((y1 - y_mm) / pitch_mm - 0.5))
         return replace(self, bounds_mm=(x0, y_mm + first * pitch_mm, x1, y_mm + last * pitch_mm))
 
-    def cell_means(self, x_mm: Floats, y_mm: Floats, *, width_mm: float, height_mm: float) -> Greys:
-        """Means over cells of that size about each place; x_mm, y_mm of one shape, the result's; 0 off the picture."""
-        across = _samples(width_mm / self.px_mm)
+    def cell_means(self, x_mm: Floats, y_mm: Floats, *, width_mm: float | Floats, height_mm: float) -> Greys:
+        """Means over cells of that size about each place; x_mm, y_mm of one shape, the result's; 0 off the picture.
+
+        width_mm: of all, or of each.
+        """
+        across = _samples(float(np.max(width_mm)) / self.px_mm)
         down = _samples(height_mm / self.px_mm)
         total = np.zeros(x_mm.shape, np.float32)
         for i in range(across):
