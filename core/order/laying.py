@@ -35,6 +35,7 @@ from core.sheet.placement import Sheet, placement_matrix
 _SHOWS_MM2 = 0.01
 MAX_SHEETS = 500
 MOST_SPACING_MM = 1_000.0
+_MOST_LETTERS = 60
 _QUARTERS = (0.0, 90.0)
 
 
@@ -96,16 +97,13 @@ def lay(
             gone = {place.part for place in laid}
             left = [number for number in left if number not in gone]
         elif not grounds:
-            raise JobError(
-                "Not one part fits on this sheet.", hint="Take a larger sheet, or less distance between parts."
-            )
+            break  # nor on one more of these
+    if not sheets and not grounds:
+        raise JobError("Not one part fits on this sheet.", hint="Take a larger sheet, or less distance between parts.")
     if not sheets:
         raise JobError("Not one part fits on the pieces that there are.", hint="Take larger ones.")
     rows = {one.number: one for one in parts}
-    findings = [
-        _of_row(rows[number], "part-no-room", f"there is no room left for {rows[number].words}.", "problem")
-        for number in left
-    ]
+    findings = [_no_room(rows[number], shapes.of(number), on_pieces=bool(grounds)) for number in left]
     if order.way == "list order":
         findings += _out_of_order(sheets, rows)
     return LaidOut(order=replace(order, sheets=tuple(sheets)), findings=tuple(findings))
@@ -121,6 +119,14 @@ def _out_of_order(sheets: Sequence[LaidSheet], rows: Mapping[int, OrderedPart]) 
                 message = f"{rows[place.part].words} takes more room than the pieces before have; it is on {where}."
                 yield _of_row(rows[place.part], "part-later", message, "note")
         latest = max([latest, *(place.part for place in laid.places)])
+
+
+def _no_room(one: OrderedPart, takes: BaseGeometry, *, on_pieces: bool) -> RowFinding:
+    words = one.words if len(one.words) <= _MOST_LETTERS else one.words[:_MOST_LETTERS] + "…"
+    x0, y0, x1, y1 = takes.bounds
+    size = f"{x1 - x0:,.0f} x {y1 - y0:,.0f} mm"
+    why = f"there is no room left for {words}" if on_pieces else f"{words} takes {size} and fits on no such sheet"
+    return _of_row(one, "part-no-room", f"{why}.", "problem")
 
 
 def _of_row(one: OrderedPart, code: str, message: str, severity: Severity) -> RowFinding:

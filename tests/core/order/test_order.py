@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import time
 import zipfile
 from collections import Counter
@@ -256,6 +257,14 @@ def test_a_flaw_lies_under_a_fill_or_in_no_part():
         counts.append([len(sheet.laid.places) for sheet in made.sheets])
         assert not [f for sheet in made.sheets for f in sheet.plan.findings if f.code == "flaw-shows"]
     assert counts == [[1, 1], [2]]
+
+
+def test_one_part_that_fits_on_no_sheet_keeps_no_other_from_its_place():
+    made = work_out(order_of("Name,Role\nAnna,Cook\n" + "Bo " * 300 + ",Cook\nCleo,Cook\n"))
+    assert [place.part for sheet in made.sheets for place in sheet.laid.places] == [1, 3]
+    (told,) = [one for one in made.findings if one.severity == "problem"]
+    assert (told.code, told.row) == ("part-no-room", 3)
+    assert re.fullmatch(r"Row 3: Bo Bo [Bo ]+… takes 943 x 16 mm and fits on no such sheet\.", told.message)
 
 
 def test_what_fits_on_no_sheet_is_said():
