@@ -42,6 +42,8 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
         inside = href.lstrip()[:5].lower() == "data:"
         _say(bench, node, here, "can't be read and was left out" if inside else "lies elsewhere and was left out")
         return
+    from core.artwork.svg.fading_pictures import faded, shown_at_all
+
     try:
         shapes, said = _shapes(bench, node, here, data)
     except UnreadableError as error:
@@ -58,10 +60,17 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
         clip = intersected(clip, shapely.Polygon(apply(here.matrix, corners)))
     for shape in shapes:
         bench.budget.draw(len(shape.path))
-        tones, opacity, layers = shape.tones, here.opacity, here.layers
+        tones, opacity, layers, masks = shape.tones, here.opacity, here.layers, here.masks
         if tones is not None and opacity < 1.0:  # fainter tones bare less; no half decides about them
             tones = replace(tones, wanted=tones.wanted * np.float32(opacity))
             opacity, layers = 1.0, tuple(one for one in layers if one.mask is not None)
+        soft = [mask for mask in masks if mask.is_soft]
+        if tones is not None and soft:
+            tones = faded(tones, soft)
+            for mask in soft:
+                clip = intersected(clip, shown_at_all(mask))
+            layers = tuple(one for one in layers if one.mask not in soft)
+            masks = tuple(mask for mask in masks if mask not in soft)
         colour = shape.fill or "#000000"
         red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
         sink(
@@ -75,7 +84,7 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
                 opacity=opacity,
                 layers=layers,
                 clip=clip,
-                masks=here.masks,
+                masks=masks,
                 names=(*here.names, *node.names),
                 source_id=(here.origin or node).id,
                 origin=here.origin or node,

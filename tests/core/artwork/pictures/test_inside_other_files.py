@@ -188,6 +188,50 @@ def test_a_picture_that_masks_lets_through_what_it_does_by_half(way: str) -> Non
     assert any("lets through" in finding.message for finding in drawing.findings)
 
 
+FADING = (
+    '<linearGradient id="g"{}><stop stop-color="#000"/><stop offset="1" stop-color="#fff"/></linearGradient>'
+    '<mask id="m"><rect x="10" y="5" width="30.5" height="20" fill="url(#g)"/></mask>'
+)
+
+
+@pytest.mark.parametrize(
+    ("around", "turned"), [("{}", ""), ('<g mask="url(#m)">{}</g>', ' x2="0" y2="1"')], ids=["own", "of a group"]
+)
+def test_a_mask_that_fades_makes_a_screened_picture_bare_less(around: str, turned: str) -> None:
+    """CSS Masking 1, 7: the picture times the gradient's luminance, here in its steps of a twelfth."""
+    body = RAMP.format(' mask="url(#m)"' if around == "{}" else "")
+    options = reading(way="screen", bared_is="dark")
+    drawing = read_artwork(ramp_svg(FADING.format(turned) + around.format(body)), options)
+    (shape,) = drawing.shapes
+    (whole,) = read_artwork(ramp_svg(RAMP.format("")), options).shapes
+    assert shape.tones is not None and whole.tones is not None
+    height, width = whole.tones.wanted.shape
+    down, across = (np.mgrid[0:height, 0:width] + 0.5) / np.array([height, width])[:, None, None]
+    through = down if turned else across
+    assert np.abs(shape.tones.wanted - whole.tones.wanted * through).max() < 1 / 24 + 1 / 128
+    assert abs((shape.tones.wanted - whole.tones.wanted * through).mean()) < 0.005
+    assert shape.clip is None or shape.clip.area > 0.94 * 30.5 * 20  # nothing is cut at half
+
+
+def test_a_hole_in_a_mask_that_fades_stays_a_hole() -> None:
+    ring = '<path d="M12 7h20v16h-20zM16 11h12v8h-12zM19 13h6v4h-6z" fill="#fff" opacity="0.4" fill-rule="evenodd"/>'
+    body = f'<mask id="m">{ring}</mask>' + RAMP.format(' mask="url(#m)"')
+    options = reading(way="screen", bared_is="dark")
+    (shape,) = read_artwork(ramp_svg(body), options).shapes
+    (whole,) = read_artwork(ramp_svg(RAMP.format("")), options).shapes
+    assert shape.tones is not None and whole.tones is not None and shape.clip is not None
+    # half a millimetre a dot: what the outlines hold of (10.25, 5.25), (10.75, 5.25), ... , two fifths of it
+    x, y = np.meshgrid(10.25 + 0.5 * np.arange(61), 5.25 + 0.5 * np.arange(40))
+    boxes = ((12, 7, 32, 23), (16, 11, 28, 19), (19, 13, 25, 17))
+    inside = sum(((x > a) & (x < c) & (y > b) & (y < d)).astype(int) for a, b, c, d in boxes) % 2
+    share = np.divide(
+        shape.tones.wanted, whole.tones.wanted, out=np.zeros(inside.shape), where=whole.tones.wanted > 0.1
+    )
+    wrong = (np.abs(share - 0.4 * inside) > 0.01) & (whole.tones.wanted > 0.1)
+    assert not wrong.any()
+    assert shape.clip.area == pytest.approx(20 * 16 - 12 * 8 + 6 * 4, rel=1e-6)
+
+
 def test_a_fainter_picture_bares_less_and_one_over_half_transparent_is_not_lost() -> None:
     options = reading(way="screen", bared_is="dark")
     whole, faint, grouped = (
