@@ -26,6 +26,7 @@ from core.sheet.lattices import lattice_places
 from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
 from core.sheet.placement import placement_matrix
 from core.sheet.raster import Bools, Grid
+from core.sheet.rectangles import only_rectangles, rectangles_laid
 from core.sheet.room import feasible, translation_grid
 from core.sheet.separating import Separating
 from core.sheet.settling import Settling, Spot
@@ -169,6 +170,9 @@ def nested(
 ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
 _BUILDING_SHARE = 0.2
 """Of the time, for layouts built up one shape after the other, before the best of them is made tighter."""
+_SKYLINES_SHARE = 0.6
+"""Where all are rectangles: of the time, before they are laid like any other shapes."""
+_TOLD_EVERY = 50
 _PATIENCE = 4.0
 _MOST_TIGHTENED = 150
 _PERFECT = 0.9999
@@ -212,6 +216,10 @@ def _layouts(
             yield layout
         if not clock.going():
             return
+    if only_rectangles(room, [one.shape for one in wanted]):
+        for layout in _in_skylines(room, wanted, spacing_mm, clock, part(progress, 0.0, 0.1)):
+            best = layout if best is None or layout.rank < best.rank else best
+            yield layout
     smallest_mm2 = min(one.shape.area for one in wanted)
     outlines = [simpler(one.shape, smallest_mm2) for one in wanted]
     turned = [(of, outlines[of], angle) for of, one in enumerate(wanted) for angle in different(outlines[of], one)]
@@ -337,6 +345,20 @@ def _in_rows_and_lattices(room: BaseGeometry, wanted: Wanted, spacing_mm: float)
     for places in ways:
         copies = [Copy(name=wanted.name, x_mm=x, y_mm=y, rotation_deg=angle) for x, y, angle in places]
         yield layout_of(copies, [wanted], room)
+
+
+def _in_skylines(
+    room: BaseGeometry, wanted: Sequence[Wanted], spacing_mm: float, clock: _Clock, progress: Progress
+) -> Iterator[Layout]:
+    ways = [(one.shape, one.count, one.angles_deg) for one in wanted]
+    for trial, found in enumerate(rectangles_laid(room, ways, spacing_mm=spacing_mm)):
+        if found is not None:
+            copies = [Copy(name=wanted[of].name, x_mm=x, y_mm=y, rotation_deg=angle) for of, (x, y, angle) in found]
+            yield layout_of(copies, wanted, room)
+        if not clock.going(_SKYLINES_SHARE):
+            return
+        if trial % _TOLD_EVERY == 0:
+            progress(0.0, "laying rectangles")
 
 
 def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.geometry.affine import apply_to_region, rotation, translation
+from core.sheet.meetings import spaced
 from core.sheet.raster import Floats
 from core.sheet.room import CONTACT_MM, TOUCHING_MM, meeting
 
@@ -92,7 +93,7 @@ def _pairs(turned: BaseGeometry, own: BaseGeometry, angle_deg: float, spacing_mm
     """The shape with its half-turned like in contact, in the ways that take up the smallest hull."""
     half = apply_to_region(rotation(_PAIR_ANGLE_DEG), turned)
     own_half = apply_to_region(rotation(_PAIR_ANGLE_DEG), own)
-    reach = shapely.union_all(meeting(_spaced(turned, spacing_mm), half))
+    reach = shapely.union_all(meeting(spaced(turned, spacing_mm), half))
     if reach.is_empty:
         return []
     reach = shapely.buffer(reach, 2 * TOUCHING_MM, join_style="mitre")  # what touching was allowed by
@@ -126,13 +127,9 @@ def _pairs(turned: BaseGeometry, own: BaseGeometry, angle_deg: float, spacing_mm
     return units
 
 
-def _spaced(shape: BaseGeometry, spacing_mm: float) -> BaseGeometry:
-    return shapely.buffer(shape, spacing_mm, join_style="mitre", mitre_limit=2.0) if spacing_mm else shape
-
-
 def _lattices(unit: _Unit, spacing_mm: float) -> list[_Lattice]:
     outlines = [outline for outline, _, _ in unit]
-    spaced = [part for outline in outlines for part in shapely.get_parts(_spaced(outline, spacing_mm))]
+    spaced = [part for outline in outlines for part in shapely.get_parts(spaced(outline, spacing_mm))]
     reach = np.concatenate([meeting(part, outline) for part in spaced for outline in outlines])
     points, ring = shapely.get_coordinates(reach, return_index=True)
     edge = ring[1:] == ring[:-1]

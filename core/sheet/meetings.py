@@ -114,7 +114,7 @@ def simpler(shape: BaseGeometry, smallest_mm2: float) -> BaseGeometry:
 
 def spaced(shape: BaseGeometry, spacing_mm: float) -> BaseGeometry:
     """Grown by the spacing; corners that are not rounded: a little further away, but no more of them."""
-    return shapely.buffer(shape, spacing_mm, join_style="mitre", mitre_limit=2.0) if spacing_mm else shape
+    return shapely.buffer(shape, spacing_mm, join_style="mitre", mitre_limit=2.0) if spacing_mm > TOUCHING_MM else shape
 
 
 class Meetings:

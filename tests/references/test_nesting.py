@@ -6,7 +6,7 @@ import shapely
 from core.sheet.copies import laid_shapes, nested
 from tests.references.tilings import instances
 
-LEAST = {"nine": 0.78, "21": 0.78, "twelve": 0.75}
+LEAST = {"nine": 0.9999, "21": 0.94, "twelve": 0.75}
 """What one run has to reach in a strip; the benchmark ``nesting`` prints what it does reach."""
 
 
