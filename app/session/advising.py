@@ -34,15 +34,18 @@ class Window:
 class Advising(QObject):
     """Holds what was worked out last, by layer id; it is of the plan asked for last.
 
-    changed: ``windows``, ``advice``, ``error`` or ``busy`` changed.
+    changed: ``windows``, ``advice``, ``error``, ``busy`` or ``stopped`` changed. progressed: how far the advice is.
     """
 
     changed = Signal()
+    progressed = Signal(float, str)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._question = Question(Background("advice", self))
         self._question.busy_changed.connect(self.changed)
+        self._question.progressed.connect(self.progressed)
+        self._stopped_layers: object | None = None
         self._plan: Plan | None = None
         self._axis: WindowAxis = "speed"
         self.windows: dict[str, DoseWindow] = {}
@@ -57,8 +60,11 @@ class Advising(QObject):
     def want(self, plan: "Plan | None", axis: WindowAxis) -> None:
         """Work a complete plan's advice out, unless that is done or under way; what runs for another is cancelled.
 
-        Without a plan the old windows stay in view, the advice does not.
+        Without a plan the old windows stay in view, the advice does not. What was stopped is left alone.
         """
+        if self.stopped and plan is not None and plan.layers is self._stopped_layers and axis == self._axis:
+            return
+        self._stopped_layers = None
         same = plan is not None and self._plan is not None and plan.layers is self._plan.layers
         if (same and axis == self._axis) or plan is self._plan is None:
             return
@@ -71,11 +77,21 @@ class Advising(QObject):
                 lambda progress: work_out(plan, axis, progress, advise=not known), self._take, self._take_failure
             )
 
+    @property
+    def stopped(self) -> bool:
+        """Whether it was stopped before it was worked out."""
+        return self._stopped_layers is not None
+
     def stop(self) -> None:
-        """Cancel what runs."""
-        if self.busy:
-            self._plan = None
+        """Cancel what runs; the same is not worked out again before ``go_on``."""
+        if self.busy and self._plan is not None:
+            self._stopped_layers, self._plan = self._plan.layers, None
             self._question.stop()
+
+    def go_on(self) -> None:
+        """Forget that it was stopped; who wants it may ask again."""
+        self._stopped_layers = None
+        self.changed.emit()
 
     def _take(self, found: "Window | LayerAdvice") -> None:
         if isinstance(found, Window):

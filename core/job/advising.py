@@ -73,7 +73,7 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
     machine, stock = job.machine, job.stock
     assert layer.verdict is not None and layer.chance is not None
     unsure = layer.chance.clean < wanted and not stock.refused
-    scrap = _scrap(layer.chance, recipe, machine, stock, part(progress, 0.95, 1.0)) if unsure else None
+    scrap = _scrap(layer.chance, recipe, machine, stock, part(progress, 0.0, 0.05)) if unsure else None
     whole = layer.coverage if recipe.edge_inset_mm == 0 else None
     solid_bed, holds_tones = region_bed, layer.screen is not None and layer.verdict.verdict == "clean"
     if layer.screen is not None:
@@ -81,7 +81,7 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         to_bed = compose(turn_matrix(job.turn, job.sheet), plan.drawing_to_front)
         region_bed = shapely.union_all([solid_bed, apply_to_region(to_bed, layer.screen.swept())])
     for_solid = _as_it_is if layer.screen is None else _for_solid
-    looked_at = sample_of(solid_bed, progress=part(progress, 0.4, 0.6))
+    looked_at = sample_of(solid_bed, progress=part(progress, 0.05, 0.05))
     inset = None
     if layer.screen is None:
         before = whole if looked_at.is_whole else None
@@ -96,7 +96,7 @@ def advise_layer(plan: Plan, layer: LayerPlan, *, progress: Progress = silent) -
         chance=layer.chance,
         remedies=() if holds_tones else remedies(recipe, machine, stock),
         pitch=for_solid(
-            pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.0, 0.2))
+            pitch_advice(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.05, 0.2))
         ),
         fastest=for_solid(
             fastest_recipe(region_bed, recipe, machine, stock, wanted=wanted, progress=part(progress, 0.2, 0.4))

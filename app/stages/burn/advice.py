@@ -65,6 +65,8 @@ class AdviceCard(Card):
         zoom_to: Callable[[float, float, float], None],
         choose_axis: Callable[[WindowAxis], None],
         make_coupon: "Callable[[CouponOffer], None]",
+        stop: Callable[[], None],
+        go_on: Callable[[], None],
     ) -> None:
         super().__init__(f"{layer.name}: will it come off clean?")
         self.list = Card(filled("{name}: what would make it cleaner or quicker", name=layer.name))
@@ -103,8 +105,13 @@ class AdviceCard(Card):
         self.plot.held.connect(self._hold)
         self.body.addWidget(self.plot)
         self.body.addWidget(self._before_and_now)
-        self._waiting = words("Working out what would be quicker…", role="quiet")
-        self.list.body.addWidget(self._waiting)
+        self._waiting = words(role="quiet")
+        self._waiting.setObjectName("advice under way")
+        self._stop = small_button("Stop", filled("Stop working out the advice on {name}", name=layer.name))
+        self._stop.clicked.connect(stop)
+        self._go_on = small_button("Work it out", filled("Work out the advice on {name}", name=layer.name))
+        self._go_on.clicked.connect(go_on)
+        self.list.line(self._waiting, self._stop, self._go_on).setStretch(0, 1)
         self.items = QVBoxLayout()
         self.items.setSpacing(12)
         self.list.body.addLayout(self.items)
@@ -123,7 +130,7 @@ class AdviceCard(Card):
 
         planned: of the layer as it now is, or None.
         """
-        known = (advising.windows.get(layer.id), advising.advice.get(layer.id), advising.error)
+        known = (advising.windows.get(layer.id), advising.advice.get(layer.id), advising.error, advising.stopped)
         state = (layer, job.machine, job.stock, job.turn, job.sheet, job.wanted_chance, planned, axis, inches, *known)
         if state == self._state:
             return False
@@ -158,9 +165,7 @@ class AdviceCard(Card):
             )
         )
         advice = advising.advice.get(layer.id)
-        self._waiting.setVisible(advice is None)
-        if advising.error is not None:
-            self._waiting.setText(str(advising.error))
+        self._show_waiting(advising, is_known=advice is not None)
         if advice is self._advice_shown and not other_units:
             return False
         self._advice_shown = advice
@@ -168,6 +173,22 @@ class AdviceCard(Card):
         if advice is not None:
             self._add_items(advice, job)
         return True
+
+    def _show_waiting(self, advising: Advising, *, is_known: bool) -> None:
+        self._waiting.setVisible(not is_known)
+        self._stop.setVisible(not is_known and not advising.stopped and advising.error is None)
+        self._go_on.setVisible(not is_known and advising.stopped)
+        if advising.error is not None:
+            self._waiting.setText(str(advising.error))
+        elif advising.stopped:
+            self._waiting.setText(caption("The advice was stopped."))
+        else:
+            self._waiting.setText(caption("Working out what would be quicker…"))
+
+    def show_share(self, share: float) -> None:
+        """How much of all advice is worked out."""
+        if self._stop.isVisibleTo(self.list):
+            self._waiting.setText(filled("Working out what would be quicker… {share:.0f} %", share=100 * share))
 
     # --- before and after ----------------------------------------------------------------------------------------
 

@@ -46,6 +46,7 @@ class BurnPage(Page):
         shop.changed.connect(self.touch)
         self.advising = Advising(self)
         self.advising.changed.connect(self._show_advice)
+        self.advising.progressed.connect(self._show_share)
         self._axis: WindowAxis = "speed"
         self.recipe_cards: dict[str, RecipeCard] = {}
         self.advice_cards: dict[str, AdviceCard] = {}
@@ -190,9 +191,19 @@ class BurnPage(Page):
             zoom_to=self.place_wanted.emit,
             choose_axis=self._choose_axis,
             make_coupon=self.coupon_wanted.emit,
+            stop=self.advising.stop,
+            go_on=self._advise_again,
         )
         card.plot.held.connect(self.hold_still)
         return card
+
+    def _show_share(self, share: float, doing: str) -> None:
+        for card in self.advice_cards.values():
+            card.show_share(share)
+
+    def _advise_again(self) -> None:
+        self.advising.go_on()
+        self.touch()
 
     def _choose_axis(self, axis: WindowAxis) -> None:
         self._axis = axis

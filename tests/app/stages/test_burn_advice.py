@@ -1,6 +1,7 @@
 """The Burn page's dose window and advice: words, regions, the point moved by pointer and keys, one click and undo."""
 
 import re
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -9,11 +10,13 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
+from app.session.background import busy_within
 from app.stages.burn.dose_lines import contour_times, frost_edge_mm, nice_ticks, roomiest, unclear_edge_mm
 from app.stages.stage import Stage
 from core.burning.beam import fill_verdict
 from core.burning.chance import OUTCOMES
 from core.burning.dose_window import REGIONS
+from core.job import advising
 from core.units import pitch_mm_from_lpi
 from tests.windows import part
 
@@ -53,6 +56,32 @@ def button_of(card, start):
     found = [one for one in buttons if one.accessibleName().startswith(start)]
     assert found, start
     return found[-1]
+
+
+def test_advice_says_how_far_it_is_and_is_stopped_and_gone_on_with(burn, qtbot, monkeypatch):
+    """On a million segments it takes ten seconds and more; between its progress calls there is a third of one."""
+    window, page, advised = burn
+    as_it_is = advising.advise_layer
+
+    def endless(plan, layer, *, progress):
+        while True:  # until progress raises Cancelled
+            progress(0.25, "trying speeds")
+            time.sleep(0.01)
+
+    monkeypatch.setattr(advising, "advise_layer", endless)
+    set_fill(window, page, pitch_mm=pitch_mm_from_lpi(300))
+    card = page.advice_cards["fill"]
+    told = card.list.findChild(QLabel, "advice under way")
+    qtbot.waitUntil(lambda: told.text().endswith("quicker… 25 %"), timeout=30_000)
+    button_of(card, "Stop working out the advice").click()
+    assert not page.advising.busy and told.text() == "The advice was stopped."
+    qtbot.waitUntil(lambda: busy_within(page.advising) == (), timeout=1000)  # its thread is free
+    page.touch()
+    assert not page.advising.busy, "looked at again it stays stopped"
+    monkeypatch.setattr(advising, "advise_layer", as_it_is)
+    button_of(card, "Work out the advice").click()
+    advised()
+    assert not told.isVisibleTo(card.list)
 
 
 def test_300_lpi_leaves_lines_and_one_click_makes_it_clean(burn):
