@@ -129,8 +129,8 @@ def _pairs(turned: BaseGeometry, own: BaseGeometry, angle_deg: float, spacing_mm
 
 def _lattices(unit: _Unit, spacing_mm: float) -> list[_Lattice]:
     outlines = [outline for outline, _, _ in unit]
-    spaced = [part for outline in outlines for part in shapely.get_parts(spaced(outline, spacing_mm))]
-    reach = np.concatenate([meeting(part, outline) for part in spaced for outline in outlines])
+    laid = [part for outline in outlines for part in shapely.get_parts(spaced(outline, spacing_mm))]
+    reach = np.concatenate([meeting(part, outline) for part in laid for outline in outlines])
     points, ring = shapely.get_coordinates(reach, return_index=True)
     edge = ring[1:] == ring[:-1]
     start, end = points[:-1][edge], points[1:][edge]
