@@ -29,8 +29,12 @@ _CHORDS_A_VERTEX = 12
 _WINDOWS_FROM = 100
 """Polygons of fewer vertices are looked at whole."""
 _WINDOWS_AT_ONCE = 500
+_WINDOW_VERTICES = 60
+"""Looking at a window takes as long as so many vertices of a polygon that is looked at whole."""
 _WINDOW_WIDTHS = 6.0
 """How far windows reach beyond slim chords."""
+_PIECE_WIDTHS = 1.5
+"""How far beyond slim chords what lies in a window has to do with them: as far as the widest chord is long."""
 _MOSTLY = 0.5
 """Polygons of which so many chords are slim are looked at whole."""
 
@@ -78,11 +82,15 @@ def thin_stretches(
     no_disc = np.minimum(x1 - x0, y1 - y0) < cleared_width_mm
     longest_mm = chords.longest_mm.min(0)
     no_disc |= (longest_mm > 0) & (longest_mm < NO_DISC * cleared_width_mm)
-    slim = ~no_disc & (plain | (np.bincount(chords.part, minlength=len(polygons)) > 0))
+    mostly = chords.share >= _MOSTLY  # then chords of like lengths beside each other are not waited for
+    slim = ~no_disc & (plain | mostly | (np.bincount(chords.part, minlength=len(polygons)) > 0))
     if some is not None:
         no_disc, slim = no_disc & some, slim & some
-    at_once = plain | (chords.share >= _MOSTLY) | (vertices < _WINDOWS_FROM)
+    at_once = plain | mostly | (vertices < _WINDOWS_FROM)
     groups = grouped(chords, width_mm=cleared_width_mm, some=slim & ~at_once)
+    many = _WINDOW_VERTICES * np.bincount(groups.part, minlength=len(polygons)) > vertices
+    at_once |= many
+    groups = groups.only(~many)
     work: list[Callable[[], Geometries]] = []
     whole = polygons[slim & at_once]
     if len(whole):
@@ -126,6 +134,10 @@ def _thin_in_windows(
     pieces, window = shapely.get_parts(cut, return_index=True)
     polygonal = shapely.get_type_id(pieces) == 3
     pieces, window = pieces[polygonal], window[polygonal]
+    # what does not come near the chords is seen from another window, or is not slim
+    reach, near = shapely.bounds(pieces), (boxes + _PIECE_WIDTHS * outward)[window]
+    beside = (reach[:, :2] <= near[:, 2:]).all(1) & (reach[:, 2:] >= near[:, :2]).all(1)
+    pieces, window = pieces[beside], window[beside]
     missed, piece, _ = _missed(pieces, cleared_width_mm)
     own = window[piece]
     # beside a cut itself what is thin may be thin by the cut

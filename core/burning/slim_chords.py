@@ -1,7 +1,8 @@
 """Where rows or columns through a region run only a little way through it: near there alone can it be thin."""
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import scipy
@@ -48,26 +49,71 @@ def slim_chords(edges: RegionEdges, *, width_mm: float, some: Flags) -> Chords:
     some, (parts,): the parts that are looked at.
     """
     part_count = len(some)
-    found = []
     count, slim_count, longest = np.zeros(part_count), np.zeros(part_count), np.zeros((2, part_count))
+    ways: list[_Slim] = []
     for upright in (False, True):
-        slim_ones = []
+        slim_ones = [_Slim.none()]
         for part, row, y, x0, x1 in _chords(_turned(edges) if upright else edges, width_mm, some):
             length = x1 - x0
             slim = np.flatnonzero(length <= WIDEST * width_mm)
             count += np.bincount(part, minlength=part_count)
             slim_count += np.bincount(part[slim], minlength=part_count)
             np.maximum.at(longest[int(upright)], part, length)
-            slim_ones.append((part[slim], row[slim], y[slim], x0[slim], x1[slim]))
-        if slim_ones:
-            part, row, y, x0, x1 = (np.concatenate(column) for column in zip(*slim_ones, strict=True))
-            here = _with_one_alike(row, x0, x1, width_mm)
-            along, across = (x0 + x1)[here] / 2, y[here]
-            found.append((part[here], across, along) if upright else (part[here], along, across))
-    if not found:
-        found.append((np.zeros(0, np.intp), np.zeros(0), np.zeros(0)))
-    part, x, y = (np.concatenate(column) for column in zip(*found, strict=True))
-    return Chords(part=part, x_mm=x, y_mm=y, share=slim_count / np.maximum(count, 1.0), longest_mm=longest)
+            slim_ones.append(_Slim(part=part[slim], row=row[slim], y=y[slim], x0=x0[slim], x1=x1[slim]))
+        ways.append(_Slim.of(slim_ones))
+    rows, columns = ways
+    in_rows, in_columns = _crossing(rows, columns, width_mm)
+    in_rows[_with_one_alike(rows.row, rows.x0, rows.x1, width_mm)] = True
+    in_columns[_with_one_alike(columns.row, columns.x0, columns.x1, width_mm)] = True
+    return Chords(
+        part=np.concatenate([rows.part[in_rows], columns.part[in_columns]]),
+        x_mm=np.concatenate([(rows.x0 + rows.x1)[in_rows] / 2, columns.y[in_columns]]),
+        y_mm=np.concatenate([rows.y[in_rows], (columns.x0 + columns.x1)[in_columns] / 2]),
+        share=slim_count / np.maximum(count, 1.0),
+        longest_mm=longest,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Slim:
+    """Slim chords of rows, (n,) each, sorted by row and place; of columns with x and y for each other."""
+
+    part: Ints
+    row: Ints
+    y: Floats
+    x0: Floats
+    x1: Floats
+
+    @staticmethod
+    def none() -> "_Slim":
+        nothing, nobody = np.zeros(0), np.zeros(0, np.intp)
+        return _Slim(part=nobody, row=nobody, y=nothing, x0=nothing, x1=nothing)
+
+    @staticmethod
+    def of(some: list["_Slim"]) -> "_Slim":
+        columns = {one.name: np.concatenate([getattr(each, one.name) for each in some]) for one in fields(_Slim)}
+        return _Slim(**columns)
+
+
+def _crossing(rows: _Slim, columns: _Slim, width_mm: float) -> tuple[Flags, Flags]:
+    """Which slim chords of rows and of columns cross: necks that open quickly are crossed by one of each alone."""
+    in_rows, in_columns = np.zeros(len(rows.row), bool), np.zeros(len(columns.row), bool)
+    if not (len(in_rows) and len(in_columns)):
+        return in_rows, in_columns
+    step = APART * width_mm
+    first_x_mm = float(columns.y[0]) - float(columns.row[0]) * step
+    origin = float(min(columns.x0.min(), rows.y.min())) - 1.0
+    stride = float(max(columns.x1.max(), rows.y.max())) - origin + 1.0
+    key = columns.row * stride + (columns.x0 - origin)
+    begin = np.ceil((rows.x0 - first_x_mm) / step).astype(np.intp)
+    for number in range(math.ceil(WIDEST / APART) + 1):
+        column = begin + number
+        at = np.searchsorted(key, column * stride + (rows.y - origin), side="right") - 1
+        met = (at >= 0) & (first_x_mm + column * step <= rows.x1)
+        met &= (columns.row[at] == column) & (columns.x1[at] >= rows.y)
+        in_rows |= met
+        in_columns[at[met]] = True
+    return in_rows, in_columns
 
 
 def chords_through(edges: RegionEdges, *, width_mm: float, part_count: int) -> Floats:
@@ -98,6 +144,11 @@ class Groups:
 
     part: Ints
     boxes_mm: Floats
+
+    def only(self, some: Flags) -> "Groups":
+        """Those of the parts that are marked, (parts,)."""
+        here = some[self.part]
+        return Groups(part=self.part[here], boxes_mm=self.boxes_mm[here])
 
 
 def grouped(chords: Chords, *, width_mm: float, some: Flags) -> Groups:

@@ -142,6 +142,28 @@ def test_thin_stretches_of_a_round_body_are_found_however_they_lie(angle_deg):
     assert np.sort(shapely.area(found)) == pytest.approx(np.sort(shapely.area(rest)), rel=1e-3)
 
 
+KITE = [(-0.051, -0.009), (0.021, 0.039), (0.033, -0.008), (0.013, -0.03)]
+CHIP = [(-0.055, -0.015), (-0.05, -0.009), (0.019, 0.045), (0.034, -0.012), (0.033, -0.03)]
+NECK = [
+    *[(-0.087, -0.105), (-0.07, -0.085), (-0.065, -0.076), (0.049, 0.07), (0.034, 0.03), (0.099, 0.102)],
+    *[(0.342, 0.315), (0.35, 0.321), (0.35, -0.35), (-0.168, -0.35), (-0.2, -0.309), (-0.169, -0.35)],
+    *[(-0.234, -0.35), (-0.218, -0.306)],
+]
+
+
+@pytest.mark.parametrize("points", [KITE, CHIP, NECK])
+def test_what_one_row_and_one_column_cross_is_found(points):
+    """Bits of curves that cross themselves: no chord has one like it in the row beside it."""
+    polygon = np.array([shapely.Polygon(points)], object)
+    half = 0.0633 / 2
+    core = polygon[0].buffer(-half, join_style="mitre", mitre_limit=5.0)
+    rest = shapely.get_parts(polygon[0].difference(core.buffer(1.001 * half, join_style="mitre", mitre_limit=5.0)))
+    rest = rest[(shapely.length(rest) / 2 > 3 * 0.0633) | core.is_empty]
+    found = thin_stretches(polygon, cleared_width_mm=0.0633)
+    assert len(found) == len(rest) == 1
+    assert found[0].area == pytest.approx(rest[0].area, rel=1e-6)
+
+
 def test_artwork_without_slim_chords_is_not_offset(monkeypatch):
     """Many vertices, as those of few are offset in no time."""
     rings = [Point(4 * i, 0).buffer(1.8, quad_segs=60).difference(Point(4 * i, 0).buffer(1.5)) for i in range(3)]
