@@ -1,0 +1,109 @@
+"""Areas of clusters and gaps by themselves, held against areas that are known in closed form."""
+
+import numpy as np
+import pytest
+
+from core.burning.bared import baring_for, reach_mm
+from core.burning.cluster_areas import cluster_areas, gap_areas
+from core.burning.dose import ClearingLine
+from core.burning.strips import NO_SPANS, Pieces, Spans, clusters_of
+
+PITCH_MM = 0.1
+LINE = ClearingLine(spot_mm=0.12, peak_j_mm2=1.2, clearing_dose_j_mm2=0.2)
+
+
+@pytest.fixture(params=[1.0, 0.7], ids=["nothing adds", "hits add"])
+def baring(request):
+    return baring_for(LINE, request.param, y0_mm=0.0, pitch_mm=PITCH_MM)
+
+
+def edges(*courses, sign):
+    """Edges from (xa, ta) to (xb, tb), one strip each."""
+    xa, ta, xb, tb, strip = np.array(courses, float).T
+    return Pieces(owner=strip.astype(np.intp), xa=xa, ta=ta, xb=xb, tb=tb, sign=np.array(sign, float))
+
+
+def totals(clusters, baring, **given):
+    areas, gaps = cluster_areas(clusters, baring, **given), gap_areas(clusters, baring)
+    return np.array(
+        [getattr(areas, kind).sum() + getattr(gaps, kind).sum() for kind in ("region", "left_over", "spill")]
+    )
+
+
+def test_without_a_span_all_of_a_slanted_region_stays(baring):
+    """A trapezium: 3 mm below and 2.6 mm above, one pitch high."""
+    pieces = edges((1.0, 0.0, 1.2, PITCH_MM, 0), (4.0, 0.0, 3.8, PITCH_MM, 0), sign=(1, -1))
+    clusters = clusters_of(pieces, NO_SPANS, baring.lattice)
+    assert totals(clusters, baring) == pytest.approx([2.8 * PITCH_MM, 2.8 * PITCH_MM, 0.0], rel=1e-12)
+
+
+def test_edges_that_end_within_a_strip_are_cut_there(baring):
+    """A triangle whose tip lies in the strip, and a small rhomb wholly within it."""
+    tip = edges((1.0, 0.0, 1.5, 0.08, 0), (2.0, 0.0, 1.5, 0.08, 0), sign=(1, -1))
+    rhomb = edges(
+        (5.0, 0.02, 4.9, 0.05, 0), (4.9, 0.05, 5.0, 0.08, 0), (5.0, 0.02, 5.1, 0.05, 0), (5.1, 0.05, 5.0, 0.08, 0),
+        sign=(1, 1, -1, -1),
+    )  # fmt: skip
+    for pieces, area_mm2 in ((tip, 1.0 * 0.08 / 2), (rhomb, 0.2 * 0.06 / 2)):
+        areas = cluster_areas(clusters_of(pieces, NO_SPANS, baring.lattice), baring)
+        assert areas.region.sum() == pytest.approx(area_mm2, rel=1e-12) and not areas.doubt.any()
+
+
+def spans_of(baring, x0, x1):
+    slots = len(baring.lattice.slot_t)
+    every = np.ones(slots, bool)
+    return Spans(
+        owner=np.zeros(slots, np.intp), slot=np.arange(slots), x0=np.full(slots, x0), x1=np.full(slots, x1),
+        begin_counts=every, end_counts=every,
+    )  # fmt: skip
+
+
+def test_what_is_bared_beside_the_region_is_spilt_and_what_is_not_within_it_is_left(baring):
+    """Rows long enough bare the whole height between them; the same length moved aside bares as much."""
+    whole = np.array([(1 << len(baring.lattice.slot_t)) - 1])
+    assert baring.height_mm(whole)[0] == pytest.approx(PITCH_MM)  # of rows at this pitch nothing stays between them
+    pieces = edges((1.0, 0.0, 1.0, PITCH_MM, 0), (6.0, 0.0, 6.0, PITCH_MM, 0), sign=(1, -1))
+    region, left_over, spill = totals(clusters_of(pieces, spans_of(baring, 1.0, 6.0), baring.lattice), baring)
+    aside = totals(clusters_of(pieces, spans_of(baring, 3.0, 8.0), baring.lattice), baring)
+    assert region == pytest.approx(5.0 * PITCH_MM) == aside[0]
+    bared = region - left_over + spill
+    assert aside[0] - aside[1] + aside[2] == pytest.approx(bared, rel=1e-3)
+    assert aside[2] - spill / 2 == pytest.approx(2.0 * PITCH_MM, rel=1e-3)  # one end of it, and 2 mm
+
+
+def test_what_lies_alike_is_alike_wherever_its_strip_is(baring):
+    courses = [(x + d, 0.0, x + 0.1 + d, PITCH_MM, strip) for strip, x in ((0, 1.0), (3, 40.0)) for d in (0.0, 0.5)]
+    areas = cluster_areas(clusters_of(edges(*courses, sign=(1, -1, 1, -1)), NO_SPANS, baring.lattice), baring)
+    half = len(areas.region) // 2
+    assert areas.region[:half].tolist() == areas.region[half:].tolist()
+
+
+def test_a_cluster_of_very_many_edges_is_sampled_and_says_how_far_that_may_be_off(baring):
+    x, tall = np.linspace(1.0, 2.0, 601), 0.06
+    up = [(at, 0.01 + 0.03 * n / 601, at + 0.002, 0.01 + 0.03 * n / 601 + tall, 0) for n, at in enumerate(x)]
+    pieces = edges(*up, *[(a + 0.001, t, b + 0.001, u, s) for a, t, b, u, s in up], sign=[1] * 601 + [-1] * 601)
+    areas = cluster_areas(clusters_of(pieces, NO_SPANS, baring.lattice), baring)
+    exact_mm2 = 601 * 0.001 * tall
+    assert 0 < areas.doubt.sum() < 0.2 * exact_mm2
+    assert abs(areas.left_over.sum() - exact_mm2) <= areas.doubt.sum()
+
+
+def test_clusters_drawn_by_lot_stand_for_all_within_three_standard_errors(baring):
+    random = np.random.default_rng(5)
+    count = 600
+    lean, wide = random.uniform(-0.04, 0.04, count), random.uniform(0.01, 0.06, count)
+    at = np.arange(count) * 3.0
+    left = [(x, 0.0, x + s, PITCH_MM, n) for n, (x, s) in enumerate(zip(at, lean, strict=True))]
+    right = [(x + w, 0.0, x + w + s, PITCH_MM, n) for n, (x, s, w) in enumerate(zip(at, lean, wide, strict=True))]
+    clusters = clusters_of(edges(*left, *right, sign=[1] * count + [-1] * count), NO_SPANS, baring.lattice)
+    all_of_them, drawn = cluster_areas(clusters, baring), cluster_areas(clusters, baring, most=60)
+    assert all_of_them.variance == (0.0, 0.0) and drawn.variance[0] > 0
+    assert np.count_nonzero(drawn.left_over) < 200
+    off_mm2 = abs(drawn.left_over.sum() - all_of_them.left_over.sum())
+    assert off_mm2 <= 3 * drawn.variance[0] ** 0.5
+    few = cluster_areas(clusters, baring, most=round(len(clusters) / 1.4))  # hardly fewer: all are
+    assert few.left_over == pytest.approx(all_of_them.left_over, rel=1e-12)
+
+
+def test_a_line_reaches_no_further_than_its_dose_counts():
+    assert 0 < reach_mm(LINE, 1.0) <= reach_mm(LINE, 0.7) < 4 * LINE.spot_mm
