@@ -266,7 +266,7 @@ def _without_unit(text: str, unit: str) -> str:
 
 
 def _number(text: str) -> float | None:
-    if "_" in text:  # 2_0 is a slip here, not twenty
+    if "_" in text or not text.isascii():  # 2_0 is a slip here, not twenty; figures of other scripts are no input
         return None
     try:
         return float(text.replace(",", "."))

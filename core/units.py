@@ -27,7 +27,7 @@ GREATEST_LENGTH_MM = 1e6
 
 _LENGTH = re.compile(
     r"\s*([-+]?)\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([a-zµ\"']*)\s*|\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*([a-zµ\"']*)\s*",
-    re.I,
+    re.IGNORECASE | re.ASCII,
 )
 _ALIASES = {'"': "in", "inch": "in", "inches": "in", "'": "ft", "µm": "um", "": ""}
 
@@ -122,7 +122,7 @@ def duration_text(time_s: float) -> str:
 
 def parse_duration_s(text: str) -> float:
     """``"6:40"``, ``"1:05:00"`` or ``"48"`` in seconds. Raises UnreadableError."""
-    parts = text.split(":")
+    parts = text.split(":") if text.isascii() else []
     try:
         if any(not 0 <= float(part) < 60 for part in parts[1:]):
             raise ValueError

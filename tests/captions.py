@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 from app.qt.captions import CONTEXT, CORE_CONTEXT
@@ -24,7 +25,8 @@ NO_CAPTIONS = {"key", "keys", "also", "icon", "role", "choice", "reach", "name"}
 """Arguments of these names are no words for people."""
 
 
-def captions() -> list[str]:
+@cache
+def captions() -> tuple[str, ...]:
     """All of them, each once."""
     found: dict[str, None] = {}
     for file in sorted(APP.rglob("*.py")):
@@ -33,7 +35,7 @@ def captions() -> list[str]:
                 found |= dict.fromkeys(_texts(node))
             elif isinstance(node, ast.AnnAssign | ast.Assign) and _assigned(node) == "MENUS":
                 found |= dict.fromkeys(_titles(node))
-    return [text for text in found if any(letter.isalpha() for letter in text)]
+    return tuple(text for text in found if any(letter.isalpha() for letter in text))
 
 
 def write_catalogue(file: Path) -> None:

@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 from app.qt.captions import GAP, taken_apart
@@ -15,7 +16,8 @@ TABLES = {"figure", "Figure", "PurposeLook", "OtherForm"}
 """Calls whose texts are words for people even where they are one word."""
 
 
-def core_sentences() -> list[str]:
+@cache
+def core_sentences() -> tuple[str, ...]:
     """Each once, a gap for every figure and quoted name, sentence by sentence."""
     found: dict[str, None] = {}
     for file in sorted(CORE.rglob("*.py")):
@@ -28,7 +30,7 @@ def core_sentences() -> list[str]:
                     pattern = taken_apart(sentence)[0]
                     if re.search("[A-Za-z]{2,}", pattern.replace(GAP, "")):
                         found[pattern] = None
-    return list(found)
+    return tuple(found)
 
 
 def _text_of(node: ast.AST) -> str | None:

@@ -23,6 +23,6 @@ def length_mm(*, least_mm: float = 0.0, most_mm: float = MOST_MM) -> Callable[[s
 
 def count(text: str) -> int:
     """What argparse is to make of how many: 1 or more."""
-    if not text.strip().isdecimal() or len(text) > 6 or int(text) < 1:
+    if not (text.isascii() and text.strip().isdecimal()) or len(text) > 6 or int(text) < 1:
         raise argparse.ArgumentTypeError(f"“{text[:40]}” is no number of pieces. Give 1 or more.")
     return int(text)

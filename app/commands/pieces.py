@@ -206,14 +206,14 @@ def _column(order: Order, name: str) -> str:
 
 def _picked(text: str) -> Picked:
     number, equals, name = text.partition("=")
-    if not equals or not number.strip().isdecimal() or int(number) < 1 or not name.strip():
+    if not equals or not number.isascii() or not number.strip().isdecimal() or int(number) < 1 or not name.strip():
         raise UnreadableError(f"“{text}” picks no text.", hint="Write it like 2=name.")
     return Picked(text=int(number) - 1, name=name.strip())
 
 
 def _rows_off(text: str) -> tuple[int, ...]:
     rows = [word.strip() for word in text.split(",") if word.strip()]
-    if not all(word.isdecimal() for word in rows):
+    if not all(word.isascii() and word.isdecimal() for word in rows):
         raise UnreadableError(f"“{text}” are no rows.", hint="Write their numbers, like 3,8.")
     return tuple(sorted({int(word) for word in rows}))
 

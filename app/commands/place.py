@@ -10,7 +10,7 @@ from app.commands.files_in import add_settings_argument, opened_job
 from app.commands.lengths import count, length_mm
 from core.burning.run_time import TimeRange
 from core.errors import JobError, UnreadableError
-from core.job.copying import copies_on_sheet, jobs_on_sheet, with_copies
+from core.job.copying import USUAL_SPACING_MM, copies_on_sheet, jobs_on_sheet, with_copies
 from core.job.decisions import with_stock
 from core.job.fitting import job_footprint, with_piece, with_place
 from core.job.job import Job
@@ -64,7 +64,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--copies", type=count, metavar="N", help="so many of the job, nested by their true shapes")
     parser.add_argument(
-        "--spacing", type=length_mm(), default="1", metavar="MM", help="between copies or designs (%(default)s)"
+        "--spacing",
+        type=length_mm(),
+        default=USUAL_SPACING_MM,
+        metavar="MM",
+        help="between copies or designs (%(default)s)",
     )
     parser.add_argument("--rows", action="store_true", help="copies in rows and columns")
     parser.add_argument("--share-cuts", action="store_true", help="in rows: neighbours share one cut line")

@@ -214,7 +214,7 @@ def _flaw(book: ShopBook, arguments: argparse.Namespace) -> int:
     entry = book.find(KIND, arguments.name)
     piece: Piece = entry.value
     if arguments.kind == "remove":
-        number = int(arguments.places) if arguments.places.isdecimal() else 0
+        number = int(arguments.places) if arguments.places.isascii() and arguments.places.isdecimal() else 0
         if not 1 <= number <= len(piece.flaws):
             raise UnreadableError(f"{entry.name} has no flaw {arguments.places}.", hint="tain rack show names them.")
         flaws = piece.flaws[: number - 1] + piece.flaws[number:]

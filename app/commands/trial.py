@@ -28,7 +28,7 @@ from core.shop_book.trials_kept import KIND, KeptTrial, keep_trial, marked, tick
 from core.trouble.faults import fault_named
 from core.trouble.trials.factors import BURNED, Factor, factor_from, worse_from
 from core.trouble.trials.files import trial_files
-from core.trouble.trials.planning import Ask, ask_of_job, extended_trial, planned_trial, told_before
+from core.trouble.trials.planning import USUAL_REPEATS, Ask, ask_of_job, extended_trial, planned_trial, told_before
 from core.trouble.trials.reading import FactorReading, read_trial
 from core.trouble.trials.scales import SCALES, scale_named, scale_of
 from core.trouble.trials.steps import steps_of
@@ -67,7 +67,9 @@ def _add_plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seen", default="", metavar="FAULT", help="what is looked for, as in tain trouble --list")
     parser.add_argument("--expect", action="append", default=[], metavar="NAME=low|high|either",
                         help="which end is expected to come out worse; fixed before")  # fmt: skip
-    parser.add_argument("--repeats", type=int, default=2, metavar="N", help="how many times all of it (%(default)s)")
+    parser.add_argument(
+        "--repeats", type=int, default=USUAL_REPEATS, metavar="N", help="how many times all of it (%(default)s)"
+    )
     parser.add_argument("--fit", default="120x80", metavar="120x80", help="size of the offcut (%(default)s)")
     parser.add_argument(
         "--piece", metavar="NAME", help="a piece of the rack: the largest rectangle in it is the offcut"

@@ -14,6 +14,7 @@ from app.session.placing import Placing, Tell
 from app.widgets.fields import Card, ChoiceField, LengthField, NumberField, small_button
 from app.words.wording import percent_text, size_text
 from core.errors import TainError
+from core.job.copying import USUAL_SPACING_MM
 from core.job.job import Job
 from core.job.laid_out import LaidOut, copies_laid_out
 from core.progress import Progress
@@ -66,7 +67,7 @@ class CopiesDialog(BesideDialog):
         self.way = ChoiceField("How they lie", WAYS)
         self.spacing = LengthField("Sheet between neighbours", low=0, high=200, step=0.5)
         self.spacing.show_inches(self._inches)
-        self.spacing.show_value(2.0)
+        self.spacing.show_value(USUAL_SPACING_MM)
         self.share = QCheckBox(caption("Neighbours s&hare a cut line"))
         self.share.setToolTip(caption("For straight sides, in rows: one cut parts both"))
         card.row("Ho&w many", self.count)

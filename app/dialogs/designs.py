@@ -15,6 +15,7 @@ from app.widgets import messages
 from app.widgets.fields import Card, LengthField, small_button
 from app.words.wording import count_text
 from core.errors import TainError
+from core.job.copying import USUAL_SPACING_MM
 from core.job.job import Job
 from core.job.laid_out import DesignsLaid, designs_laid_out, with_artwork_of
 from core.output.job_files import save_jobs
@@ -62,7 +63,7 @@ class DesignsDialog(BesideDialog):
         card.line(self.add, self.drop)
         self.spacing = LengthField("Sheet between the designs", low=0, high=200, step=0.5)
         self.spacing.show_inches(inches)
-        self.spacing.show_value(2.0)
+        self.spacing.show_value(USUAL_SPACING_MM)
         card.row("&Between", self.spacing)
         self.lay = small_button("Lay them &out")
         self.lay.clicked.connect(self.lay_out)

@@ -1,6 +1,6 @@
 """Every command of the window: menu, words, keys, icon. What it does is bound by the window, by its key."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -298,7 +298,7 @@ class Menus:
         steps.info("Menu: %s", plain)
         do()
 
-    def offer_files(self, settings: Settings, samples: list[Path], open_file: Callable[[Path], object]) -> None:
+    def offer_files(self, settings: Settings, samples: Sequence[Path], open_file: Callable[[Path], object]) -> None:
         """Fill the menus of recent files (each time it is opened) and of samples."""
         recent = self.submenus["Open recent"]
         recent.aboutToShow.connect(lambda: _fill_recents(recent, settings, open_file))

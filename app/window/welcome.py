@@ -3,7 +3,7 @@
 Pictures of files are looked for once the window stands, so that it comes up at once.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -197,7 +197,7 @@ class Welcome(Scrolled):
     first_job_wanted = Signal()
     chosen = Signal(object)
 
-    def __init__(self, settings: Settings, samples: list[Path], pictures: FilePictures) -> None:
+    def __init__(self, settings: Settings, samples: Sequence[Path], pictures: FilePictures) -> None:
         super().__init__("Begin with a file")
         self.content.setProperty("role", "welcome")
         self._settings = settings

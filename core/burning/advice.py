@@ -46,7 +46,7 @@ class AngleTime:
 class ThinPart:
     """A stretch of the fill narrower than one line bares; places in the bed frame.
 
-    width_mm: across its widest; it comes out ``thicken_by_mm`` wider than drawn. ``finer``: a clean recipe whose lines
+    width_mm: across its widest; it comes out as wide as that. ``finer``: a clean recipe whose lines
     are as narrow, or None. ``spot_mm``: the spot that would bare it as drawn. ``words``: which, and what helps.
     """
 
@@ -55,7 +55,6 @@ class ThinPart:
     bounds_mm: tuple[float, float, float, float]
     width_mm: float
     length_mm: float
-    thicken_by_mm: float
     finer: Recipe | None
     spot_mm: float
     words: str
@@ -212,7 +211,6 @@ def _thin_part(polygon: BaseGeometry, cleared_mm: float, recipe: Recipe, machine
         bounds_mm=(x0, y0, x1, y1),
         width_mm=width,
         length_mm=length,
-        thicken_by_mm=cleared_mm - width,
         finer=finer,
         spot_mm=spot,
         words=words,

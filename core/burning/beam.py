@@ -44,7 +44,6 @@ class FillVerdict:
     line_peak_dose_j_mm2: float
     mean_dose_j_mm2: float
     peak_dose_j_mm2: float
-    least_dose_j_mm2: float
     width_margin_pct: float
     frosting_margin_pct: float
     wide_left_over_pct: float
@@ -172,7 +171,7 @@ def fill_verdict(recipe: Recipe, machine: Machine, stock: Stock) -> FillVerdict:
     width, spot = line.cleared_width_mm, line.spot_mm
     watts = power_w(machine, recipe.power_pct) * recipe.passes
     mean = watts / (recipe.speed_mm_s * recipe.pitch_mm)
-    most, least = mean * hatch_ratio([0.0, 0.5], pitch_mm=recipe.pitch_mm, spot_mm=spot)
+    (most,) = mean * hatch_ratio([0.0], pitch_mm=recipe.pitch_mm, spot_mm=spot)
     verdict: Verdict = "clean"
     if most >= stock.frosting_dose_j_mm2:
         verdict = "frosts"
@@ -188,7 +187,6 @@ def fill_verdict(recipe: Recipe, machine: Machine, stock: Stock) -> FillVerdict:
         line_peak_dose_j_mm2=line.peak_j_mm2,
         mean_dose_j_mm2=mean,
         peak_dose_j_mm2=float(most),
-        least_dose_j_mm2=float(least),
         width_margin_pct=100 * (width / recipe.pitch_mm - 1),
         frosting_margin_pct=100 * (1 - float(most) / stock.frosting_dose_j_mm2),
         wide_left_over_pct=100 * max(0.0, 1 - width / recipe.pitch_mm),

@@ -28,13 +28,16 @@ from core.sheet.placement import Placement, Repeat, Sheet, placement_matrix
 
 Way = Literal["rows", "nested"]
 
+USUAL_SPACING_MM = 2.0
+"""Of sheet between what neighbours burn, unless the maker says; common practice, no source."""
+
 
 def copies_on_sheet(
     job: Job,
     count: int,
     *,
     way: Way = "nested",
-    spacing_mm: float = 1.0,
+    spacing_mm: float = USUAL_SPACING_MM,
     share_cuts: bool = False,
     options: PlacingOptions | None = None,
     better: Callable[[Layout], None] | None = None,
@@ -129,7 +132,7 @@ def jobs_on_sheet(
     jobs: Sequence[Job],
     sheet: Sheet,
     *,
-    spacing_mm: float = 1.0,
+    spacing_mm: float = USUAL_SPACING_MM,
     options: PlacingOptions | None = None,
     better: Callable[[Layout], None] | None = None,
     progress: Progress = silent,

@@ -209,6 +209,8 @@ def test_the_schema_is_one():
         ("fill.passes=two", "Passes of Fill can't be “two”. Give 1 to 99."),
         ("fill.passes=2.5", "whole number"),
         ("fill.passes=2_0", "can't be “2_0”"),
+        ("fill.passes=２", "can't be “２”"),
+        ("fill.power_pct=٢٥", "can't be “٢٥”"),
         ("fill.passes=nan", "can't be nan"),
         ("fill.air=loud", "Give off, low or high"),
         ("fill.lpi=0.01", "Lines per inch of Fill can't be 0.01. Give 1 to 2\u202f540 LPI."),

@@ -22,7 +22,9 @@ def test_lengths_as_people_type_them(text, length_mm):
     assert parse_length_mm(text) == pytest.approx(length_mm, rel=1e-12)
 
 
-@pytest.mark.parametrize("text", ["", "abc", "3 furlongs", "1/0 in", "1e999", "nan", "3,5", "--3", "1.2.3"])
+@pytest.mark.parametrize(
+    "text", ["", "abc", "3 furlongs", "1/0 in", "1e999", "nan", "3,5", "--3", "1.2.3", "１２", "٣ mm", "१/८ in"]
+)
 def test_what_is_no_length_is_refused_in_one_sentence(text):
     with pytest.raises(UnreadableError) as error:
         parse_length_mm(text)

@@ -38,7 +38,7 @@ class Ask:
     paint: Paint | None = None
     fill: Recipe | None = None
     job: str = ""
-    repeats: int = 2
+    repeats: int = USUAL_REPEATS
     seed: int = 1
     scale: Scale = field(default_factory=lambda: SCALES["look"])
     limit: int | None = None

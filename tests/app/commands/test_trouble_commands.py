@@ -235,7 +235,8 @@ def test_a_trial_is_laid_on_a_piece_of_the_rack(sign, tmp_path, capsys):
 
 
 def test_a_trial_s_document_carries_it_to_another_shop(sign, tmp_path, capsys, monkeypatch):
-    words = ["--paint", "white spray", "--factor", "wait_min=10,60", "--seed", "1", "-o", str(tmp_path / "t"), "--json"]
+    words = ["--paint", "white spray", "--factor", "wait_min=10,60", "--repeats", "2", "--seed", "1", "--json"]
+    words += ["-o", str(tmp_path / "t")]
     assert main(["trial", "plan", *words]) == 0
     code = json.loads(capsys.readouterr().out)["code"]
     document = tmp_path / "t" / f"trial-{code}.json"

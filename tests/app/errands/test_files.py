@@ -268,17 +268,36 @@ def test_escape_stops_the_work_and_f5_takes_it_up_again(with_plate, qtbot, settl
     assert window.session.complete
 
 
-@pytest.mark.parametrize("suffix", [".svg", ".dxf"])
-def test_stop_ends_a_big_export_leaves_no_file_and_the_next_one_goes_through(
-    window, tmp_path, dialogs, settle, qtbot, suffix
-):
-    """A photograph of some 90,000 spans; Stop is pressed while its outlines are written."""
+@pytest.fixture
+def with_photograph(window, settle):
+    """Some 90,000 spans."""
     job = new_job(
         ArtworkSource(name="bay.jpg", data=(sample_files()[0].parents[0] / "pictures" / "bay.jpg").read_bytes())
     )
     picture = PictureOptions(way="screen", bared_is="dark", width_mm=40.0)
     window.session.begin(replace(job, reading=replace(job.reading, picture=picture)))
     settle(window)
+    return window
+
+
+def test_stop_ends_a_big_export_leaves_no_file_and_the_next_one_goes_through(
+    with_photograph, tmp_path, dialogs, settle, qtbot
+):
+    """Stop is pressed while the outlines are written, to either kind of file."""
+    window = with_photograph
+    for suffix in (".dxf", ".svg"):
+        stopped(window, suffix, tmp_path, dialogs, settle, qtbot)
+        if not window.session.complete:  # Stop ends all work at hand
+            QTest.keyClick(window, Qt.Key.Key_F5)
+            settle(window)
+    target = tmp_path / "bay.svg"
+    dialogs.expect("save", str(target))
+    window.files.ask_export(".svg")
+    settle(window)
+    assert target.stat().st_size > 2e6 and window.session.handed_over
+
+
+def stopped(window, suffix, tmp_path, dialogs, settle, qtbot):
     target, before = tmp_path / f"bay{suffix}", window.session.job
     assert window.session.complete
     dialogs.expect("save", str(target))
@@ -293,12 +312,3 @@ def test_stop_ends_a_big_export_leaves_no_file_and_the_next_one_goes_through(
     assert time.process_time() - pressed < 10.0  # it waits for the step at hand, on whatever machine
     assert list(tmp_path.glob("bay*")) == [] and not dialogs.unexpected
     assert window.session.job is before and not window.session.handed_over
-
-    if not window.session.complete:  # Stop ends all work at hand
-        QTest.keyClick(window, Qt.Key.Key_F5)
-        settle(window)
-    target = target.with_suffix(".svg")  # the quicker one
-    dialogs.expect("save", str(target))
-    window.files.ask_export(".svg")
-    settle(window)
-    assert target.stat().st_size > 2e6 and window.session.handed_over

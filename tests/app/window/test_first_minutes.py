@@ -29,7 +29,7 @@ def is_a_picture(tile: Tile) -> bool:
 def test_every_sample_is_a_tile_with_its_picture_that_opens_it(window, qtbot, settle):
     welcome = window.welcome
     qtbot.waitUntil(lambda: all(is_a_picture(tile) for tile in welcome.samples.tiles))
-    assert [tile.path for tile in welcome.samples.tiles] == sample_files()
+    assert [tile.path for tile in welcome.samples.tiles] == list(sample_files())
     assert not welcome.recents.isVisible()
     tile_named(welcome, "crest.svg").click()
     settle(window)

@@ -49,7 +49,7 @@ def test_thin_parts_are_placed_measured_and_helped():
     assert thin.length_mm == pytest.approx(50.0, rel=0.01)
     assert THIN.distance(Point(thin.x_mm, thin.y_mm)) == pytest.approx(0.0, abs=1e-9)
     thicker = shapely.union_all(
-        [PLATE, LineString([(20.0, 50.0), (60.0, 80.0)]).buffer(0.02 + thin.thicken_by_mm / 2 * 1.01)]
+        [PLATE, LineString([(20.0, 50.0), (60.0, 80.0)]).buffer(0.02 + (cleared - thin.width_mm) / 2 * 1.01)]
     )
     assert thin_parts(thicker, FILL, CO2_FLATBED, MIRRORED_ACRYLIC_3) == ()
     assert fill_verdict(thin.finer, CO2_FLATBED, MIRRORED_ACRYLIC_3).verdict == "clean"
