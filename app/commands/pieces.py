@@ -22,8 +22,7 @@ from core.order.order import WAYS, Order
 from core.order.parts import with_matched_fields
 from core.order.running import parse_running
 from core.order.working_out import WorkedOrder, design_template, work_out
-from core.output.mask_files import write_files
-from core.output.orders.files import figures_text, order_files, what_stops
+from core.output.orders.files import figures_text, gone_words, order_files, what_stops, write_order
 from core.output.orders.reckoning import Taken, reckoned
 from core.shop_book.rack import rack_pieces
 from core.shop_book.shops_own import rates_of
@@ -103,9 +102,10 @@ def run(arguments: argparse.Namespace) -> int:
     taken = reckoned(worked, rates, pieces)
     files = [] if stopping else order_files(worked, taken, pieces, progress=_progress)
     report = files[-1].data.decode() if files else figures_text(worked, taken, ())
-    if files:
-        write_files(files, arguments.output, overwrite=arguments.force)
+    gone = write_order(files, arguments.output, overwrite=arguments.force) if files else ()
     print(report if arguments.json else _summary(worked, taken.whole, len(files), arguments.output))
+    if gone:
+        print(gone_words(gone), file=sys.stderr)
     if stopping:
         raise JobError(f"Nothing was written: {stopping[0]}")
     return 0

@@ -22,7 +22,7 @@ from app.dialogs.list_of_parts.rows_table import RowsTable
 from app.dialogs.list_of_parts.sheets_card import SheetsCard
 from app.dialogs.list_of_parts.sheets_table import SheetsTable
 from app.dialogs.search_bar import SearchBar
-from app.qt.captions import caption, filled
+from app.qt.captions import caption, filled, told
 from app.session.placing import Placing
 from app.session.session import Session
 from app.session.shop import Shop
@@ -256,7 +256,8 @@ class ListDialog(BesideDialog):
 
         def take(written: "Written") -> None:
             said = filled("Nothing was written: {stopped}", stopped=written.stopped) if written.stopped else ""
-            self.told.setText(said or filled("Wrote {count} files to {name}.", count=written.count, name=folder.name))
+            said = said or filled("Wrote {count} files to {name}.", count=written.count, name=folder.name)
+            self.told.setText(f"{said} {told(written.gone)}".strip())
             self._show_busy()
 
         self.placing.do(

@@ -8,7 +8,6 @@ from core.errors import JobError
 from core.order.laying import rack_grounds
 from core.order.order import Order
 from core.order.working_out import WorkedOrder, work_out
-from core.output.mask_files import write_files
 from core.output.orders.reckoning import Reckoned, reckoned
 from core.progress import Progress, part
 from core.sheet.offcuts import Piece
@@ -28,10 +27,11 @@ class Laid:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Written:
-    """What was written into a folder, or why nothing was."""
+    """What was written into a folder, or why nothing was; what of an order before was taken away there, in words."""
 
     count: int
     stopped: str = ""
+    gone: str = ""
 
 
 def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> Laid:
@@ -54,14 +54,14 @@ def laid_out(order: Order, *, on_rack: bool, anew: bool, progress: Progress) -> 
 
 def write_all(laid: Laid, folder: Path, *, overwrite: bool, progress: Progress) -> Written:
     """Every file of the order into a folder. Raises JobError, WriteError, Cancelled."""
-    from core.output.orders.files import order_files
+    from core.output.orders.files import gone_words, order_files, write_order
 
     if laid.stopping:
         return Written(count=0, stopped=laid.stopping)
     with open_book() as book:
         pieces = _by_id(rack_pieces(book))
     files = order_files(laid.worked, laid.taken, pieces, progress=progress)
-    return Written(count=len(write_files(files, folder, overwrite=overwrite)))
+    return Written(count=len(files), gone=gone_words(write_order(files, folder, overwrite=overwrite)))
 
 
 def _by_id(rack: Sequence[tuple[str, str, Piece]]) -> dict[str, Piece]:

@@ -42,6 +42,42 @@ def run(*words):
     return main(["pieces", *map(str, words)])
 
 
+def test_sheets_of_an_order_before_do_not_stay_beside_those_of_the_next(plate, names, tmp_path, capsys):
+    """Sheet 2 of last week's list lay beside sheet 1 of today's, and would have been burned with it."""
+    folder, sheet = tmp_path / "out", ("--sheet", "60x20x3")
+    names.write_text("Name\nAnna\nBo\nKim\n")
+    assert run(plate, "--list", names, "-o", folder, *sheet) == 0
+    begun = {path.name for path in folder.iterdir()}
+    assert {"sheet-2.svg", "sheet-3-run.pdf"} <= begun
+    own = {"sheet-9.svg": "mine", "notes.txt": "mine", "sheet-2.svg.bak": "mine"}
+    for name, text in own.items():
+        (folder / name).write_text(text)
+    names.write_text("Name\nEva\n")
+    assert run(plate, "--list", names, "-o", folder, *sheet) == 2  # nothing is replaced, nothing taken away
+    assert {path.name for path in folder.iterdir()} == begun | own.keys()
+    capsys.readouterr()
+    assert run(plate, "--list", names, "-o", folder, *sheet, "--force") == 0
+    left = {path.name for path in folder.iterdir()}
+    assert left == {name for name in begun if not name.startswith(("sheet-2", "sheet-3"))} | own.keys()
+    told = capsys.readouterr().err
+    assert "Taken away, of the order that was there before: sheet-2-run.pdf, sheet-2.dxf" in told
+
+
+@pytest.mark.parametrize(
+    "figures",
+    ["[", '{"sheets": 5}', "[1]", '{"sheets": [{"files": ["../keep.svg", "/etc/passwd", "sheet-2.txt", 5]}, 7]}'],
+)
+def test_figures_that_somebody_wrote_take_nothing_else_away(plate, names, tmp_path, figures):
+    (tmp_path / "keep.svg").write_text("mine")
+    folder = tmp_path / "out"
+    folder.mkdir()
+    (folder / "pieces.json").write_text(figures)
+    (folder / "sheet-2.txt").write_text("mine")
+    names.write_text("Name\nEva\n")
+    assert run(plate, "--list", names, "-o", folder, "--sheet", "60x20x3", "--force") == 0
+    assert (tmp_path / "keep.svg").read_text() == (folder / "sheet-2.txt").read_text() == "mine"
+
+
 def test_the_sample(tmp_path, capsys):
     folder = tmp_path / "badges"
     fit = ("--fit", "name=two lines:55", "--numbers", "number=01 …", "--sheet", "300x200x3", "--marks")
