@@ -7,7 +7,10 @@ where all hits together would (S = 0). See ``strips``, ``bared`` and ``cluster_a
 
 import itertools
 import math
+import os
+from collections import deque
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -301,10 +304,11 @@ def _parts(
     sample = sample_of(passed, first_strip, end_strip)
     passed = passed.kept_apart(sample.weight > 0, first_strip)
     in_strips, variance = np.zeros((2, end_strip - first_strip)), np.zeros(2)
-    for a, b in itertools.pairwise(_band_borders(passed, sample, end_strip)):
-        stretches, doubt_mm2, variance_mm4 = _band(passed, baring, sample, in_strips, a, b)
-        variance += variance_mm4
-        yield _Part(share=(a - first_strip) / (end_strip - first_strip), stretches=stretches, doubt_mm2=doubt_mm2)
+    for a, band in _bands(passed, baring, sample, end_strip):
+        in_strips[:, a - first_strip : a - first_strip + band.in_strips.shape[1]] = band.in_strips
+        variance += band.variance_mm4
+        share = (a - first_strip) / (end_strip - first_strip)
+        yield _Part(share=share, stretches=band.stretches, doubt_mm2=band.doubt_mm2)
     expected = sample.expected_mm2(in_strips)
     by_lot = DOUBT_SIGMAS * np.sqrt(variance + sample.variance(in_strips, expected))
     left_over, spill = sample.beyond(expected).tolist()
@@ -360,13 +364,41 @@ def _band_borders(passed: Passing, sample: Sample, end_strip: int) -> list[int]:
     return borders
 
 
-def _band(
-    passed: Passing, baring: Baring, sample: Sample, in_strips: Floats, first_strip: int, end_strip: int
-) -> tuple[Stretches, float, Floats]:
-    """Stretches of a band of strips, each counted for all it stands for; their doubt, mm²; the clusters' variances.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Band:
+    """A band of strips, each counted for all it stands for: its stretches, their doubt, mm², the clusters' variances.
 
-    in_strips, (2, strips): left-over coat and spill of each strip alone are added there.
+    in_strips, (2, strips of the band): left-over coat and spill of each strip alone.
     """
+
+    stretches: Stretches
+    in_strips: Floats
+    doubt_mm2: float
+    variance_mm4: Floats
+
+
+def _bands(passed: Passing, baring: Baring, sample: Sample, end_strip: int) -> Iterator[tuple[int, _Band]]:
+    """The bands from the first on, each with its first strip; worked out on all cores, a few ahead."""
+    borders = list(itertools.pairwise(_band_borders(passed, sample, end_strip)))
+    if len(borders) == 1:
+        yield borders[0][0], _band(passed, baring, sample, *borders[0])
+        return
+    ahead = os.cpu_count() or 1
+    with ThreadPoolExecutor(ahead) as pool:  # numpy lets go of the interpreter lock over large arrays
+        jobs: deque[tuple[int, Future[_Band]]] = deque()
+        try:
+            for a, b in borders:
+                jobs.append((a, pool.submit(_band, passed, baring, sample, a, b)))
+                if len(jobs) > ahead:
+                    first, job = jobs.popleft()
+                    yield first, job.result()
+            for first, job in jobs:
+                yield first, job.result()
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _band(passed: Passing, baring: Baring, sample: Sample, first_strip: int, end_strip: int) -> _Band:
     lattice = baring.lattice
     weight = sample.weight[first_strip - sample.first_strip : end_strip - sample.first_strip]
     clusters, some = passed.clusters(weight > 0, first_strip)
@@ -382,10 +414,14 @@ def _band(
         beside = some.x + side * baring.sigma_mm
         parts.append((some.strip, np.minimum(some.x, beside), np.maximum(some.x, beside), none, left_over, spill))
     strip, lo, hi, *kinds = (np.concatenate(column) for column in zip(*parts, strict=True))
-    for total, values in zip(in_strips, kinds[1:], strict=True):
-        total += np.bincount(strip - sample.first_strip, values, len(total))
+    in_strips = [np.bincount(strip - first_strip, values, end_strip - first_strip) for values in kinds[1:]]
     times = weight[strip - first_strip]
     region, left_over, spill = (values * times for values in kinds)
     y = lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm
     stretches = Stretches(y=y, lo=lo, hi=hi, region=region, left_over=left_over, spill=spill)
-    return stretches, float((areas.doubt * weight[clusters.strip - first_strip]).sum()), np.array(areas.variance)
+    return _Band(
+        stretches=stretches,
+        in_strips=np.array(in_strips),
+        doubt_mm2=float((areas.doubt * weight[clusters.strip - first_strip]).sum()),
+        variance_mm4=np.array(areas.variance),
+    )
