@@ -4,7 +4,7 @@ Paint on coat that still stands can't be seen from the front, and paint over cur
 as generous as is easy to cut, as long as it keeps off the areas that wait. All regions are front frame, mm.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +20,7 @@ from core.progress import Progress, silent
 from core.sheet.laid_datum import MARK_ARM_MM, LaidDatum
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
+NO_PARTS: NDArray[np.object_] = np.zeros(0, object)
 _LEVELS = 4
 _REACHES = (2.0, 5.0, 12.0, 40.0)
 """Multiples of the least bridge within which own areas may share one opening; the least effort wins."""
@@ -27,6 +28,10 @@ _STRAIGHTEN = 0.35
 """How far outlines may give way to straight edges, as a share of the least bridge."""
 _ROOM = 0.4
 """How much wider than needed openings start out, so that their edges can be straight; the same share."""
+FINE_EDGES = 50_000
+_THIN = 0.02
+"""How far thin outlines of fine artwork may lie off the full ones, the same share."""
+_SHARP = 2.0
 _SPECK_MM2 = 1e-6
 _QUADRANT_SEGMENTS = 8
 _BEYOND_MM = 2.0
@@ -75,6 +80,40 @@ def ground_around(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outlined:
+    """An area part by part (n,), and each part with the vertices by which edges are chosen.
+
+    is_thin: these are fewer. Fine artwork has far more of them than straight edges need.
+    """
+
+    parts: NDArray[np.object_]
+    thin: NDArray[np.object_]
+    is_thin: bool
+
+    def covered(self, options: MaskOptions) -> BaseGeometry:
+        """What film must cover where the area waits."""
+        if self.is_thin:
+            return grown_parts(self.thin, options.clearance_mm, sharp=True)
+        return grown(shapely.MultiPolygon(self.parts.tolist()), options.clearance_mm)
+
+
+def outlined(regions: Iterable[BaseGeometry], options: MaskOptions) -> tuple[Outlined, ...]:
+    """The parts of areas that are looked at together, thin where they have ``FINE_EDGES`` or more."""
+    found = [shapely.get_parts(region) for region in regions]
+    found = [parts[~shapely.is_empty(parts)] for parts in found]
+    fine = sum(int(shapely.get_num_coordinates(parts).sum()) for parts in found) >= FINE_EDGES
+    off_mm = _THIN * options.least_bridge_mm
+    return tuple(
+        Outlined(
+            parts=parts,
+            thin=shapely.simplify(parts, off_mm, preserve_topology=False) if fine else parts,
+            is_thin=fine,
+        )
+        for parts in found
+    )
+
+
 def mask_opening(
     own: BaseGeometry, waiting: BaseGeometry, ground: Ground, options: MaskOptions, *, progress: Progress = silent
 ) -> BaseGeometry:
@@ -84,42 +123,91 @@ def mask_opening(
     both, the gap is shared in that proportion; on a shared border the opening ends at the border. It never cuts into
     ``own``, and never opens ``waiting``. Empty when ``own`` is.
     """
-    if own.is_empty:
+    one, other = outlined([own, waiting], options)
+    return opening_between(one, [other], ground, options, progress=progress)
+
+
+def opening_between(
+    own: Outlined, waiting: Sequence[Outlined], ground: Ground, options: MaskOptions, *, progress: Progress = silent
+) -> BaseGeometry:
+    """``mask_opening`` of areas whose outlines are known already.
+
+    Edges are chosen by the thin outlines; what must be open and what must be covered is put right by the full ones.
+    """
+    if not len(own.parts):
         return NOTHING
-    needed = needed_opening(own, waiting, options)
-    covered = grown(waiting, options.clearance_mm)
-    best, least_min = needed, np.inf
-    apart, covers = 0, _Covers(covered=covered, options=options, known={})
+    others = np.concatenate([NO_PARTS, *(area.parts for area in waiting)])
+    tight, at_tight = _where_tight(own.parts, others, options)
+    alone = grown(shapely.MultiPolygon(own.parts[~tight].tolist()), options.bleed_mm)
+    needed = united_unrounded([alone, *at_tight], apart=own.is_thin)
+    alone = grown_parts(own.thin[~tight], options.bleed_mm, sharp=True) if own.is_thin else alone
+    covered = [area.covered(options) for area in waiting]
+    task = _Task(
+        own=own.thin,
+        needed=united_unrounded([alone, *at_tight], apart=True) if own.is_thin else needed,
+        covered=united_unrounded(covered, apart=True) if len(covered) > 1 else covered[0],
+        is_thin=own.is_thin,
+        ground=ground,
+        options=options,
+        known={},
+    )
+    best, least_min, opening = needed, np.inf, needed
+    apart = 0
     for number, reach in enumerate(_REACHES):
         progress(number / len(_REACHES), "simplifying the mask")
-        hulls = _hulls(needed, reach * options.least_bridge_mm)
+        hulls = _hulls(task.needed, reach * options.least_bridge_mm)
         if len(hulls) == apart:  # a wider reach only joins: as many as before are the same as before
             continue
         apart = len(hulls)
-        opening = _simple_opening(own, needed, covers, ground, _straight_round(hulls, ground, options))
-        handwork_min = mask_figures(opening).effort_min
+        straight = _straight_opening(task, _straight_round(hulls, ground, options))
+        tried = _with_own(task.united([subtracted(straight, task.covered), task.needed]), task.own)
+        handwork_min = mask_figures(tried).effort_min
         if handwork_min < least_min - 1e-9:
-            best, least_min = opening, handwork_min
+            best, least_min, opening = straight, handwork_min, tried
         if apart == 1:
             break
-    return best
+    if best is needed or not task.is_thin:
+        return opening
+    shapely.prepare(best)
+    met = others[shapely.dwithin(best, others, options.clearance_mm)]
+    opening = subtracted(best, grown_parts(met, options.clearance_mm))
+    return _with_own(task.united([opening, needed]), own.parts)
 
 
 def needed_opening(own: BaseGeometry, waiting: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """The least that must be open: ``own`` with its bleed, the gap to ``waiting`` shared where it is tight."""
+    parts = shapely.get_parts(own)
+    tight, at_tight = _where_tight(parts, shapely.get_parts(waiting), options)
+    alone = grown(shapely.MultiPolygon(parts[~tight].tolist()), options.bleed_mm)
+    return united_unrounded([alone, *at_tight])
+
+
+def _where_tight(
+    parts: NDArray[np.object_], others: NDArray[np.object_], options: MaskOptions
+) -> tuple[NDArray[np.bool_], list[BaseGeometry]]:
+    """Which parts (n,) are too close to others for bleed and clearance, and what must be open for their sake."""
     kept_off_mm = options.clearance_mm + options.bleed_mm
-    parts, others = shapely.get_parts(own), shapely.get_parts(waiting)
     here, there = shapely.STRtree(others).query(parts, predicate="dwithin", distance=kept_off_mm)
     close = np.zeros(len(parts), bool)
     close[here] = True
-    apart, tight = shapely.MultiPolygon(parts[~close].tolist()), shapely.MultiPolygon(parts[close].tolist())
-    near = shapely.MultiPolygon(others[np.unique(there)].tolist())
-    found = [grown(apart, options.bleed_mm), subtracted(tight, near)]
+    if not len(here):
+        return close, []
+    tight, near = shapely.MultiPolygon(parts[close].tolist()), united_unrounded(others[np.unique(there)])
+    found = [subtracted(tight, near)]
     for level in range(1, _LEVELS + 1):
         share = level / _LEVELS
         kept_off = grown(near, options.clearance_mm * share)
         found.append(subtracted(grown(tight, options.bleed_mm * share), kept_off))
-    return united_unrounded(found)
+    return close, found
+
+
+def grown_parts(parts: NDArray[np.object_], distance_mm: float, *, sharp: bool = False) -> BaseGeometry:
+    """The union of parts that may lie over each other, each grown; ``sharp``: corners are not rounded, nor far."""
+    if distance_mm > 0 and sharp:
+        parts = shapely.buffer(parts, distance_mm, join_style="mitre", mitre_limit=_SHARP)
+    elif distance_mm > 0:
+        parts = shapely.buffer(parts, distance_mm, quad_segs=_QUADRANT_SEGMENTS)
+    return united_unrounded(parts, apart=True)
 
 
 def grown(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
@@ -158,16 +246,44 @@ def _narrow_sides(polygons: Sequence[shapely.Polygon]) -> np.ndarray:
     return np.array(sides)
 
 
-def _simple_opening(
-    own: BaseGeometry, needed: BaseGeometry, covers: "_Covers", ground: Ground, wide: BaseGeometry
-) -> BaseGeometry:
-    """One candidate: what of the generous outline ``wide`` can be open, with straight edges."""
-    covered, options = covers.covered, covers.options
-    film = subtracted(covers.near(wide), needed)
-    opening = united_unrounded([subtracted(wide, film), needed])
-    opening = _without_narrow_film(opening, covered, ground, options)
-    opening = _without_slivers(opening, needed, options)
-    return _with_own(_straightened(opening, needed, covered, options), own)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Task:
+    """What one mask must bare, ``needed`` for the parts ``own``, and cover.
+
+    known: covers made so far, by the parts they cover.
+    """
+
+    own: NDArray[np.object_]
+    needed: BaseGeometry
+    covered: BaseGeometry
+    is_thin: bool
+    ground: Ground
+    options: MaskOptions
+    known: dict[bytes, BaseGeometry]
+
+    def united(self, regions: Sequence[BaseGeometry]) -> BaseGeometry:
+        return united_unrounded(regions, apart=self.is_thin)
+
+    def cover_near(self, region: BaseGeometry) -> BaseGeometry:
+        """``simple_cover``, made once for the same parts; of fine artwork all, since candidates meet nearly all."""
+        parts, close = _parts_near(self.covered, region)
+        if self.is_thin:
+            close[:] = True
+        key = close.tobytes()
+        if key not in self.known:
+            self.known[key] = _cover_over(parts[close], self.options, is_thin=self.is_thin)
+        return self.known[key]
+
+
+def _straight_opening(task: _Task, wide: BaseGeometry) -> BaseGeometry:
+    """One candidate: what of the generous outline ``wide`` can be open, with straight edges; they may cut corners."""
+    options = task.options
+    film = subtracted(task.cover_near(wide), task.needed)
+    opening = task.united([subtracted(wide, film), task.needed])
+    opening = task.united([opening, _narrow_film(opening, task.covered, task.ground, options)])
+    opening = task.united([_without_slivers(opening, options, is_thin=task.is_thin), task.needed])
+    straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)
+    return straight if straight.is_valid else opening
 
 
 def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions, reach_mm: float) -> BaseGeometry:
@@ -192,71 +308,58 @@ def _straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: Mask
     return shared(wide, ground.reach)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Covers:
-    """Film over ``covered``. known: covers made so far, by which of its parts they cover."""
+def simple_cover(
+    covered: BaseGeometry, near: BaseGeometry, options: MaskOptions, *, is_thin: bool = False
+) -> BaseGeometry:
+    """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``.
 
-    covered: BaseGeometry
-    options: MaskOptions
-    known: dict[bytes, BaseGeometry]
-
-    def near(self, region: BaseGeometry) -> BaseGeometry:
-        """``simple_cover``, made once for the same parts."""
-        parts = shapely.get_parts(self.covered)
-        shapely.prepare(region)
-        close = np.asarray(shapely.intersects(region, parts), bool)
-        key = close.tobytes()
-        if key not in self.known:
-            self.known[key] = _cover_over(parts[close], self.options)
-        return self.known[key]
+    is_thin: of fine artwork, whose edges need not be followed closely on the way.
+    """
+    parts, close = _parts_near(covered, near)
+    return _cover_over(parts[close], options, is_thin=is_thin)
 
 
-def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions) -> BaseGeometry:
-    """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``."""
-    return _Covers(covered=covered, options=options, known={}).near(near)
+def _parts_near(covered: BaseGeometry, region: BaseGeometry) -> tuple[NDArray[np.object_], NDArray[np.bool_]]:
+    parts = shapely.get_parts(covered)
+    shapely.prepare(region)
+    return parts, np.asarray(shapely.intersects(region, parts), bool)
 
 
-def _cover_over(parts: NDArray[np.object_], options: MaskOptions) -> BaseGeometry:
+def _cover_over(parts: NDArray[np.object_], options: MaskOptions, *, is_thin: bool) -> BaseGeometry:
     if not len(parts):
         return NOTHING
     bridge_mm = options.least_bridge_mm
-    cover: BaseGeometry = (
-        shapely.MultiPolygon(parts.tolist()).buffer(bridge_mm, quad_segs=2).buffer(-bridge_mm * 0.75, quad_segs=2)
-    )
+    if is_thin:
+        around = shapely.simplify(
+            shapely.buffer(parts, bridge_mm, quad_segs=2), bridge_mm * _THIN, preserve_topology=False
+        )
+        joined = united_unrounded(around, apart=True)
+    else:
+        joined = shapely.MultiPolygon(parts.tolist()).buffer(bridge_mm, quad_segs=2)
+    cover: BaseGeometry = joined.buffer(-bridge_mm * 0.75, quad_segs=2)
     cover = cover.simplify(bridge_mm * _STRAIGHTEN)
     shapely.prepare(cover)
     return united_unrounded([cover, *parts[~shapely.covers(cover, parts)]])
 
 
-def _without_narrow_film(
-    opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions
-) -> BaseGeometry:
-    """Strips of film too narrow to hold are opened, unless something that waits lies under them."""
+def _narrow_film(opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions) -> BaseGeometry:
+    """Strips of film too narrow to hold, but for what lies over something that waits."""
     half_mm = options.least_bridge_mm / 2
     closed = _offset(_offset(opening, half_mm), -half_mm)
     # what is open already stays in: without it, hairlines would be left between it and what is added
-    added = subtracted(shared(closed, ground.reach), covered)
-    return united_unrounded([opening, added])
+    return subtracted(shared(closed, ground.reach), covered)
 
 
-def _without_slivers(opening: BaseGeometry, needed: BaseGeometry, options: MaskOptions) -> BaseGeometry:
-    """Slots narrower than is worth cutting are closed, unless they are needed."""
+def _without_slivers(opening: BaseGeometry, options: MaskOptions, *, is_thin: bool) -> BaseGeometry:
+    """The opening less slots narrower than is worth cutting."""
     half_mm = options.least_opening_mm / 2
-    wide = _offset(opening.buffer(-half_mm), half_mm)
-    return united_unrounded([shared(wide, opening), needed])
+    return shared(_offset(opening.buffer(-half_mm, quad_segs=2 if is_thin else 16), half_mm), opening)
 
 
-def _straightened(
-    opening: BaseGeometry, needed: BaseGeometry, covered: BaseGeometry, options: MaskOptions
-) -> BaseGeometry:
-    straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)
-    if not straight.is_valid:
-        return opening
-    return united_unrounded([subtracted(straight, covered), needed])
-
-
-def _with_own(opening: BaseGeometry, own: BaseGeometry) -> BaseGeometry:
-    """Only the openings through which ``own`` is painted."""
+def _with_own(opening: BaseGeometry, own: NDArray[np.object_]) -> BaseGeometry:
+    """Only the openings through which parts of ``own`` are painted."""
     parts = shapely.get_parts(opening)
-    shapely.prepare(own)
-    return shapely.MultiPolygon([p for p in parts if p.area > _SPECK_MM2 and p.intersects(own)])
+    here, _ = shapely.STRtree(own).query(parts, predicate="intersects")
+    painted = np.zeros(len(parts), bool)
+    painted[here] = True
+    return shapely.MultiPolygon(parts[painted & (shapely.area(parts) > _SPECK_MM2)].tolist())

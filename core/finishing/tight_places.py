@@ -50,7 +50,8 @@ def close_parts(region: BaseGeometry, other: BaseGeometry, *, within_mm: float) 
     near = distances < within_mm
     middles = shapely.get_coordinates(shapely.line_interpolate_point(lines[near], 0.5, normalized=True))
     which, of_other, distances = which[near], of_other[near], distances[near]
-    around = shapely.buffer(others[of_other], within_mm, quad_segs=4)
+    met, at = np.unique(of_other, return_inverse=True)
+    around = shapely.buffer(others[met], within_mm, quad_segs=4)[at]
     stretches = shapely.length(shapely.intersection(shapely.boundary(parts[which]), around))
     nearest_first = np.lexsort((middles[:, 1], middles[:, 0], distances)).tolist()
     return tuple(

@@ -19,12 +19,15 @@ from core.finishing.masks import (
     NOTHING,
     Ground,
     MaskFigures,
+    Outlined,
     generous_outline,
     ground_around,
     grown,
     mask_figures,
     mask_opening,
     needed_opening,
+    opening_between,
+    outlined,
     simple_cover,
 )
 from core.finishing.order import EXACT_UP_TO, Order, best_order, step_costs, swap_costs
@@ -58,6 +61,7 @@ class _Weighing:
 
     areas: tuple[PaintArea, ...]
     kept_clear: BaseGeometry
+    outlines: tuple[Outlined, ...]
     maps: tuple[FaceMap, ...]
     close: dict[tuple[int, int], tuple[Neighbours, ...]]
     known_costs: dict[tuple[int, frozenset[int]], float]
@@ -175,22 +179,26 @@ def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *,
     regions = [*(area.region for area in areas), kept_clear]
 
     if len(areas) == 1 and kept_clear.is_empty:
-        return _Weighing(areas=areas, kept_clear=kept_clear, maps=(), close={}, known_costs={})
+        return _Weighing(areas=areas, kept_clear=kept_clear, outlines=(), maps=(), close={}, known_costs={})
 
     def work() -> _Weighing:
-        covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]
+        outlines = outlined(regions, masks)
+        fine = outlines[0].is_thin
+        covers = [simple_cover(one.covered(masks), ground.film, masks, is_thin=fine) for one in outlines]
         maps = []
         close = {}
         for number, area in enumerate(areas):
             progress(number / len(areas), "weighing masks")
             others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
-            needed = grown(area.region, masks.bleed_mm)
-            widest = generous_outline(needed, ground, masks, _WIDEST * masks.least_bridge_mm)
-            maps.append(face_map(area.region, widest, others))
+            own = shapely.MultiPolygon(outlines[number].thin.tolist())
+            widest = generous_outline(grown(own, masks.bleed_mm), ground, masks, _WIDEST * masks.least_bridge_mm)
+            maps.append(face_map(own, widest, others))
             for i, region in enumerate([*regions[:-1], coloured.bare]):
                 if i != number:
                     close[number, i] = close_parts(area.region, region, within_mm=masks.least_bridge_mm)
-        return _Weighing(areas=areas, kept_clear=kept_clear, maps=tuple(maps), close=close, known_costs={})
+        return _Weighing(
+            areas=areas, kept_clear=kept_clear, outlines=outlines, maps=tuple(maps), close=close, known_costs={}
+        )
 
     return replace(cached(("mask-weighing", key, masks), work), areas=areas)
 
@@ -249,14 +257,14 @@ def _step(
         patches = patches_over(area.region, weighing.region(kept_off), ground, masks) if kept_off else NOTHING
         figures = mask_figures(patches) if kept_off else _NO_FIGURES
     elif kept_off:
-        waiting = weighing.region(kept_off)
         opening = cached(
             ("mask", key, masks, colour, kept_off),
-            lambda: mask_opening(area.region, waiting, ground, masks, progress=progress),
+            lambda: _opening(weighing, colour, kept_off, ground, masks, progress=progress),
         )
         opening, islands = without_specks(opening, masks.least_bridge_mm)
-        named = [(_name(weighing, other), weighing.region(frozenset({other}))) for other in sorted(kept_off)]
-        specks = specks_of(islands, named)
+        if islands:
+            named = [(_name(weighing, other), weighing.region(frozenset({other}))) for other in sorted(kept_off)]
+            specks = specks_of(islands, named)
         figures = mask_figures(opening)
     return PaintStep(
         number=len(done) + 1,
@@ -270,6 +278,22 @@ def _step(
         effort_min=weighing.handwork_min(colour, kept_off),
         specks=specks,
     )
+
+
+def _opening(
+    weighing: _Weighing,
+    colour: int,
+    kept_off: frozenset[int],
+    ground: Ground,
+    masks: MaskOptions,
+    *,
+    progress: Progress,
+) -> BaseGeometry:
+    own = weighing.outlines[colour]
+    if own.is_thin:
+        waiting = [weighing.outlines[other] for other in sorted(kept_off)]
+        return opening_between(own, waiting, ground, masks, progress=progress)
+    return mask_opening(weighing.areas[colour].region, weighing.region(kept_off), ground, masks, progress=progress)
 
 
 def patches_over(own: BaseGeometry, waiting: BaseGeometry, ground: Ground, masks: MaskOptions) -> BaseGeometry:
