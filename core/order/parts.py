@@ -66,7 +66,8 @@ def parts_of(order: Order) -> Parts:
                 break
             if len(parts) >= MAX_PARTS:
                 raise JobError(
-                    f"The list comes to more than {MAX_PARTS:,} parts.", hint="Split it into several orders."
+                    f"{_where(row, count)} the list comes to more than {MAX_PARTS:,} parts.",
+                    hint="Split it into several orders.",
                 )
             parts.append(
                 OrderedPart(number=len(parts) + 1, row=row.number if row else 0, copy=copy, values=tuple(values))
@@ -104,6 +105,12 @@ def _column_findings(order: Order) -> list[RowFinding]:
         )
         found.append(RowFinding(code="column-no-field", message=many, severity="note"))
     return found
+
+
+def _where(row: ListRow | None, count: int) -> str:
+    if row is None:
+        return "With all numbers"
+    return f"With row {row.number}" if count == 1 else f"With row {row.number}, {count:,} times,"
 
 
 def _rows(order: Order, findings: list[RowFinding]) -> list[tuple[ListRow | None, int]]:

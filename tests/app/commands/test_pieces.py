@@ -160,6 +160,7 @@ def test_pieces_of_the_rack(plate, names, tmp_path, capsys):
         ("Name\nAnna\n", ("--sheet", "20x10x3"), 1, "Not one part fits"),
         ("Name\n" + "Anna\n" * 100_000, (), 2, "100,001 rows"),
         ("", (), 2, "is empty"),
+        ("Name,Count\nAnna,1\nBo,1e9\n", ("--count", "Count"), 1, "With row 3, 1,000,000,000 times, the list comes to"),
     ],
 )
 def test_what_is_wrong_is_one_line_and_nothing_is_written(plate, tmp_path, capsys, text, extra, code, said):
