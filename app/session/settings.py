@@ -49,7 +49,7 @@ OPTIONS = {
         Option(key="folder", default=""),
         Option(key="export_folder", default=""),
         Option(key="window_geometry", default=b""),
-        Option(key="page_width", default=360),
+        Option(key="page_width", default=0),  # until the maker has it otherwise, by the window's width
         Option(key="page_shown", default=True),
         Option(key="findings_shown", default=False),
         Option(key="read_again", default=False, everywhere=True),

@@ -23,6 +23,7 @@ class AccountCard(Card):
 
     def __init__(self) -> None:
         super().__init__("What became of it")
+        self._said = False
         self._sentence = words()
         self.body.addWidget(self._sentence)
         self._open = small_button("", tip="Each group of shapes with its reason; click one to zoom there")
@@ -43,7 +44,14 @@ class AccountCard(Card):
         self._list.show_findings(entries, inches=inches)
         self._open.setEnabled(bool(entries))
 
+    def show_tall(self, tall: bool) -> None:
+        """A tall page has the list open by itself, until the maker says."""
+        if not self._said and tall == self._list.isHidden():
+            self._list.setVisible(tall)
+            self._name_button()
+
     def _turn(self) -> None:
+        self._said = True
         self._list.setVisible(self._list.isHidden())
         self._name_button()
 

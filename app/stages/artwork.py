@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QVBoxLayout, QWidget
 
 from app.qt.captions import caption, filled
@@ -25,6 +26,8 @@ from core.job.job import Job
 if TYPE_CHECKING:
     from app.stages.picture_card import PictureCard
 
+TALL_PX = 900
+"""From this height on a page has room for what lies folded away on others."""
 UNITS: tuple[tuple[str, str | None], ...] = (
     ("as the file says", None),
     ("a millimetre", "mm"),
@@ -69,6 +72,7 @@ class ArtworkPage(Page):
         self._found = self._found_card()
         self._account = AccountCard()
         self._account.picked.connect(self.finding_picked)
+        self._account.show_tall(self.height() >= TALL_PX)
         self._cards = (self._file, self._account, self._found, self._size, self._drawn)
         for card in self._cards:
             self._of_file.addWidget(card)
@@ -167,6 +171,15 @@ class ArtworkPage(Page):
         self._mended.setSpacing(4)
         card.body.addLayout(self._mended)
         return card
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size."""
+        super().resizeEvent(event)
+        self._show_tall()
+
+    def _show_tall(self) -> None:
+        if self._cards:
+            self._account.show_tall(self.height() >= TALL_PX)
 
     # --- showing -------------------------------------------------------------------------------------------------
 

@@ -3,10 +3,11 @@
 from dataclasses import replace
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QIcon, QStandardItem, QStandardItemModel
+from PySide6.QtGui import QIcon, QResizeEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QLabel, QListView, QPushButton, QVBoxLayout, QWidget
 
 from app.qt.captions import caption, filled
+from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
 from app.stages.page import Page
@@ -14,7 +15,7 @@ from app.stages.stage import Stage
 from app.theme.icons import icon
 from app.widgets.chance_bar import ChanceBar, headline_icon
 from app.widgets.fields import Card, clear, small_button, words
-from app.widgets.findings_list import WrappedRows
+from app.widgets.findings_list import MOST_MEASURED, WrappedRows, most_high_px
 from app.widgets.plain_text import plain_label, plain_tip
 from app.widgets.swatch import Sign
 from app.words.wording import (
@@ -41,6 +42,7 @@ from core.units import pitch_mm_from_lpi
 
 PLACE_WORDS = {"lost": "Lost", "left over": "Left over", "spill": "Spill"}
 LEAST_SPAN_MM = 1.0
+PLACES_PX = 200
 PLACE_ROLE = Qt.ItemDataRole.UserRole
 
 
@@ -155,7 +157,6 @@ class _CoverageCard(Card):
         self._places = PlacesList(filled("Worst places of {name}", name=layer.name))
         self._places.clicked.connect(self._show_place)
         self._places.activated.connect(self._show_place)
-        self._places.setMinimumHeight(120)
         self.body.addWidget(self._places)
 
     def _compared_row(self, row: int, lpi: int) -> tuple[Sign, QLabel, QPushButton]:
@@ -233,8 +234,8 @@ class _CoverageCard(Card):
         self._page.show_place(index.data(PLACE_ROLE))
 
 
-class PlacesList(QListView):
-    """Places, worst first; a click or Enter zooms to one."""
+class PlacesList(Guarded, QListView):
+    """Places, worst first; a click or Enter zooms to one. As high as it needs to be, and as the window lets it."""
 
     def __init__(self, name: str) -> None:
         super().__init__()
@@ -259,6 +260,18 @@ class PlacesList(QListView):
             item.setToolTip(plain_tip(in_shown_units(place.words, inches=inches)))
             item.setData(place, PLACE_ROLE)
             self._model.appendRow(item)
+        self.fit_height()
+
+    def fit_height(self) -> None:
+        """As high as its rows need; a longer list scrolls."""
+        rows = range(min(self._model.rowCount(), MOST_MEASURED))
+        needed = sum(self.sizeHintForRow(row) for row in rows) + 2 * self.frameWidth() + 4
+        self.setFixedHeight(min(needed, most_high_px(self, PLACES_PX)))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another width, so other line breaks."""
+        super().resizeEvent(event)
+        self.fit_height()
 
 
 def coarse_area_text(area_mm2: float, *, clean: bool, inches: bool) -> str:

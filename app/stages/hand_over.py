@@ -119,7 +119,7 @@ class HandOverPage(Page):
         card = Card("To be seen at the machine")
         self._at_machine = words()
         card.body.addWidget(self._at_machine)
-        self.at_machine_room, door = self.add_room("Read all of them")
+        self.at_machine_room, door = self.add_room("Cautions at the machine", in_part=True, at_door="Read all of them")
         self._each_at_machine = QVBoxLayout()
         self._each_at_machine.setSpacing(12)
         self.at_machine_room.body.addLayout(self._each_at_machine)

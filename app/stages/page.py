@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
     QApplication,
@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QLayout,
     QLineEdit,
     QPushButton,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -21,6 +20,7 @@ from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
+from app.stages.parts import Parts
 from app.stages.room import Room, door_button
 from app.stages.stage import Stage, stage_of
 from app.widgets.fields import Card, LengthField, NumberField, on_refusal, show_role, small_button, words
@@ -59,15 +59,15 @@ class Page(Guarded, QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        self._shown = QStackedWidget()
-        layout.addWidget(self._shown, 1)
-        self.front = Scrolled(f"{stage.title}, what it decides")
-        self._shown.addWidget(self.front)
+        self._parts = Parts(f"{stage.title}, what it decides", lambda room: room not in self._shut and self.furnished)
+        self._parts.opened.connect(self._show_what_is_open)
+        layout.addWidget(self._parts, 1)
+        self.front = self._parts.front
         self.body = self.front.body
         self.body.addWidget(words(stage.title, role="title"))
         self._lead = words(lead, role="quiet")
         self.body.addWidget(self._lead)
-        self.rooms: list[Room] = []
+        self._shut: set[Room] = set()
         self._door_of: dict[Room, QPushButton] = {}
         self._to_furnish: list[Callable[[], None]] = []
         foot = QFrame()
@@ -168,14 +168,17 @@ class Page(Guarded, QWidget):
             focused.editingFinished.emit()
         self.main_action.click()
 
-    def add_room(self, title: str) -> tuple[Room, QPushButton]:
-        """A room for what is rarely changed, and the door to it, which goes where the caller puts it."""
-        room = Room(title, self.stage.title)
-        door = door_button(room)
+    def add_room(self, title: str, *, in_part: bool = False, at_door: str = "") -> tuple[Room, QPushButton]:
+        """A room for what is rarely changed, and the door to it, which goes where the caller puts it.
+
+        Where the page is high enough it lies open below the front instead; in_part: even if it scrolls there.
+        at_door: what the door says where that is not the title.
+        """
+        room = Room(title, self.stage.title, in_part=in_part)
+        door = door_button(room, at_door)
         door.clicked.connect(lambda: self.open_room(room))
         room.left.connect(lambda: self.leave_room(door))
-        self._shown.addWidget(room)
-        self.rooms.append(room)
+        self._parts.add_room(room)
         self._door_of[room] = door
         return room, door
 
@@ -197,42 +200,66 @@ class Page(Guarded, QWidget):
             self._to_furnish.pop(0)()
         if self._to_furnish:
             QTimer.singleShot(0, self, self._furnish_next)
+        else:
+            self._parts.arrange()
+
+    @property
+    def rooms(self) -> list[Room]:
+        """What lies behind doors, or open below the front."""
+        return self._parts.rooms
+
+    @property
+    def open_rooms(self) -> tuple[Room, ...]:
+        """The rooms that lie open below the front, because there is room."""
+        return self._parts.below
 
     def show_doors(self, rooms: Sequence[Room]) -> None:
         """Show the doors to these rooms only; who stands in another one is led back to the front."""
-        for room, door in self._door_of.items():
-            door.setVisible(room in rooms)
-            if room not in rooms and self.seen_part is room:
-                self.leave_room()
+        self._shut = set(self._door_of) - set(rooms)
+        if self.seen_part in self._shut:
+            self.leave_room()
+        self._parts.arrange()
+        self._show_what_is_open()
 
     def open_room(self, room: Room) -> None:
-        """Show a room of the page."""
+        """Show a room of the page; where it lies open, the keys go into it."""
         while self._to_furnish:
             self._to_furnish.pop(0)()
-        self._shown.setCurrentWidget(room)
+        if room in self.open_rooms:
+            stops = [one for one in _tab_stops(room.body) if one.isEnabled() and one.isVisibleTo(room)]
+            if stops:
+                stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        self._parts.show_alone(room)
         self.keep_tab_order()
         room.back.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def leave_room(self, door: QPushButton | None = None) -> None:
         """Show the front of the page again; the keys go to the door that led away."""
-        self._shown.setCurrentWidget(self.front)
-        if door is not None:
+        self._parts.show_alone(None)
+        if door is not None and door.isVisible():
             door.setFocus(Qt.FocusReason.OtherFocusReason)
 
     @property
     def seen_part(self) -> Scrolled:
-        """The part that is shown: the front or a room."""
-        part = self._shown.currentWidget()
-        assert isinstance(part, Scrolled)
-        return part
+        """The part that is shown: a room that a door led to, or the front."""
+        return self._parts.alone or self.front
 
-    def end_body(self) -> None:
-        """Call after the last card: the rest of the page stays empty."""
+    def _show_what_is_open(self) -> None:
+        """No doors to rooms that lie open, nor to those that are not to be had."""
+        for room, door in self._door_of.items():
+            door.setVisible(room not in self._shut and room not in self.open_rooms)
+        self.keep_tab_order()
+
+    def end_body(self, *, grows: bool = False) -> None:
+        """Call after the last card: the rest of the page stays empty, or is used by a card that grows."""
+        self._parts.front_grows = grows
         self.body.addStretch(1)
 
     def tab_stops(self) -> list[QWidget]:
         """What the Tab key stops at on this page: its main button first, then all from the top down."""
-        return [*_tab_stops(self.foot), *_tab_stops(self.seen_part.body)]
+        seen = [self.seen_part, *(self.open_rooms if self.seen_part is self.front else ())]
+        return [*_tab_stops(self.foot), *(stop for part in seen for stop in _tab_stops(part.body))]
 
     def keep_tab_order(self) -> None:
         """Call after widgets came in between others: the Tab key goes through them as ``tab_stops`` has them."""
@@ -249,7 +276,9 @@ class Page(Guarded, QWidget):
 
     def hold_still(self, held: bool) -> None:
         """Have nothing on the page move while something on it is dragged; what changed meanwhile is laid out after."""
-        hold_layouts(self.front.content, held)
+        for part in (self.front, *self.rooms):
+            hold_layouts(part.content, held)
+        self._parts.hold(held)
 
     def say(self, text: str, *, role: str = "refusal") -> None:
         """Put words in the note line above the main action; "" hides it."""
@@ -298,6 +327,12 @@ class Page(Guarded, QWidget):
         if self._stale:
             self.touch()
         self.keep_tab_order()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size; lists are as long as a window this high lets them be."""
+        super().resizeEvent(event)
+        for one in self.findChildren(FindingsList):
+            one.fit_height()
 
     def _settings_changed(self, key: str) -> None:
         if key == "units":

@@ -6,19 +6,22 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton
 
 from app.qt.captions import caption, filled
 from app.theme.icons import icon
-from app.widgets.fields import words
+from app.widgets.fields import show_role, words
 from app.widgets.plain_text import plain_tip
 from app.widgets.scrolled import Scrolled
 
 
 class Room(Scrolled):
-    """A part of a page behind a door. left: the maker wants back to the front of the page."""
+    """A part of a page behind a door. left: the maker wants back to the front of the page.
+
+    in_part: it may lie open below the front where not all of it is seen.
+    """
 
     left = Signal()
 
-    def __init__(self, title: str, page_title: str) -> None:
+    def __init__(self, title: str, page_title: str, *, in_part: bool = False) -> None:
         super().__init__(f"{title}, of {page_title}")
-        self.title = title
+        self.title, self.in_part = title, in_part
         self.back = QToolButton()
         self.back.setIcon(icon("chevron-left"))
         self.back.setText(caption(page_title))
@@ -32,10 +35,18 @@ class Room(Scrolled):
         self.body.addLayout(line)
         self.head: QLabel = words(title, role="title")
         self.body.addWidget(self.head)
+        self._alone = True
+
+    def show_alone(self, alone: bool) -> None:
+        """In the place of the whole page, with a way back; or below its front, as a part of it."""
+        if alone != self._alone:
+            self._alone = alone
+            self.back.setVisible(alone)
+            show_role(self.head, "title" if alone else "heading")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Qt: Escape leads back."""
-        if event.key() == Qt.Key.Key_Escape:
+        if event.key() == Qt.Key.Key_Escape and self._alone:
             self.left.emit()
         else:
             super().keyPressEvent(event)

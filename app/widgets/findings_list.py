@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.qt.captions import caption, told
 from app.qt.guarded import Guarded
@@ -16,6 +16,7 @@ from core.findings import Finding, Severity
 SEVERITY_WORDS: dict[Severity, str] = {"problem": "In the way", "warning": "Look at this", "note": "Note"}
 _ORDER: tuple[Severity, ...] = ("problem", "warning", "note")
 ICON_ROOM_PX, TEXT_ROOM_PX = 48, 24
+USUAL_PX, MOST_MEASURED = 800, 40
 FINDING_ROLE = Qt.ItemDataRole.UserRole
 
 Index = QModelIndex | QPersistentModelIndex
@@ -83,7 +84,8 @@ class WrappedRows(Guarded, QStyledItemDelegate):
 class FindingsList(Guarded, QListView):
     """A list of findings; ``picked`` tells the one that was clicked, entered or moved to.
 
-    With ``most_px`` it is as high as it needs to be, up to that; without, its layout says.
+    With ``most_px`` it is as high as it needs to be, up to that in a window of USUAL_PX and to more in a higher one;
+    without, its layout says.
     """
 
     picked = Signal(object)
@@ -108,20 +110,20 @@ class FindingsList(Guarded, QListView):
     def show_findings(self, findings: Sequence[Finding], *, inches: bool) -> None:
         """Show these findings, the weightiest first."""
         self._model.show(findings, inches=inches)
-        self._fit_height()
+        self.fit_height()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Qt: another width, so other line breaks."""
         super().resizeEvent(event)
-        self._fit_height()
+        self.fit_height()
 
-    def _fit_height(self) -> None:
+    def fit_height(self) -> None:
         """As high as the findings need, within reason."""
         if self._most_px is None:
             return
-        rows = min(self._model.rowCount(), 12)
+        rows = min(self._model.rowCount(), MOST_MEASURED)
         needed = sum(self.sizeHintForRow(row) for row in range(rows)) + 2 * self.frameWidth() + 4
-        self.setFixedHeight(max(48, min(needed, self._most_px)))
+        self.setFixedHeight(max(48, min(needed, most_high_px(self, self._most_px))))
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -150,3 +152,8 @@ class FindingsList(Guarded, QListView):
         finding = index.data(FINDING_ROLE)
         if finding is not None:
             self.picked.emit(finding)
+
+
+def most_high_px(widget: QWidget, usual_px: int) -> int:
+    """How high a list may be that is at most ``usual_px`` in a window of the usual height."""
+    return round(usual_px * max(1.0, widget.window().height() / USUAL_PX))

@@ -1,12 +1,21 @@
 """A column of what belongs together that scrolls where it is longer than there is room."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.qt.captions import caption
 from app.qt.guarded import Guarded
 
 MARGIN_PX = 16
+
+
+class _Column(Guarded, QWidget):
+    """Asks for no more height than it needs at its width: a label's own least height is that of narrower lines."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Qt: the least size."""
+        least, layout = super().minimumSizeHint(), self.layout()
+        return QSize(least.width(), 0) if layout is not None and layout.hasHeightForWidth() else least
 
 
 class Scrolled(Guarded, QScrollArea):
@@ -20,7 +29,7 @@ class Scrolled(Guarded, QScrollArea):
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.content = QWidget()
+        self.content = _Column()
         self.content.setProperty("role", "page")
         self.body = QVBoxLayout(self.content)
         self.body.setContentsMargins(margin_px, margin_px, margin_px, margin_px)

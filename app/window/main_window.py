@@ -598,7 +598,6 @@ class MainWindow(Guarded, QMainWindow):
 
     def _remember(self) -> None:
         self.settings.set("window_geometry", bytes(self.saveGeometry().data()))
-        self.page_side.remember()
         if not self.findings.isHidden():
             self.settings.set("faces_over_findings", bytes(self._middle.splitter.saveState().data()))
         self.settings.save()
@@ -609,7 +608,8 @@ class MainWindow(Guarded, QMainWindow):
         if geometry:
             self.restoreGeometry(QByteArray(geometry))
         self._middle.splitter.restoreState(QByteArray(self.settings.get("faces_over_findings")))
-        self.page_side.restore(self._splitter, self.width())
+        self.page_side.stand_in(self._splitter)
+        self.page_side.fit(self._splitter, self.width())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: the window is painted; what the first picture does without is read once it stands."""
@@ -633,6 +633,7 @@ class MainWindow(Guarded, QMainWindow):
             self.rail.show_narrow(narrow)
             self.status.show_compact(narrow)
             self.page_side.show_narrow(narrow, open_drawer=self.session.job.source is None)
+        self.page_side.fit(self._splitter, self._splitter.width())
 
 
 def dropped_file(event: QDropEvent) -> Path | None:

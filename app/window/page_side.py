@@ -10,6 +10,8 @@ from app.stages.page import Page
 from app.stages.stage import Stage
 
 LEAST_PX, MOST_PX = 352, 600
+OF_WINDOW, USUAL_PX, MOST_BY_ITSELF_PX = 0.22, 360, 560
+"""How much of the window's width it takes until the maker has it otherwise."""
 
 
 class PageSide(QObject):
@@ -77,12 +79,13 @@ class PageSide(QObject):
         self.stack.setVisible(shown)
         self.opened.emit(shown)
 
-    def remember(self) -> None:
-        """Keep how wide it is."""
-        if self.stack.isVisible():
-            self._settings.set("page_width", self.stack.width())
+    def stand_in(self, splitter: QSplitter) -> None:
+        """Be as wide as the maker draws it in this splitter, whose last part it is."""
+        splitter.splitterMoved.connect(lambda: self._settings.set("page_width", self.stack.width()))
 
-    def restore(self, splitter: QSplitter, whole_px: int) -> None:
-        """As wide as it was."""
-        width = max(LEAST_PX, min(MOST_PX, self._settings.get("page_width")))
-        splitter.setSizes([whole_px - width, width])
+    def fit(self, splitter: QSplitter, whole_px: int) -> None:
+        """As wide as the maker had it; else a share of a window this wide."""
+        width = self._settings.get("page_width") or min(round(OF_WINDOW * whole_px), MOST_BY_ITSELF_PX)
+        width = max(LEAST_PX, USUAL_PX if not self._settings.get("page_width") else 0, min(MOST_PX, width))
+        if self.stack.width() != width:
+            splitter.setSizes([whole_px - width, width])

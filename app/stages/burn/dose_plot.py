@@ -42,6 +42,7 @@ LEFT_PX, RIGHT_PX, TOP_PX, BOTTOM_PX = 46, 12, 18, 34
 POINT_PX, GRAB_PX = 6.5, 14.0
 TICK_LPI = (25, 50, 100, 150, 200, 300, 400, 600, 800, 1200, 1600, 2400, 3200, 4800, 9600)
 LPI_STEP, FAR = 5.0, 10.0
+LEAST_HIGH_PX, OF_WIDTH, OF_WINDOW_HIGH = 216, 0.75, 0.3
 VALUE_STEP = {"speed": 5.0, "power": 1.0}
 RECKONED_WITH = 0.10
 """An outcome less likely than this is not painted."""
@@ -63,7 +64,9 @@ class DosePlot(Guarded, QWidget):
         self.setAccessibleName(caption(name))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         self._window: DoseWindow | None = None
         self._waiting: DoseWindow | None = None
         self._pitch_mm, self._value = 0.0, 0.0
@@ -235,7 +238,11 @@ class DosePlot(Guarded, QWidget):
 
     def sizeHint(self) -> QSize:
         """Qt: the size it would like."""
-        return QSize(280, 216)
+        return QSize(280, LEAST_HIGH_PX)
+
+    def heightForWidth(self, width: int) -> int:
+        """Qt: larger where there is room; never so high that it takes a small window."""
+        return max(LEAST_HIGH_PX, min(round(OF_WIDTH * width), round(OF_WINDOW_HIGH * self.window().height())))
 
     # --- painting ------------------------------------------------------------------------------------------------
 

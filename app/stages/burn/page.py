@@ -61,19 +61,19 @@ class BurnPage(Page):
         self.body.addLayout(self._layers)
         self._unused = words(role="quiet")
         self.body.addWidget(self._unused)
-        self.advice_room, self._advice_door = self.add_room("Advice, one by one")
+        self.advice_room, advice_door = self.add_room("Advice, one by one", in_part=True)
         self._advice = QVBoxLayout()
         self._advice.setSpacing(12)
         self.advice_room.body.addLayout(self._advice)
         self.advice_room.end()
-        self.figures_room, self._figures_door = self.add_room("More figures of each recipe")
+        self.figures_room, figures_door = self.add_room("More figures of each recipe")
         self._figures = QVBoxLayout()
         self._figures.setSpacing(12)
         self.figures_room.body.addWidget(self._wish_card())
         self.figures_room.body.addLayout(self._figures)
         self.figures_room.end()
-        self.body.addWidget(self._advice_door)
-        self.body.addWidget(self._figures_door)
+        self.body.addWidget(advice_door)
+        self.body.addWidget(figures_door)
         self.end_body()
 
     def _wish_card(self) -> Card:
@@ -126,7 +126,7 @@ class BurnPage(Page):
         self._chosen_fill.offer([(f"Dose window of {layer.name}", layer.id) for layer in fills])
         self._chosen_fill.setVisible(len(fills) > 1)
         self._choose_fill(self._fill_id if self._fill_id in self.advice_cards else next(iter(self.advice_cards), ""))
-        self._advice_door.setVisible(bool(fills))
+        self.show_doors(self.rooms if fills else [self.figures_room])
 
     def _choose_fill(self, layer_id: object) -> None:
         """Show one fill's dose window at a time."""

@@ -73,7 +73,7 @@ class LayersPage(Page):
             doors.addWidget(door)
             if card is self._rules:
                 self.rules_room, self._rules_door = room, door
-        self.end_body()
+        self.end_body(grows=True)
         session.selection_changed.connect(self._show_selected)
 
     # --- cards ---------------------------------------------------------------------------------------------------
