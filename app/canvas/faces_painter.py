@@ -56,7 +56,7 @@ class FacesPainter:
             plan.job,
             colours,
             self._coat_picture(face),
-            as_page=self._state.kind_on(face.name) == "artwork",
+            kind=self._state.kind_on(face.name),
         )
         small = sheet_picture.ruler_font(self._font)
         if face.name == "bed":

@@ -28,6 +28,7 @@ ROWS_FROM_PX = 2.0
 ROWS_ALONE_FROM_PX = 4.0
 """Rows closer than the first (device px) are not drawn, from the second on the map is gone; between them, a mix."""
 LINES_AT_ONCE = 500
+SPILL_GROUND = 0.12
 FAINT_SPILL = 0.1
 """A smaller share of a cell is what every edge spills; it would only blur the map."""
 
@@ -66,9 +67,7 @@ def rows_picture(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> QIma
     left_over = patterns.weave(
         mixed(canvas.left_over, canvas.ink, 0.45), canvas.left_over, origin=frame.origin, density=frame.density
     )
-    spill = patterns.dots(
-        canvas.spill, mixed(canvas.bared, canvas.spill, 0.25), origin=frame.origin, density=frame.density
-    )
+    spill = _spilt(work)
     inside, outside = frame.image(), frame.image()
     work_inside, work_outside = _on(work, inside), _on(work, outside)
     try:
@@ -103,7 +102,7 @@ def shares_picture(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> QI
         work_inside.fill(layer.areas, woven)
         _keep_by(work_inside, np.sqrt(grid.left_over_share), to_px)
         work_outside.painter.resetTransform()
-        dotted = patterns.dots(canvas.spill, None, origin=frame.origin, density=frame.density)
+        dotted = _spilt(work)
         rows, columns = grid.spill_share.shape
         work_outside.painter.fillRect(to_px.mapRect(QRectF(0, 0, columns, rows)), dotted)
         work_outside.painter.setTransform(frame.transform)
@@ -113,6 +112,13 @@ def shares_picture(work: Brushwork, scene: "Scene", layer: "LayerPicture") -> QI
         return _over(work_inside, work_outside, inside, outside)
     finally:
         _end(work_inside, work_outside)
+
+
+def _spilt(work: Brushwork) -> QBrush:
+    """Bared sheet where coat should stand: dots on a ground of its own, for the coat around is dim here."""
+    frame, canvas = work.frame, work.theme.canvas
+    ground = mixed(canvas.bared, canvas.spill, SPILL_GROUND)
+    return patterns.dots(canvas.spill, ground, origin=frame.origin, density=frame.density)
 
 
 def _keep_by(work: Brushwork, strength: "Floats", to_px: QTransform) -> None:

@@ -21,7 +21,7 @@ from PySide6.QtGui import (
 from app.canvas.faces_layout import RULER_PX, TITLE_PX, Face
 from app.canvas.rulers import scale_bar
 from app.qt.captions import caption, filled
-from app.theme.theme import CanvasColours, Palette
+from app.theme.theme import DIM, CanvasColours, Palette
 from core.job.job import Job
 from core.sheet.faces import turned_corner
 from core.sheet.placement import Sheet
@@ -29,7 +29,7 @@ from core.sheet.placement import Sheet
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from app.canvas.modes import Shown
+    from app.canvas.modes import PictureKind, Shown
     from app.canvas.outlines import Box
 
 BED_TITLE = "Bed, back up"
@@ -57,9 +57,9 @@ def coat_picture(width: int, height: int, density: float, colours: CanvasColours
 
 
 def paint_ground(
-    painter: QPainter, face: Face, job: Job, colours: CanvasColours, coat: QPixmap, *, as_page: bool
+    painter: QPainter, face: Face, job: Job, colours: CanvasColours, coat: QPixmap, *, kind: "PictureKind"
 ) -> None:
-    """Desk, machine bed (on the bed face) and sheet. ``as_page``: a plain page instead of coat."""
+    """Desk, machine bed (on the bed face) and sheet: a plain page under artwork, else coat, dim below the gap map."""
     area = QRectF(face.area)
     painter.fillRect(area, QColor(colours.desk))
     if face.name == "bed":
@@ -71,7 +71,7 @@ def paint_ground(
     if sheet.isEmpty():
         return
     if not job.sheet.outline:
-        _fill_sheet(painter, face, colours, coat, as_page=as_page)
+        _fill_sheet(painter, face, colours, coat, kind=kind)
         painter.setPen(QPen(QColor(colours.sheet_edge), 1.0))
         _draw_edges(painter, face.sheet_rect, area)
         return
@@ -81,7 +81,7 @@ def paint_ground(
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setClipPath(area_path(face, region), Qt.ClipOperation.IntersectClip)
-    _fill_sheet(painter, face, colours, coat, as_page=as_page)
+    _fill_sheet(painter, face, colours, coat, kind=kind)
     painter.restore()
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -99,10 +99,10 @@ def _region(sheet: Sheet) -> "BaseGeometry":
     return sheet_region(sheet)
 
 
-def _fill_sheet(painter: QPainter, face: Face, colours: CanvasColours, coat: QPixmap, *, as_page: bool) -> None:
+def _fill_sheet(painter: QPainter, face: Face, colours: CanvasColours, coat: QPixmap, *, kind: "PictureKind") -> None:
     area = QRectF(face.area)
     sheet = face.sheet_rect.intersected(area)
-    if as_page:
+    if kind == "artwork":
         painter.fillRect(sheet, QColor(colours.page))
     elif face.name == "bed":
         painter.fillRect(sheet, QColor(colours.back))
@@ -114,6 +114,10 @@ def _fill_sheet(painter: QPainter, face: Face, colours: CanvasColours, coat: QPi
             coat,
             QRectF(source.x() * density, source.y() * density, source.width() * density, source.height() * density),
         )
+    if kind == "gaps":
+        veil = QColor(colours.ink)
+        veil.setAlphaF(DIM)
+        painter.fillRect(sheet, veil)
 
 
 def bed_rect(face: Face, job: Job) -> QRectF:

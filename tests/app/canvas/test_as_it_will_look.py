@@ -7,9 +7,10 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtTest import QTest
 
 from app.canvas.finding_marks import finding_marks
+from app.canvas.gap_map import SPILL_GROUND
 from app.canvas.modes import RegionLook
 from app.theme.in_force import apply_theme
-from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, theme
+from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, dimmed, mixed, theme
 from core.artwork.drawing import Finding
 from core.job.painting.planning import paint_plan
 from tests.app.canvas.plans import LAYER_OF, SQUARE, make_plan
@@ -45,6 +46,26 @@ def test_bared_sheet_stands_out_in_what_is_drawn(canvas, qapp, looks):
         for x_mm, y_mm in ((5, 5), (36, 6), (5, 36)):
             coat = canvas.pixel(canvas.front, x_mm, y_mm, within=picture).name()
             assert contrast_ratio(bared, coat) >= 3.0, (mode, bared, coat)
+    apply_theme(qapp, "light")
+
+
+@pytest.mark.parametrize("looks", ["light", "dark", "contrast"])
+def test_bared_sheet_stands_out_in_the_map_of_what_is_left(canvas, qapp, looks):
+    """By area, not by its rim alone, on both faces: the coat is dim there; spill tells by dots on its own ground."""
+    apply_theme(qapp, looks)
+    canvas.show(make_plan(lpi=600), "coverage")
+    canvas.settle()
+    picture = canvas.picture()
+    for face in (canvas.front, canvas.bed):
+        bared = canvas.pixel(face, 20, 20, within=picture).name()
+        for x_mm, y_mm in ((5, 5), (36, 6), (5, 36)):
+            coat = canvas.pixel(face, x_mm, y_mm, within=picture).name()
+            assert contrast_ratio(bared, coat) >= 3.0, (face.name, bared, coat)
+    c = theme().canvas
+    assert contrast_ratio(c.spill, mixed(c.bared, c.spill, SPILL_GROUND)) >= 3.0
+    for coat in (c.coat_bright, c.coat_deep, c.back):
+        assert contrast_ratio(c.bared, dimmed(theme(), coat)) >= 3.0
+        assert contrast_ratio(c.ink, dimmed(theme(), coat)) >= 3.0, "cut lines"
     apply_theme(qapp, "light")
 
 
