@@ -56,6 +56,7 @@ class Page(Guarded, QWidget):
         self.stage, self.session, self.settings = stage, session, settings
         self.setAccessibleName(filled("{title} page", title=stage.title))
         self._stale = True
+        self._source = session.job.source
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -305,6 +306,9 @@ class Page(Guarded, QWidget):
     # --- keeping up ----------------------------------------------------------------------------------------------
 
     def _another_job(self) -> None:
+        if self.session.job.source is not self._source:
+            self._source = self.session.job.source
+            self._forget_typing()
         if self.note.text():  # what it says is of the job that was
             self.say("")
         self.touch()
@@ -312,6 +316,18 @@ class Page(Guarded, QWidget):
     def _busy_changed(self) -> None:
         if not self.session.complete:  # else the plan that came told it
             self.touch()
+
+    def _forget_typing(self) -> None:
+        """What is being typed was meant for artwork that is gone; another may have the same layers."""
+        focused = QApplication.focusWidget()
+        if focused is None or not self.isAncestorOf(focused):
+            return
+        if isinstance(focused, NumberField):
+            focused.show_value(focused.value())
+        elif isinstance(focused, QLineEdit):
+            while focused.isUndoAvailable():
+                focused.undo()
+            focused.setModified(False)
 
     def touch(self) -> None:
         """Something that the page shows has changed."""

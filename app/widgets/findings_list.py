@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QResizeEvent
+from PySide6.QtGui import QFocusEvent, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.qt.captions import caption, told
@@ -92,7 +92,7 @@ class FindingsList(Guarded, QListView):
 
     def __init__(self, name: str, *, most_px: int | None = None) -> None:
         super().__init__()
-        self._most_px = most_px
+        self._most_px, self._entered = most_px, False
         self.setAccessibleName(caption(name))
         self._model = FindingsModel()
         self.setModel(self._model)
@@ -145,8 +145,14 @@ class FindingsList(Guarded, QListView):
     def currentChanged(self, current: Index, previous: Index) -> None:
         """Qt: the arrow keys moved; zooming follows them."""
         super().currentChanged(current, previous)
-        if self.hasFocus() and current.isValid():
+        if self.hasFocus() and current.isValid() and not self._entered:
             self._pick(current)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Qt: the keys come here. Qt takes the first row then; that zooms nowhere before a key is pressed."""
+        self._entered = True
+        super().focusInEvent(event)
+        self._entered = False
 
     def _pick(self, index: Index) -> None:
         finding = index.data(FINDING_ROLE)

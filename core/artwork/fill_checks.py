@@ -103,10 +103,11 @@ def _outside(parts: NDArray[np.object_], crossed: set[int], cuts: Sequence[Cut])
     place = shapely.point_on_surface(parts[largest])
     what = "A filled area lies" if len(stray) == 1 else f"{len(stray)} filled areas lie"
     area_mm2 = float(shapely.area(parts[stray]).sum())
+    size = f"{area_mm2:.1f} mm²" if area_mm2 >= 0.05 else "under 0.1 mm²"
     return [
         Finding(
             code="fill-outside-cut",
-            message=f"{what} outside every cut outline ({area_mm2:.1f} mm²): cleared from the sheet around the piece.",
+            message=f"{what} outside every cut outline ({size}): cleared from the sheet around the piece.",
             x_mm=float(shapely.get_x(place)),
             y_mm=float(shapely.get_y(place)),
         )

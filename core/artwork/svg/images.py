@@ -45,17 +45,17 @@ def draw_image(bench: Workbench, node: Node, here: Context, sink: Sink) -> None:
     from core.artwork.svg.fading_pictures import faded, shown_at_all
 
     try:
-        shapes, said = _shapes(bench, node, here, data)
+        shapes, said, px = _shapes(bench, node, here, data)
     except UnreadableError as error:
         _say(bench, node, here, f"was left out: {error.message.rstrip('.')}")
         return
     way = "mask" if here.masking else bench.options.picture.way
     for code, message in said:
         bench.findings.add(code, message, severity="note" if code in _NOTES else "warning")
-    _say(bench, node, here, _DONE[way], is_done=True)
+    _say(bench, node, here, _DONE[way], is_done=True, px=px)
     clip = here.clip
     if "slice" in node.attributes.get("preserveAspectRatio", ""):
-        x, y, width, height = _box(bench, node, here, 1, 1)
+        x, y, width, height = _box(bench, node, here, *px)
         corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
         clip = intersected(clip, shapely.Polygon(apply(here.matrix, corners)))
     for shape in shapes:
@@ -111,23 +111,25 @@ _NOTES = ("picture-specks",)
 
 def _shapes(
     bench: Workbench, node: Node, here: Context, data: bytes
-) -> tuple[tuple[Shape, ...], list[tuple[str, str]]]:
+) -> tuple[tuple[Shape, ...], list[tuple[str, str]], tuple[int, int]]:
+    """What a picture comes to, what is said of it, (code, message), and its size in dots."""
     from core.artwork.pictures.opening import open_picture
     from core.artwork.pictures.reading import picture_shapes
     from core.artwork.pictures.tones import crop_px, with_tones
 
     picture = open_picture(data)
+    px = (picture.width_px, picture.height_px)
     wanted = bench.options.picture
     if here.masking:
-        to_mm = compose(here.matrix, _placed(bench, node, here, picture.width_px, picture.height_px))
-        return _let_through(picture, to_mm, by_alpha=here.masking == "alpha"), []
-    whole: Affine = compose(here.matrix, _placed(bench, node, here, picture.width_px, picture.height_px))
+        to_mm = compose(here.matrix, _placed(bench, node, here, *px))
+        return _let_through(picture, to_mm, by_alpha=here.masking == "alpha"), [], px
+    whole: Affine = compose(here.matrix, _placed(bench, node, here, *px))
     left, top, _, _ = crop_px(picture, wanted.tones)
     to_mm = compose(whole, translation(float(left), float(top)))
     shapes, findings = picture_shapes(
         with_tones(picture, wanted.tones, screened=wanted.way == "screen"), to_mm, wanted, shape_id="image"
     )
-    return shapes, [(finding.code, finding.message) for finding in findings]
+    return shapes, [(finding.code, finding.message) for finding in findings], px
 
 
 def _let_through(picture: "Picture", to_mm: Affine, *, by_alpha: bool) -> tuple[Shape, ...]:
@@ -183,13 +185,19 @@ def _bytes_of(href: str) -> bytes | None:
         return b""
 
 
-def _say(bench: Workbench, node: Node, here: Context, what: str, *, is_done: bool = False) -> None:
-    x, y, width, height = _box(bench, node, here, 1, 1)
+def _say(
+    bench: Workbench, node: Node, here: Context, what: str, *, is_done: bool = False, px: tuple[int, int] | None = None
+) -> None:
+    """px: its size in dots; where neither that nor the file says how large it is, nothing is said of that."""
+    outlines, style, viewport = bench.outlines, here.style, here.viewport
+    given = min(outlines.x(node, "width", style, viewport), outlines.y(node, "height", style, viewport)) > 0
+    x, y, width, height = _box(bench, node, here, *(px or (1, 1)))
     corners = apply(here.matrix, np.array([[x, y], [x + width, y + height]]))
     wide, high = np.abs(corners[1] - corners[0])
+    size = f", {wide:.1f} x {high:.1f} mm" if given or px is not None else ""
     bench.findings.add(
         "image-taken" if is_done else "image",
-        f"{node.name_for_people()} is a picture made of dots, {wide:.1f} x {high:.1f} mm; it {what}.",
+        f"{node.name_for_people()} is a picture made of dots{size}; it {what}.",
         severity="note" if is_done else "warning",
         place_mm=(float(corners[0, 0]), float(corners[0, 1])),
     )

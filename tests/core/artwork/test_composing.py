@@ -132,3 +132,9 @@ def length(path: object) -> float:
     from core.geometry.flattening import path_length_mm
 
     return path_length_mm(path)  # type: ignore[arg-type]
+
+
+def test_an_area_next_to_nothing_outside_a_cut_is_not_told_as_none():
+    body = f'<rect x="10" y="10" width="30" height="40" {LINE}/><rect x="60" y="20" width="0.1" height="0.1"/>'
+    finding = next(finding for finding in composed(body)[1] if finding.code == "fill-outside-cut")
+    assert "(under 0.1 mm²)" in finding.message

@@ -241,3 +241,27 @@ def test_a_fainter_picture_bares_less_and_one_over_half_transparent_is_not_lost(
     assert whole is not None and faint is not None and grouped is not None
     assert faint.wanted == pytest.approx(0.3 * whole.wanted, abs=1e-6)
     assert grouped.wanted == pytest.approx(faint.wanted)
+
+
+@pytest.mark.parametrize(
+    ("image", "size"),
+    [
+        ("", "100.0 x 100.0 mm"),
+        ('width="-5" height="20"', "20.0 x 20.0 mm"),
+        ('width="40"', "40.0 x 40.0 mm"),
+    ],
+)
+def test_a_size_that_is_not_given_is_told_as_it_is_drawn(image, size):
+    """SVG 2, 12.3 and 8.2: `auto` takes the picture's own size and ratio; a negative size counts as not given."""
+    drawing = read_artwork(svg(image), ReadOptions())
+    (said,) = [one.message for one in drawing.findings if one.code == "image-taken"]
+    assert size in said
+
+
+def test_of_a_picture_that_is_not_there_no_size_is_made_up():
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><image href="a.png"/><path d="M0 0h9"/></svg>'
+    )
+    drawing = read_artwork(ArtworkSource(name="a.svg", data=text.encode()), ReadOptions())
+    (said,) = [one.message for one in drawing.findings if one.code == "image"]
+    assert "mm" not in said and "made of dots; it lies elsewhere" in said
