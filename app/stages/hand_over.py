@@ -189,7 +189,7 @@ class HandOverPage(Page):
         line = QHBoxLayout()
         line.setSpacing(8)
         tick = QCheckBox()
-        tick.setAccessibleName(caution.message)
+        tick.setAccessibleName(told(caution.message))
         tick.toggled.connect(lambda ticked: self._tick(caution, ticked))
         text = ClickableWords(caution.message)
         text.clicked.connect(tick.toggle)

@@ -15,7 +15,7 @@ from PySide6.QtGui import QColor
 from core.purposes import LEAVE_OUT, UNDECIDED
 
 DIM = 0.42
-"""How far the coat goes towards ink where what is left of it is shown."""
+"""How far the coat goes towards ink below the map of what is left of it: bared sheet stands out at over 3:1."""
 Mode = Literal["system", "light", "dark", "contrast"]
 LinePattern = Literal["solid", "long dash", "dotted", "dash dot", "none"]
 
@@ -318,11 +318,6 @@ def mixed(one: str, other: str, share: float) -> str:
         x + (y - x) * share for x, y in ((a.redF(), b.redF()), (a.greenF(), b.greenF()), (a.blueF(), b.blueF()))
     )
     return QColor.fromRgbF(red, green, blue).name()
-
-
-def dimmed(one: Theme, colour: str) -> str:
-    """A colour of the coat where it lies under the map of what is left of it: bared sheet stands out at over 3:1."""
-    return mixed(colour, one.canvas.ink, DIM)
 
 
 def burned_in(one: Theme) -> str:

@@ -10,7 +10,7 @@ from app.canvas.finding_marks import finding_marks
 from app.canvas.gap_map import SPILL_GROUND
 from app.canvas.modes import RegionLook
 from app.theme.in_force import apply_theme
-from app.theme.theme import CONTRAST, DARK, LIGHT, contrast_ratio, dimmed, mixed, theme
+from app.theme.theme import CONTRAST, DARK, DIM, LIGHT, contrast_ratio, mixed, theme
 from core.artwork.drawing import Finding
 from core.job.painting.planning import paint_plan
 from tests.app.canvas.plans import LAYER_OF, SQUARE, make_plan
@@ -64,8 +64,8 @@ def test_bared_sheet_stands_out_in_the_map_of_what_is_left(canvas, qapp, looks):
     c = theme().canvas
     assert contrast_ratio(c.spill, mixed(c.bared, c.spill, SPILL_GROUND)) >= 3.0
     for coat in (c.coat_bright, c.coat_deep, c.back):
-        assert contrast_ratio(c.bared, dimmed(theme(), coat)) >= 3.0
-        assert contrast_ratio(c.ink, dimmed(theme(), coat)) >= 3.0, "cut lines"
+        dim = mixed(coat, c.ink, DIM)
+        assert contrast_ratio(c.bared, dim) >= 3.0 and contrast_ratio(c.ink, dim) >= 3.0, "fills and cut lines"
     apply_theme(qapp, "light")
 
 

@@ -18,7 +18,7 @@ from app.canvas.modes import RegionLook
 from app.canvas.pictures import Request, frame_around
 from app.canvas.placing import Snapped
 from app.theme.in_force import apply_theme
-from app.theme.theme import burned_in, contrast_ratio, dimmed, theme
+from app.theme.theme import DIM, burned_in, contrast_ratio, mixed, theme
 from core.geometry.affine import apply
 from core.sheet.faces import turn_matrix
 from tests.app.canvas.plans import LAYER_OF, make_plan
@@ -121,7 +121,7 @@ def test_gap_map_shows_spill_beyond_the_edge(canvas):
     canvas.view.zooming.zoom_to(30.0, row[1], 0.5)
     canvas.settle()
     coat_beyond = canvas.pixel(canvas.bed, 30.0 + 2.2 * half_mm, row[1])
-    dim = dimmed(theme(), theme().canvas.back)
+    dim = mixed(theme().canvas.back, theme().canvas.ink, DIM)
     assert near(coat_beyond, dim, by=2)
     spilt = colours_around(canvas, canvas.bed, 30.0 + 0.5 * half_mm, row[1], side=8)
     assert not any(near(QColor(colour), dim, by=8) for colour in spilt)
