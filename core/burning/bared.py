@@ -25,13 +25,13 @@ END_SIGMAS = 3.2
 """From how far inside its end a span counts as endless, in σ = w/2: there it gives 99.93 % of its dose."""
 LARGEST_ADDING_S = 0.98
 """From here on nothing adds: two equal hits count 1.4 % more than one."""
-NODES_PER_SIGMA = 2.5
+NODES_PER_SIGMA = 2.0
 ROWS_APART_SIGMAS = 1.2
 """From which pitch on rows show in the edge of what is bared, in σ of their profile to the power q."""
 _NEGLIGIBLE = 1e-4
 _NEWTON_STEPS = 10
 _TABLE = 257
-_BISECTIONS = 10
+_BISECTIONS = 4
 _ROOMS = np.array([4, 6, 8, 10, 12, 14, 16, 20, 24, 32, 40, 48, 64, 96, 128, 192, 256, 512, 1024, 2048])
 _NUMBERS_AT_ONCE = 400_000
 
@@ -389,7 +389,7 @@ class HitsAdd:
         bared = total >= self.needed
         passed = bared[:, :, 1:] != bared[:, :, :-1]
         passed &= (np.arange(line.shape[1]) < line_counts[:, None])[:, :, None]
-        cluster, row, node = np.nonzero(passed)
+        cluster, row, node = np.unravel_index(np.flatnonzero(passed), passed.shape)
         last = x.shape[1] - 1
         places = np.clip(node + np.arange(-1, 3)[:, None], 0, last)
         level = np.log(np.maximum(total[cluster, row, places], 1e-30) / self.needed)
@@ -441,14 +441,22 @@ def _hits_add(line: ClearingLine, s: float, y0_mm: float, pitch_mm: float, weigh
 def bisected(
     value: Callable[[Floats], Floats], low: Floats, high: Floats, *, steps: int = _BISECTIONS
 ) -> tuple[Floats, Flags]:
-    """Where between low and high the values change their sign, and whether they do; same shape."""
-    negative = value(low) < 0
-    met = negative != (value(high) < 0)
+    """Where between low and high the values change their sign, and whether they do; same shape.
+
+    After some halves the straight line between the last two values is followed.
+    """
+    at_low, at_high = value(low), value(high)
+    negative = at_low < 0
+    met = negative != (at_high < 0)
     for _ in range(steps):
         middle = (low + high) / 2
-        same = (value(middle) < 0) == negative
+        here = value(middle)
+        same = (here < 0) == negative
         low, high = np.where(same, middle, low), np.where(same, high, middle)
-    result: Floats = (low + high) / 2
+        at_low, at_high = np.where(same, here, at_low), np.where(same, at_high, here)
+    rise = at_high - at_low
+    share = np.clip(-at_low / np.where(rise == 0, 1.0, rise), 0.0, 1.0)
+    result: Floats = low + share * (high - low)
     return result, met
 
 

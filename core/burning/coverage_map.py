@@ -105,12 +105,14 @@ class Tally:
             which, part, share, middle = self._cut(stretches, cell, counts, long_ones)
             self._count(total, worst, part, areas[which] * share, middle, stretches.y[which])
 
-    def _kinds(self, stretches: Stretches) -> tuple[tuple[Floats, Floats, "_Worst | None"], ...]:
-        return (
+    def _kinds(self, stretches: Stretches) -> list[tuple[Floats, Floats, "_Worst | None"]]:
+        """Totals, areas to be counted in, the worst ones; what there is nothing of is left out."""
+        kinds = (
             (self.region, stretches.region, None),
             (self.left_over, stretches.left_over, self.worst_left_over),
             (self.spill, stretches.spill, self.worst_spill),
         )
+        return [kind for kind in kinds if kind[1].any()]
 
     def _first_cells(self, stretches: Stretches) -> tuple[Ints, Ints]:
         """The cell in which each stretch begins, and how many it lies in."""

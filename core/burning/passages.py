@@ -189,17 +189,12 @@ class Passing:
             busy=_busy_spans(outlines, is_passage, self.lattice.reach),
         )
 
-    def exact_crossings(self, first_strip: int, end_strip: int) -> Ints:
-        """How often outlines pass each strip of the band otherwise than in a passage, (n,)."""
-        return self._counted(~self.is_passage, first_strip, end_strip)
-
-    def passages(self, first_strip: int, end_strip: int) -> Ints:
-        """How many passages lie in each strip of the band, (n,)."""
-        return self._counted(self.is_passage, first_strip, end_strip)
-
-    def _counted(self, some: Flags, first_strip: int, end_strip: int) -> Ints:
-        count = end_strip - first_strip
-        return np.bincount(self.outlines.row[some] - first_strip, minlength=count)[:count]
+    def crossings(self, first_strip: int, end_strip: int) -> tuple[Ints, Ints]:
+        """How often outlines pass each strip of the band otherwise than in a passage, and in one, (n,) each."""
+        count, strip = end_strip - first_strip, self.outlines.row - first_strip
+        every = np.bincount(strip, minlength=count)[:count]
+        passages = np.bincount(strip, self.is_passage, count)[:count].astype(np.intp)
+        return every - passages, passages
 
     def by_table_mm2(self, first_strip: int, count: int) -> Floats:
         """Left-over coat and spill of all would-be passages of each strip, nothing beside them, (2, count)."""

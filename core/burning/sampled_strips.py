@@ -70,10 +70,10 @@ class Sample:
 def sample_of(passed: Passing, first_strip: int, end_strip: int) -> Sample:
     """All strips where that is affordable."""
     count = end_strip - first_strip
-    crossings = passed.exact_crossings(first_strip, end_strip)
+    crossings, passages = passed.crossings(first_strip, end_strip)
     weight, drawn = np.ones(count), np.zeros(count, bool)
     by_table, goes_with = np.zeros((2, count)), np.zeros((0, count))
-    cost = crossings + _PASSAGE * passed.passages(first_strip, end_strip)
+    cost = crossings + _PASSAGE * passages
     if cost.sum() > MOST_CROSSINGS:
         level = _level_mm(passed, first_strip, count)
         others = np.flatnonzero(level <= _LEVEL_TIMES_MEAN * level.mean())
