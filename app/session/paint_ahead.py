@@ -98,8 +98,13 @@ class PaintAhead(QObject):
         if session.job.source is None:
             if self._painting is not None:
                 self._painting.want(None)
-        elif (self._watched and session.current) or (session.complete and session.job.finishing.paints):
+        elif (self._watched and session.current) or (session.complete and self._kept_up):
             self.painting.follow(session.plan)
+
+    @property
+    def _kept_up(self) -> bool:
+        """Whether nobody needs to look: paints are decided, or are on the faces since somebody looked."""
+        return bool(self._session.job.finishing.paints) or self.painted is not None
 
     def _tell(self) -> None:
         self._tell_doing()

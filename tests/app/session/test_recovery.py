@@ -27,8 +27,8 @@ def autosaved(qtbot):
 def test_every_change_is_copied_after_a_moment(with_plate, qtbot, settle):
     window = with_plate
     window.menus.actions["turn"].trigger()
-    settle(window)
     assert window.autosave.busy
+    settle(window)
     qtbot.waitUntil(lambda: not window.autosave.busy, timeout=10_000)
     assert load_job(window.autosave.file) == window.session.job
 

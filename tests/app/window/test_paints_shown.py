@@ -10,6 +10,7 @@ from app.session import painting, session
 from app.stages.stage import Stage
 from app.widgets.fields import ChoiceField
 from core.finishing.paints import BARE
+from core.job.job import with_overrides
 from core.job.painting.colouring import filled_shapes
 from tests.windows import part, wait_until, wait_until_settled
 
@@ -47,6 +48,21 @@ class TestOnTheFaces:
         settle(window)
         assert window.faces.state.looks
         assert window.paint_page.shown_at is None
+
+    def test_those_that_nobody_decided_follow_what_is_changed_on_other_pages(self, window, plate, settle):
+        window.files.open(plate)
+        settle(window)
+        window.go_to(Stage.PAINT)
+        settle(window)
+        window.go_to(Stage.SHEET)
+        painted = sum(look.region.area for look in window.faces.state.looks)
+        dot = next(shape.id for shape in window.session.plan.drawing.shapes if shape.source_id == "dot")
+        window.session.commit(with_overrides(window.session.job, [dot], "guide"), "Guide")
+        settle(window)
+        assert window.session.complete
+        bared = sum(layer.region.area for layer in window.session.plan.layers if layer.layer.purpose == "fill")
+        assert sum(look.region.area for look in window.faces.state.looks) == pytest.approx(bared, rel=0.01)
+        assert bared < 0.9 * painted
 
     def test_decided_paints_show_where_the_paint_page_was_never_opened(self, window, plate, settle):
         window.files.open(plate)
