@@ -305,9 +305,9 @@ def _fit_told(fit: LineFit) -> list[Told]:
     if fit.why_not:
         told.append(Told(code="text-not-fitted", message=f"{names}: it can't be fitted so: {fit.why_not}."))
     if fit.too_long:
-        room = f"{fit.room_mm:.1f} mm" if fit.room_mm is not None else "too little"
+        room = f"room for {fit.room_mm:.1f} mm" if fit.room_mm else "no room for letters as high as these"
         how = f" though it was {fit.words}" if fit.words else ""
-        message = f"{names}: the text takes {fit.needed_mm:.1f} mm, but there is room for {room}{how}."
+        message = f"{names}: the text takes {fit.needed_mm:.1f} mm, but there is {room}{how}."
         told.append(Told(code="text-too-long", message=message))
     elif fit.words:
         told.append(Told(code="text-fitted", message=f"{names}: {fit.words}.", severity="note"))

@@ -150,8 +150,11 @@ def fitted_line(
         tried = [(Setting(lines=pair), inked) for pair in pairs if (inked := measured(Setting(lines=pair))) is not None]
         if not tried:
             return fit(PLAIN, ink)
-        setting, ink = max(tried, key=lambda one: room.share(one[1]))
-        return fit(*_shrunk(setting, ink, least, room, measured))
+        two = _shrunk(*max(tried, key=lambda one: room.share(one[1])), least, room, measured)
+        if room.share(two[1]) >= 1.0 / _FITS:
+            return fit(*two)
+        one = _shrunk(PLAIN, ink, least, room, measured)  # two lines may be too high where one is not too long
+        return fit(*max(two, one, key=lambda found: room.share(found[1])))
     if field.fit == "smaller":
         return fit(*_shrunk(PLAIN, ink, least, room, measured))
     start, end = (

@@ -141,6 +141,7 @@ class _MTextSetter:
         self._remarks = remarks
         self._style = _style(document, entity.dxf.get("style", "Standard"))
         self._height = entity.dxf.get("char_height", 1.0)
+        self._fonts_told: set[str] = set()
 
     def outlines(self) -> list[Outlined]:
         """All lines placed at the insertion point."""
@@ -217,7 +218,7 @@ class _MTextSetter:
         face = ctx.font_face
         if face.family and face.family.casefold() != "sans-serif":
             style = Lettering(family=face.family, bold=face.weight >= 600, italic="italic" in face.style.lower())
-        path, width = _set(text, style, ctx.cap_height, self._remarks)
+        path, width = _set(text, style, ctx.cap_height, self._remarks, self._fonts_told)
         across = (ctx.width_factor if ctx.width_factor != 1.0 else style.width_factor) or 1.0
         path = path.transformed(compose(scaling(across, 1.0), _slanted(ctx.oblique or style.slant_deg)))
         colour = None
@@ -235,10 +236,15 @@ _PARAGRAPH_ALIGNS = {
 }
 
 
-def _set(text: str, style: Lettering, height: float, remarks: Remarks) -> tuple[Path, float]:
-    """One line with capitals of this height, y up from the start of its base line; and its advance."""
+def _set(
+    text: str, style: Lettering, height: float, remarks: Remarks, fonts_told: set[str] | None = None
+) -> tuple[Path, float]:
+    """One line with capitals of this height, y up from the start of its base line; and its advance.
+
+    fonts_told: those of the same text of which it was told already that they are missing.
+    """
     path, advance, used = _outlined_line(text, style, height / _rises_em(style)[0])
-    _remark_font(used, style, remarks)
+    _remark_font(used, style, remarks, fonts_told if fonts_told is not None else set())
     return path.transformed((1.0, 0.0, 0.0, -1.0, 0.0, 0.0)), advance
 
 
@@ -265,14 +271,18 @@ def _rises_em(style: Lettering) -> tuple[float, float, float]:
     return -capital, -small, depth
 
 
-def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks) -> None:
+def _remark_font(used: FontUsed, style: Lettering, remarks: Remarks, told: set[str]) -> None:
+    is_told = style.family in told
+    if used.family is None or used.substituted:
+        told.add(style.family)
     if used.family is None:
-        remarks.add(
-            "dxf-no-font",
-            "{count} [text|texts] left out: font “{font}” is missing and there is no other.",
-            font=style.family,
-        )
-    elif used.substituted:
+        if not is_told:
+            remarks.add(
+                "dxf-no-font",
+                "{count} [text|texts] left out: font “{font}” is missing and there is no other.",
+                font=style.family,
+            )
+    elif used.substituted and not is_told:
         remarks.add(
             "dxf-font-missing",
             "Font “{font}” is missing; {count} [text is|texts are] set in “{other}” instead.",

@@ -475,6 +475,33 @@ def test_a_caret_at_the_end_of_a_text_is_drawn(raw, value):
     assert part.fits[0].line.text == "{name}" + "^" * raw.count("^")
 
 
+LOW = """<svg xmlns="http://www.w3.org/2000/svg" width="62mm" height="8mm" viewBox="0 0 62 8">
+<rect x="1" y="1" width="60" height="6" fill="none" stroke="red" stroke-width="0.1"/>
+<text x="3" y="5.4" font-family="DejaVu Sans" font-size="4">{name}</text></svg>"""
+
+
+def test_where_two_lines_are_too_high_one_is_made_smaller():
+    made = filler(LOW, name=Field(name="name", fit="two lines", limit_pct=70))
+    (fit,) = made.filled({"name": "Maximiliane Tannenberg-Holst"}).fits
+    assert not fit.too_long and not fit.setting.lines and 0.7 < fit.setting.size_share < 1
+    part = made.filled({"name": "Maximiliane Charlotte Tannenberg-Holst von und zu Hohenfels"})
+    assert part.fits[0].too_long and not part.fits[0].setting.lines
+    assert "but there is room for 5" in part.told[0].message
+
+
+def test_a_missing_font_is_told_once_a_text_however_many_words_it_has():
+    document = ezdxf.new("R2010", units=4)
+    look = {"char_height": 3, "attachment_point": 5}
+    for at in (0, 20):
+        text = "{\\fNo Such Font|b0;Anna Maria of the landing stage}"
+        document.modelspace().add_mtext(text, dxfattribs={**look, "insert": (15, at)})
+    stream = io.StringIO()
+    document.write(stream)
+    drawing = read_artwork(ArtworkSource(name="x.dxf", data=stream.getvalue().encode()), ReadOptions())
+    told = [one.message for one in drawing.findings if one.code == "dxf-font-missing"]
+    assert len(told) == 1 and "2 texts are set" in told[0]
+
+
 def made_dxf(raw: str) -> bytes:
     document = ezdxf.new("R2010", units=4)
     document.styles.add("S", font="DejaVuSans.ttf")
