@@ -62,16 +62,30 @@ def jobs_remembered_for_longer() -> Iterator[None]:
 
 
 LONG_FILES = (
+    "test_paint_stage.py",
     "test_pdf_against_pdfium.py",
     "test_svg_conformance.py",
     "test_svg_against_resvg.py",
-    "test_attack.py",
     "test_scratched_offcut.py",
+    "test_screened_fills.py",
+    "test_burn_advice.py",
+    "test_dose_commands.py",
+    "test_clipped_captions.py",
+    "test_files.py",
+    "test_burning.py",
+    "test_copying.py",
+    "test_screened_tones.py",
+    "test_paint_commands.py",
+    "test_filled_fields.py",
+    "test_run_sheet.py",
+    "test_captions.py",
+    "test_attack.py",
     "test_learning_is_calibrated.py",
     "test_added_setting.py",
+    "test_traced_against_vectors.py",
     "test_next_coupon.py",
 )
-"""Begun first: these take long and hold few tests, so that one process would be left alone with them at the end."""
+"""Begun first, the longest first of all: one process would be left alone with them at the end."""
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -82,7 +96,8 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The long files before all others."""
-    items.sort(key=lambda item: item.path.name not in LONG_FILES)
+    place = {name: number for number, name in enumerate(LONG_FILES)}
+    items.sort(key=lambda item: place.get(item.path.name, len(place)))
 
 
 def pytest_collection_finish() -> None:

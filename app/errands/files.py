@@ -1,14 +1,14 @@
 """Opening, saving and handing over, with the questions that belong to them. Disk work runs off the GUI thread."""
 
 from collections.abc import Callable, Iterator
-from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from app.errands.opened import JOB_SUFFIX, Opened, opened
 from app.qt.captions import filled
 from app.session.background import Background, Question, once
 from app.session.log import steps
@@ -19,9 +19,8 @@ from app.session.settings import Settings
 from app.widgets import messages
 from app.widgets.messages import Answer
 from core.artwork.picture_decisions import Way
-from core.artwork.picture_kinds import is_picture
-from core.artwork.sources import READABLE_SUFFIXES, load_source
-from core.errors import TainError, UnitsUnknownError, UnreadableError
+from core.artwork.sources import READABLE_SUFFIXES
+from core.errors import TainError
 from core.job.job import Job
 from core.order.history import History
 from core.progress import Progress
@@ -32,11 +31,7 @@ if TYPE_CHECKING:
     from core.job.rereading import Reread
     from core.order.order import Order
     from core.output.proof import ReadBack
-    from core.shop_book.foreign_settings import ForeignSetting
 
-JOB_SUFFIX = ".tain"
-STARTING_WIDTH_MM = 100.0
-"""Of a picture that does not say its size, where the question begins."""
 ARTWORK_FILTER = f"Artwork ({' '.join('*' + suffix for suffix in READABLE_SUFFIXES)})"
 OPEN_FILTERS = (
     f"Artwork and jobs ({' '.join('*' + suffix for suffix in (*READABLE_SUFFIXES, JOB_SUFFIX))})"
@@ -44,23 +39,6 @@ OPEN_FILTERS = (
 )
 SAVE_FILTERS = f"Tain jobs (*{JOB_SUFFIX})"
 EXPORT_FILTERS = {".svg": "SVG (*.svg)", ".dxf": "DXF (*.dxf)", JOB_SUFFIX: SAVE_FILTERS}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opened:
-    """A file that was read: its job, and its drawing at 96 px an inch where the file does not say how large it is.
-
-    problem: why the shop book could not be asked what it has learned. foreign: settings of an exported file that are
-    not the shop's. order: an order of many parts, whose design the job is.
-    """
-
-    path: Path
-    job: Job
-    unsized: "Drawing | None"
-    is_picture: bool = False
-    problem: TainError | None = None
-    foreign: "tuple[ForeignSetting, ...]" = ()
-    order: "Order | None" = None
 
 
 class Files(QObject):
@@ -374,47 +352,6 @@ class Files(QObject):
     def _tell_failed(self, title: str, error: TainError) -> None:
         steps.info("%s: %s", title, error.message)
         self.failed.emit(title, error)
-
-
-def opened(path: Path, progress: Progress) -> Iterator[Opened]:
-    """Read a file; where it does not say how large it is, its drawing comes along so that the size can be asked for.
-
-    Raises UnreadableError, also for a file with nothing to burn.
-    The drawing of a file that says its size is remembered by the core, so reading it again for the plan costs nothing.
-    """
-    from core.job.prepare import read_and_repaired
-    from core.order.order_file import holds_order, order_from_bytes
-    from core.output.opening import embedded_settings
-    from core.shop_book.beginning import begin_job
-    from core.shop_book.foreign_settings import foreign_settings
-
-    if holds_order(load_source(path).data):
-        order = order_from_bytes(load_source(path).data, name=path.name)
-        yield Opened(path=path, job=order.design, unsized=None, order=order)
-        return
-    job, problem = begin_job(path)
-    carries = job.source is not None and embedded_settings(job.source) is not None
-    if job.source is None or path.suffix.lower() == JOB_SUFFIX:
-        yield Opened(path=path, job=job, unsized=None)
-        return
-    strict = replace(job, reading=replace(job.reading, assume_units=None))
-    unsized, is_dots = None, False
-    try:
-        drawing = read_and_repaired(strict, progress=progress)
-    except UnitsUnknownError:
-        picture = job.reading.picture
-        is_dots = is_picture(job.source.data[:32])
-        picture = replace(picture, width_mm=STARTING_WIDTH_MM) if is_dots else picture
-        guessed = replace(job, reading=replace(job.reading, assume_units="px", picture=picture))
-        drawing = unsized = read_and_repaired(guessed, progress=progress)
-    if not drawing.shapes:
-        why = drawing.findings[0].message if drawing.findings else "Ask for the file that holds the drawing."
-        raise UnreadableError(f"{path.name} holds nothing that can be burned.", hint=why)
-    foreign: tuple[ForeignSetting, ...] = ()
-    if carries:
-        with suppress(TainError):
-            foreign = foreign_settings(job)
-    yield Opened(path=path, job=strict, unsized=unsized, is_picture=is_dots, problem=problem, foreign=foreign)
 
 
 def _with_own_settings(job: Job) -> Job:

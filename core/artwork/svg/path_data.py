@@ -7,22 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.artwork.svg.limits import MAX_COMMANDS, MAX_SEGMENTS, TooMuchError
+from core.artwork.svg.path_numbers import COMMA_OR_SPACE, DOUBLE_COMMA, numbers_at_once, numbers_of, plain_numbers
 from core.artwork.svg.values import NUMBER
 from core.geometry.path import ARC, CUBIC, EMPTY, LINE, Floats, Path
 
 _CHUNK = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _WITHOUT_STRANGERS = re.compile(r"[Mm][MmZzLlHhVvCcSsQqTtAa0-9eE+\-., \t\r\n\f]*")
-_NUMBER = re.compile(NUMBER)
-_SEPARATORS = str.maketrans("", "", " \t\r\n\f,")
-_COMMA_OR_SPACE = r"\s*(?:,\s*)?"
-_SEPARATOR = re.compile(_COMMA_OR_SPACE)
-_DOUBLE_COMMA = re.compile(r",\s*,")
-"""A mistake, as is a comma before a command's first number; one after its last number does no harm."""
-_WHOLE_NUMBER = rf"((?>{NUMBER})){_COMMA_OR_SPACE}"
-_ARC = re.compile(rf"{_WHOLE_NUMBER * 3}([01]){_COMMA_OR_SPACE}([01]){_COMMA_OR_SPACE}{_WHOLE_NUMBER * 2}")
+_WHOLE_NUMBER = rf"((?>{NUMBER})){COMMA_OR_SPACE}"
+_ARC = re.compile(rf"{_WHOLE_NUMBER * 3}([01]){COMMA_OR_SPACE}([01]){COMMA_OR_SPACE}{_WHOLE_NUMBER * 2}")
 
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
-_NOT_PLAIN = str.maketrans("", "", "0123456789+-. \t\r\n\f,")
 _LONG_TEXT = 256
 """Characters of plain numbers from which numpy reads them faster than a regular expression."""
 
@@ -92,46 +86,6 @@ def _parsed_to_the_mistake(text: str) -> ParsedPath:
     return ParsedPath(path=path, error_at=error_at if whole else (error_at or 0))
 
 
-def _numbers_at_once(text: str) -> list[float] | None:
-    """The numbers of a command that holds no characters but those of numbers; None where there is a mistake."""
-    try:
-        return [float(word) for word in text.replace(",", " ").replace("-", " -").split()]
-    except ValueError:  # packed as in ``.5.5``, a negative exponent, or a mistake
-        tokens, error_at = _numbers(text)
-        return list(map(float, tokens)) if error_at is None else None
-
-
-def _numbers(text: str) -> tuple[list[str], int | None]:
-    """The numbers of one command, and where the first thing stands that is none."""
-    tokens = _NUMBER.findall(text)
-    stray_comma = text.lstrip().startswith(",") or _DOUBLE_COMMA.search(text)
-    if not stray_comma and sum(map(len, tokens)) == len(text.translate(_SEPARATORS)):
-        return tokens, None
-    good: list[str] = []
-    at = len(text) - len(text.lstrip())
-    while True:
-        match = _NUMBER.match(text, at)
-        if not match:
-            return good, at
-        good.append(match.group())
-        at = _SEPARATOR.match(text, match.end()).end()  # type: ignore[union-attr]
-
-
-def _plain_numbers(text: str) -> Floats | None:
-    """The numbers of a long text at once, where they are written plainly: no exponents, none packed as in ``.5.5``."""
-    if text.translate(_NOT_PLAIN):
-        return None
-    spaced = text.replace(",", " ").replace("-", " -")
-    try:
-        numbers = np.fromstring(f"{spaced} {_END}", sep=" ")
-    except (ValueError, DeprecationWarning):
-        return None
-    return numbers[:-1] if numbers[-1] == _END else None  # older numpy stops silently at a mistake
-
-
-_END = 7e77
-
-
 class _Pen:
     """Where the path has got to, and the rows so far."""
 
@@ -151,7 +105,7 @@ class _Pen:
 
     def draw_all(self, text: str) -> bool:
         """Draw path data without a mistake; False as soon as there is one (what is drawn then counts for nothing)."""
-        if not _WITHOUT_STRANGERS.fullmatch(text) or _DOUBLE_COMMA.search(text):
+        if not _WITHOUT_STRANGERS.fullmatch(text) or DOUBLE_COMMA.search(text):
             return False
         for command, arguments in _CHUNK.findall(text):
             if arguments.lstrip().startswith(","):
@@ -163,11 +117,11 @@ class _Pen:
                 continue
             size = _ARGUMENTS[upper]
             if len(arguments) >= _LONG_TEXT and upper not in "TZ":
-                values = _plain_numbers(arguments)
+                values = plain_numbers(arguments)
                 if values is not None and len(values) >= _LONG_RUN * size and len(values) % size == 0:
                     self._draw_long(upper, values.reshape(-1, size), command != upper)
                     continue
-            numbers = _numbers_at_once(arguments)
+            numbers = numbers_at_once(arguments)
             if size == 0:
                 if numbers != []:
                     return False
@@ -182,7 +136,7 @@ class _Pen:
 
     def draw(self, command: str, text: str) -> int | None:
         """One command letter with its arguments. Returns where the mistake stands, if there is one."""
-        tokens, error_at = _numbers(text)
+        tokens, error_at = numbers_of(text)
         upper = command.upper()
         size = _ARGUMENTS[upper]
         if size == 0:
@@ -439,7 +393,7 @@ def arc_row(
 def points_of(text: str) -> tuple[Floats, bool]:
     """Points (n, 2) of a polyline's list, and whether the list was well formed."""
     refuse_endless(text)
-    tokens, error_at = _numbers(text)
+    tokens, error_at = numbers_of(text)
     values = np.array(list(map(float, tokens[: len(tokens) // 2 * 2]))).reshape(-1, 2)
     finite = np.isfinite(values).all(1)
     return values[finite], error_at is None and len(tokens) % 2 == 0 and bool(finite.all())
