@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QDialog, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.session.shop import Shop
 from app.widgets import messages
 from core.errors import TainError
@@ -18,8 +19,8 @@ class BookDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, shop: Shop, title: str) -> None:
         super().__init__(parent)
-        self.setWindowTitle(title)
-        self._title, self._shop = title, shop
+        self._title, self._shop = caption(title), shop
+        self.setWindowTitle(self._title)
         self._open = True  # what comes in after closing finds no widgets any more
         self.finished.connect(self._closed)
         self.column = QVBoxLayout(self)

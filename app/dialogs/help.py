@@ -29,7 +29,7 @@ class _ReadDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, title: str, content: QWidget, *, width: int, height: int) -> None:
         super().__init__(parent)
-        self.setWindowTitle(title)
+        self.setWindowTitle(caption(title))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 16, 16, 16)
         layout.setSpacing(12)

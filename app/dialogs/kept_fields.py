@@ -27,7 +27,7 @@ class KeptFields(QDialog):
 
     def __init__(self, parent: QWidget | None, title: str, *, lead: str) -> None:
         super().__init__(parent)
-        self.setWindowTitle(title)
+        self.setWindowTitle(caption(title))
         self.setMinimumWidth(520)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
@@ -48,9 +48,9 @@ class KeptFields(QDialog):
         """One more line of text."""
         field = QLineEdit(text)
         field.setMaxLength(MOST_CHARACTERS)
-        field.setAccessibleName(label)
-        field.setPlaceholderText(hint)
-        self.form.addRow(label, field)
+        field.setAccessibleName(caption(label))
+        field.setPlaceholderText(caption(hint))
+        self.form.addRow(caption(label), field)
         return field
 
     def beside_fields(self, widget: QWidget) -> None:
@@ -85,7 +85,7 @@ class KeptFields(QDialog):
         line.addStretch(1)
         cancel = QPushButton(caption("Cancel"))
         cancel.clicked.connect(self.reject)
-        self.keep = QPushButton(keep)
+        self.keep = QPushButton(caption(keep))
         self.keep.setProperty("role", "main")
         self.keep.setDefault(True)
         self.keep.clicked.connect(self.accept)

@@ -44,7 +44,7 @@ class KeepRecipeDialog(Guarded, KeptFields):
         layers = [layer for layer in job.layers if layer.purpose != "guide"]
         self.layer = ChoiceField("Layer", [(layer.name, layer) for layer in layers])
         self._layers = layers
-        self.form.addRow("Layer", self.layer)
+        self.form.addRow(caption("Layer"), self.layer)
         self.name = self.line("Name", hint="like: quay signs, mirror 3 mm")
         self.verdict = self.line("How it came out")
         self.note = self.line("Note")

@@ -23,7 +23,7 @@ class _TrialDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, title: str, trial: PaintTrial | BondTrial) -> None:
         super().__init__(parent)
-        self.setWindowTitle(title)
+        self.setWindowTitle(caption(title))
         self.setMinimumWidth(420)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 24, 24, 16)
@@ -39,7 +39,7 @@ class _TrialDialog(QDialog):
         line = QHBoxLayout()
         line.addWidget(self.photo, 1)
         line.addWidget(choose)
-        self.form.addRow("Photo", line)
+        self.form.addRow(caption("Photo"), line)
         layout.addLayout(self.form)
         self.refusal = words(role="refusal")
         self.refusal.hide()
@@ -51,7 +51,7 @@ class _TrialDialog(QDialog):
         field = QLineEdit(text)
         field.setMaxLength(MOST_CHARACTERS)
         field.setAccessibleName(filled("{label} of the trial", label=label))
-        self.form.addRow(label, field)
+        self.form.addRow(caption(label), field)
         return field
 
     def _choose_photo(self) -> None:

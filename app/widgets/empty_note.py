@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLayout, QVBoxLayout, QWidget
 
+from app.qt.captions import caption
 from app.widgets.fields import small_button, words
 
 WIDE_PX = 440
@@ -15,8 +16,8 @@ class EmptyNote(QFrame):
 
     def __init__(self, title: str, about: Sequence[str], steps: Sequence[tuple[str, Callable[[], object]]]) -> None:
         super().__init__()
-        self.setAccessibleName(title)
-        self.setAccessibleDescription(" ".join(about))
+        self.setAccessibleName(caption(title))
+        self.setAccessibleDescription(" ".join(caption(sentence) for sentence in about))
         outer = QHBoxLayout(self)
         inner = QWidget()
         inner.setFixedWidth(WIDE_PX)

@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
 
-from app.qt.captions import caption
+from app.qt.captions import caption, told
 from app.widgets import messages
 from app.widgets.fields import Card, ChoiceField, clear, show_role, small_button, words
 from app.widgets.plain_text import plain_label
@@ -95,7 +95,7 @@ class Notes(QWidget):
         self.figures: dict[str, QLineEdit] = {}
         for row, one in enumerate(FIGURES):
             field = QLineEdit()
-            field.setAccessibleName(f"{one.words}{f', {one.unit}' if one.unit else ''}")
+            field.setAccessibleName(f"{told(one.words)}{f', {one.unit}' if one.unit else ''}")
             field.setFixedWidth(72)
             field.editingFinished.connect(self._take)
             label = plain_label(one.words)
