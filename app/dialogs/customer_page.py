@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage, QPixmap
-from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtGui import QImage, QPixmap, QResizeEvent
+from PySide6.QtWidgets import QLabel, QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from app.dialogs.beside import BesideDialog
 from app.dialogs.foot import Foot
@@ -14,6 +14,7 @@ from app.dialogs.letterhead import LetterheadDialog
 from app.dialogs.run_sheet_preview import page_pictures
 from app.dialogs.search_bar import SearchBar
 from app.qt.captions import caption, filled
+from app.qt.guarded import Guarded
 from app.session.placing import Placing
 from app.session.shop import Shop
 from app.widgets import messages
@@ -41,7 +42,7 @@ class Asked:
 Make = Callable[[Asked, Progress], bytes]
 
 
-class CustomerPageDialog(BesideDialog):
+class CustomerPageDialog(Guarded, BesideDialog):
     """``data`` is the PDF as it is shown, None while there is none. ``words``: of an offer, what is offered."""
 
     def __init__(
@@ -60,6 +61,7 @@ class CustomerPageDialog(BesideDialog):
         self._shop, self._make, self._title, self._suggested = shop, make, title, suggested
         self._is_offer = words is not None
         self.data: bytes | None = None
+        self._pictures: list[tuple[QLabel, QImage]] = []
         card = self._card(words or "")
         card.setMinimumWidth(FIELDS_PX)
         self.left.addWidget(card)
@@ -72,6 +74,7 @@ class CustomerPageDialog(BesideDialog):
         scroll.setWidgetResizable(True)
         scroll.setWidget(content)
         scroll.setMinimumWidth(LEAST_PAGE_PX)
+        scroll.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)  # else it takes of the pages' room
         self.right.addWidget(scroll, 1)
         self.close_with(self._foot())
         self.resize(1040, 720)
@@ -140,20 +143,31 @@ class CustomerPageDialog(BesideDialog):
 
     def _show(self, data: bytes, pictures: list[QImage]) -> None:
         self.data = data
-        clear(self._pages)
+        self._forget_pages()
         for number, picture in enumerate(pictures, start=1):
             page = plain_label()
             page.setAccessibleName(filled("Page {number} of {pictures}", number=number, pictures=len(pictures)))
             page.setPixmap(self._fitted(picture))
             page.setAlignment(Qt.AlignmentFlag.AlignHCenter)
             self._pages.addWidget(page)
+            self._pictures.append((page, picture))
         self._pages.addStretch(1)
         self.told.setText(f"{count_text(len(pictures), 'page', 'pages')}.")
         self._show_busy()
 
+    def _forget_pages(self) -> None:
+        self._pictures.clear()
+        clear(self._pages)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: another size; the pages stay as wide as there is room."""
+        super().resizeEvent(event)
+        for page, picture in self._pictures:
+            page.setPixmap(self._fitted(picture))
+
     def _failed(self, error: TainError) -> None:
         self.data = None
-        clear(self._pages)
+        self._forget_pages()
         self.told.setText(str(error))
         self._show_busy()
 

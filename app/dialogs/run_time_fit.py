@@ -63,7 +63,7 @@ class RunTimeFitDialog(BookDialog):
             (
                 "How fast a machine speeds up, and how long it takes to turn round between rows, shows in jobs that "
                 "were timed; every run time foreseen is better from then on.",
-                "Time at least two, at different speeds or row lengths. “Note this job as done” in the menu Trials "
+                "Time at least two, at different speeds or row lengths. “Note this job as done” in the menu Shop "
                 "keeps how long a job ran.",
             ),
             (),

@@ -1,9 +1,7 @@
 """The window: stages at the left, both faces in the middle, the stage's page at the right, a line of figures below."""
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QByteArray, QPoint, Qt
 from PySide6.QtGui import (
@@ -20,7 +18,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
     QSplitter,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -46,7 +43,6 @@ from app.session.samples import sample_files
 from app.session.session import Session
 from app.session.settings import Settings
 from app.session.shop import Shop
-from app.stages.artwork import ArtworkPage
 from app.stages.page import Page
 from app.stages.ready import why_not_ready
 from app.stages.stage import Stage, marks
@@ -67,6 +63,7 @@ from app.window.loupe_bar import LoupeBar
 from app.window.loupe_desk import LoupeDesk
 from app.window.menus import Menus
 from app.window.middle import Middle
+from app.window.page_makers import PagesByName, page_makers
 from app.window.page_side import PageSide
 from app.window.pages import Pages
 from app.window.paints_shown import PaintsShown
@@ -76,13 +73,6 @@ from app.window.status_line import StatusLine
 from app.window.telling import Telling
 from app.window.welcome import Welcome
 from core.findings import Finding
-
-if TYPE_CHECKING:
-    from app.stages.burn.page import BurnPage
-    from app.stages.coverage import CoveragePage
-    from app.stages.hand_over import HandOverPage
-    from app.stages.paint.page import PaintPage
-    from app.stages.sheet.page import SheetPage
 
 NARROW_PX = 1000
 FACES_TOOLS = (
@@ -94,7 +84,7 @@ FACES_TOOLS = (
 """The commands that have a button at the faces, in groups."""
 
 
-class MainWindow(Guarded, QMainWindow):
+class MainWindow(Guarded, PagesByName, QMainWindow):
     """Puts the parts together and passes words between them; the work itself is in ``session`` and ``files``."""
 
     def __init__(self, session: Session, settings: Settings, faults: Faults, data_folder: Path) -> None:
@@ -138,7 +128,9 @@ class MainWindow(Guarded, QMainWindow):
         self.telling = Telling(self.banner, session, self.files, self.living, self.shop, self.trials, self.trouble)
         self.page_side = PageSide(settings, self)
         self._frame()
-        self.pages = Pages(self._page_makers(self.page_side.stack), self.page_side.stack, self._connect_page)
+        stack = self.page_side.stack
+        makers = page_makers(session, settings, self.shop, self.sheet_work, self.paint_ahead, stack)
+        self.pages = Pages(makers, stack, self._connect_page)
         self.page_side.take(self.pages)
         self.menus = Menus(self, self._commands())
         actions = self.menus.actions
@@ -185,80 +177,6 @@ class MainWindow(Guarded, QMainWindow):
         self._splitter.setChildrenCollapsible(False)
         upper.addWidget(self._splitter, 1)
         self._splitter.addWidget(self.page_side.stack)
-
-    def _page_makers(self, stack: QStackedWidget) -> dict[Stage, Callable[[], Page]]:
-        """How each page is made; the modules of a page come with it."""
-        session, settings = self.session, self.settings
-
-        def layers_page() -> Page:
-            from app.stages.layers.page import LayersPage
-
-            return LayersPage(session, settings, self.shop, parent=stack)
-
-        def sheet_page() -> Page:
-            from app.stages.sheet.page import SheetPage
-
-            return SheetPage(session, settings, self.shop, self.sheet_work, parent=stack)
-
-        def burn_page() -> Page:
-            from app.stages.burn.page import BurnPage
-
-            return BurnPage(session, settings, self.shop, parent=stack)
-
-        def coverage_page() -> Page:
-            from app.stages.coverage import CoveragePage
-
-            return CoveragePage(session, settings, parent=stack)
-
-        def paint_page() -> Page:
-            from app.stages.paint.page import PaintPage
-
-            return PaintPage(session, settings, self.paint_ahead, parent=stack)
-
-        def hand_over_page() -> Page:
-            from app.stages.hand_over import HandOverPage
-
-            return HandOverPage(session, settings, parent=stack)
-
-        return {
-            Stage.ARTWORK: lambda: ArtworkPage(session, settings, parent=stack),
-            Stage.LAYERS: layers_page,
-            Stage.SHEET: sheet_page,
-            Stage.BURN: burn_page,
-            Stage.COVERAGE: coverage_page,
-            Stage.PAINT: paint_page,
-            Stage.HAND_OVER: hand_over_page,
-        }
-
-    @property
-    def artwork_page(self) -> ArtworkPage:
-        """The page of the artwork."""
-        return cast(ArtworkPage, self.pages[Stage.ARTWORK])
-
-    @property
-    def sheet_page(self) -> "SheetPage":
-        """The page of the sheet."""
-        return cast("SheetPage", self.pages[Stage.SHEET])
-
-    @property
-    def burn_page(self) -> "BurnPage":
-        """The page of the recipes."""
-        return cast("BurnPage", self.pages[Stage.BURN])
-
-    @property
-    def coverage_page(self) -> "CoveragePage":
-        """The page of what comes off."""
-        return cast("CoveragePage", self.pages[Stage.COVERAGE])
-
-    @property
-    def paint_page(self) -> "PaintPage":
-        """The page of the paints."""
-        return cast("PaintPage", self.pages[Stage.PAINT])
-
-    @property
-    def hand_over_page(self) -> "HandOverPage":
-        """The page of what is handed over."""
-        return cast("HandOverPage", self.pages[Stage.HAND_OVER])
 
     def _lay_out(self) -> None:
         self._middle = middle = Middle(self.faces_bar, self.faces, self.findings)

@@ -4,6 +4,7 @@ from datetime import date
 
 import pypdfium2
 import pytest
+from PySide6.QtWidgets import QApplication, QScrollArea
 
 from app.dialogs.customer_page import CustomerPageDialog
 from app.dialogs.letterhead import LetterheadDialog
@@ -85,6 +86,25 @@ def test_a_proof_is_looked_at_and_saved(with_plate, dialogs, settle, idle, tmp_p
     said = text_of((tmp_path / "proof.pdf").read_bytes())
     for words in ("Proof", "As seen from the front", "checked and agreed", "plate.svg"):
         assert words in said
+
+
+def test_the_pages_stay_as_wide_as_there_is_room(with_plate, dialogs, settle, idle):
+    window = with_plate
+    seen = []
+
+    def look(dialog):
+        dialog.show()
+        idle(dialog)
+        for width_px in (1040, 779, 1040):
+            dialog.resize(width_px, 589)
+            QApplication.processEvents()
+            (scroll,) = [one for one in dialog.findChildren(QScrollArea) if one.accessibleName() == "The pages"]
+            seen.append((scroll.horizontalScrollBar().maximum(), scroll.widget().width()))
+        return False
+
+    dialogs.expect("run", look)
+    window.menus.actions["proof"].trigger()
+    assert [beyond for beyond, _ in seen] == [0, 0, 0] and seen[1][1] < seen[0][1]
 
 
 def test_an_offer_follows_the_fields(with_plate, dialogs, settle, idle, tmp_path):
