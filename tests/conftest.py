@@ -22,6 +22,7 @@ from hypothesis import settings
 
 from core.burning import line_order
 from core.job import remembering
+from core.sheet import copies
 
 # how long one example takes depends on what else the machine does: time is measured in tests/benchmarks
 # everybody judges by the same examples every time; TAIN_EXPLORE=1 looks for new ones
@@ -51,6 +52,15 @@ def lines_ordered_without_kicks() -> Iterator[None]:
     before, line_order.MOST_KICKS = line_order.MOST_KICKS, 0
     yield
     line_order.MOST_KICKS = before
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nesting_ends_early() -> Iterator[None]:
+    """It spends all the time it may, for each layout anew: how tight it gets is tested in test_copies and test_nesting
+    alone, which say how long they give it."""
+    before, (copies.ONE_DESIGN_S, copies.SEVERAL_S) = (copies.ONE_DESIGN_S, copies.SEVERAL_S), (0.25, 0.5)
+    yield
+    copies.ONE_DESIGN_S, copies.SEVERAL_S = before
 
 
 @pytest.fixture(scope="session", autouse=True)
