@@ -301,10 +301,10 @@ def _parts(
     passed = all_exact(edges, strips, rows, lattice) if fine is None else passing(edges, strips, rows, fine, baring)
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
-    sample = sample_of(passed, first_strip, end_strip)
+    sample = sample_of(passed, first_strip, end_strip, spill_alone=not kinds[0])
     passed = passed.kept_apart(sample.weight > 0, first_strip)
     in_strips, variance = np.zeros((2, end_strip - first_strip)), np.zeros(2)
-    for a, band in _bands(passed, baring, sample, end_strip):
+    for a, band in _bands(passed, baring, sample, kinds, end_strip):
         in_strips[:, a - first_strip : a - first_strip + band.in_strips.shape[1]] = band.in_strips
         variance += band.variance_mm4
         share = (a - first_strip) / (end_strip - first_strip)
@@ -368,7 +368,7 @@ def _band_borders(passed: Passing, sample: Sample, end_strip: int) -> list[int]:
 class _Band:
     """A band of strips, each counted for all it stands for: its stretches, their doubt, mm², the clusters' variances.
 
-    in_strips, (2, strips of the band): left-over coat and spill of each strip alone.
+    in_strips, (2, strips of the band): left-over coat and spill of each strip alone, as far as they are wanted.
     """
 
     stretches: Stretches
@@ -377,18 +377,20 @@ class _Band:
     variance_mm4: Floats
 
 
-def _bands(passed: Passing, baring: Baring, sample: Sample, end_strip: int) -> Iterator[tuple[int, _Band]]:
+def _bands(
+    passed: Passing, baring: Baring, sample: Sample, kinds: tuple[bool, bool], end_strip: int
+) -> Iterator[tuple[int, _Band]]:
     """The bands from the first on, each with its first strip; worked out on all cores, a few ahead."""
     borders = list(itertools.pairwise(_band_borders(passed, sample, end_strip)))
     if len(borders) == 1:
-        yield borders[0][0], _band(passed, baring, sample, *borders[0])
+        yield borders[0][0], _band(passed, baring, sample, kinds, *borders[0])
         return
     ahead = os.cpu_count() or 1
     with ThreadPoolExecutor(ahead) as pool:  # numpy lets go of the interpreter lock over large arrays
         jobs: deque[tuple[int, Future[_Band]]] = deque()
         try:
             for a, b in borders:
-                jobs.append((a, pool.submit(_band, passed, baring, sample, a, b)))
+                jobs.append((a, pool.submit(_band, passed, baring, sample, kinds, a, b)))
                 if len(jobs) > ahead:
                     first, job = jobs.popleft()
                     yield first, job.result()
@@ -398,7 +400,9 @@ def _bands(passed: Passing, baring: Baring, sample: Sample, end_strip: int) -> I
             pool.shutdown(cancel_futures=True)
 
 
-def _band(passed: Passing, baring: Baring, sample: Sample, first_strip: int, end_strip: int) -> _Band:
+def _band(
+    passed: Passing, baring: Baring, sample: Sample, kinds: tuple[bool, bool], first_strip: int, end_strip: int
+) -> _Band:
     lattice = baring.lattice
     weight = sample.weight[first_strip - sample.first_strip : end_strip - sample.first_strip]
     clusters, some = passed.clusters(weight > 0, first_strip)
@@ -410,13 +414,14 @@ def _band(passed: Passing, baring: Baring, sample: Sample, first_strip: int, end
     ]
     none = np.zeros(len(some.x))
     # a passage has no extent: what stays is told beside the outline inside the region, what is spilt outside
-    for side, left_over, spill in ((some.sign, some.left_over, none), (-some.sign, none, some.spill)):
+    sides = ((some.sign, some.left_over, none), (-some.sign, none, some.spill))
+    for side, left_over, spill in itertools.compress(sides, kinds):
         beside = some.x + side * baring.sigma_mm
         parts.append((some.strip, np.minimum(some.x, beside), np.maximum(some.x, beside), none, left_over, spill))
-    strip, lo, hi, *kinds = (np.concatenate(column) for column in zip(*parts, strict=True))
-    in_strips = [np.bincount(strip - first_strip, values, end_strip - first_strip) for values in kinds[1:]]
+    strip, lo, hi, *areas_of = (np.concatenate(column) for column in zip(*parts, strict=True))
+    in_strips = [np.bincount(strip - first_strip, values, end_strip - first_strip) for values in areas_of[1:]]
     times = weight[strip - first_strip]
-    region, left_over, spill = (values * times for values in kinds)
+    region, left_over, spill = (values * times for values in areas_of)
     y = lattice.y0_mm + (strip + 0.5) * lattice.pitch_mm
     stretches = Stretches(y=y, lo=lo, hi=hi, region=region, left_over=left_over, spill=spill)
     return _Band(

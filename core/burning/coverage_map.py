@@ -260,9 +260,9 @@ class _Worst:
         self.area, self.x, self.y = (np.zeros(cells) for _ in range(3))
 
     def see(self, cell: Ints, area: Floats, x: Floats, y: Floats) -> None:
-        worse = np.flatnonzero(area > self.area[cell])
-        worse = worse[np.argsort(area[worse])]  # of equal indices the last assignment stays
-        self.area[cell[worse]], self.x[cell[worse]], self.y[cell[worse]] = area[worse], x[worse], y[worse]
+        np.maximum.at(self.area, cell, area)
+        worst = np.flatnonzero((area == self.area[cell]) & (area > 0))
+        self.x[cell[worst]], self.y[cell[worst]] = x[worst], y[worst]
 
 
 def _with_neighbours(values: Floats) -> Floats:

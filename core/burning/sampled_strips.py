@@ -16,8 +16,10 @@ from core.burning.drawing_lots import expected_by
 from core.burning.passages import STEEPEST, Passing
 from core.burning.strips import Flags, Floats, Ints
 
-MOST_CROSSINGS = 40_000
-"""In the strips that are looked at, rows cross outlines about so often, passages counted by what they cost."""
+MOST_CROSSINGS = 160_000
+"""In the strips that are looked at, rows cross outlines about so often otherwise than in passages."""
+MOST_FOR_SPILL = 40_000
+"""So often, passages counted by what they cost, where spill alone is asked for: the map's shares hang on the region."""
 _PASSAGE = 0.1
 """What a passage costs beside other crossings."""
 MOST_CLUSTERS = 6_000
@@ -67,18 +69,18 @@ class Sample:
         return result
 
 
-def sample_of(passed: Passing, first_strip: int, end_strip: int) -> Sample:
+def sample_of(passed: Passing, first_strip: int, end_strip: int, *, spill_alone: bool) -> Sample:
     """All strips where that is affordable."""
     count = end_strip - first_strip
     crossings, passages = passed.crossings(first_strip, end_strip)
     weight, drawn = np.ones(count), np.zeros(count, bool)
     by_table, goes_with = np.zeros((2, count)), np.zeros((0, count))
-    cost = crossings + _PASSAGE * passages
-    if cost.sum() > MOST_CROSSINGS:
+    cost, most = (crossings + _PASSAGE * passages, MOST_FOR_SPILL) if spill_alone else (crossings, MOST_CROSSINGS)
+    if cost.sum() > most:
         level = _level_mm(passed, first_strip, count)
         others = np.flatnonzero(level <= _LEVEL_TIMES_MEAN * level.mean())
         to_draw = float(cost[others].sum())
-        room = max(MOST_CROSSINGS - (float(cost.sum()) - to_draw), MOST_CROSSINGS // 4)
+        room = max(most - (float(cost.sum()) - to_draw), most // 4)
         starts = np.arange(0, len(others), max(1, math.ceil(to_draw / room)))
         sizes = np.diff(np.append(starts, len(others)))
         chosen = others[starts + (np.random.default_rng(1).random(len(starts)) * sizes).astype(np.intp)]

@@ -92,7 +92,8 @@ def test_what_is_drawn_by_lot_is_off_by_no_more_than_it_says(monkeypatch):
     region = MultiPolygon([*region.geoms, frame])
     exact, _ = exact_and_fast(monkeypatch, region, 0.0)
     for crossings, clusters in ((1500, 1500), (10**9, 150), (1500, 150)):
-        monkeypatch.setattr(sampled_strips, "MOST_CROSSINGS", crossings)
+        for name in ("MOST_CROSSINGS", "MOST_FOR_SPILL"):
+            monkeypatch.setattr(sampled_strips, name, crossings)
         monkeypatch.setattr(sampled_strips, "MOST_CLUSTERS", clusters)
         _, drawn = exact_and_fast(monkeypatch, region, 0.0)
         assert 0 < drawn.doubt_mm2 < 0.5 * (exact.left_over_mm2 + exact.spill_mm2)
@@ -105,12 +106,25 @@ def test_what_is_drawn_of_much_fine_artwork_is_told_closely(monkeypatch, shift_m
     """By the lot alone, without what areas go with, the doubt was 0.2 of the spill."""
     region = affinity.translate(wavy(24, 3), 0, shift_mm)
     exact, _ = exact_and_fast(monkeypatch, region, 0.0)
-    monkeypatch.setattr(sampled_strips, "MOST_CROSSINGS", 800)
+    for name in ("MOST_CROSSINGS", "MOST_FOR_SPILL"):
+        monkeypatch.setattr(sampled_strips, name, 800)
     monkeypatch.setattr(sampled_strips, "MOST_CLUSTERS", 300)
     _, drawn = exact_and_fast(monkeypatch, region, 0.0)
     assert 0 < drawn.doubt_mm2 < 0.08 * exact.spill_mm2
     off = abs(drawn.left_over_mm2 - exact.left_over_mm2) + abs(drawn.spill_mm2 - exact.spill_mm2)
     assert off <= drawn.doubt_mm2 + 0.006 * exact.spill_mm2
+
+
+def test_what_of_the_spill_is_drawn_leaves_the_left_over_coat_and_the_fills_of_the_map_alone(monkeypatch):
+    region = wavy(24, 3)
+    _, whole = exact_and_fast(monkeypatch, region, 0.0)
+    monkeypatch.setattr(sampled_strips, "MOST_FOR_SPILL", 800)
+    _, drawn = exact_and_fast(monkeypatch, region, 0.0)
+    assert 0 == whole.doubt_mm2 < drawn.doubt_mm2
+    assert drawn.left_over_mm2 == whole.left_over_mm2
+    assert np.array_equal(drawn.grid.left_over_share, whole.grid.left_over_share)
+    spilt = whole.grid.spill_share > 0
+    assert np.corrcoef(drawn.grid.spill_share[spilt], whole.grid.spill_share[spilt])[0, 1] > 0.6
 
 
 def test_thin_stretches_of_a_great_polygon_are_found_band_by_band(monkeypatch):
