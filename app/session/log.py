@@ -9,7 +9,7 @@ import logging
 from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from logging.handlers import RotatingFileHandler
+from itertools import pairwise
 from pathlib import Path
 
 from app.session.versions import ground_versions
@@ -26,6 +26,27 @@ steps = logging.getLogger("tain.steps")
 def log_file(folder: Path) -> Path:
     """Where the log of the window on this data folder is."""
     return folder / "tain.log"
+
+
+class _LogFile(logging.FileHandler):
+    """A file of ``MOST_BYTES``, and older ones beside it with .1, .2 ... at their end.
+
+    ``logging.handlers`` has one too, with sockets and mail, which takes a fiftieth of the program's start.
+    """
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """logging calls it with each line."""
+        stream = self.stream
+        if stream is not None and stream.tell() + len(self.format(record).encode()) >= MOST_BYTES:
+            self._put_away()
+        super().emit(record)
+
+    def _put_away(self) -> None:
+        self.close()  # opened again with the next line
+        names = [self.baseFilename, *(f"{self.baseFilename}.{number}" for number in range(1, KEPT_FILES + 1))]
+        for newer, older in reversed(list(pairwise(names))):
+            with suppress(OSError):  # not there yet, or held by a second window: the log goes on
+                Path(newer).replace(older)
 
 
 class _LastSteps(logging.Handler):
@@ -64,7 +85,7 @@ def logging_to(folder: Path) -> Iterator[None]:
     before = root.level
     crash = None
     with suppress(OSError):
-        file = RotatingFileHandler(log_file(folder), maxBytes=MOST_BYTES, backupCount=KEPT_FILES, encoding="utf-8")
+        file = _LogFile(log_file(folder), encoding="utf-8")
         file.setFormatter(_Private("%(asctime)s %(process)d %(name)s %(levelname)s %(message)s"))
         handlers.append(file)  # type: ignore[arg-type]
         crash = (folder / "crash.log").open("a", encoding="utf-8")

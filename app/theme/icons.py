@@ -21,6 +21,7 @@ from app.theme.theme import burned_in, purpose_look, theme
 
 DEFAULT_SIZE_PX = 20
 SAMPLE_HEIGHT_PX = 20
+APP_ICON_SIZES_PX = (16, 24, 32, 48, 64, 128, 256)
 _STYLE_IMAGES = (
     ("chevron_up", "chevron-up", "text", 12),
     ("chevron_down", "chevron-down", "text", 12),
@@ -51,17 +52,8 @@ def paint_icon(painter: QPainter, box: QRect, name: str, role: str = "text") -> 
 
 
 def app_icon() -> QIcon:
-    """The program's own icon, in its own colours."""
-    result = QIcon()
-    renderer = QSvgRenderer(QByteArray(_bytes("tain")))
-    for size in (16, 24, 32, 48, 64, 128, 256):
-        pixmap = QPixmap(size, size)
-        pixmap.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(pixmap)
-        renderer.render(painter)
-        painter.end()
-        result.addPixmap(pixmap)
-    return result
+    """The program's own icon, in its own colours, drawn at the size that is asked for."""
+    return QIcon(_AppIconEngine())
 
 
 def purpose_icon(purpose: str) -> QIcon:
@@ -119,6 +111,31 @@ class _LineIconEngine(Guarded, QIconEngine):
 
     def _mode_colour(self, mode: QIcon.Mode) -> str:
         return _colour("disabled") if mode == QIcon.Mode.Disabled else _colour(self._role)
+
+
+class _AppIconEngine(Guarded, QIconEngine):
+    """Renders the program's icon."""
+
+    def paint(self, painter: QPainter, rect: QRect, mode: QIcon.Mode, state: QIcon.State) -> None:
+        """Qt: draw into a rectangle."""
+        QSvgRenderer(QByteArray(_bytes("tain"))).render(painter, QRectF(rect))
+
+    def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:
+        """Qt: a picture of so many device pixels."""
+        picture = QPixmap(size)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        self.paint(painter, QRect(0, 0, size.width(), size.height()), mode, state)
+        painter.end()
+        return picture
+
+    def availableSizes(self, mode: QIcon.Mode = QIcon.Mode.Normal, state: QIcon.State = QIcon.State.Off) -> list[QSize]:
+        """Qt: what a desktop may ask for."""
+        return [QSize(side, side) for side in APP_ICON_SIZES_PX]
+
+    def clone(self) -> QIconEngine:
+        """Qt: another one just like it."""
+        return _AppIconEngine()
 
 
 class _PurposeIconEngine(Guarded, QIconEngine):

@@ -1,6 +1,5 @@
 """Where a second start of the program finds the first. No Qt here: a first start looks before it loads anything."""
 
-import getpass
 import hashlib
 import os
 import sys
@@ -16,6 +15,8 @@ def meeting_place(folder: Path) -> str:
     beside = str((folder / "window.socket").absolute())
     if sys.platform != "win32" and len(os.fsencode(beside)) <= LONGEST_SOCKET_NAME:
         return beside
+    import getpass
+
     name = f"tain-{hashlib.sha256(f'{getpass.getuser()}:{folder.absolute()}'.encode()).hexdigest()[:16]}"
     return name if sys.platform == "win32" else str(Path(tempfile.gettempdir()) / name)
 

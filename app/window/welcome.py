@@ -41,6 +41,8 @@ SIGN_FROM_PX = 560
 BESIDE_FROM_PX = 420
 TILE = QSize(PICTURE.width() + 16, PICTURE.height() + 40)
 MOST_RECENTS = 8
+PICTURES_AFTER_MS = 50
+"""The window is painted before pictures of files are looked for."""
 
 
 class DropZone(Guarded, QFrame):
@@ -238,7 +240,7 @@ class Welcome(Scrolled):
         if on and not self.on:
             known = list(self._settings.recents())[:MOST_RECENTS]
             self.recents.offer((path, path.name, f"Open {path.name} again, from {path.parent}") for path in known)
-            self._later.start(0)
+            self._later.start(PICTURES_AFTER_MS)
         self.on = on
         self.setVisible(on)
 

@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[2]
 
 LATER = {
     "cattrs", "ezdxf", "fontTools", "icalendar", "jsonschema", "lxml", "manifold3d", "numpy", "pikepdf", "pypdfium2",
-    "reportlab", "scipy", "shapely", "tinycss2", "uharfbuzz",
+    "reportlab", "scipy", "shapely", "tinycss2", "uharfbuzz", "logging.handlers",
 }  # fmt: skip
 
 
