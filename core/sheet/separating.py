@@ -26,6 +26,8 @@ from core.sheet.settling import Spot
 
 ROUNDS = 40
 """Of descending and putting elsewhere, before a smaller room is given up."""
+FEW_ROUNDS, _HOPEFUL = 3, 0.95
+"""Where shapes are only pushed apart: so many rounds, and then for as long as overlaps get less by so much."""
 _LOOKS = 3
 """Descents in a row, for as long as shapes come upon others that did not lie near them."""
 MOST_ANGLES = 4
@@ -64,11 +66,16 @@ class Separating:
         self._planes = HalfPlanes([*meetings.parts, *([walls] if walls else [])], cell_mm=self._cell, quarter=quarter)
         self._random = np.random.default_rng(seed)
 
-    def within(self, spots: Sequence[Spot], *, axis: int, limit_mm: float) -> tuple[list[Spot], bool]:
-        """The shapes with no far side beyond the limit along the axis, and whether none overlaps."""
+    def within(
+        self, spots: Sequence[Spot], *, axis: int, limit_mm: float, rearranged: bool = True
+    ) -> tuple[list[Spot], bool]:
+        """The shapes with no far side beyond the limit along the axis, and whether none overlaps.
+
+        rearranged: whether shapes may be put elsewhere, or only pushed apart, which is far quicker.
+        """
         high = np.array(self._room[2:])
         high[axis] = min(high[axis], limit_mm)
-        return self._apart(_State.of(spots), high)
+        return self._apart(_State.of(spots), high, rearranged=rearranged)
 
     def with_another(self, spots: Sequence[Spot], wanted: int) -> tuple[list[Spot], bool]:
         """One shape more, and whether none overlaps."""
@@ -82,12 +89,12 @@ class Separating:
         self._move(now, len(spots), np.ones(len(now.fields)), high)
         return self._apart(now, high)
 
-    def _apart(self, now: "_State", high: Floats) -> tuple[list[Spot], bool]:
+    def _apart(self, now: "_State", high: Floats, *, rearranged: bool = True) -> tuple[list[Spot], bool]:
         """The shapes moved until none overlaps, or to where they overlap least of all that was tried."""
         count = len(now.fields)
         weights = np.ones((count, count + 1))
-        best = (np.inf, now.spots())
-        for _ in range(ROUNDS):
+        best, before = (np.inf, now.spots()), np.inf
+        for number in range(ROUNDS):
             low, top = self._reach(now, high)
             if (low > top + 1e-9).any():
                 break
@@ -97,8 +104,13 @@ class Separating:
                 best = (whole, now.spots())
             if not overlaps.any() or not self._going():
                 break
+            if not rearranged and number >= FEW_ROUNDS and whole > _HOPEFUL * before:
+                break
+            before = whole
             weights = np.where(overlaps > 0, weights * (1.2 + 0.8 * overlaps / overlaps.max()), weights * 0.95)
             weights = np.maximum(weights, 1.0)
+            if not rearranged:
+                continue
             for index in self._random.permutation(np.flatnonzero(overlaps.any(1))).tolist():
                 if overlaps[index, count] or self._deep(now, index).any():
                     self._move(now, index, weights[index], high)
