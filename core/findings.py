@@ -115,8 +115,8 @@ _ALL = [
     # a list of names and what is made of its rows
     *_kinds(
         "layers", "warning",
-        "list-separators", "list-formula", "list-unreadable-row", "list-ragged", "list-line-break", "list-control",
-        "list-bad-letters", "list-long-cell", "text-not-fitted", "text-overlaps", "text-too-long",
+        "list-encoding", "list-separators", "list-formula", "list-unreadable-row", "list-ragged", "list-line-break",
+        "list-control", "list-bad-letters", "list-long-cell", "text-not-fitted", "text-overlaps", "text-too-long",
         "row-doubled", "row-empty", "row-count", "row-no-number", "field-no-column", "field-out-of-reach",
     ),
     *_kinds("layers", "note", "list-no-header", "list-empty-row", "list-markup", "text-fitted", "row-off", "row-none",

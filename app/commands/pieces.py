@@ -43,6 +43,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="FOLDER", help="where all files go")
     parser.add_argument("--list", type=Path, metavar="LIST", help="names: CSV, TSV or XLSX")
     parser.add_argument("--header", choices=("yes", "no"), help="whether the list's first row names its columns")
+    parser.add_argument(
+        "--encoding", metavar="NAME", help="the encoding of a list that is not UTF-8: cp1250, shift_jis …"
+    )
     parser.add_argument("--list-sheet", metavar="NAME", help="which sheet of a workbook holds the list")
     parser.add_argument(
         "--field",
@@ -128,7 +131,11 @@ def order_from_arguments(arguments: argparse.Namespace) -> Order:
         header = None if arguments.header is None else arguments.header == "yes"
         columns = [text.partition("=")[2] for text in arguments.field]
         names = load_list(
-            arguments.list, wanted=[*wanted, *filter(None, columns)], has_header=header, sheet=arguments.list_sheet
+            arguments.list,
+            wanted=[*wanted, *filter(None, columns)],
+            has_header=header,
+            sheet=arguments.list_sheet,
+            encoding=arguments.encoding,
         )
         order = replace(order, names=names, sheets=())
     if arguments.count is not None:

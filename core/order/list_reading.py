@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from core.errors import UnreadableError
-from core.order.list_text import Dialect, Record, decoded, dialect_of, records
+from core.order.list_text import GUESSED, Dialect, Record, decoded, dialect_of, records
 from core.order.list_workbook import workbook_cells
 from core.order.lists import MAX_CELL_LETTERS, MAX_COLUMNS, SEPARATOR_WORDS, ListForm, ListRow, NameList
 from core.order.row_findings import RowFinding
@@ -26,21 +26,27 @@ _KNOWN_NAMES = frozenset(
     for word in words.split()
 )
 """Words that head columns, common practice, no source."""
+_SHOWN = 60
 _NOTHING = " ,;|\t\r\n\u00a0\ufeff"
 _NUMBER = re.compile(r"[-+]?[\d\s.,/:-]*\d[\d\s.,/:-]*%?")
 _MARKUP = re.compile(r"</?[A-Za-z][^>]*>|&[a-z]+;|&#\d+;")
 
 
 def load_list(
-    path: Path, *, wanted: Iterable[str] = (), has_header: bool | None = None, sheet: str | None = None
+    path: Path,
+    *,
+    wanted: Iterable[str] = (),
+    has_header: bool | None = None,
+    sheet: str | None = None,
+    encoding: str | None = None,
 ) -> NameList:
     """The list in a CSV, TSV, text or XLSX file. wanted: names of fields, which tell a header when they head columns.
 
-    has_header: None finds it out. sheet: of a workbook. Raises UnreadableError.
+    has_header, encoding: None finds it out. sheet: of a workbook. Raises UnreadableError.
     """
     data = plain_file_bytes(path, most_bytes=MAX_LIST_BYTES, wanted="Name a CSV, TSV or XLSX file.")
     name = path.name.encode("utf-8", "replace").decode()
-    read = read_list(data, name=name, wanted=wanted, has_header=has_header, sheet=sheet)
+    read = read_list(data, name=name, wanted=wanted, has_header=has_header, sheet=sheet, encoding=encoding)
     return replace(read, path=str(path.absolute()).encode("utf-8", "replace").decode())
 
 
@@ -51,6 +57,7 @@ def read_list(
     wanted: Iterable[str] = (),
     has_header: bool | None = None,
     sheet: str | None = None,
+    encoding: str | None = None,
 ) -> NameList:
     """The list in a file's bytes; as ``load_list``."""
     if not data.strip(b"\0 \t\r\n"):
@@ -58,6 +65,8 @@ def read_list(
     if data.startswith(_OLD_WORKBOOK):
         raise UnreadableError(f"{name} is a workbook of an old kind, or locked.", hint="Save it as .xlsx or CSV.")
     if data.startswith(b"PK\x03\x04"):
+        if encoding is not None:
+            raise UnreadableError(f"{name} is a workbook, so it is in no encoding.", hint="Leave it out.")
         title, rows, findings = workbook_cells(data, name=name, sheet=sheet)
         found = [Record(number=number, cells=cells) for number, cells in enumerate(rows, start=1)]
         form = ListForm(kind="workbook", sheet=title)
@@ -67,8 +76,18 @@ def read_list(
             raise UnreadableError(f"{name} is no list.", hint="Save the list as CSV, TSV or XLSX.")
     if sheet is not None:
         raise UnreadableError(f"{name} is no workbook, so it has no sheet “{sheet}”.", hint="Leave the sheet out.")
-    text, encoding = decoded(data, name=name)
-    return _from_text(text, ListForm(kind="text", encoding=encoding), name, wanted, has_header)
+    text, said = decoded(data, name=name, encoding=encoding)
+    guessed = [_guessed(text, said, name)] if said in GUESSED else []
+    return _from_text(text, ListForm(kind="text", encoding=said), name, wanted, has_header, guessed)
+
+
+def _guessed(text: str, encoding: str, name: str) -> RowFinding:
+    shown = next((line for line in text.splitlines() if not line.isascii()), "").strip()
+    message = (
+        f"{name} is not UTF-8; it was read as {encoding}, as in “{shown[:_SHOWN]}”. If a letter is wrong, "
+        "save the list as UTF-8 or name its encoding."
+    )
+    return RowFinding(code="list-encoding", message=message, severity="warning")
 
 
 def pasted_list(text: str, *, wanted: Iterable[str] = (), has_header: bool | None = None) -> NameList:
@@ -78,11 +97,18 @@ def pasted_list(text: str, *, wanted: Iterable[str] = (), has_header: bool | Non
     return _from_text(text, ListForm(kind="pasted cells"), "pasted cells", wanted, has_header)
 
 
-def _from_text(text: str, form: ListForm, name: str, wanted: Iterable[str], has_header: bool | None) -> NameList:
+def _from_text(
+    text: str,
+    form: ListForm,
+    name: str,
+    wanted: Iterable[str],
+    has_header: bool | None,
+    findings: Sequence[RowFinding] = (),
+) -> NameList:
     dialect = dialect_of(text)
     found = records(text, dialect)
     form = replace(form, separator=dialect.separator, quote=dialect.quote if dialect.quotes_used else "")
-    return _listed(found, form, name, wanted, has_header, _separator_findings(found, dialect))
+    return _listed(found, form, name, wanted, has_header, [*findings, *_separator_findings(found, dialect)])
 
 
 def _separator_findings(found: Sequence[Record], dialect: Dialect) -> list[RowFinding]:

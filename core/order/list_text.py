@@ -1,5 +1,6 @@
 """Separated cells as text (RFC 4180 and what else is met): encoding, separator and quoting are told by the text."""
 
+import codecs
 import csv
 import io
 import re
@@ -18,8 +19,10 @@ _MARKS = (
     (b"\xff\xfe", "utf-16", "UTF-16"),
     (b"\xfe\xff", "utf-16", "UTF-16"),
 )
-_SINGLE_BYTES = (("cp1252", "Windows-1252"), ("mac_roman", "Mac Roman"))
-"""What spreadsheets on either kind of machine write where they do not write UTF-8."""
+_SINGLE_BYTES = (("cp1252", "Windows-1252"), ("mac_roman", "Mac Roman"), ("cp1250", "Windows-1250"))
+"""What spreadsheets on either kind of machine write where they do not write UTF-8, for Western and Central Europe."""
+GUESSED = frozenset(said for _, said in _SINGLE_BYTES)
+"""Nothing in the bytes proves one of these."""
 _SIGN_AT_LETTER = re.compile(r"[^\W\d_](?![´’‘“”–—…])[^\x00-\x7f\w\s]|(?![´’‘“”–—…«»¿¡])[^\x00-\x7f\w\s][^\W\d_]")
 _CAPITAL_WITHIN = re.compile(r"[^\W\d_][À-ÖØ-ÞŠŽŸŒ](?=[a-zß-ÿšžœ])|[a-z][À-ÖØ-ÞŠŽŸŒ]")
 _UNQUOTED = "\0"
@@ -48,11 +51,14 @@ class Record:
     other_separator: str = ""
 
 
-def decoded(data: bytes, *, name: str) -> tuple[str, str]:
-    """The text and the name of its encoding: by its mark, else UTF-8, UTF-16 without a mark, Windows-1252 or Mac Roman.
+def decoded(data: bytes, *, name: str, encoding: str | None = None) -> tuple[str, str]:
+    """The text and the name of its encoding: by its mark, else UTF-8, UTF-16 without a mark, or the likeliest of those
+    in ``GUESSED``. encoding: what somebody says that it is.
 
-    Raises UnreadableError where it is no text.
+    Raises UnreadableError where it is no text, or in letters that none of these has.
     """
+    if encoding is not None:
+        return _decoded_as(data, name, encoding)
     for mark, codec, said in _MARKS:
         if data.startswith(mark):
             try:
@@ -73,7 +79,25 @@ def decoded(data: bytes, *, name: str) -> tuple[str, str]:
         return data.decode("utf-8"), "UTF-8"
     except UnicodeDecodeError:
         found = [(_misfits(text := data.decode(codec, "replace")), text, said) for codec, said in _SINGLE_BYTES]
-        return min(found, key=lambda one: one[0])[1:]  # the first of them where neither is likelier
+        _, text, said = min(found, key=lambda one: one[0])  # the first of them where none is likelier
+        letters = [letter for letter in text if letter.isalpha()]
+        if sum(not letter.isascii() for letter in letters) > len(letters) / 2:  # as Cyrillic, Greek, Japanese come out
+            raise UnreadableError(
+                f"{name} is not UTF-8, and its letters make no sense in a Western encoding.",
+                hint="Save the list as UTF-8, or name its encoding: tain pieces … --encoding cp1251.",
+            ) from None
+        return text, said
+
+
+def _decoded_as(data: bytes, name: str, encoding: str) -> tuple[str, str]:
+    try:
+        return data.decode(encoding).removeprefix("\ufeff"), codecs.lookup(encoding).name
+    except UnicodeDecodeError:
+        raise UnreadableError(f"{name} is not in {encoding}.", hint="Save the list as UTF-8.") from None
+    except (LookupError, ValueError):
+        raise UnreadableError(
+            f"There is no encoding “{encoding[:40]}”.", hint="Names are utf-8, cp1250, cp1251, shift_jis …"
+        ) from None
 
 
 def _misfits(text: str) -> int:

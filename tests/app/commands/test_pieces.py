@@ -174,6 +174,17 @@ def test_what_is_wrong_is_one_line_and_nothing_is_written(plate, tmp_path, capsy
     assert not folder.exists()
 
 
+def test_a_list_in_an_encoding_that_is_named(plate, tmp_path, capsys):
+    path = tmp_path / "list.csv"
+    path.write_bytes("Name,No\nИван,1\nАнна,2\n".encode("cp1251"))
+    words = (plate, "--list", path, "-o", tmp_path / "out", "--sheet", "300x60x3", "--json")
+    assert run(*words) == 2 and "name its encoding" in capsys.readouterr().err
+    assert run(*words, "--encoding", "koi8-r2") == 2 and "no encoding" in capsys.readouterr().err
+    assert run(*words, "--encoding", "cp1251") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert [row["text"]["name"] for row in data["rows"]] == ["Иван", "Анна"]
+
+
 def test_what_is_strange_is_told_and_made(plate, tmp_path, capsys):
     path = tmp_path / "list.csv"
     path.write_text('Name,Age\n=SUM(A1),1\n<b>Bo</b>,2\nK\x07im,3\nLu;4\n"Anna,5\n')
