@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -63,8 +63,10 @@ class Parts(Guarded, QWidget):
         bottom_px = self.height() - sum(high_px.values())
         if high_px and not self.front_grows:
             bottom_px = min(bottom_px, self._need_px(self.front))  # the rooms follow at once
+        _show_bar(first, not high_px)
         first.setGeometry(0, 0, self.width(), bottom_px)
         for room, room_px in high_px.items():
+            _show_bar(room, room_px < self._need_px(room))
             room.setGeometry(0, bottom_px, self.width(), room_px)
             bottom_px += room_px
         for part in (self.front, *self.rooms):
@@ -108,3 +110,9 @@ class Parts(Guarded, QWidget):
         """How high a part is with all of it seen, at this width."""
         body = part.body
         return body.totalHeightForWidth(self.width()) if body.hasHeightForWidth() else body.totalSizeHint().height()
+
+
+def _show_bar(part: Scrolled, wanted: bool) -> None:
+    """A bar that is there takes room, so that lines break and it stays; where all of a part is seen there is none."""
+    policy = Qt.ScrollBarPolicy.ScrollBarAsNeeded if wanted else Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+    part.setVerticalScrollBarPolicy(policy)

@@ -58,6 +58,7 @@ def test_rooms_lie_open_where_the_page_is_high(with_crest, settle, qtbot, stage)
     assert used_px(page) >= LEAST_USED * page.height()
     front = page.front
     assert front.verticalScrollBar().maximum() == 0, "nothing of the front is given away for it"
+    assert not front.verticalScrollBar().isVisible()
     page = shown_at(with_crest, SMALL, stage, settle, qtbot)
     assert page.open_rooms == ()
 
