@@ -8,6 +8,7 @@ import threading
 from collections import defaultdict, deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, QAbstractListModel, QModelIndex, Qt
@@ -33,7 +34,6 @@ class Deliveries:
         self._lock = threading.Lock()
         self._waiting: dict[int, deque[Callable[[], None]]] = defaultdict(deque)
         self._at_work = 0
-        self.log: list[str] = []
 
     def executor(self, *, max_workers: int, thread_name_prefix: str) -> ThreadPoolExecutor:
         """Runs work as ever, but keeps what it tells."""
@@ -91,11 +91,10 @@ class _Keeping(ThreadPoolExecutor):
         deliveries = self._deliveries
 
         def keep(delivery: Any) -> None:
-            def hand() -> None:
-                deliveries.log.append(f"  {name} {delivery[1]}")
+            if delivery[1] == "progress":  # how much of it there is goes by the clock
                 tell(delivery)
-
-            deliveries.keep(self._lane, hand)
+            else:
+                deliveries.keep(self._lane, partial(tell, delivery))
 
         deliveries.begin()
         future = super().submit(run, ticket, keep, name)
