@@ -73,7 +73,8 @@ class SheetPage(Page):
         self._hinted: tuple[Plan, PlacingOptions] | None = None
         self._entry: Entry | None = None
         self._entry_asked = ""
-        self._rack: tuple[tuple[str, str, Piece], ...] | None = None
+        self._rack: tuple[tuple[str, str, Piece], ...] = ()
+        self._rack_asked_for: str | None = None
         shop.changed.connect(self.touch)
         session.order_changed.connect(self.touch)
         shop.wrote.connect(self._rack_changed)
@@ -238,17 +239,18 @@ class SheetPage(Page):
 
     def _rack_changed(self) -> None:
         self._entry_asked = ""
-        self._rack = None
+        self._rack_asked_for = None
         self.touch()
 
     def _offer_pieces(self) -> None:
-        """Show pieces of the rack that the job could go on; the rack is read once, where there is one."""
+        """Show pieces of the rack that the job could go on; the rack, where there is one, is read once for artwork."""
         plan = self.session.plan
         bounds = placed_bounds_mm(plan) if plan is not None else None
-        if self._rack is None:
-            self._rack = ()
+        job = self.session.job
+        name = job.source.name if job.source is not None else ""  # pieces may be kept for a job of this name
+        if name != self._rack_asked_for:
+            self._rack, self._rack_asked_for = (), name
             if book_path().exists():
-                job = self.session.job
                 self._shop.do(lambda book: _rack_pieces(book, job), self._take_rack, lambda error: None)
         if bounds is not None:
             left, top, right, bottom = bounds
@@ -338,7 +340,14 @@ class SheetPage(Page):
         options = self.place_card.options(plan.job)
 
         def take(placed: "Placed") -> None:
-            self.commit(lambda: with_place(self.session.job, placed), "To the best place")
+            self.session.when_current(lambda now: put(now, placed))
+
+        def put(now: Plan, placed: "Placed") -> None:
+            """Only where it was looked for: not on artwork that was opened meanwhile, or a piece taken meanwhile."""
+            if same_question(plan, now):
+                self.commit(lambda: with_place(now.job, placed), "To the best place")
+            elif now.job.source == plan.job.source:
+                self.say(caption("The job was changed while its best place was looked for. Look again."))
 
         self.say("")
         self.placing.do(

@@ -1,5 +1,6 @@
 """The Sheet stage with the rack: a piece taken, the job placed and dragged on it, flaws noted; the real window."""
 
+import threading
 from dataclasses import replace
 
 import pytest
@@ -11,8 +12,11 @@ from PySide6.QtWidgets import QApplication, QToolButton
 from app.dialogs.flaw_form import FlawForm
 from app.dialogs.piece_choice import PieceChoiceDialog
 from app.dialogs.rack import RackDialog
+from app.stages.sheet import page as sheet_page
 from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
+from core.job import fitting
+from core.job.decisions import with_sheet
 from core.sheet.offcuts import Piece, rectangle
 from core.sheet.placement import Flaw
 from core.shop_book.rack import add_piece, rack_pieces
@@ -181,6 +185,63 @@ def test_trying_the_pieces_can_be_stopped(ready, dialogs, qtbot):
     ready.sheet_page.take_piece()
     ready.wait_all()
     assert ready.session.job.piece_id == ""
+
+
+def test_a_best_place_is_not_put_on_artwork_that_was_opened_meanwhile(ready, plate, tmp_path, monkeypatch, qtbot):
+    window, gate = ready, threading.Event()
+
+    def slow(*args, **options):
+        gate.wait(20)
+        return fitting.place_job(*args, **options)
+
+    monkeypatch.setattr(sheet_page, "place_job", slow)
+    window.sheet_page.find_best()
+    qtbot.waitUntil(lambda: window.sheet_page.placing.busy)
+    other = tmp_path / "other.svg"
+    other.write_text(plate.read_text("utf-8").replace('cx="44"', 'cx="42"'), "utf-8")
+    window.files.open(other)
+    qtbot.waitUntil(lambda: window.session.job.source.name == "other.svg" and window.session.complete)
+    opened = window.session.job
+    gate.set()
+    window.wait_all()
+    assert window.session.job is opened and window.session.undo_label is None
+    assert not window.sheet_page.note.text()
+
+
+def test_a_best_place_for_a_sheet_that_was_is_not_taken(ready, monkeypatch, qtbot):
+    window, gate = ready, threading.Event()
+
+    def slow(*args, **options):
+        gate.wait(20)
+        return fitting.place_job(*args, **options)
+
+    monkeypatch.setattr(sheet_page, "place_job", slow)
+    window.sheet_page.find_best()
+    qtbot.waitUntil(lambda: window.sheet_page.placing.busy)
+    window.session.commit(with_sheet(window.session.job, replace(window.session.job.sheet, width_mm=90.0)), "Sheet")
+    changed = window.session.job
+    gate.set()
+    window.wait_all()
+    assert window.session.job is changed and "Look again" in window.sheet_page.note.text()
+
+
+def test_pieces_kept_for_other_artwork_are_not_offered_once_it_is_opened(ready, plate, tmp_path, settle, qtbot):
+    put_on_rack("Kept", rectangle(200.0, 120.0), reserved_for="plate")
+    put_on_rack("Free", rectangle(210.0, 120.0))
+    ready.shop.wrote.emit()
+    ready.wait_all()
+    assert offered(ready) == {"Kept", "Free"}
+    other = tmp_path / "other.svg"
+    other.write_bytes(plate.read_bytes())
+    ready.files.open(other)
+    settle(ready)
+    ready.wait_all()
+    assert ready.session.job.source.name == "other.svg" and offered(ready) == {"Free"}
+
+
+def offered(window):
+    tiles = window.sheet_page.findChildren(QToolButton)
+    return {name for name in ("Kept", "Free") if any(name in one.text() for one in tiles)}
 
 
 def test_best_place_is_one_click_and_one_undo(ready):
