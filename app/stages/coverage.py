@@ -10,6 +10,7 @@ from app.qt.captions import caption, filled
 from app.qt.guarded import Guarded
 from app.session.session import Session
 from app.session.settings import Settings
+from app.stages.dose_across import DoseAcrossPlot
 from app.stages.page import Page
 from app.stages.stage import Stage
 from app.theme.icons import icon
@@ -28,6 +29,7 @@ from app.words.wording import (
     unbroken,
 )
 from core.artwork.arrived import ArtworkSource
+from core.burning.across_rows import dose_across_rows
 from core.burning.chance import in_hundred
 from core.burning.coverage_map import Place
 from core.burning.recipe_advice import sentence
@@ -70,6 +72,20 @@ class CoveragePage(Page):
         self._none.setObjectName("no fill")
         self.body.addWidget(self._none)
         self.body.addLayout(self._layers)
+        self.rows_room, door = self.add_room("The dose across the rows", in_part=True)
+        self._plots = QVBoxLayout()
+        self._plots.setSpacing(12)
+        self.rows_room.body.addLayout(self._plots)
+        self.rows_room.body.addWidget(
+            words(
+                "From row to row, deep within the fill. The coloured line is the nearest row alone: where it stays "
+                "below its dashed line, coat stays (hatched). The other is all rows together: above its dashed line "
+                "the sheet turns rough.",
+                role="quiet",
+            )
+        )
+        self.rows_room.end()
+        self.body.addWidget(door)
         self.add_wrong_button()
         self.end_body()
 
@@ -79,11 +95,16 @@ class CoveragePage(Page):
         plan = self.session.plan
         fills = [one for one in plan.layers if one.verdict is not None] if plan is not None else []
         self._none.setVisible(not fills)
+        if not fills:
+            self.show_doors([])
         if list(self.cards) != [planned.layer.id for planned in fills]:
             clear(self._layers)
             self.cards = {planned.layer.id: _CoverageCard(self, planned.layer) for planned in fills}
+            clear(self._plots)
             for card in self.cards.values():
                 self._layers.addWidget(card)
+                self._plots.addWidget(card.across)
+            self.show_doors([self.rows_room] if fills else [])
             self.keep_tab_order()
         for planned in fills:
             assert plan is not None
@@ -125,6 +146,9 @@ class _CoverageCard(Card):
     def __init__(self, page: CoveragePage, layer: Layer) -> None:
         super().__init__(layer.name)
         self._page, self._layer = page, layer
+        self.across = Card(layer.name)
+        self._plot = DoseAcrossPlot(filled("Dose across the rows of {name}", name=layer.name))
+        self.across.body.addWidget(self._plot)
         self._shown_places: tuple[tuple[Place, ...], Turn, bool] | None = None
         self._shown_compared: tuple[object, ...] = ()
         self._sign = Sign()
@@ -174,7 +198,12 @@ class _CoverageCard(Card):
         self._layer = planned.layer
         verdict, figures = planned.verdict, planned.coverage
         assert verdict is not None
-        inches = self._page.inches
+        inches, stock = self._page.inches, plan.job.stock
+        self._plot.show_dose(
+            dose_across_rows(planned.layer.recipe, plan.job.machine),
+            clears_j_mm2=stock.clearing_dose_j_mm2,
+            frosts_j_mm2=stock.frosting_dose_j_mm2,
+        )
         leads, chance = layer_headline(plan.job, planned), planned.chance
         self._sign.show_icon(headline_icon(leads))
         self._verdict.setText(unbroken(leads.words))

@@ -124,3 +124,20 @@ def test_a_clean_job_lists_nothing_that_nobody_sees(window, settle):
             assert planned.verdict.verdict == "clean"
             assert all(one.kind == "lost" or one.area_mm2 >= 0.1 for one in listed_places(planned))
             assert any(one.area_mm2 < 0.1 for one in planned.coverage.places), "nothing was left out: no check"
+
+
+def test_the_dose_across_the_rows_tells_where_coat_stays(with_plate, settle):
+    window = with_plate
+    window.go_to(Stage.COVERAGE)
+    settle(window)
+    page = window.coverage_page
+    plot = part(page, "Dose across the rows of Fill")
+    assert plot.accessibleDescription().startswith("Coat stays over 0 %")
+    part(page, "Use 300 lines per inch").click()
+    settle(window)
+    share = float(plot.accessibleDescription().split()[3])
+    assert share == pytest.approx(100 * (1 - 0.0633 / (25.4 / 300)), abs=2), "by the cleared width"
+    page.open_room(page.rows_room)
+    inked = {plot.grab().toImage().pixelColor(x, 60).name() for x in range(20, plot.width() - 20)}
+    assert len(inked) > 2, "hatch between the rows"
+    page.leave_room()

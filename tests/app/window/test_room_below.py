@@ -45,7 +45,7 @@ def leaves(content):
     return [one for one in content.children() if one.isWidgetType() and one.isVisible()]
 
 
-@pytest.mark.parametrize("stage", [Stage.BURN, Stage.HAND_OVER, Stage.PAINT, Stage.SHEET])
+@pytest.mark.parametrize("stage", [Stage.BURN, Stage.COVERAGE, Stage.HAND_OVER, Stage.PAINT, Stage.SHEET])
 def test_rooms_lie_open_where_the_page_is_high(with_crest, settle, qtbot, stage):
     page = shown_at(with_crest, SMALL, stage, settle, qtbot)
     assert page.open_rooms == ()
