@@ -14,6 +14,7 @@ from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QApplication
 
 from app.canvas.faces_layout import Face
+from app.stages.stage import Stage
 from app.theme.in_force import apply_theme
 from app.window.main_window import MainWindow
 from tests.windows import Watchdog, every_action, wait_until, wait_until_settled
@@ -119,4 +120,34 @@ def test_another_theme_is_put_on_each_widget_two_times_or_three(make_window, qap
             assert 0 < counting.count <= 3 * len(qapp.allWidgets())
     finally:
         apply_theme(qapp, "light")
+    window.session.mark_saved(window.session.order, Path("done.tain"))
+
+
+def test_a_page_that_was_not_seen_while_the_theme_changed_looks_as_one_that_was(
+    make_window, qapp: QApplication
+) -> None:
+    """What is hidden takes up a theme when it is shown."""
+    window = make_window()
+    window.show()
+    window.files.open(CREST)
+    wait_until_settled(window)
+    looks = {}
+    try:
+        for stage in Stage:
+            window.go_to(stage)
+        window.go_to(Stage.ARTWORK)
+        wait_until_settled(window)
+        apply_theme(qapp, "dark")
+        for stage in (Stage.LAYERS, Stage.BURN, Stage.PAINT, Stage.HAND_OVER):
+            window.go_to(stage)
+            wait_until_settled(window)
+            qapp.processEvents()
+            looks[stage] = window.pages[stage].grab().toImage()
+            for theme in ("light", "dark"):
+                apply_theme(qapp, theme)
+                qapp.processEvents()
+            assert window.pages[stage].grab().toImage() == looks[stage], stage
+    finally:
+        apply_theme(qapp, "light")
+    assert len(looks) == 4
     window.session.mark_saved(window.session.order, Path("done.tain"))
