@@ -31,7 +31,7 @@ def painting_of(kind: "PictureKind", scene: "Scene", looks: tuple["RegionLook", 
 
 def _paint_gaps_and_lines(work: Brushwork, scene: "Scene") -> None:
     paint_gaps(work, scene)
-    paint_lines(work, scene)
+    paint_lines(work, scene, cased=True)  # the coat is dim here
 
 
 def _paint_paints(work: Brushwork, scene: "Scene", looks: tuple["RegionLook", ...]) -> None:

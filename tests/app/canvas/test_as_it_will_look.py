@@ -69,6 +69,18 @@ def test_bared_sheet_stands_out_in_the_map_of_what_is_left(canvas, qapp, looks):
     apply_theme(qapp, "light")
 
 
+def test_lines_on_the_dim_coat_have_light_beside_them(canvas):
+    """A score's, a guide's or an undecided shape's colour alone comes to 2:1 there."""
+    canvas.show(make_plan(layer_of=LAYER_OF | {"triangle": "score"}), "coverage")
+    canvas.settle()
+    c, picture = theme().canvas, canvas.picture()
+    dim = mixed(c.back, c.ink, DIM)
+    assert contrast_ratio(c.score, dim) < 3.0 <= contrast_ratio(c.halo, dim)
+    assert contrast_ratio(c.score, c.halo) >= 3.0
+    seen = Counter(picture.pixelColor(x, y).name() for x in range(picture.width()) for y in range(picture.height()))
+    assert seen[c.halo] > 200, "the light beside lines"
+
+
 @pytest.mark.parametrize("looks", ["light", "dark", "contrast"])
 def test_what_is_burned_stands_out_in_what_is_drawn(canvas, qapp, looks):
     """The same of the other picture, on both faces: most pixels of a fill, and a line that lies over one."""
