@@ -23,7 +23,7 @@ from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, part, silent
 from core.sheet.ground import RIGHT_ANGLES_DEG
 from core.sheet.lattices import lattice_places
-from core.sheet.meetings import Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
+from core.sheet.meetings import FEW_FIELDS, Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
 from core.sheet.placement import placement_matrix
 from core.sheet.raster import Bools, Grid
 from core.sheet.rectangles import only_rectangles, rectangles_laid
@@ -168,8 +168,11 @@ def nested(
 
 
 ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
-_BUILDING_SHARE = 0.2
-"""Of the time, for layouts built up one shape after the other, before the best of them is made tighter."""
+_BUILDING_SHARE, _MANY_FIELDS_SHARE = 0.2, 0.05
+"""Of the time, for layouts built up one shape after the other, before the best of them is made tighter.
+
+The second for more than ``FEW_FIELDS`` shapes and angles, of which each layout takes long and the first does as well.
+"""
 _SKYLINES_SHARE = 0.6
 """Where all are rectangles: of the time, before they are laid like any other shapes."""
 _TOLD_EVERY = 50
@@ -265,16 +268,17 @@ def _built(
     if len(wanted) > 1:
         random = np.random.default_rng(len(by_size))
         trials += [(_shuffled(by_size, random), _WAYS[number % len(_WAYS)]) for number in range(orders)]
+    building = _BUILDING_SHARE if len(meetings.fields) <= FEW_FIELDS else _MANY_FIELDS_SHARE
     for number, (order, way) in enumerate(trials):
 
         def share(done: float, doing: str, start: float = number / len(trials)) -> None:
-            if not clock.going(_BUILDING_SHARE):
+            if not clock.going(building):
                 raise _OutOfTimeError
             progress(0.1 + 0.5 * (start + done / len(trials)), doing)
 
         with suppress(_OutOfTimeError):
             yield _laid_out(meetings, order, way, share)
-        if not clock.going(_BUILDING_SHARE):
+        if not clock.going(building):
             return
 
 
