@@ -219,18 +219,17 @@ class FacesView(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw both faces."""
-        painter = QPainter(self)
-        if self.state.plan is None:
-            density = self.devicePixelRatioF()
-            paint_empty(painter, QRectF(self.rect()), self.font(), *self.state.empty, theme(), density)
-        else:
-            self._faces_painter().paint(painter, self, dragging=self.touch.dragging)
-        if self.hasFocus():
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-            painter.setPen(QColor(theme().palette.accent))
-            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
-        painter.end()
+        with QPainter(self) as painter:
+            if self.state.plan is None:
+                density = self.devicePixelRatioF()
+                paint_empty(painter, QRectF(self.rect()), self.font(), *self.state.empty, theme(), density)
+            else:
+                self._faces_painter().paint(painter, self, dragging=self.touch.dragging)
+            if self.hasFocus():
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+                painter.setPen(QColor(theme().palette.accent))
+                painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
 
     # --- events --------------------------------------------------------------------------------------------------
 

@@ -50,11 +50,10 @@ class FlawLayer:
             self._picture = QPixmap(face.area.size() * density)
             self._picture.setDevicePixelRatio(density)
             self._picture.fill(Qt.GlobalColor.transparent)
-            inner = QPainter(self._picture)
-            inner.setRenderHint(QPainter.RenderHint.Antialiasing)
-            inner.translate(-face.area.topLeft())
-            paint_flaws(inner, face, sheet, theme.canvas, font, chosen=chosen)
-            inner.end()
+            with QPainter(self._picture) as inner:
+                inner.setRenderHint(QPainter.RenderHint.Antialiasing)
+                inner.translate(-face.area.topLeft())
+                paint_flaws(inner, face, sheet, theme.canvas, font, chosen=chosen)
         painter.drawPixmap(face.area.topLeft(), self._picture)
 
 

@@ -111,6 +111,5 @@ class PiecePicture(Guarded, QWidget):
         """Qt: draw."""
         if self._look is None:
             return
-        painter = QPainter(self)
-        paint_piece(painter, QRectF(self.rect()), self._look, self.font())
-        painter.end()
+        with QPainter(self) as painter:
+            paint_piece(painter, QRectF(self.rect()), self._look, self.font())

@@ -50,9 +50,8 @@ def coat_picture(width: int, height: int, density: float, colours: CanvasColours
     bright, deep = QColor(colours.coat_bright), QColor(colours.coat_deep)
     for share, colour in ((0.0, deep), (0.3, bright), (0.45, deep), (0.7, bright), (1.0, deep)):
         sheen.setColorAt(share, colour)
-    painter = QPainter(picture)
-    painter.fillRect(QRectF(0, 0, width, height), QBrush(sheen))
-    painter.end()
+    with QPainter(picture) as painter:
+        painter.fillRect(QRectF(0, 0, width, height), QBrush(sheen))
     return picture
 
 

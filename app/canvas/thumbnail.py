@@ -13,14 +13,13 @@ def thumbnail(artwork: QImage, *, size: QSize = PICTURE, density: float = DENSIT
     """The picture of the artwork, as large as fits on a page of this size."""
     page = QImage(size * density, QImage.Format.Format_RGB32)
     page.fill(QColor(PAGE))
-    painter = QPainter(page)
-    painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-    room = QRectF(page.rect()).adjusted(*(RIM_PX * density * side for side in (1, 1, -1, -1)))
-    drawn = artwork.scaled(
-        room.size().toSize(), Qt.AspectRatioMode.KeepAspectRatio, Qt.TransformationMode.SmoothTransformation
-    )
-    drawn.setDevicePixelRatio(1.0)
-    painter.drawImage(room.center() - QPointF(drawn.width(), drawn.height()) / 2, drawn)
-    painter.end()
+    with QPainter(page) as painter:
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        room = QRectF(page.rect()).adjusted(*(RIM_PX * density * side for side in (1, 1, -1, -1)))
+        drawn = artwork.scaled(
+            room.size().toSize(), Qt.AspectRatioMode.KeepAspectRatio, Qt.TransformationMode.SmoothTransformation
+        )
+        drawn.setDevicePixelRatio(1.0)
+        painter.drawImage(room.center() - QPointF(drawn.width(), drawn.height()) / 2, drawn)
     page.setDevicePixelRatio(density)
     return page

@@ -70,29 +70,29 @@ class CouponPicture(Guarded, QWidget):
         """Qt: draw."""
         if self._coupon is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(ruler_font(self.font()))
-        palette, scale, corner = theme().palette, self._scale(), self._corner()
-        whole = QRectF(corner, corner + QPointF(self._coupon.width_mm, self._coupon.height_mm) * scale)
-        painter.setPen(QColor(palette.border))
-        painter.setBrush(QColor(palette.surface))
-        painter.drawRect(whole)
-        for patch in self._coupon.patches:
-            box = QRectF(
-                corner + QPointF(patch.x_mm, patch.y_mm) * scale,
-                QRectF(0, 0, patch.width_mm, patch.height_mm).size() * scale,
-            )
-            seen = self._seen.get(patch.label, "")
-            painter.setBrush(QColor(palette.accent_soft if seen else palette.pressed))
-            painter.setPen(QPen(QColor(palette.accent if seen else palette.border), 2.0 if seen else 1.0))
-            painter.drawRect(box)
-            painter.setPen(QColor(palette.text))
-            two_lines = box.height() >= 2 * painter.fontMetrics().height()
-            text = (f"{patch.label}\n{seen}" if two_lines else f"{patch.label} {seen}") if seen else patch.label
-            line_px = painter.fontMetrics().height()
-            if box.height() >= line_px:
-                painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap), text)
-            else:  # too flat for words: they stand beside it
-                beside = QRectF(box.right() + RIM_PX, box.center().y() - line_px / 2, whole.width(), line_px)
-                painter.drawText(beside, int(Qt.AlignmentFlag.AlignVCenter), text)
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setFont(ruler_font(self.font()))
+            palette, scale, corner = theme().palette, self._scale(), self._corner()
+            whole = QRectF(corner, corner + QPointF(self._coupon.width_mm, self._coupon.height_mm) * scale)
+            painter.setPen(QColor(palette.border))
+            painter.setBrush(QColor(palette.surface))
+            painter.drawRect(whole)
+            for patch in self._coupon.patches:
+                box = QRectF(
+                    corner + QPointF(patch.x_mm, patch.y_mm) * scale,
+                    QRectF(0, 0, patch.width_mm, patch.height_mm).size() * scale,
+                )
+                seen = self._seen.get(patch.label, "")
+                painter.setBrush(QColor(palette.accent_soft if seen else palette.pressed))
+                painter.setPen(QPen(QColor(palette.accent if seen else palette.border), 2.0 if seen else 1.0))
+                painter.drawRect(box)
+                painter.setPen(QColor(palette.text))
+                two_lines = box.height() >= 2 * painter.fontMetrics().height()
+                text = (f"{patch.label}\n{seen}" if two_lines else f"{patch.label} {seen}") if seen else patch.label
+                line_px = painter.fontMetrics().height()
+                if box.height() >= line_px:
+                    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap), text)
+                else:  # too flat for words: they stand beside it
+                    beside = QRectF(box.right() + RIM_PX, box.center().y() - line_px / 2, whole.width(), line_px)
+                    painter.drawText(beside, int(Qt.AlignmentFlag.AlignVCenter), text)

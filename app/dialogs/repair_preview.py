@@ -160,17 +160,17 @@ class DrawingGlance(Guarded, QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
         colours = theme().canvas
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.page))
-        painter.setPen(QColor(theme().palette.border))
-        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
-        painter.setTransform(self._to_view())
-        for path, colour, width in ((self._plain, colours.guide, 1.0), (self._marked, colours.snap, 2.5)):
-            pen = QPen(QColor(colour), width)
-            pen.setCosmetic(True)
-            painter.setPen(pen)
-            painter.drawPath(path)
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.fillRect(self.rect(), QColor(colours.page))
+            painter.setPen(QColor(theme().palette.border))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+            painter.setTransform(self._to_view())
+            for path, colour, width in ((self._plain, colours.guide, 1.0), (self._marked, colours.snap, 2.5)):
+                pen = QPen(QColor(colour), width)
+                pen.setCosmetic(True)
+                painter.setPen(pen)
+                painter.drawPath(path)
 
     def _to_view(self) -> QTransform:
         x0, y0, x1, y1 = self.view

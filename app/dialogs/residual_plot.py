@@ -46,31 +46,33 @@ class ResidualPlot(Guarded, QWidget):
         """Qt: draw."""
         if self._fit is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(ruler_font(self.font()))
-        palette = theme().palette
-        area = QRectF(LEFT_PX, TOP_PX, self.width() - LEFT_PX - 8, self.height() - TOP_PX - BOTTOM_PX)
-        logs = [math.log(one.power_w) for one in self._fit.widths]
-        low, high = min(logs), max(logs)
-        reach = max(*map(abs, self._fit.residuals_mm2), 1e-9) * 1.15
-        painter.setPen(QColor(palette.border))
-        painter.drawRect(area)
-        middle = area.center().y()
-        painter.setPen(QPen(QColor(palette.text), 1.0, Qt.PenStyle.DashLine))
-        painter.drawLine(QLineF(area.left(), middle, area.right(), middle))
-        painter.setPen(QColor(palette.quiet))
-        painter.drawText(QRectF(0, 0, self.width(), TOP_PX), Qt.AlignmentFlag.AlignLeft, "Residuals of width², mm²")
-        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        for value, y in ((reach, area.top() + 6), (0.0, middle), (-reach, area.bottom() - 6)):
-            painter.drawText(QRectF(0, y - 8, LEFT_PX - 6, 16), right, f"{value:.1g}")
-        below = QRectF(area.left(), area.bottom() + 2, area.width(), BOTTOM_PX)
-        painter.drawText(below, Qt.AlignmentFlag.AlignLeft, f"{math.exp(low):.3g} W")
-        painter.drawText(below, Qt.AlignmentFlag.AlignRight, f"{math.exp(high):.3g} W")
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(palette.accent))
-        for log, residual in zip(logs, self._fit.residuals_mm2, strict=True):
-            across = (log - low) / (high - low) if high > low else 0.5
-            painter.drawEllipse(
-                QPointF(area.left() + across * area.width(), middle - residual / reach * area.height() / 2), 4.0, 4.0
-            )
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setFont(ruler_font(self.font()))
+            palette = theme().palette
+            area = QRectF(LEFT_PX, TOP_PX, self.width() - LEFT_PX - 8, self.height() - TOP_PX - BOTTOM_PX)
+            logs = [math.log(one.power_w) for one in self._fit.widths]
+            low, high = min(logs), max(logs)
+            reach = max(*map(abs, self._fit.residuals_mm2), 1e-9) * 1.15
+            painter.setPen(QColor(palette.border))
+            painter.drawRect(area)
+            middle = area.center().y()
+            painter.setPen(QPen(QColor(palette.text), 1.0, Qt.PenStyle.DashLine))
+            painter.drawLine(QLineF(area.left(), middle, area.right(), middle))
+            painter.setPen(QColor(palette.quiet))
+            painter.drawText(QRectF(0, 0, self.width(), TOP_PX), Qt.AlignmentFlag.AlignLeft, "Residuals of width², mm²")
+            right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+            for value, y in ((reach, area.top() + 6), (0.0, middle), (-reach, area.bottom() - 6)):
+                painter.drawText(QRectF(0, y - 8, LEFT_PX - 6, 16), right, f"{value:.1g}")
+            below = QRectF(area.left(), area.bottom() + 2, area.width(), BOTTOM_PX)
+            painter.drawText(below, Qt.AlignmentFlag.AlignLeft, f"{math.exp(low):.3g} W")
+            painter.drawText(below, Qt.AlignmentFlag.AlignRight, f"{math.exp(high):.3g} W")
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(palette.accent))
+            for log, residual in zip(logs, self._fit.residuals_mm2, strict=True):
+                across = (log - low) / (high - low) if high > low else 0.5
+                painter.drawEllipse(
+                    QPointF(area.left() + across * area.width(), middle - residual / reach * area.height() / 2),
+                    4.0,
+                    4.0,
+                )

@@ -90,12 +90,11 @@ def _blank(plan: "Plan", colour: QColor) -> tuple[QImage, float]:
 def _traced(plan: "Plan") -> QImage:
     """The outlines filled in their colours, in the drawing's order."""
     image, scale = _blank(plan, QColor("white"))
-    painter = QPainter(image)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.scale(scale, scale)
-    for shape, region in zip(plan.drawing.shapes, drawing_regions(plan.drawing), strict=True):
-        painter.fillPath(region_path(region), QColor(shape.fill or "#000000"))
-    painter.end()
+    with QPainter(image) as painter:
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.scale(scale, scale)
+        for shape, region in zip(plan.drawing.shapes, drawing_regions(plan.drawing), strict=True):
+            painter.fillPath(region_path(region), QColor(shape.fill or "#000000"))
     return image
 
 
@@ -103,16 +102,15 @@ def _screened(plan: "Plan") -> QImage:
     """Coat, and what shows where it is bared, as much of each place as the rows bare."""
     image, scale = _blank(plan, QColor(*COAT_FROM_FRONT))
     bared = QColor(BARED_LOOKS[plan.job.reading.picture.bared_is or "dark"])
-    painter = QPainter(image)
-    painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-    for layer in plan.layers:
-        for shown in () if layer.screen is None else layer.screen.shown[:1]:
-            height, width = shown.shares.shape
-            pixels = np.zeros((height, width, 4), np.uint8)
-            pixels[..., :3] = (bared.blue(), bared.green(), bared.red())
-            pixels[..., 3] = shown.shares
-            tones = QImage(pixels.data, width, height, 4 * width, QImage.Format.Format_ARGB32)
-            painter.setTransform(QTransform(*shown.to_drawing) * QTransform.fromScale(scale, scale))
-            painter.drawImage(0, 0, tones.convertToFormat(QImage.Format.Format_ARGB32_Premultiplied))
-    painter.end()
+    with QPainter(image) as painter:
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        for layer in plan.layers:
+            for shown in () if layer.screen is None else layer.screen.shown[:1]:
+                height, width = shown.shares.shape
+                pixels = np.zeros((height, width, 4), np.uint8)
+                pixels[..., :3] = (bared.blue(), bared.green(), bared.red())
+                pixels[..., 3] = shown.shares
+                tones = QImage(pixels.data, width, height, 4 * width, QImage.Format.Format_ARGB32)
+                painter.setTransform(QTransform(*shown.to_drawing) * QTransform.fromScale(scale, scale))
+                painter.drawImage(0, 0, tones.convertToFormat(QImage.Format.Format_ARGB32_Premultiplied))
     return image

@@ -54,36 +54,36 @@ class DoseAcrossPlot(Guarded, QWidget):
         if dose is None:
             return
         palette, canvas = theme().palette, theme().canvas
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        area = QRectF(self.rect()).adjusted(LEFT_PX, AROUND_PX, -LEFT_PX, -AROUND_PX)
-        most = 1.15 * max(float(dose.together_j_mm2.max()), float(dose.nearest_j_mm2.max()), self._frosts)
-        far = float(dose.y_mm[-1])
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            area = QRectF(self.rect()).adjusted(LEFT_PX, AROUND_PX, -LEFT_PX, -AROUND_PX)
+            most = 1.15 * max(float(dose.together_j_mm2.max()), float(dose.nearest_j_mm2.max()), self._frosts)
+            far = float(dose.y_mm[-1])
 
-        def to_px(y_mm: float, j_mm2: float) -> QPointF:
-            return QPointF(area.left() + y_mm / far * area.width(), area.bottom() - j_mm2 / most * area.height())
+            def to_px(y_mm: float, j_mm2: float) -> QPointF:
+                return QPointF(area.left() + y_mm / far * area.width(), area.bottom() - j_mm2 / most * area.height())
 
-        def line(values: Sequence[float], colour: str, width_px: float) -> None:
-            painter.setPen(QPen(QColor(colour), width_px))
-            at = zip(dose.y_mm.tolist(), values, strict=True)
-            painter.drawPolyline(QPolygonF([to_px(*one) for one in at]))
+            def line(values: Sequence[float], colour: str, width_px: float) -> None:
+                painter.setPen(QPen(QColor(colour), width_px))
+                at = zip(dose.y_mm.tolist(), values, strict=True)
+                painter.drawPolyline(QPolygonF([to_px(*one) for one in at]))
 
-        density = self.devicePixelRatioF()
-        woven = patterns.weave(canvas.left_over, None, origin=area.topLeft(), density=density)
-        step_px = area.width() / (len(dose.y_mm) - 1)
-        for at in (dose.nearest_j_mm2 < self._clears).nonzero()[0].tolist():
-            painter.fillRect(QRectF(area.left() + (at - 0.5) * step_px, area.top(), step_px, area.height()), woven)
-        painter.setPen(QPen(QColor(palette.border), 1.0))
-        painter.drawLine(area.bottomLeft(), area.bottomRight())
-        line(dose.together_j_mm2.tolist(), palette.text, 2.0)
-        line(dose.nearest_j_mm2.tolist(), palette.accent, 2.0)
-        for level, colour, words in (
-            (self._frosts, palette.problem, filled("frosts from {dose:.2f} J/mm²", dose=self._frosts)),
-            (self._clears, palette.accent, filled("bares from {dose:.2f} J/mm²", dose=self._clears)),
-        ):
-            painter.setPen(patterns.dashed_pen(colour, 1.5, DASHES_PX))
-            painter.drawLine(to_px(0.0, level), to_px(far, level))
-            self._name(painter, to_px(0.0, level), words, colour, above=level == self._frosts)
+            density = self.devicePixelRatioF()
+            woven = patterns.weave(canvas.left_over, None, origin=area.topLeft(), density=density)
+            step_px = area.width() / (len(dose.y_mm) - 1)
+            for at in (dose.nearest_j_mm2 < self._clears).nonzero()[0].tolist():
+                painter.fillRect(QRectF(area.left() + (at - 0.5) * step_px, area.top(), step_px, area.height()), woven)
+            painter.setPen(QPen(QColor(palette.border), 1.0))
+            painter.drawLine(area.bottomLeft(), area.bottomRight())
+            line(dose.together_j_mm2.tolist(), palette.text, 2.0)
+            line(dose.nearest_j_mm2.tolist(), palette.accent, 2.0)
+            for level, colour, words in (
+                (self._frosts, palette.problem, filled("frosts from {dose:.2f} J/mm²", dose=self._frosts)),
+                (self._clears, palette.accent, filled("bares from {dose:.2f} J/mm²", dose=self._clears)),
+            ):
+                painter.setPen(patterns.dashed_pen(colour, 1.5, DASHES_PX))
+                painter.drawLine(to_px(0.0, level), to_px(far, level))
+                self._name(painter, to_px(0.0, level), words, colour, above=level == self._frosts)
 
     def _name(self, painter: QPainter, at: QPointF, words: str, colour: str, *, above: bool) -> None:
         """Words on a ground of their own above or below a line's beginning, where no curve runs."""

@@ -124,9 +124,8 @@ class _AppIconEngine(Guarded, QIconEngine):
         """Qt: a picture of so many device pixels."""
         picture = QPixmap(size)
         picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        self.paint(painter, QRect(0, 0, size.width(), size.height()), mode, state)
-        painter.end()
+        with QPainter(picture) as painter:
+            self.paint(painter, QRect(0, 0, size.width(), size.height()), mode, state)
         return picture
 
     def availableSizes(self, mode: QIcon.Mode = QIcon.Mode.Normal, state: QIcon.State = QIcon.State.Off) -> list[QSize]:
@@ -168,10 +167,9 @@ class _PurposeIconEngine(Guarded, QIconEngine):
         scale = max(1, round(size.height() / SAMPLE_HEIGHT_PX))
         picture = QPixmap(size)
         picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        painter.scale(scale, scale)
-        self.paint(painter, QRect(0, 0, round(size.width() / scale), round(size.height() / scale)), mode, state)
-        painter.end()
+        with QPainter(picture) as painter:
+            painter.scale(scale, scale)
+            self.paint(painter, QRect(0, 0, round(size.width() / scale), round(size.height() / scale)), mode, state)
         return picture
 
     def clone(self) -> QIconEngine:
@@ -206,9 +204,8 @@ def _rendered(name: str, colour: str, side_px: int) -> QImage:
     # images, not pixmaps: these may outlive the application
     picture = QImage(max(side_px, 1), max(side_px, 1), QImage.Format.Format_ARGB32_Premultiplied)
     picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    QSvgRenderer(QByteArray(_source(name).replace("currentColor", colour).encode())).render(painter)
-    painter.end()
+    with QPainter(picture) as painter:
+        QSvgRenderer(QByteArray(_source(name).replace("currentColor", colour).encode())).render(painter)
     return picture
 
 

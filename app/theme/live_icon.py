@@ -35,11 +35,10 @@ class _LiveEngine(Guarded, QIconEngine):
         """Qt: a picture of so many device pixels; a larger one is taken for one of a denser screen."""
         picture = QPixmap(size)
         picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        scale = max(1.0, size.height() / self._size.height())
-        painter.scale(scale, scale)
-        self.paint(painter, QRect(0, 0, round(size.width() / scale), round(size.height() / scale)), mode, state)
-        painter.end()
+        with QPainter(picture) as painter:
+            scale = max(1.0, size.height() / self._size.height())
+            painter.scale(scale, scale)
+            self.paint(painter, QRect(0, 0, round(size.width() / scale), round(size.height() / scale)), mode, state)
         return picture
 
     def clone(self) -> QIconEngine:

@@ -87,35 +87,32 @@ def _placed(tile: QImage, angle_deg: float, origin: QPointF, density: float) -> 
 @lru_cache(maxsize=64)
 def _line_tile(colour: str, ground: str | None, side: int, line: int) -> QImage:
     tile = _ground(ground, side)
-    painter = QPainter(tile)
-    painter.fillRect(0, 0, side, line, QColor(colour))
-    painter.end()
+    with QPainter(tile) as painter:
+        painter.fillRect(0, 0, side, line, QColor(colour))
     return tile
 
 
 @lru_cache(maxsize=64)
 def _weave_tile(colour: str, ground: str | None, side: int) -> QImage:
     tile = _ground(ground, side)
-    painter = QPainter(tile)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(QPen(QColor(colour), side / WEAVE_PX))
-    for shift in (-side, 0, side):
-        painter.drawLine(QPointF(shift - 1, -1), QPointF(shift + side + 1, side + 1))
-        painter.drawLine(QPointF(shift - 1, side + 1), QPointF(shift + side + 1, -1))
-    painter.end()
+    with QPainter(tile) as painter:
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(QColor(colour), side / WEAVE_PX))
+        for shift in (-side, 0, side):
+            painter.drawLine(QPointF(shift - 1, -1), QPointF(shift + side + 1, side + 1))
+            painter.drawLine(QPointF(shift - 1, side + 1), QPointF(shift + side + 1, -1))
     return tile
 
 
 @lru_cache(maxsize=64)
 def _dots_tile(colour: str, ground: str | None, side: int, radius: float) -> QImage:
     tile = _ground(ground, side)
-    painter = QPainter(tile)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(QColor(colour))
-    for x, y in ((0, 0), (side, 0), (0, side), (side, side), (side / 2, side / 2)):
-        painter.drawEllipse(QRectF(x - radius, y - radius, 2 * radius, 2 * radius))
-    painter.end()
+    with QPainter(tile) as painter:
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(colour))
+        for x, y in ((0, 0), (side, 0), (0, side), (side, side), (side / 2, side / 2)):
+            painter.drawEllipse(QRectF(x - radius, y - radius, 2 * radius, 2 * radius))
     return tile
 
 

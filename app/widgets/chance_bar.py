@@ -52,19 +52,19 @@ class ChanceBar(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
-        painter = QPainter(self)
-        palette = theme().palette
-        whole = QRectF(0.5, 0.5, self.width() - 1, BAR_PX)
-        painter.fillRect(whole, QColor(palette.surface))
-        chance = self._chance
-        if chance is not None:
-            self._paint_shares(painter, whole, chance)
-            at = whole.left() + whole.width() * self._wanted
-            painter.setPen(QPen(QColor(palette.text), 2))
-            painter.drawLine(QPointF(at, whole.top() - 1), QPointF(at, whole.bottom() + 1))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QColor(palette.border))
-        painter.drawRect(whole)
+        with QPainter(self) as painter:
+            palette = theme().palette
+            whole = QRectF(0.5, 0.5, self.width() - 1, BAR_PX)
+            painter.fillRect(whole, QColor(palette.surface))
+            chance = self._chance
+            if chance is not None:
+                self._paint_shares(painter, whole, chance)
+                at = whole.left() + whole.width() * self._wanted
+                painter.setPen(QPen(QColor(palette.text), 2))
+                painter.drawLine(QPointF(at, whole.top() - 1), QPointF(at, whole.bottom() + 1))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QColor(palette.border))
+            painter.drawRect(whole)
 
     def _paint_shares(self, painter: QPainter, whole: QRectF, chance: Chance) -> None:
         palette, left = theme().palette, whole.left()

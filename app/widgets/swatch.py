@@ -23,7 +23,8 @@ class PurposeSwatch(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
-        self._icon.paint(QPainter(self), self.rect())
+        with QPainter(self) as painter:
+            self._icon.paint(painter, self.rect())
 
 
 class Sign(Guarded, QWidget):
@@ -41,7 +42,8 @@ class Sign(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
-        self._icon.paint(QPainter(self), self.rect())
+        with QPainter(self) as painter:
+            self._icon.paint(painter, self.rect())
 
 
 def colour_chip(colour: str) -> QIcon:

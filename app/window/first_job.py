@@ -58,11 +58,10 @@ class Ring(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(QColor(theme().palette.accent), 3.0))
-        painter.drawRoundedRect(self.rect().adjusted(2, 2, -3, -3), 8.0, 8.0)
-        painter.end()
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(QColor(theme().palette.accent), 3.0))
+            painter.drawRoundedRect(self.rect().adjusted(2, 2, -3, -3), 8.0, 8.0)
 
 
 class FirstJob(Guarded, QFrame):

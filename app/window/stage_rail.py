@@ -113,24 +113,24 @@ class StageButton(Guarded, QAbstractButton):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
         colours = theme().palette
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        box = self.rect().adjusted(1, 1, -1, -1)
-        if self.isChecked() or self.underMouse():
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.setBrush(QColor(colours.accent_soft if self.isChecked() else colours.pressed))
-            painter.drawRoundedRect(box, 8, 8)
-        if self.hasFocus():
-            painter.setPen(QPen(QColor(colours.accent), 2))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(box, 8, 8)
-        if self.narrow:
-            self._paint_icon(painter, QPoint(self.width() // 2 - 3, self.height() // 2))
-            self._paint_sign(painter, QRect(self.width() - 18, self.height() - 20, 14, 14))
-            return
-        self._paint_icon(painter, QPoint(22, self.height() // 2))
-        self._paint_words(painter)
-        self._paint_sign(painter, QRect(self.width() - 28, self.height() // 2 - 9, 18, 18))
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            box = self.rect().adjusted(1, 1, -1, -1)
+            if self.isChecked() or self.underMouse():
+                painter.setPen(Qt.PenStyle.NoPen)
+                painter.setBrush(QColor(colours.accent_soft if self.isChecked() else colours.pressed))
+                painter.drawRoundedRect(box, 8, 8)
+            if self.hasFocus():
+                painter.setPen(QPen(QColor(colours.accent), 2))
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawRoundedRect(box, 8, 8)
+            if self.narrow:
+                self._paint_icon(painter, QPoint(self.width() // 2 - 3, self.height() // 2))
+                self._paint_sign(painter, QRect(self.width() - 18, self.height() - 20, 14, 14))
+                return
+            self._paint_icon(painter, QPoint(22, self.height() // 2))
+            self._paint_words(painter)
+            self._paint_sign(painter, QRect(self.width() - 28, self.height() // 2 - 9, 18, 18))
 
     def _paint_icon(self, painter: QPainter, centre: QPoint) -> None:
         box = QRect(0, 0, 20, 20)

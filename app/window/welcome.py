@@ -91,14 +91,13 @@ class DropZone(Guarded, QFrame):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
         palette = theme().palette
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        pen = QPen(QColor(palette.accent if self._wanted else palette.border), 2.5 if self._wanted else 1.5)
-        pen.setDashPattern([5.0, 4.0])
-        painter.setPen(pen)
-        painter.setBrush(QColor(palette.accent_soft if self._wanted else palette.surface))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 2, -2, -2), 16.0, 16.0)
-        painter.end()
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            pen = QPen(QColor(palette.accent if self._wanted else palette.border), 2.5 if self._wanted else 1.5)
+            pen.setDashPattern([5.0, 4.0])
+            painter.setPen(pen)
+            painter.setBrush(QColor(palette.accent_soft if self._wanted else palette.surface))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 2, -2, -2), 16.0, 16.0)
 
 
 class _Sign(Guarded, QWidget):
@@ -107,10 +106,9 @@ class _Sign(Guarded, QWidget):
         self.setFixedSize(round(96 * SIGN_RATIO), 96)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint_sign(painter, QRectF(self.rect()), theme())
-        painter.end()
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint_sign(painter, QRectF(self.rect()), theme())
 
 
 class Tile(QToolButton):

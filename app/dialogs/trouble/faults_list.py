@@ -95,8 +95,7 @@ def _picture(code: str) -> QPixmap:
     picture = QPixmap(PICTURE_PX * 2)
     picture.setDevicePixelRatio(2.0)
     picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    for x, svg in ((0, drawing_svg(code, "front")), (WIDTH + 6, drawing_svg(code, "back"))):
-        QSvgRenderer(QByteArray(svg.encode())).render(painter, QRectF(x, 0, WIDTH, HEIGHT))
-    painter.end()
+    with QPainter(picture) as painter:
+        for x, svg in ((0, drawing_svg(code, "front")), (WIDTH + 6, drawing_svg(code, "back"))):
+            QSvgRenderer(QByteArray(svg.encode())).render(painter, QRectF(x, 0, WIDTH, HEIGHT))
     return picture

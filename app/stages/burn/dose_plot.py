@@ -248,27 +248,27 @@ class DosePlot(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
-        painter = QPainter(self)
-        painter.setFont(ruler_font(self.font()))
-        palette = theme().palette
-        if self._window is None:
-            painter.setPen(QColor(palette.quiet))
-            painter.drawText(self.area, Qt.AlignmentFlag.AlignCenter, "working out…")
-            return
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setClipRect(self.area)
-        if self._window.chances is not None:
-            self._paint_chances(painter, self._window)
-        self._paint_contours(painter, self._window)
-        painter.setClipping(False)
-        self._paint_words(painter, self._window)
-        self._paint_axes(painter, self._window)
-        self._paint_point(painter)
-        if told := self.readout:
-            painter.setPen(QColor(palette.text))
-            line = QRectF(LEFT_PX, 0, self.width() - LEFT_PX - RIGHT_PX, TOP_PX)
-            painter.fillRect(line, QColor(palette.raised))
-            painter.drawText(line, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, told)
+        with QPainter(self) as painter:
+            painter.setFont(ruler_font(self.font()))
+            palette = theme().palette
+            if self._window is None:
+                painter.setPen(QColor(palette.quiet))
+                painter.drawText(self.area, Qt.AlignmentFlag.AlignCenter, "working out…")
+                return
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setClipRect(self.area)
+            if self._window.chances is not None:
+                self._paint_chances(painter, self._window)
+            self._paint_contours(painter, self._window)
+            painter.setClipping(False)
+            self._paint_words(painter, self._window)
+            self._paint_axes(painter, self._window)
+            self._paint_point(painter)
+            if told := self.readout:
+                painter.setPen(QColor(palette.text))
+                line = QRectF(LEFT_PX, 0, self.width() - LEFT_PX - RIGHT_PX, TOP_PX)
+                painter.fillRect(line, QColor(palette.raised))
+                painter.drawText(line, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, told)
 
     def _paint_chances(self, painter: QPainter, window: DoseWindow) -> None:
         """Where each outcome is likelier than not, densely, and where it is to be reckoned with, sparsely.

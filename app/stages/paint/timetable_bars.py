@@ -47,33 +47,33 @@ class TimetableBars(Guarded, QWidget):
         """Qt: draw."""
         if self._table is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        palette = theme().palette
-        tasks = self._table.tasks
-        start, end = tasks[0].start, max(task.end for task in tasks)
-        span_s = max((end - start).total_seconds(), 60.0)
-        room_px = self.width() - NAME_PX - 2
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            palette = theme().palette
+            tasks = self._table.tasks
+            start, end = tasks[0].start, max(task.end for task in tasks)
+            span_s = max((end - start).total_seconds(), 60.0)
+            room_px = self.width() - NAME_PX - 2
 
-        def across(moment: datetime) -> float:
-            return NAME_PX + (moment - start).total_seconds() / span_s * room_px
+            def across(moment: datetime) -> float:
+                return NAME_PX + (moment - start).total_seconds() / span_s * room_px
 
-        for row in range(min(len(self._table.done), MOST_ROWS)):
-            own = self._table.tasks_of(row)
-            middle = row * ROW_PX + ROW_PX / 2
-            painter.setPen(QColor(palette.text))
-            name = QRectF(0, row * ROW_PX, NAME_PX - 4, ROW_PX)
-            painter.drawText(name, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, str(row + 1))
-            painter.setPen(QPen(QColor(palette.quiet), 1))
-            painter.drawLine(int(across(own[0].start)), int(middle), int(across(own[-1].end)), int(middle))
-            for task in own:
-                coat = task.link.kind in ("coat", "backing")
-                burn = task.link.kind == "burn"
-                painter.setBrush(QColor(palette.accent if coat else palette.quiet if burn else palette.surface))
-                painter.setPen(QPen(QColor(palette.accent if coat else palette.border), 1))
-                left = across(task.start)
-                painter.drawRect(QRectF(left, middle - 6, max(across(task.end) - left, 2.0), 12))
-        self._draw_ends(painter, start, end)
+            for row in range(min(len(self._table.done), MOST_ROWS)):
+                own = self._table.tasks_of(row)
+                middle = row * ROW_PX + ROW_PX / 2
+                painter.setPen(QColor(palette.text))
+                name = QRectF(0, row * ROW_PX, NAME_PX - 4, ROW_PX)
+                painter.drawText(name, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, str(row + 1))
+                painter.setPen(QPen(QColor(palette.quiet), 1))
+                painter.drawLine(int(across(own[0].start)), int(middle), int(across(own[-1].end)), int(middle))
+                for task in own:
+                    coat = task.link.kind in ("coat", "backing")
+                    burn = task.link.kind == "burn"
+                    painter.setBrush(QColor(palette.accent if coat else palette.quiet if burn else palette.surface))
+                    painter.setPen(QPen(QColor(palette.accent if coat else palette.border), 1))
+                    left = across(task.start)
+                    painter.drawRect(QRectF(left, middle - 6, max(across(task.end) - left, 2.0), 12))
+            self._draw_ends(painter, start, end)
 
     def _draw_ends(self, painter: QPainter, start: datetime, end: datetime) -> None:
         """When the handwork begins and ends."""

@@ -44,13 +44,13 @@ class PlaceButton(Guarded, QPushButton):
         """Qt: draw."""
         super().paintEvent(event)
         colours = theme().palette
-        painter = QPainter(self)
-        sheet = QRect(9, 9, PLACE_PX - 19, PLACE_PX - 19)
-        painter.setPen(QColor(colours.quiet if self.isEnabled() else colours.disabled))
-        painter.drawRect(sheet)
-        step = (sheet.width() - 6) // 2
-        mark = QRect(sheet.left() + 1 + self._column * step, sheet.top() + 1 + self._row * step, 5, 5)
-        painter.fillRect(mark, QColor(colours.accent if self.isEnabled() else colours.disabled))
+        with QPainter(self) as painter:
+            sheet = QRect(9, 9, PLACE_PX - 19, PLACE_PX - 19)
+            painter.setPen(QColor(colours.quiet if self.isEnabled() else colours.disabled))
+            painter.drawRect(sheet)
+            step = (sheet.width() - 6) // 2
+            mark = QRect(sheet.left() + 1 + self._column * step, sheet.top() + 1 + self._row * step, 5, 5)
+            painter.fillRect(mark, QColor(colours.accent if self.isEnabled() else colours.disabled))
 
 
 class PlaceCard(Card):

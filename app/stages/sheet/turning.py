@@ -51,18 +51,17 @@ class TurnButton(Guarded, QPushButton):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Qt: draw."""
         super().paintEvent(event)
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        name = QRectF(0, self.height() - 24, self.width(), 20)
-        painter.setPen(QColor(theme().palette.text))
-        painter.drawText(name, Qt.AlignmentFlag.AlignCenter, self._turn.capitalize())
-        turned = QTransform().translate(self.width() / 2, (self.height() - 22) / 2 + 3)
-        if self._turn == "endways":  # the same picture with the axis lying
-            turned.rotate(90)
-            turned.scale(LYING, LYING)
-        painter.setTransform(turned)
-        self._draw(painter)
-        painter.end()
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            name = QRectF(0, self.height() - 24, self.width(), 20)
+            painter.setPen(QColor(theme().palette.text))
+            painter.drawText(name, Qt.AlignmentFlag.AlignCenter, self._turn.capitalize())
+            turned = QTransform().translate(self.width() / 2, (self.height() - 22) / 2 + 3)
+            if self._turn == "endways":  # the same picture with the axis lying
+                turned.rotate(90)
+                turned.scale(LYING, LYING)
+            painter.setTransform(turned)
+            self._draw(painter)
 
     def _draw(self, painter: QPainter) -> None:
         """Around the origin, the axis upright."""
