@@ -112,6 +112,8 @@ class Separating:
             if not rearranged:
                 continue
             for index in self._random.permutation(np.flatnonzero(overlaps.any(1))).tolist():
+                if not self._going():
+                    break
                 if overlaps[index, count] or self._deep(now, index).any():
                     self._move(now, index, weights[index], high)
         return best[1], best[0] == 0.0
