@@ -63,6 +63,9 @@ class Files(QObject):
         super().__init__(window)
         self._session, self._settings, self._window = session, settings, window
         self._question = Question(Background("files", self, finishes=True))
+        self._next: list[Callable[[], None]] = []
+        self._writes = False
+        self._question.busy_changed.connect(self._begin_next)  # before others look whether it is busy
         self._question.busy_changed.connect(self.busy_changed)
         self._question.progressed.connect(self.progressed)
         self._settled: Order | None = None
@@ -97,7 +100,8 @@ class Files(QObject):
             self._read(path, self._replace)
 
     def stop(self) -> None:
-        """Give up reading."""
+        """Give up what is read or written, and what waits for it."""
+        self._next.clear()
         self._question.stop()
 
     def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
@@ -275,7 +279,7 @@ class Files(QObject):
             self.saved.emit(path)
             then()
 
-        self._run(f"Saving {path.name}", once(work), on_saved, "The job was not saved")
+        self._run(f"Saving {path.name}", once(work), on_saved, "The job was not saved", writes=True)
 
     # --- handing over --------------------------------------------------------------------------------------------
 
@@ -302,7 +306,7 @@ class Files(QObject):
             self._session.mark_handed_over(plan.job, read_back)
             self.exported.emit(path)
 
-        self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported")
+        self._run(f"Exporting {path.name}", once(work), on_exported, "Nothing was exported", writes=True)
 
     def _ask_target(self, title: str, path: Path, suffix: str) -> Path | None:
         """A file to write, with the right ending, that the maker agreed to overwrite if it exists."""
@@ -341,13 +345,27 @@ class Files(QObject):
     # --- work ----------------------------------------------------------------------------------------------------
 
     def _run(
-        self, doing: str, work: Callable[[Progress], Iterator[Any]], take: Callable[[Any], None], title: str
+        self,
+        doing: str,
+        work: Callable[[Progress], Iterator[Any]],
+        take: Callable[[Any], None],
+        title: str,
+        *,
+        writes: bool = False,
     ) -> None:
-        self.doing = doing
+        """The newest reading counts; what is being written is brought to its end before anything else begins."""
+        if self._writes and self.busy:
+            self._next.append(lambda: self._run(doing, work, take, title, writes=writes))
+            return
+        self.doing, self._writes = doing, writes
         steps.info("%s", doing)
         self._question.ask_once(
             lambda progress: next(work(progress)), take, lambda error: self._tell_failed(title, error)
         )
+
+    def _begin_next(self) -> None:
+        if self._next and not self.busy:
+            self._next.pop(0)()
 
     def _tell_failed(self, title: str, error: TainError) -> None:
         steps.info("%s: %s", title, error.message)

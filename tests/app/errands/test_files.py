@@ -1,5 +1,6 @@
 """Files: the units question, drops, recent files, saving, closing, and input that is no good."""
 
+import threading
 import time
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from core.artwork.drawing import ArtworkSource
 from core.artwork.picture_decisions import PictureOptions
 from core.job.job import new_job
 from core.job.job_file import load_job
+from core.output import export as export_module
 from tests.windows import part
 
 pytestmark = pytest.mark.usefixtures("shared_window")
@@ -312,3 +314,30 @@ def stopped(window, suffix, tmp_path, dialogs, settle, qtbot):
     assert time.process_time() - pressed < 10.0  # it waits for the step at hand, on whatever machine
     assert list(tmp_path.glob("bay*")) == [] and not dialogs.unexpected
     assert window.session.job is before and not window.session.handed_over
+
+
+def test_what_is_being_written_is_not_given_up_for_what_is_asked_next(
+    with_plate, plate, settle, dialogs, tmp_path, monkeypatch
+):
+    """Opening a file while an export was written ended it without a word and without a file."""
+    window, gate, write = with_plate, threading.Event(), export_module.export
+
+    def slow(*args, progress, **options):
+        gate.wait(20)
+        progress(0.5, "outlines")
+        return write(*args, progress=progress, **options)
+
+    monkeypatch.setattr(export_module, "export", slow)
+    done = []
+    window.files.exported.connect(lambda path: done.append(path.name))
+    window.files.saved.connect(lambda path: done.append(path.name))
+    for name in ("one.svg", "kept.tain"):
+        dialogs.expect("save", tmp_path / name)
+    window.files.ask_export(".svg")
+    window.files.save()
+    window.files.open(plate)
+    assert window.files.doing == "Exporting one.svg"
+    gate.set()
+    settle(window)
+    assert done == ["one.svg", "kept.tain"] and (tmp_path / "one.svg").exists() and (tmp_path / "kept.tain").exists()
+    assert window.session.path is None and window.session.complete  # and the plate is open
