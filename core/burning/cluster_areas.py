@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burning.bared import Baring, Lines, Steps, bisected
+from core.burning.baring import Baring, Lines, Steps, bisected
 from core.burning.drawing_lots import expected_by
 from core.burning.strips import Clusters, Flags, Floats, Ints, Lattice, alike, chosen, expanded
 

@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.bared import baring_for, bisected
+from core.burning.bared import baring_for
+from core.burning.baring import bisected
 from core.burning.dose import ClearingLine, Floats
 from core.burning.scan_rows import region_in_scan_frame
 from core.geometry.affine import apply, rotation

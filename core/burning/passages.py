@@ -7,19 +7,18 @@ whatever is none is worked out exactly.
 """
 
 import itertools
-import math
-from collections.abc import Hashable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burning.bared import Baring
-from core.burning.cluster_areas import cluster_areas, gap_areas
+from core.burning.baring import Baring
 from core.burning.dose import across_share
-from core.burning.scan_rows import RegionEdges, ScanRows, rows_crossed
+from core.burning.outlines import Outlines
+from core.burning.passage_table import LARGEST_BEND_SIGMAS, STEEPEST, PassageTable, Rule, table_of
+from core.burning.scan_rows import RegionEdges, ScanRows
 from core.burning.strips import (
     NO_PASSAGES,
     Clusters,
@@ -28,7 +27,6 @@ from core.burning.strips import (
     Ints,
     Lattice,
     Passages,
-    Pieces,
     Spans,
     clusters_of,
     edges_in_band,
@@ -38,108 +36,9 @@ from core.burning.strips import (
     spans_where,
 )
 
-STEEPEST = 4.0
-"""Largest slope of a passage, mm along the rows for each across them."""
-LARGEST_BEND_SIGMAS = 1.0
-"""Largest bend: what the slope changes by from one row to the next, in σ = a quarter of the spot."""
 OFF_CURVE_SIGMAS = 0.1
 """How far ends may lie off the curve; those of rows further away more, as their dose counts for less."""
-_SLOPES, _BENDS = 81, 9
-_SAME_MM = 1e-6
 NOBODY = np.zeros(0, np.intp)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Outlines:
-    """Where outlines cross rows, (n,) each, outline after outline, in each from its lowest row on.
-
-    An outline is a run of edges that all rise or all fall, numbered by of_edge, (m,). starts, (o + 1,): its crossings;
-    first_row, (o,): their first row. sign: +1 where a span begins. alone_mm: how far along the row the nearest other
-    end of a span is; below zero where no span ends. of_span: the crossings where each span begins and where it ends,
-    -1 for none, (2, spans).
-    """
-
-    of_edge: Ints
-    starts: Ints
-    first_row: Ints
-    x: Floats
-    row: Ints
-    sign: NDArray[np.int8]
-    alone_mm: Floats
-    of_span: Ints
-
-    @property
-    def of_crossing(self) -> Ints:
-        """The outline of each crossing."""
-        return np.repeat(np.arange(len(self.first_row)), np.diff(self.starts))
-
-
-def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
-    """All crossings of outlines and rows, with the spans that end there."""
-    alike = (edges.sign[1:] == edges.sign[:-1]) & (edges.part[1:] == edges.part[:-1])
-    rising = (edges.x1[:-1] == edges.x0[1:]) & (edges.y1[:-1] == edges.y0[1:])
-    falling = (edges.x0[:-1] == edges.x1[1:]) & (edges.y0[:-1] == edges.y1[1:])
-    of_edge = np.concatenate([[0], np.cumsum(~(alike & (rising | falling)))]).astype(np.intp)
-    count = int(of_edge[-1]) + 1
-    first, last = rows_crossed(edges, rows.row_y_mm)
-    crossed = np.flatnonzero(last > first)
-    first_row = np.full(count, len(rows.row_y_mm), np.intp)
-    np.minimum.at(first_row, of_edge[crossed], first[crossed])
-    starts = np.concatenate([[0], np.cumsum(np.bincount(of_edge, last - first, count))]).astype(np.intp)
-    # an outline crosses every row between its ends once, so a crossing's place follows from its row
-    edge, row = expanded(first, last - first)
-    place = (starts[:-1] - first_row)[of_edge[edge]] + row
-    slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
-    x, its_row, sign = np.empty(len(edge)), np.empty(len(edge), np.intp), np.empty(len(edge), np.int8)
-    x[place] = edges.x0[edge] + (rows.row_y_mm[row] - edges.y0[edge]) * slope[edge]
-    its_row[place], sign[place] = row, edges.sign[edge]
-    alone, of_span = _span_ends(x, its_row, sign, rows)
-    return Outlines(
-        of_edge=of_edge,
-        starts=starts,
-        first_row=first_row,
-        x=x,
-        row=its_row,
-        sign=sign,
-        alone_mm=alone,
-        of_span=of_span,
-    )
-
-
-def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> tuple[Floats, Ints]:
-    """How far from each crossing, where a span ends, the nearest other end in the row is; each span's crossings."""
-    alone, of_span = np.full(len(x), -math.inf), np.full((2, len(rows)), -1, np.intp)
-    if not len(rows) or not len(x):
-        return alone, of_span
-    gap = np.full(len(rows) + 1, math.inf)
-    same_row = rows.row_index[1:] == rows.row_index[:-1]
-    gap[1:-1] = np.where(same_row, rows.x0_mm[1:] - rows.x1_mm[:-1], math.inf)
-    origin = min(float(x.min()), float(rows.x0_mm.min())) - 1.0
-    width = max(float(x.max()), float(rows.x1_mm.max())) - origin + 2.0
-    length = rows.x1_mm - rows.x0_mm
-    if len(x) == 2 * len(rows):  # as a rule spans end where outlines cross, one after the other
-        order = np.argsort(row * width + (x - origin))
-        own = order.reshape(-1, 2).T
-        ends = (rows.x0_mm, rows.x1_mm)
-        if all(
-            np.array_equal(row[crossing], rows.row_index) and np.abs(x[crossing] - end).max() <= _SAME_MM
-            for crossing, end in zip(own, ends, strict=True)
-        ):
-            for crossing, beside in zip(own, (gap[:-1], gap[1:]), strict=True):
-                alone[crossing] = np.minimum(length, beside)
-            return alone, np.ascontiguousarray(own)
-    for which, end, beside in ((0, rows.x0_mm, gap[:-1]), (1, rows.x1_mm, gap[1:])):
-        some = np.flatnonzero(sign == 1 - 2 * which)
-        key = row[some] * width + x[some] - origin
-        order = np.argsort(key)
-        some, key = some[order], key[order]
-        found = np.searchsorted(rows.row_index * width + (end - origin), key - _SAME_MM)
-        found = np.minimum(found, len(rows) - 1)
-        same = (rows.row_index[found] == row[some]) & (np.abs(end[found] - x[some]) <= _SAME_MM)
-        some, found = some[same], found[same]
-        alone[some] = np.minimum(length, beside)[found]
-        of_span[which, found] = some
-    return alone, of_span
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -296,7 +195,7 @@ def passing(
     if lattice.reach and len(outlines.x) >= 2 * lattice.reach:
         here, shape = _alone_and_smooth(outlines, baring)
         is_passage[here] = True
-        table = _table(_Rule(figures=baring.figures, baring=baring))
+        table = table_of(Rule(figures=baring.figures, baring=baring))
         found = _Found(here=here, shapes=shape, sign=outlines.sign[here], pitch_mm=lattice.pitch_mm, table=table)
     return Passing(
         edges=edges,
@@ -433,32 +332,6 @@ def _busy_spans(outlines: Outlines, is_passage: Flags, reach: int) -> Ints:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Table:
-    """Areas of passages that begin the region, mm², (slopes, bends): slopes from 0 to STEEPEST, bends both ways."""
-
-    largest_bend_mm: float
-    left_over: Floats
-    spill: Floats
-
-    def __call__(self, slope: Floats, bend_mm: Floats) -> tuple[Floats, Floats]:
-        """Left-over coat and spill at slopes (mm/mm) and bends; same shape."""
-        row = np.arctan(np.abs(slope)) * ((_SLOPES - 1) / math.atan(STEEPEST))
-        column = (bend_mm / self.largest_bend_mm + 1) * ((_BENDS - 1) / 2)
-        i = np.clip(row.astype(np.intp), 0, _SLOPES - 2)
-        j = np.clip(column.astype(np.intp), 0, _BENDS - 2)
-        row -= i
-        column -= j
-        at = i * _BENDS + j
-        corner = ((1 - row) * (1 - column), (1 - row) * column, row * (1 - column), row * column)
-        steps = (0, 1, _BENDS, _BENDS + 1)
-        left_over, spill = (
-            sum((share * values.ravel()[at + step] for share, step in zip(corner, steps, strict=True)), np.zeros(1))
-            for values in (self.left_over, self.spill)
-        )
-        return left_over, spill
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Found:
     """Passages, (n,) each, after the crossings ``here``. Once they are sorted by strip: from ``first_strip`` on, those
     of each are numbers starts[i] to starts[i + 1]."""
@@ -467,7 +340,7 @@ class _Found:
     shapes: _Shapes
     sign: NDArray[np.int8]
     pitch_mm: float
-    table: "_Table | None"
+    table: PassageTable | None
     first_strip: int = 0
     starts: Ints = field(default_factory=lambda: np.zeros(1, np.intp))
 
@@ -498,60 +371,3 @@ _NONE_FOUND = _Found(
     pitch_mm=1.0,
     table=None,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Rule:
-    """A baring rule that equals others of the same figures."""
-
-    figures: Hashable
-    baring: Baring = field(compare=False)
-
-
-@lru_cache(maxsize=32)
-def _table(rule: _Rule) -> _Table:
-    """Worked out exactly, once for each rule: in strips of their own, what is between an outline of each slope and
-    bend and a level one."""
-    baring = rule.baring
-    lattice = baring.lattice
-    pitch, slots = lattice.pitch_mm, len(lattice.slot_t)
-    slopes = np.tan(np.linspace(0.0, math.atan(STEEPEST), _SLOPES)) * pitch
-    largest = LARGEST_BEND_SIGMAS * baring.sigma_mm
-    bends = np.linspace(-largest, largest, _BENDS)
-    slope, bend = (grid.ravel() for grid in np.meshgrid(slopes, bends, indexing="ij"))
-    strip = np.arange(len(slope))
-    away = lattice.slot_t / pitch - 0.5
-    x0 = slope[:, None] * away + bend[:, None] / 2 * (away**2 - 0.25)
-    far_mm = 20 * (float(np.abs(x0).max()) + lattice.inward_mm + lattice.outward_mm)
-    zero, full, far = np.zeros(len(strip)), np.full(len(strip), pitch), np.full(len(strip), far_mm)
-    pieces = Pieces(
-        owner=np.concatenate([strip, strip]),
-        xa=np.concatenate([-slope / 2, far]),
-        ta=np.concatenate([zero, zero]),
-        xb=np.concatenate([slope / 2, far]),
-        tb=np.concatenate([full, full]),
-        sign=np.repeat([1.0, -1.0], len(strip)),
-    )
-    every = np.ones(x0.size, bool)
-    spans = Spans(
-        owner=np.repeat(strip, slots),
-        slot=np.tile(np.arange(slots), len(strip)),
-        x0=x0.ravel(),
-        x1=np.full(x0.size, far_mm),
-        begin_counts=every,
-        end_counts=every,
-    )
-    clusters = clusters_of(pieces, spans, lattice)
-    areas, gaps = cluster_areas(clusters, baring), gap_areas(clusters, baring)
-    pattern = np.array([(1 << slots) - 1], np.int64)
-    left_per_mm = pitch - float(baring.height_mm(pattern)[0])
-    found = []
-    for in_clusters, in_gaps, per_mm in (
-        (areas.left_over, gaps.left_over, left_per_mm),
-        (areas.spill, gaps.spill, 0.0),
-    ):
-        total = np.bincount(clusters.strip, in_clusters, len(strip)).astype(float)
-        total += np.bincount(clusters.strip[gaps.before], in_gaps, len(strip)) - per_mm * far_mm
-        total = total.reshape(_SLOPES, _BENDS)
-        found.append(total - total[0, _BENDS // 2] / 2)  # less the far, level outline's own
-    return _Table(largest_bend_mm=largest, left_over=found[0], spill=found[1])

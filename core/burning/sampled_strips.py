@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.burning.drawing_lots import expected_by
-from core.burning.passages import STEEPEST, Passing
+from core.burning.passage_table import STEEPEST
+from core.burning.passages import Passing
 from core.burning.strips import Flags, Floats, Ints
 
 MOST_CROSSINGS = 160_000

@@ -5,7 +5,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.bared import reach_mm
+from core.burning.baring import reach_mm
 from core.burning.coverage import Coverage, coverage
 from core.burning.coverage_map import MAX_PLACES, Tally
 from core.burning.dose import CAREFUL_SPILL_S, ClearingLine

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from core.burning.bared import reach_mm
+from core.burning.baring import reach_mm
 from core.burning.coverage_map import Stretches, Tally
 from core.burning.dose import CAREFUL_SPILL_S, ClearingLine, Floats, across_share
 from core.burning.sampled_strips import DOUBT_SIGMAS

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from core.burning.bared import baring_for, reach_mm
+from core.burning.bared import baring_for
+from core.burning.baring import reach_mm
 from core.burning.cluster_areas import cluster_areas, gap_areas
 from core.burning.dose import ClearingLine
 from core.burning.strips import NO_SPANS, Pieces, Spans, clusters_of

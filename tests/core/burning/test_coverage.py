@@ -10,7 +10,7 @@ from scipy.special import ndtri
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.bared import reach_mm
+from core.burning.baring import reach_mm
 from core.burning.beam import clearing_line
 from core.burning.coverage import Coverage, coverage
 from core.burning.coverage_map import MAX_CELLS, MAX_PLACES

@@ -10,6 +10,7 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Point, box
 
 import core.burning.coverage as coverage_module
+import core.burning.coverage_bands as coverage_bands
 import core.burning.lost_features as lost_features
 import core.burning.sampled_strips as sampled_strips
 from core.burning.coverage import Coverage, coverage
@@ -160,16 +161,16 @@ def test_bands_come_to_the_same_on_any_number_of_cores(monkeypatch):
     """To the last bit: they are put together in their order."""
     region = SHAPES["blobs and bars"]
     monkeypatch.setattr(coverage_module, "FINE_SPANS", 1)
-    monkeypatch.setattr(coverage_module, "MEMBERS_AT_ONCE", 500)
+    monkeypatch.setattr(coverage_bands, "MEMBERS_AT_ONCE", 500)
     rows = scan_rows(region, pitch_mm=PITCH_MM, angle_deg=0.0)
     threads, shares = [], []
-    plainly = coverage_module.ThreadPoolExecutor
+    plainly = coverage_bands.ThreadPoolExecutor
     monkeypatch.setattr(
-        coverage_module, "ThreadPoolExecutor", lambda count: threads.append(count) or plainly(max_workers=count)
+        coverage_bands, "ThreadPoolExecutor", lambda count: threads.append(count) or plainly(max_workers=count)
     )
     told = []
     for cores in (1, 4):
-        monkeypatch.setattr(coverage_module.os, "cpu_count", lambda cores=cores: cores)
+        monkeypatch.setattr(coverage_bands.os, "cpu_count", lambda cores=cores: cores)
         told.append(coverage(region, rows, LINE, progress=lambda share, _: shares.append(share)))
     one, four = told
     assert threads == [1, 1, 4, 4]
