@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
-from PySide6.QtWidgets import QAbstractItemView, QApplication, QWidget
+from PySide6.QtWidgets import QApplication
 
 from app.theme.icons import style_images
 from app.theme.style_sheet import style_sheet
@@ -37,31 +37,12 @@ def _system_changed(app: QApplication) -> None:
 
 def _put_in_force(app: QApplication, chosen: Theme) -> None:
     use(chosen)
-    _put_off_polish(app)
     app.setPalette(_qt_palette(chosen.palette))
     sheet = style_sheet(chosen.palette, style_images())
     if sheet != app.styleSheet():
         app.setStyleSheet("")  # over another sheet Qt polishes each widget once for each that it lies in
         app.setStyleSheet(sheet)
     theme_changes().changed.emit()
-
-
-def _put_off_polish(app: QApplication) -> None:
-    """What is not seen is polished when it is shown, as what was never shown is; pages have a thousand such widgets.
-
-    Lists and tables are polished at once: they keep the colours of their items from then.
-    """
-    for widget in app.allWidgets():
-        if not widget.isVisible() and not _is_of_list(widget):
-            widget.setAttribute(Qt.WidgetAttribute.WA_WState_Polished, False)
-
-
-def _is_of_list(widget: QWidget | None) -> bool:
-    while widget is not None:
-        if isinstance(widget, QAbstractItemView):
-            return True
-        widget = widget.parentWidget()
-    return False
 
 
 def _qt_palette(colours: Palette) -> QPalette:

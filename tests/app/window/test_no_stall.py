@@ -133,20 +133,21 @@ def test_a_page_that_was_not_seen_while_the_theme_changed_looks_as_one_that_was(
     wait_until_settled(window)
     looks = {}
     try:
-        for stage in Stage:
-            window.go_to(stage)
-        window.go_to(Stage.ARTWORK)
-        wait_until_settled(window)
-        apply_theme(qapp, "dark")
         for stage in (Stage.LAYERS, Stage.BURN, Stage.PAINT, Stage.HAND_OVER):
             window.go_to(stage)
             wait_until_settled(window)
+            apply_theme(qapp, "dark")
             qapp.processEvents()
             looks[stage] = window.pages[stage].grab().toImage()
-            for theme in ("light", "dark"):
-                apply_theme(qapp, theme)
-                qapp.processEvents()
+            apply_theme(qapp, "light")
+            window.go_to(Stage.ARTWORK)
+            wait_until_settled(window)
+            apply_theme(qapp, "dark")
+            window.go_to(stage)
+            wait_until_settled(window)
+            qapp.processEvents()
             assert window.pages[stage].grab().toImage() == looks[stage], stage
+            apply_theme(qapp, "light")
     finally:
         apply_theme(qapp, "light")
     assert len(looks) == 4
