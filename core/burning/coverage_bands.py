@@ -24,7 +24,7 @@ from core.burning.strips import MAX_REACH, Lattice, pieces_in_band, strips_of_ed
 
 Floats = NDArray[np.float64]
 
-MEMBERS_AT_ONCE = 150_000
+MEMBERS_AT_ONCE = 40_000
 THREADED_SPANS = 500_000
 """Up to so many spans bands are worked out beside each other: each thread holds memory of its own."""
 

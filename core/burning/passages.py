@@ -100,9 +100,13 @@ class Passing:
         found = self.found
         if found.table is None:
             return np.zeros((2, count))
-        strip = self.outlines.row[found.here] - first_strip
-        areas = found.areas(np.arange(len(found.here)))
-        return np.array([np.bincount(strip, values, count) for values in areas])
+        total = np.zeros((2, count))
+        for begin in range(0, len(found.here), _CROSSINGS_AT_ONCE):  # the table takes much on its way
+            some = np.arange(begin, min(begin + _CROSSINGS_AT_ONCE, len(found.here)))
+            strip = self.outlines.row[found.here[some]] - first_strip
+            for sums, values in zip(total, found.areas(some), strict=True):
+                sums += np.bincount(strip, values, count)
+        return total
 
     def clusters(self, wanted: Flags, first_strip: int) -> tuple[Clusters, Passages]:
         """Clusters of the strips that are wanted, from the first on, passages among them, and those passages."""
