@@ -92,7 +92,7 @@ def test_in_any_order(make_window, monkeypatch, plate, seed):
     deliveries.hand_all_over(window)
     if window.loupe.on:  # where it lies is not of the job
         window.loupe_desk.toggle()
-    seen, faces = shown(window), picture(window, lambda: deliveries.hand_all_over(window))
+    faces, seen = picture(window, lambda: deliveries.hand_all_over(window)), shown(window)
 
     new = make_window()
     new.settings.set("units", window.settings.get("units"))
@@ -107,5 +107,6 @@ def test_in_any_order(make_window, monkeypatch, plate, seed):
     wait_until_settled(new)
     if new.loupe.on:
         new.loupe_desk.toggle()
+    new_faces = picture(new, lambda: wait_until_settled(new))  # all is laid out by then
     assert shown(new) == seen
-    assert picture(new, lambda: wait_until_settled(new)) == faces
+    assert new_faces == faces
