@@ -2,10 +2,7 @@
 
 import itertools
 import math
-import os
-from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,8 +22,6 @@ from core.burning.strips import MAX_REACH, Lattice, pieces_in_band, strips_of_ed
 Floats = NDArray[np.float64]
 
 MEMBERS_AT_ONCE = 40_000
-THREADED_SPANS = 500_000
-"""Up to so many spans bands are worked out beside each other: each thread holds memory of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -140,25 +135,13 @@ class _Band:
 def _bands(
     passed: Passing, baring: Baring, sample: Sample, kinds: tuple[bool, bool], end_strip: int
 ) -> Iterator[tuple[int, _Band]]:
-    """The bands from the first on, each with its first strip; worked out on all cores, a few ahead."""
-    borders = list(itertools.pairwise(_band_borders(passed, sample, end_strip)))
-    if len(borders) == 1 or len(passed.rows) > THREADED_SPANS:
-        for a, b in borders:
-            yield a, _band(passed, baring, sample, kinds, a, b)
-        return
-    ahead = os.cpu_count() or 1
-    with ThreadPoolExecutor(ahead) as pool:  # numpy lets go of the interpreter lock over large arrays
-        jobs: deque[tuple[int, Future[_Band]]] = deque()
-        try:
-            for a, b in borders:
-                jobs.append((a, pool.submit(_band, passed, baring, sample, kinds, a, b)))
-                if len(jobs) > ahead:
-                    first, job = jobs.popleft()
-                    yield first, job.result()
-            for first, job in jobs:
-                yield first, job.result()
-        finally:
-            pool.shutdown(cancel_futures=True)
+    """The bands from the first on, each with its first strip.
+
+    One after the other: two threads came to 0 to 10 % less time by the clock for 23 % more of the processors, as most
+    calls here are too short to let go of the interpreter.
+    """
+    for a, b in itertools.pairwise(_band_borders(passed, sample, end_strip)):
+        yield a, _band(passed, baring, sample, kinds, a, b)
 
 
 def _band(
