@@ -3,7 +3,6 @@
 from typing import TYPE_CHECKING
 
 from app.canvas.modes import RegionLook
-from core.finishing.steps import front_view
 from core.job.painting.bench import looks_at
 
 if TYPE_CHECKING:
@@ -16,8 +15,8 @@ FILM, FILM_HATCH = "#c9c2a5", "#5d5638"
 def looks_of(painted: "Painted", at: int | None) -> tuple[RegionLook, ...]:
     """The painted areas in their colours, as they are after a step; over them its film, hatched."""
     if at is None:
-        finished = front_view(painted.painting.colouring)
-        return tuple(RegionLook(region=look.region, colour=look.colour) for look in finished if look.colour is not None)
+        areas = painted.painting.colouring.areas
+        return tuple(RegionLook(region=one.region, colour=one.paint.colour) for one in areas if not one.region.is_empty)
     step = painted.bench[at]
     seen = looks_at(painted.plan, painted.painting, painted.burning, step)
     looks = [RegionLook(region=look.region, colour=look.colour or COAT) for look in seen]

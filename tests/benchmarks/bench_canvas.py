@@ -179,6 +179,5 @@ def large_plan() -> Plan:
         layers=layers,
         findings=(),
         cautions=(),
-        time_s=0.0,
         complete=False,
     )

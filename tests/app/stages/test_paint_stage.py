@@ -162,7 +162,7 @@ def test_the_rail_tells_how_painting_stands(window, settle, painted):
     assert mark(window).state is State.DECIDE
 
 
-def test_the_picture_shows_the_piece_after_the_chosen_step(with_crest, painted):
+def test_the_picture_shows_the_piece_after_the_chosen_step(with_crest, settle):
     """Burn, mask, colour, wait, peel of the first colour: bare sheet, film with openings, one paint; then all of it."""
     window = with_crest
     finished = {"#d8a23a", "#1b8a8f", "#16324f", "#cf4f3a"}
@@ -170,25 +170,31 @@ def test_the_picture_shows_the_piece_after_the_chosen_step(with_crest, painted):
     steps = {one.text().split("\n")[0]: one for one in strip_of(window)}
     assert list(steps) == ["burn", "mask", "colour", "wait", "peel"]
     steps["burn"].click()
+    settle(window)
     assert window.faces.state.looks == ()
     steps["mask"].click()
+    settle(window)
     (film,) = window.faces.state.looks
     opening = window.paint_page.chosen_step.opening
     assert film.pattern == "hatch" and film.region.intersection(opening).area == pytest.approx(0.0, abs=1e-6)
     steps["colour"].click()
+    settle(window)
     assert [look.colour for look in window.faces.state.looks] == ["#d8a23a", film.colour]
     steps["peel"].click()
+    settle(window)
     assert [look.colour for look in window.faces.state.looks] == ["#d8a23a"]
     steps["peel"].click()
+    settle(window)
     assert {look.colour for look in window.faces.state.looks} == finished
 
 
-def test_the_steps_go_on_into_the_next_colour_and_to_the_end(with_crest, painted):
+def test_the_steps_go_on_into_the_next_colour_and_to_the_end(with_crest, settle):
     window = with_crest
     (on,) = [one for one in window.paint_page.findChildren(QToolButton) if one.accessibleName() == "Step after"]
     colours, seen = [], []
     while on.isEnabled():
         on.click()
+        settle(window)
         colours.append(window.paint_page.chosen)
         seen.append({look.colour for look in window.faces.state.looks if look.pattern == "plain"})
     order = window.paint_page.painted.painting.order

@@ -1,11 +1,13 @@
 """The paints on the faces and the words about them, in whatever order pages are seen and workers end."""
 
+import threading
 import time
 from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QLabel
 
+from app.canvas import paint_looks
 from app.session import painting, session
 from app.stages.stage import Stage
 from app.widgets.fields import ChoiceField
@@ -80,6 +82,30 @@ class TestOnTheFaces:
         window.session.begin(decided)
         settle(window)
         assert window.faces.state.looks
+
+
+def test_a_step_of_fine_artwork_does_not_hold_the_window_up(make_window, plate, monkeypatch):
+    """The step chosen last counts, whichever is worked out last."""
+    window = make_window()
+    window.files.open(plate)
+    wait_until_settled(window)
+    window.go_to(Stage.PAINT)
+    wait_until_settled(window)
+    finished, looks_of, threads = window.faces.state.looks, paint_looks.looks_of, []
+
+    def slow(painted, at):
+        threads.append(threading.current_thread())
+        time.sleep(0.2 if at == 0 else 0.0)
+        return looks_of(painted, at)
+
+    monkeypatch.setattr(paint_looks, "looks_of", slow)
+    window.paint_page.show_at(0)
+    window.paint_page.show_at(1)
+    assert window.faces.state.looks is finished
+    wait_until_settled(window)
+    seen, right = window.faces.state.looks, looks_of(window.paint_page.painted, 1)
+    assert [(look.colour, look.region) for look in seen] == [(look.colour, look.region) for look in right] != []
+    assert threads and threading.main_thread() not in threads
 
 
 def later(before_s, after_s):
