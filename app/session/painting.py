@@ -81,7 +81,7 @@ class Painting(QObject):
             self.painted, self.error = None, None
             self._question.stop()
         else:
-            self._question.ask(once(lambda progress: work_out(plan, progress)), self._take, self._take_failure)
+            self._ask(plan)
         self.changed.emit()
 
     def do(
@@ -108,20 +108,29 @@ class Painting(QObject):
             self._stopped_at = None
             self.changed.emit()
 
+    def _ask(self, plan: Plan) -> None:
+        self._question.ask(once(lambda progress: work_out(plan, progress)), self._take, self._take_failure)
+
     def _stands_for(self, plan: Plan, wanted: Plan) -> bool:
-        """Whether what is known of one plan is so of another; the time of a cut that comes last is known late."""
-        timed = self.painted is not None and self.painted.burning is not None and plan.complete != wanted.complete
-        return not timed and _same_for_painting(plan, wanted)
+        """Whether what is known, or on its way, of one plan is so of another."""
+        known = self.painted if self.painted is not None and self.painted.plan is wanted else None
+        return _same_for_painting(plan, wanted) and not (known is not None and _goes_by_times(known, plan))
 
     def _take_over(self, plan: Plan) -> None:
-        """The same but for coverage and times: what is known stands."""
-        self._wanted = plan
-        if self.painted is not None:
-            self.painted = replace(self.painted, plan=plan)
+        """The same but for coverage and times: what is known of it stands; of another plan that stays as it is."""
+        known, wanted, self._wanted = self.painted, self._wanted, plan
+        if known is not None and known.plan is wanted:
+            self.painted = replace(known, plan=plan)
             self.changed.emit()
 
     def _take(self, painted: Painted) -> None:
+        wanted = self._wanted
+        assert wanted is not None, "whoever wants nothing more stops the question"
         self.painted, self.error = painted, None
+        if _goes_by_times(painted, wanted):  # the complete plan came while this was worked out
+            self._ask(wanted)
+        else:
+            self.painted = replace(painted, plan=wanted)
 
     def _take_failure(self, error: TainError) -> None:
         self.painted, self.error = None, error
@@ -143,3 +152,8 @@ def _same_for_painting(plan: Plan, other: Plan) -> bool:
     """Whether two plans differ in nothing that paint depends on (the complete plan follows one without coverage)."""
     same = plan.job is other.job or plan.job == other.job
     return same and plan.drawing is other.drawing and plan.drawing_to_front == other.drawing_to_front
+
+
+def _goes_by_times(painted: Painted, plan: Plan) -> bool:
+    """Whether burns make it another with this plan: the time of a cut that comes last is known late."""
+    return painted.burning is not None and plan.complete != painted.plan.complete

@@ -73,8 +73,10 @@ def test_datum_ways_previews_and_files(window, settle, wait, dialogs, qtbot, tmp
     by_name = {one.text().split("\n")[0]: one for one in steps if one.isVisible()}
     assert list(by_name)[:2] == ["burn", "mask"] or list(by_name) == ["burn", "flood", "cure"]
     by_name["burn"].click()
+    settle(window)
     assert [look.pattern for look in window.faces.state.looks] == ["plain"]
     next(one for name, one in by_name.items() if name in ("flood", "colour")).click()
+    settle(window)
     assert len([look for look in window.faces.state.looks if look.pattern == "plain"]) == 2
     folder = tmp_path / "burns"
     dialogs.expect("save", folder)

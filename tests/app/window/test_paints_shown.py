@@ -84,6 +84,31 @@ class TestOnTheFaces:
         assert window.faces.state.looks
 
 
+def test_paints_of_before_are_never_those_of_what_was_opened(make_window, plate, monkeypatch):
+    """The complete plan comes while the paint of the first one is worked out: nothing is known of either yet."""
+    window = make_window()
+    window.files.open(CREST)
+    wait_until_settled(window)
+    window.go_to(Stage.PAINT)
+    wait_until_settled(window)
+    work_out, may_end = painting.work_out, threading.Event()
+
+    def held_up(plan, progress):
+        may_end.wait(60)
+        return work_out(plan, progress)
+
+    monkeypatch.setattr(painting, "work_out", held_up)
+    window.files.open(plate)
+    wait_until(lambda: window.session.complete and window.session.job.source.name == plate.name)
+    try:
+        assert window.paint_ahead.painted is None and window.faces.state.looks == ()
+    finally:
+        may_end.set()
+    wait_until_settled(window)
+    assert window.paint_ahead.painted.plan is window.session.plan
+    assert {look.colour for look in window.faces.state.looks} == {"#000000", "#0000cc"}
+
+
 def test_a_step_of_fine_artwork_does_not_hold_the_window_up(make_window, plate, monkeypatch):
     """The step chosen last counts, whichever is worked out last."""
     window = make_window()
