@@ -30,6 +30,7 @@ class Scrolled(Guarded, QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.content = _Column()
+        self.content.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)  # or a class of ours has none
         self.content.setProperty("role", "page")
         self.body = QVBoxLayout(self.content)
         self.body.setContentsMargins(margin_px, margin_px, margin_px, margin_px)
