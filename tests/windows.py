@@ -122,9 +122,14 @@ def what_runs() -> str:
     return "\n".join(stacks)
 
 
+def _wait_until_written(window: MainWindow) -> None:
+    wait_until(lambda: not window.files.writing)  # it would stay open for that
+
+
 def be_rid_of(window: MainWindow) -> None:
     """Close it, unsaved work and all, and have Qt and Python let go of it."""
     window.leaving.give_up_changes()
+    _wait_until_written(window)
     window.close()
     window.deleteLater()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)

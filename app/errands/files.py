@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.errands.opened import JOB_SUFFIX, Opened, opened
@@ -64,6 +64,7 @@ class Files(QObject):
         self._session, self._settings, self._window = session, settings, window
         self._question = Question(Background("files", self, finishes=True))
         self._next: list[Callable[[], None]] = []
+        self._once_written: Callable[[], object] | None = None
         self._writes = False
         self._question.busy_changed.connect(self._begin_next)  # before others look whether it is busy
         self._question.busy_changed.connect(self.busy_changed)
@@ -76,6 +77,16 @@ class Files(QObject):
     def busy(self) -> bool:
         """Whether a file is being read or written."""
         return self._question.busy
+
+    @property
+    def writing(self) -> bool:
+        """Whether a file is being written, or one waits for another to be."""
+        return self.busy and self._writes
+
+    def once_written(self, go_on: Callable[[], object]) -> None:
+        """Go on once all that is being written stands; not at all where one fails or is given up, which is told."""
+        self._once_written = go_on
+        self._go_on_written()
 
     # --- opening -------------------------------------------------------------------------------------------------
 
@@ -102,6 +113,7 @@ class Files(QObject):
     def stop(self) -> None:
         """Give up what is read or written, and what waits for it."""
         self._next.clear()
+        self._once_written = None
         self._question.stop()
 
     def _read(self, path: Path, take: Callable[[Opened], None]) -> None:
@@ -354,7 +366,7 @@ class Files(QObject):
         writes: bool = False,
     ) -> None:
         """The newest reading counts; what is being written is brought to its end before anything else begins."""
-        if self._writes and self.busy:
+        if self.writing:
             self._next.append(lambda: self._run(doing, work, take, title, writes=writes))
             return
         self.doing, self._writes = doing, writes
@@ -366,8 +378,16 @@ class Files(QObject):
     def _begin_next(self) -> None:
         if self._next and not self.busy:
             self._next.pop(0)()
+        elif self._once_written is not None:
+            QTimer.singleShot(0, self, self._go_on_written)  # a failure is told first
+
+    def _go_on_written(self) -> None:
+        if self._once_written is not None and not self.writing:
+            go_on, self._once_written = self._once_written, None
+            go_on()
 
     def _tell_failed(self, title: str, error: TainError) -> None:
+        self._once_written = None
         steps.info("%s: %s", title, error.message)
         self.failed.emit(title, error)
 

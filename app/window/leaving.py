@@ -32,8 +32,16 @@ class Leaving:
         self._given_up = self._session.order
 
     def may_close(self) -> bool:
-        """Whether nothing would be lost by closing now; asks where something would, and closes later if it saves."""
-        return self._may_go(self._save_then_close)
+        """Whether nothing would be lost by closing now; asks where something would, and closes later if it saves.
+
+        What is being written stands before the window closes.
+        """
+        if not self._may_go(self._save_then_close):
+            return False
+        if self._files.writing and not self.after_fault:
+            self._files.once_written(self._window.close)
+            return False
+        return True
 
     def session_ends(self, manager: QSessionManager) -> None:
         """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""

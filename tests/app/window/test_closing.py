@@ -1,5 +1,7 @@
 """Closing: asked when something would be lost, does what was said, and asks again after any later change."""
 
+import threading
+
 import pytest
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtGui import QKeySequence
@@ -9,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 from app.widgets import messages
 from core.job.decisions import with_stop_corner
 from core.job.job_file import load_job
+from core.output import export as export_module
 from tests.windows import wait_until
 
 
@@ -187,3 +190,52 @@ def test_what_is_changed_while_a_file_is_read_is_asked_about(changed, dialogs, p
     dialogs.expect("ask", "cancel")
     settle(changed)
     assert changed.session.job == job and len(dialogs.asked) == 2
+
+
+@pytest.fixture
+def held(with_plate, monkeypatch):
+    """The window, and what lets its exports go on."""
+    gate, write = threading.Event(), export_module.export
+
+    def slow(plan, path, **options):
+        gate.wait(20)
+        return write(plan, path, **options)
+
+    monkeypatch.setattr(export_module, "export", slow)
+    yield with_plate, gate
+    gate.set()
+
+
+def test_a_window_closes_once_all_that_was_asked_for_is_written(held, dialogs, tmp_path, qtbot):
+    """What had not begun when it closed was never written."""
+    window, gate = held
+    for name in ("one.svg", "two.svg"):
+        dialogs.expect("save", tmp_path / name)
+        window.files.ask_export(".svg")
+    window.close()
+    assert window.isVisible()
+    gate.set()
+    qtbot.waitUntil(lambda: not window.isVisible(), timeout=30_000)
+    assert (tmp_path / "one.svg").exists() and (tmp_path / "two.svg").exists()
+
+
+def test_a_window_stays_where_what_it_was_to_write_fails(held, dialogs, tmp_path, settle):
+    window, gate = held
+    dialogs.expect("save", tmp_path / "gone" / "one.svg")
+    window.files.ask_export(".svg")
+    dialogs.expect("tell")
+    window.close()
+    gate.set()
+    settle(window)
+    assert window.isVisible() and len(dialogs.told) == 1
+
+
+def test_stop_keeps_a_window_that_waits_to_close(held, dialogs, tmp_path, settle):
+    window, gate = held
+    dialogs.expect("save", tmp_path / "one.svg")
+    window.files.ask_export(".svg")
+    window.close()
+    window.files.stop()
+    gate.set()
+    settle(window)
+    assert window.isVisible()
