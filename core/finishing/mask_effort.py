@@ -124,10 +124,10 @@ def _borders(faces: NDArray[np.object_]) -> tuple[Ints, Ints, Floats]:
     rings, ring_face = shapely.get_rings(faces, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     same = ring[1:] == ring[:-1]
-    starts, ends, face = points[:-1][same], points[1:][same], ring_face[ring[:-1][same]]
-    swap = (starts[:, 0] > ends[:, 0]) | ((starts[:, 0] == ends[:, 0]) & (starts[:, 1] > ends[:, 1]))
-    keys = np.where(swap[:, None], np.hstack([ends, starts]), np.hstack([starts, ends]))
-    _, piece = np.unique(keys, axis=0, return_inverse=True)
+    place: Ints = np.unique(points[:, 0] + 1j * points[:, 1], return_inverse=True)[1].ravel()
+    from_, to = place[:-1][same], place[1:][same]
+    along, face = np.diff(points, axis=0)[same], ring_face[ring[:-1][same]]
+    _, piece = np.unique(np.minimum(from_, to) * len(points) + np.maximum(from_, to), return_inverse=True)
     piece = piece.ravel()
     pieces = int(piece.max(initial=-1)) + 1
     low, high = np.full(pieces, len(faces)), np.full(pieces, -1)
@@ -135,7 +135,7 @@ def _borders(faces: NDArray[np.object_]) -> tuple[Ints, Ints, Floats]:
     np.maximum.at(high, piece, face)
     high = np.where(np.bincount(piece, minlength=pieces) < 2, len(faces), high)
     length_mm = np.zeros(pieces)
-    length_mm[piece] = np.hypot(*(ends - starts).T)
+    length_mm[piece] = np.hypot(*along.T)
     pairs, pair = np.unique(low * (len(faces) + 1) + high, return_inverse=True)
     first, second = np.divmod(pairs, len(faces) + 1)
     shared_mm: Floats = np.bincount(pair.ravel(), weights=length_mm).astype(np.float64)

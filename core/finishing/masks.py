@@ -278,8 +278,7 @@ class _Task:
 def _straight_opening(task: _Task, wide: BaseGeometry) -> BaseGeometry:
     """One candidate: what of the generous outline ``wide`` can be open, with straight edges; they may cut corners."""
     options = task.options
-    film = subtracted(task.cover_near(wide), task.needed)
-    opening = task.united([subtracted(wide, film), task.needed])
+    opening = task.united([subtracted(wide, task.cover_near(wide)), task.needed])
     opening = task.united([opening, _narrow_film(opening, task.covered, task.ground, options)])
     opening = task.united([_without_slivers(opening, options, is_thin=task.is_thin), task.needed])
     straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)

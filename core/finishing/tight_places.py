@@ -1,9 +1,11 @@
 """Places where two areas lie closer than film can bridge, and the ways out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 SHARED_BORDER_MM = 0.02
@@ -39,32 +41,49 @@ class Neighbours:
     stretch_mm: float
 
 
-def close_parts(region: BaseGeometry, other: BaseGeometry, *, within_mm: float) -> tuple[Neighbours, ...]:
-    """Each pair of pieces, one of each region, that are closer than ``within_mm``; nearest first."""
-    parts, others = shapely.get_parts(region), shapely.get_parts(other)
-    if not len(parts) or not len(others):
-        return ()
-    which, of_other = shapely.STRtree(others).query(parts, predicate="dwithin", distance=within_mm)
-    lines = shapely.shortest_line(parts[which], others[of_other])
-    distances = shapely.length(lines)
-    near = distances < within_mm
-    middles = shapely.get_coordinates(shapely.line_interpolate_point(lines[near], 0.5, normalized=True))
-    which, of_other, distances = which[near], of_other[near], distances[near]
-    met, at = np.unique(of_other, return_inverse=True)
-    around = shapely.buffer(others[met], within_mm, quad_segs=4)[at]
-    stretches = shapely.length(shapely.intersection(shapely.boundary(parts[which]), around))
-    nearest_first = np.lexsort((middles[:, 1], middles[:, 0], distances)).tolist()
-    return tuple(
-        Neighbours(
-            part=int(which[i]),
-            other_part=int(of_other[i]),
-            x_mm=float(middles[i, 0]),
-            y_mm=float(middles[i, 1]),
-            distance_mm=float(distances[i]),
-            stretch_mm=float(stretches[i]),
+class ClosePieces:
+    """Regions, asked two by two for pieces that are closer than ``within_mm``; what is worked out of one is kept."""
+
+    def __init__(self, regions: Sequence[BaseGeometry], *, within_mm: float) -> None:
+        self._within_mm = within_mm
+        self._parts = [shapely.get_parts(region) for region in regions]
+        self._trees = [shapely.STRtree(parts) for parts in self._parts]
+        self._borders = [shapely.boundary(parts) for parts in self._parts]
+        self._grown = [np.full(len(parts), None, object) for parts in self._parts]
+
+    def between(self, region: int, other: int) -> tuple[Neighbours, ...]:
+        """Each pair of pieces, one of each region (by number), that are close; nearest first."""
+        parts, others = self._parts[region], self._parts[other]
+        if not len(parts) or not len(others):
+            return ()
+        which, of_other = self._trees[other].query(parts, predicate="dwithin", distance=self._within_mm)
+        lines = shapely.shortest_line(parts[which], others[of_other])
+        distances = shapely.length(lines)
+        near = distances < self._within_mm
+        middles = shapely.get_coordinates(shapely.line_interpolate_point(lines[near], 0.5, normalized=True))
+        which, of_other, distances = which[near], of_other[near], distances[near]
+        around = self._around(other, of_other)
+        stretches = shapely.length(shapely.intersection(self._borders[region][which], around))
+        nearest_first = np.lexsort((middles[:, 1], middles[:, 0], distances)).tolist()
+        return tuple(
+            Neighbours(
+                part=int(which[i]),
+                other_part=int(of_other[i]),
+                x_mm=float(middles[i, 0]),
+                y_mm=float(middles[i, 1]),
+                distance_mm=float(distances[i]),
+                stretch_mm=float(stretches[i]),
+            )
+            for i in nearest_first
         )
-        for i in nearest_first
-    )
+
+    def _around(self, region: int, pieces: NDArray[np.intp]) -> NDArray[np.object_]:
+        """All within reach of these pieces of a region."""
+        grown = self._grown[region]
+        met = np.unique(pieces)
+        new = met[shapely.is_missing(grown[met])]
+        grown[new] = shapely.buffer(self._parts[region][new], self._within_mm, quad_segs=4)
+        return grown[pieces]
 
 
 def ways_out(own: str, kept_off: str, distance_mm: float, *, waits: bool, kept_off_is_smaller: bool) -> tuple[str, ...]:

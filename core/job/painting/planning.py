@@ -33,7 +33,7 @@ from core.finishing.masks import (
 from core.finishing.order import EXACT_UP_TO, Order, best_order, step_costs, swap_costs
 from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
 from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
-from core.finishing.tight_places import Neighbours, TightPlace, close_parts, ways_out
+from core.finishing.tight_places import ClosePieces, Neighbours, TightPlace, ways_out
 from core.finishing.weeding import Speck, specks_of, without_specks
 from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
@@ -151,10 +151,11 @@ def painted_region(step: PaintStep, masks: MaskOptions, outline: BaseGeometry) -
     if step.opening is not None:
         return shared(step.opening, outline)
     margin_mm = _SPRAY_MARGIN_MM if step.area.paint.kind == "spray" else masks.bleed_mm
+    if not margin_mm:
+        return shared(step.area.region, outline)
     # part by part: ten thousand parts that come to overlap take a buffer of them all tens of gigabytes
     parts = shapely.simplify(shapely.get_parts(step.area.region), margin_mm / 50)
-    around = shapely.union_all(shapely.buffer(parts, margin_mm, quad_segs=4))
-    return shared(united([step.area.region, around]), outline)
+    return shared(shapely.union_all(shapely.buffer(parts, margin_mm, quad_segs=4)), outline)
 
 
 def _key(plan: Plan, paint_of: Mapping[str, str]) -> Hashable:
@@ -186,16 +187,15 @@ def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *,
         fine = outlines[0].is_thin
         covers = [simple_cover(one.covered(masks), ground.film, masks, is_thin=fine) for one in outlines]
         maps = []
-        close = {}
-        for number, area in enumerate(areas):
+        close: dict[tuple[int, int], tuple[Neighbours, ...]] = {}
+        pieces = ClosePieces([*regions[:-1], coloured.bare], within_mm=masks.least_bridge_mm)
+        for number in range(len(areas)):
             progress(number / len(areas), "weighing masks")
             others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
             own = shapely.MultiPolygon(outlines[number].thin.tolist())
             widest = generous_outline(grown(own, masks.bleed_mm), ground, masks, _WIDEST * masks.least_bridge_mm)
             maps.append(face_map(own, widest, others))
-            for i, region in enumerate([*regions[:-1], coloured.bare]):
-                if i != number:
-                    close[number, i] = close_parts(area.region, region, within_mm=masks.least_bridge_mm)
+            close |= {(number, i): pieces.between(number, i) for i in range(len(regions)) if i != number}
         return _Weighing(
             areas=areas, kept_clear=kept_clear, outlines=outlines, maps=tuple(maps), close=close, known_costs={}
         )

@@ -12,7 +12,7 @@ from core.finishing.bench_work import Link
 from core.finishing.busy_times import Times
 from core.finishing.explaining import counted, weak_words
 from core.finishing.paints import starting_paint
-from core.finishing.tight_places import SHARED_BORDER_MM, close_parts, ways_out
+from core.finishing.tight_places import SHARED_BORDER_MM, ClosePieces, ways_out
 
 DAY = 1440
 tasks = st.lists(st.tuples(st.integers(0, 3 * DAY), st.integers(5, 200), st.booleans()), min_size=1, max_size=12)
@@ -54,14 +54,14 @@ def test_a_copy_is_filled_on_its_own():
 def test_gaps_are_those_a_general_library_measures_and_their_middle_lies_in_them():
     region = shapely.union_all([shapely.box(0, 0, 10, 10), shapely.box(30, 0, 40, 10)])
     other = shapely.union_all([shapely.box(10.4, 2, 20, 8), shapely.box(41.5, 0, 50, 10), shapely.box(80, 0, 90, 10)])
-    found = close_parts(region, other, within_mm=2.0)
+    found = ClosePieces([region, other], within_mm=2.0).between(0, 1)
     assert [round(one.distance_mm, 9) for one in found] == [0.4, 1.5]
     for one in found:
         place = shapely.Point(one.x_mm, one.y_mm)
         assert shapely.distance(place, region) == pytest.approx(one.distance_mm / 2)
         assert shapely.distance(place, other) == pytest.approx(one.distance_mm / 2)
     assert 6.0 <= found[0].stretch_mm <= 6.0 + 2 * 2.0  # the side that is shared, and round its corners
-    assert close_parts(region, shapely.Polygon(), within_mm=2.0) == ()
+    assert ClosePieces([region, shapely.Polygon()], within_mm=2.0).between(0, 1) == ()
 
 
 def test_ways_out_go_by_whether_the_areas_touch():
