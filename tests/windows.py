@@ -228,3 +228,7 @@ def every_action(window: MainWindow, file: Path) -> Iterator[tuple[str, Callable
     fill = next(layer for layer in window.session.job.layers if layer.purpose == "fill")
     wider = replace(fill.recipe, pitch_mm=fill.recipe.pitch_mm * 1.1)
     yield "pitch", lambda: window.session.commit(with_recipe(window.session.job, fill.id, wider), "Pitch")
+    for stage in (Stage.PAINT, Stage.BURN):
+        yield f"stage {stage}", lambda stage=stage: window.go_to(stage)
+        for looks in ("dark", "contrast", "light"):
+            yield f"theme {looks} at {stage}", lambda looks=looks: window.settings.set("looks", looks)

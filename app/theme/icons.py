@@ -22,6 +22,7 @@ from app.theme.theme import burned_in, purpose_look, theme
 DEFAULT_SIZE_PX = 20
 SAMPLE_HEIGHT_PX = 20
 APP_ICON_SIZES_PX = (16, 24, 32, 48, 64, 128, 256)
+_DRAWN_SIZE = 'width="24" height="24"'
 _STYLE_IMAGES = (
     ("chevron_up", "chevron-up", "text", 12),
     ("chevron_down", "chevron-down", "text", 12),
@@ -75,17 +76,16 @@ def pixmap(name: str, role: str = "text", size_px: int = DEFAULT_SIZE_PX, densit
 
 
 def style_images() -> dict[str, str]:
-    """Picture files for the style sheet in the colours in force: its names to paths (denser ones beside them)."""
-    folder = _style_folder() / theme().name
-    folder.mkdir(exist_ok=True)
-    result = {}
+    """Picture files for the style sheet, drawn anew in the colours in force: its names to paths, always the same.
+
+    Qt draws them at the density of each screen, and again when ``QPixmapCache`` was cleared.
+    """
+    folder, result = _style_folder(), {}
     for key, name, role, size_px in _STYLE_IMAGES:
-        for density in (1, 2, 3):
-            suffix = f"@{density}x" if density > 1 else ""
-            path = folder / f"{key}{suffix}.png"
-            if not path.exists():
-                _rendered(name, _colour(role), size_px * density).save(str(path))
-        result[key] = (folder / f"{key}.png").as_posix()
+        path = folder / f"{key}.svg"
+        sized = f'width="{size_px}" height="{size_px}"'
+        path.write_text(_source(name).replace("currentColor", _colour(role)).replace(_DRAWN_SIZE, sized))
+        result[key] = path.as_posix()
     return result
 
 

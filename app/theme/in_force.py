@@ -1,12 +1,14 @@
-"""Puts a theme in force: the application's palette and style sheet, then word to everything that paints itself."""
+"""Puts a theme in force: the application's palette, its style at first; then word to all that paints itself."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QGuiApplication, QPalette
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from app.theme.icons import style_images
+from app.theme.polishing import take_up_palette
+from app.theme.roles import qt_palette
 from app.theme.style_sheet import style_sheet
-from app.theme.theme import CONTRAST, DARK, LIGHT, Mode, Palette, Theme, theme_changes, use
+from app.theme.theme import CONTRAST, DARK, LIGHT, Mode, Theme, theme_changes, use
 
 _mode: Mode = "system"
 _followed: QGuiApplication | None = None
@@ -37,42 +39,10 @@ def _system_changed(app: QApplication) -> None:
 
 def _put_in_force(app: QApplication, chosen: Theme) -> None:
     use(chosen)
-    app.setPalette(_qt_palette(chosen.palette))
-    sheet = style_sheet(chosen.palette, style_images())
+    app.setPalette(qt_palette(chosen.palette))
+    sheet = style_sheet(style_images())
     if sheet != app.styleSheet():
-        app.setStyleSheet("")  # over another sheet Qt polishes each widget once for each that it lies in
         app.setStyleSheet(sheet)
+    else:
+        take_up_palette(app)
     theme_changes().changed.emit()
-
-
-def _qt_palette(colours: Palette) -> QPalette:
-    role = QPalette.ColorRole
-    roles = {
-        role.Window: colours.window,
-        role.WindowText: colours.text,
-        role.Base: colours.surface,
-        role.AlternateBase: colours.raised,
-        role.Text: colours.text,
-        role.PlaceholderText: colours.quiet,
-        role.Button: colours.raised,
-        role.ButtonText: colours.text,
-        role.BrightText: colours.on_accent,
-        role.ToolTipBase: colours.text,
-        role.ToolTipText: colours.surface,
-        role.Highlight: colours.accent,
-        role.HighlightedText: colours.on_accent,
-        role.Link: colours.accent,
-        role.LinkVisited: colours.accent,
-        role.Light: colours.raised,
-        role.Midlight: colours.raised,
-        role.Mid: colours.rule,
-        role.Dark: colours.border,
-        role.Shadow: colours.border,
-    }
-    palette = QPalette()
-    for each, colour in roles.items():
-        palette.setColor(each, QColor(colour))
-    for each in (role.WindowText, role.Text, role.ButtonText):
-        palette.setColor(QPalette.ColorGroup.Disabled, each, QColor(colours.disabled))
-    palette.setColor(QPalette.ColorGroup.Disabled, role.Highlight, QColor(colours.rule))
-    return palette

@@ -1,4 +1,7 @@
-"""The style sheet of the whole window: flat, quiet, on a 4 px grid.
+"""The style sheet of the whole window, the same in every theme: flat, quiet, on a 4 px grid.
+
+Colours are those of the application's palette, by the roles they have in it (``app/theme/roles``); another theme is
+another palette and never another sheet, over which Qt would take a tenth of a second.
 
 Widgets ask for a look by a property ``role``: labels "title", "heading", "quiet", "figure", "refusal", "problem",
 "warning", "done"; buttons "main" (the one main action), "plain" (no frame), "danger"; frames "page", "foot", "card",
@@ -7,10 +10,8 @@ Widgets ask for a look by a property ``role``: labels "title", "heading", "quiet
 
 from collections.abc import Mapping
 from string import Template
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from app.theme.theme import Palette
+from app.theme.roles import CARRIERS
 
 _SHEET = Template("""
 * { outline: 0; }
@@ -213,7 +214,6 @@ QTabBar::tab:hover { color: $text; }
 """)
 
 
-def style_sheet(palette: "Palette", images: Mapping[str, str]) -> str:
-    """The sheet in these colours; ``images``: the pictures it needs, from ``icons.style_images``."""
-    colours = {name: getattr(palette, name) for name in palette.__slots__}
-    return _SHEET.substitute(colours, **images)
+def style_sheet(images: Mapping[str, str]) -> str:
+    """The sheet; ``images``: the pictures it needs, from ``icons.style_images``."""
+    return _SHEET.substitute({name: f"palette({carrier.css})" for name, carrier in CARRIERS.items()}, **images)

@@ -47,6 +47,7 @@ from app.stages.page import Page
 from app.stages.ready import why_not_ready
 from app.stages.stage import Stage, marks
 from app.theme.in_force import apply_theme
+from app.theme.polishing import all_took_it_up
 from app.widgets import messages
 from app.widgets.banner import Banner
 from app.widgets.findings_list import FindingsList
@@ -156,7 +157,8 @@ class MainWindow(Guarded, PagesByName, QMainWindow):
         plan = ("the plan",) if self.session.busy else ()
         threads = tuple(f"work of the thread “{name}”" for name in busy_within(self))
         rooms = tuple(f"rooms of {page.stage.title}" for page in self.pages.made if not page.furnished)
-        return (*plan, *threads, *rooms, *self.faces.pictures.under_way)
+        colours = () if all_took_it_up() else ("colours of hidden widgets",)
+        return (*plan, *threads, *rooms, *colours, *self.faces.pictures.under_way)
 
     # --- building ------------------------------------------------------------------------------------------------
 

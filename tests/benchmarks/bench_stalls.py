@@ -40,8 +40,6 @@ def _of_file(name: str, file: Path, home: Path) -> Iterable[Line]:
     with a_window(home) as window:
         for words, action in every_action(window, file):
             dog.do(window, words, action)
-        for looks in ("dark", "light", "contrast", "light"):
-            dog.do(window, f"theme {looks}", lambda looks=looks: window.settings.set("looks", looks))
         window.session.mark_saved(window.session.order, Path("done.tain"))
     dog.off()
     slowest = sorted(dog.longest_s.items(), key=lambda item: -item[1])

@@ -75,7 +75,15 @@ def test_program_icon_comes_in_several_sizes(qapp):
     assert {size.width() for size in app_icon().availableSizes()} >= {16, 32, 64, 256}
 
 
-def test_style_images_exist_for_each_density(qapp):
-    for path in style_images().values():
-        assert QIcon(path).pixmap(12, 12).isNull() is False
-        assert QIcon(path.replace(".png", "@2x.png")).pixmap(12, 12).isNull() is False
+def test_pictures_of_the_style_sheet_are_drawn_for_each_density_in_the_colours_in_force(qapp):
+    try:
+        apply_theme(qapp, "dark")
+        paths = style_images()
+        for name, path in paths.items():
+            assert QIcon(path).isNull() is False, name
+            assert QIcon(path).pixmap(QSize(12, 12), 3.0).toImage().size() == QSize(36, 36), name
+        assert DARK.palette.text in colours_of(QIcon(paths["chevron_down"]).pixmap(QSize(48, 48)))
+    finally:
+        apply_theme(qapp, "light")
+    assert style_images() == paths
+    assert LIGHT.palette.text in colours_of(QIcon(paths["chevron_down"]).pixmap(QSize(48, 48)))

@@ -85,7 +85,9 @@ def test_applying_a_theme_tells_and_colours_the_application(qapp, qtbot, looks_b
         apply_theme(qapp, "dark")
     assert theme() is DARK
     assert qapp.palette().color(QPalette.ColorRole.Window).name() == DARK.palette.window
-    assert DARK.palette.accent in qapp.styleSheet()
+    sheet = qapp.styleSheet()
+    apply_theme(qapp, "contrast")
+    assert qapp.styleSheet() == sheet != ""
 
 
 def test_system_mode_follows_the_desktop(qapp, looks_back):
