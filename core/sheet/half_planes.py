@@ -13,14 +13,17 @@ from numpy.typing import NDArray
 
 from core.sheet.raster import Floats
 
-_MOST_KEPT = 12_000_000
+_MOST_KEPT = 24_000_000
 """Numbers held of pairs, and as many of maps, before they are forgotten and worked out anew."""
 _AT_A_TIME = 400_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DepthMap:
-    """How deep one shape lies in another at translations (column, row) * cell from the first ones on, mm; 0: clear."""
+    """How deep some shapes lie in another, by how far the middle of their box lies off the middle of the other's, mm.
+
+    depth_mm: (shapes, rows, columns), from (column, row) * cell on; 0 where they are clear of each other.
+    """
 
     column: int
     row: int
@@ -60,13 +63,15 @@ class HalfPlanes:
     ) -> None:
         """shapes: the convex parts of each. cell_mm: of the maps.
 
-        quarter: which shape is another one turned by so many quarters.
+        quarter: which shape is another one turned by so many quarters. middles: (n, 2) those of the shapes' boxes.
         """
         self._quarter = quarter or {}
         self._parts = [_Parts(parts) for parts in shapes]
         self.cell_mm = cell_mm
+        self.middles = np.array([(parts.low + parts.high) / 2 for parts in self._parts])
         self._pairs: dict[tuple[int, int], Floats] = {}
         self._maps: dict[tuple[int, int], DepthMap] = {}
+        self._stacks: dict[tuple[int, tuple[int, ...]], DepthMap] = {}
         self._held = self._mapped = 0
 
     def between(self, one: int, other: int) -> Floats:
@@ -84,17 +89,27 @@ class HalfPlanes:
             self._held += found.size
         return found
 
-    def map_of(self, one: int, other: int) -> DepthMap:
-        """How deep the other lies in one over all translations, as deep as in any of its convex parts.
+    def maps_of(self, one: int, others: tuple[int, ...]) -> DepthMap:
+        """How deep each of the others lies in one wherever its middle is, as deep as in any of its convex parts."""
+        key = (one, others)
+        found = self._stacks.get(key)
+        if found is None:
+            if self._mapped > _MOST_KEPT:
+                self._maps.clear()
+                self._stacks.clear()
+                self._mapped = 0
+            found = self._stacks[key] = _stacked([self._map_of(one, other) for other in others])
+            self._mapped += found.depth_mm.size
+        return found
+
+    def _map_of(self, one: int, other: int) -> DepthMap:
+        """The map of one other shape.
 
         Quarter turns of two shapes together turn their map, which is worked out for one of the four.
         """
         key = (one, other)
         found = self._maps.get(key)
         if found is None:
-            if self._mapped > _MOST_KEPT:
-                self._maps.clear()
-                self._mapped = 0
             found = self._maps[key] = self._turned(one, other) or self._map(one, other)
             self._mapped += 0 if found.depth_mm.base is not None else found.depth_mm.size
         return found
@@ -107,26 +122,20 @@ class HalfPlanes:
                 continue
             known = self._maps.get((first, second))
             if known is None and (mirrored := self._maps.get((second, first))) is not None:
-                rows, columns = mirrored.depth_mm.shape
-                known = DepthMap(
-                    column=1 - mirrored.column - columns,
-                    row=1 - mirrored.row - rows,
-                    depth_mm=mirrored.depth_mm[::-1, ::-1],
-                )
+                known = _map_from(mirrored.depth_mm[:, ::-1, ::-1])
             if known is None:
                 continue
             for _ in range((4 - quarters) % 4):
-                known = DepthMap(
-                    column=1 - known.row - known.depth_mm.shape[0], row=known.column, depth_mm=known.depth_mm.T[:, ::-1]
-                )
+                known = _map_from(known.depth_mm.swapaxes(1, 2)[:, :, ::-1])
             return known
         return None
 
     def _map(self, one: int, other: int) -> DepthMap:
-        first = np.ceil((self._parts[one].low - self._parts[other].high) / self.cell_mm).astype(int)
-        last = np.floor((self._parts[one].high - self._parts[other].low) / self.cell_mm).astype(int)
-        xs = (np.arange(first[0], last[0] + 1) * self.cell_mm).astype(np.float32)
-        ys = (np.arange(first[1], last[1] + 1) * self.cell_mm).astype(np.float32)
+        own, its = self._parts[one], self._parts[other]
+        reach = np.floor((own.high - own.low + its.high - its.low) / 2 / self.cell_mm).astype(int).tolist()
+        apart = self.middles[one] - self.middles[other]
+        xs, ys = ((np.arange(-far, far + 1) * self.cell_mm + off).astype(np.float32)
+                  for far, off in zip(reach, apart.tolist(), strict=True))  # fmt: skip
         planes = self.between(one, other).astype(np.float32)
         depth = np.zeros((len(ys), len(xs)), np.float32)
         step = max(1, _AT_A_TIME // max(depth.size, 1))
@@ -137,7 +146,25 @@ class HalfPlanes:
                 across = nx[:, side, None] * xs - c[:, side, None]
                 np.minimum(least, -across[:, None, :] - (ny[:, side, None] * ys)[:, :, None], out=least)
             np.maximum(depth, least.max(0), out=depth)
-        return DepthMap(column=int(first[0]), row=int(first[1]), depth_mm=depth)
+        return _map_from(depth[None])
+
+
+def _map_from(depth_mm: NDArray[np.float32]) -> DepthMap:
+    """As far to one side of the middle as to the other."""
+    _, rows, columns = depth_mm.shape
+    return DepthMap(column=-(columns // 2), row=-(rows // 2), depth_mm=depth_mm)
+
+
+def _stacked(maps: Sequence[DepthMap]) -> DepthMap:
+    """Several maps of one shape each as one, of the size of the largest."""
+    column, row = min(one.column for one in maps), min(one.row for one in maps)
+    depth = np.zeros((len(maps), 1 - 2 * row, 1 - 2 * column), np.float32)
+    for one, into in zip(maps, depth, strict=True):
+        _, rows, columns = one.depth_mm.shape
+        into[one.row - row : one.row - row + rows, one.column - column : one.column - column + columns] = one.depth_mm[
+            0
+        ]
+    return _map_from(depth)
 
 
 def _planes(one: _Parts, other: _Parts) -> Floats:

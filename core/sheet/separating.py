@@ -20,8 +20,8 @@ from shapely.geometry.base import BaseGeometry
 from core.sheet.descending import Contacts, descended
 from core.sheet.half_planes import HalfPlanes
 from core.sheet.meetings import Field, Meetings
-from core.sheet.raster import Floats
-from core.sheet.room import convex_parts, feasible, translation_grid
+from core.sheet.raster import Bools, Floats, Grid
+from core.sheet.room import convex_parts, feasible
 from core.sheet.settling import Spot
 
 ROUNDS = 40
@@ -49,8 +49,9 @@ class Separating:
         for field in self._fields:
             self._by_wanted.setdefault(field.wanted, []).append(field)
         self._own = meetings.bounds
-        self._region, self._room = room, room.bounds
-        self._blocked: dict[int, NDArray[np.float32]] = {}
+        self._groups = self._grouped()
+        self._region, self._room = room, np.array(room.bounds)
+        self._free: dict[tuple[int, ...], _Free] = {}
         outside = shapely.get_parts(shapely.difference(shapely.box(*room.bounds), room))
         walls = [corners for part in outside if part.area > _NO_WALL_MM2 for corners in convex_parts(part)]
         self._breadth = float(np.sqrt(np.mean([field.outline.area for field in self._fields])))
@@ -64,7 +65,20 @@ class Separating:
             if (there := (field.wanted, (field.angle_deg + 90.0 * quarters) % 360.0)) in number
         }
         self._planes = HalfPlanes([*meetings.parts, *([walls] if walls else [])], cell_mm=self._cell, quarter=quarter)
+        self._middles = self._planes.middles[: len(self._fields)]
+        self._before, self._behind = self._own[:, :2] - self._middles, self._own[:, 2:] - self._middles
         self._random = np.random.default_rng(seed)
+
+    def _grouped(self) -> list[list[tuple[int, ...]]]:
+        """For each field, which fields of its shape are looked at together: all, or some with it among them."""
+        result: list[list[tuple[int, ...]]] = []
+        for field in self._fields:
+            others = [one.number for one in self._by_wanted[field.wanted]]
+            if len(others) <= MOST_ANGLES:
+                result.append([tuple(others)])
+                continue
+            result.append([tuple(others[at : at + MOST_ANGLES]) for at in range(0, len(others), MOST_ANGLES)])
+        return result
 
     def within(
         self, spots: Sequence[Spot], *, axis: int, limit_mm: float, rearranged: bool = True
@@ -73,7 +87,7 @@ class Separating:
 
         rearranged: whether shapes may be put elsewhere, or only pushed apart, which is far quicker.
         """
-        high = np.array(self._room[2:])
+        high = self._room[2:].copy()
         high[axis] = min(high[axis], limit_mm)
         return self._apart(_State.of(spots), high, rearranged=rearranged)
 
@@ -98,7 +112,7 @@ class Separating:
             low, top = self._reach(now, high)
             if (low > top + 1e-9).any():
                 break
-            overlaps = self._relaxed(now, weights, low, np.maximum(low, top))
+            overlaps = self._relaxed(now, weights, low, np.maximum(low, top), patient=not rearranged)
             whole = float(overlaps.sum())
             if whole < best[0]:
                 best = (whole, now.spots())
@@ -111,17 +125,13 @@ class Separating:
             weights = np.maximum(weights, 1.0)
             if not rearranged:
                 continue
-            for index in self._random.permutation(np.flatnonzero(overlaps.any(1))).tolist():
-                if not self._going():
-                    break
-                if overlaps[index, count] or self._deep(now, index).any():
-                    self._move(now, index, weights[index], high)
+            self._rearrange(now, overlaps, weights, high)
         return best[1], best[0] == 0.0
 
     def _reach(self, now: "_State", high: Floats) -> tuple[Floats, Floats]:
         """(n, 2) the least and the greatest x and y that keep each shape's box within the room's and the limit."""
         own = self._own[now.fields]
-        return np.array(self._room[:2]) - own[:, :2], high - own[:, 2:]
+        return self._room[:2] - own[:, :2], high - own[:, 2:]
 
     def _pairs(self, now: "_State", near_mm: float) -> list[tuple[int, int]]:
         own = self._own[now.fields]
@@ -136,98 +146,130 @@ class Separating:
         pairs = self._pairs(now, near_mm)
         if self._walls is not None:
             pairs += [(one, len(now.fields)) for one in range(len(now.fields))]
-        fields, at = [*now.fields.tolist(), self._walls], [*now.at.tolist(), [0.0, 0.0]]
-        found = []
-        for one, other in pairs:
-            planes = self._planes.between(fields[one], fields[other])
-            if planes.shape[1] > 1:
-                x, y = at[other][0] - at[one][0], at[other][1] - at[one][1]
-                planes = planes[:, (planes[2] - planes[0] * x - planes[1] * y).min(1) > -near_mm]
-            found.append((planes, one, other))
-        return Contacts.of(found)
+        fields = [*now.fields.tolist(), self._walls]
+        found = Contacts.of([(self._planes.between(fields[one], fields[other]), one, other) for one, other in pairs])
+        return found.nearer(now.at, near_mm)
 
-    def _relaxed(self, now: "_State", weights: Floats, low: Floats, high: Floats) -> Floats:
+    def _relaxed(self, now: "_State", weights: Floats, low: Floats, high: Floats, *, patient: bool) -> Floats:
         """Moves all shapes so that they overlap less; (n, n + 1) how deep each lies in each other, and in the walls."""
         for _ in range(_LOOKS):
             near = self._contacts(now, NEAR_SHARE * self._breadth)
             weigh = weights[near.one, near.other]
-            now.at[:] = descended(near, weigh, now.at, low, high, MARGIN_MM)
-            overlaps = self._overlaps(now)
-            seen = np.zeros(overlaps.shape, bool)
-            seen[near.one, near.other] = True
-            seen[:, :-1] |= seen[:, :-1].T
-            if not overlaps[~seen].any():
+            now.at[:] = descended(near, weigh, now.at, low, high, MARGIN_MM, patient=patient)
+            overlaps = _overlaps(now, near)
+            if overlaps.any():
+                return overlaps
+            overlaps = _overlaps(now, self._contacts(now, 0.0))
+            if not overlaps.any():
                 break
         return overlaps
 
-    def _overlaps(self, now: "_State") -> Floats:
-        """(n, n + 1) how deep each shape lies in each other, and in the walls, mm."""
+    def _rearrange(self, now: "_State", overlaps: Floats, weights: Floats, high: Floats) -> None:
+        """Put those that overlap elsewhere, one after the other; those whose others have gone stay."""
         count = len(now.fields)
-        touching = self._contacts(now, 0.0)
-        result = np.zeros((count, count + 1))
-        np.maximum.at(result, (touching.one, touching.other), np.maximum(touching.depths_mm(now.at), 0.0))
-        result[:, :count] = np.maximum(result[:, :count], result[:, :count].T)
-        return result
+        moved = np.zeros(count, bool)
+        for index in self._random.permutation(np.flatnonzero(overlaps.any(1))).tolist():
+            if not self._going():
+                break
+            stays = overlaps[index] > 0
+            stays[:count] &= ~moved
+            if stays.any() or self._deep(now, index, moved):
+                self._move(now, index, weights[index], high)
+                moved[index] = True
 
-    def _deep(self, now: "_State", index: int) -> Floats:
-        """(n,) about how deep the shape lies in each other, by the maps."""
-        result = np.zeros(len(now.fields))
-        for number, field in enumerate(now.fields.tolist()):
-            if number != index:
-                found = self._planes.map_of(field, int(now.fields[index]))
-                column, row = np.rint((now.at[index] - now.at[number]) / self._cell).astype(int).tolist()
-                column, row = column - found.column, row - found.row
-                if 0 <= row < found.depth_mm.shape[0] and 0 <= column < found.depth_mm.shape[1]:
-                    result[number] = found.depth_mm[row, column]
-        return result
+    def _deep(self, now: "_State", index: int, others: Bools) -> bool:
+        """Whether the shape lies in any of the others, by the maps."""
+        own = (int(now.fields[index]),)
+        for number in np.flatnonzero(others).tolist():
+            field = int(now.fields[number])
+            apart = now.at[index] + self._middles[own[0]] - now.at[number] - self._middles[field]
+            found = self._planes.maps_of(field, own)
+            column, row = np.rint(apart / self._cell).astype(int).tolist()
+            column, row = column - found.column, row - found.row
+            _, rows, columns = found.depth_mm.shape
+            if 0 <= row < rows and 0 <= column < columns and found.depth_mm[0, row, column] > 0:
+                return True
+        return False
 
     def _move(self, now: "_State", index: int, weights: Floats, high: Floats) -> None:
-        """Put the shape where it overlaps the others least, by weight."""
-        own = self._fields[int(now.fields[index])]
-        fields = self._by_wanted[own.wanted]
-        if len(fields) > MOST_ANGLES:
-            some = self._random.choice(len(fields), MOST_ANGLES - 1, replace=False).tolist()
-            fields = list({field.number: field for field in (own, *(fields[at] for at in some))}.values())
-        best: tuple[float, int, Floats] | None = None
-        for field in fields:
-            low = np.array(self._room[:2]) - self._own[field.number, :2]
-            costs = self._costs(now, index, field, weights, high)
-            least = float(costs.min(initial=np.inf))
-            if np.isfinite(least) and (best is None or least < best[0]):
-                row, column = divmod(int(self._random.choice(np.flatnonzero(costs <= least))), costs.shape[1])
-                best = (least, field.number, low + np.array([column, row]) * self._cell)
-        if best is not None:
-            now.fields[index], now.at[index] = best[1], best[2]
+        """Put the shape where it overlaps the others least, by weight, at one of several angles."""
+        groups = self._groups[int(now.fields[index])]
+        group = groups[int(self._random.integers(len(groups)))]
+        low, costs = self._costs(now, index, group, weights, high)
+        least = float(costs.min(initial=np.inf))
+        if not np.isfinite(least):
+            return
+        angle, row, column = np.unravel_index(int(self._random.choice(np.flatnonzero(costs <= least))), costs.shape)
+        field = group[angle]
+        at = low + np.array([column, row]) * self._cell - self._middles[field]
+        now.fields[index] = field
+        now.at[index] = np.clip(at, self._room[:2] - self._own[field, :2], high - self._own[field, 2:])
 
-    def _costs(self, now: "_State", index: int, field: Field, weights: Floats, high: Floats) -> NDArray[np.float32]:
-        """What each place of the field would overlap, by weight; infinite where it reaches over the room's edge."""
-        low = np.array(self._room[:2]) - self._own[field.number, :2]
-        size = np.floor((high - self._own[field.number, 2:] - low) / self._cell + 1e-6).astype(int) + 1
-        columns, rows = np.maximum(size, 0).tolist()
-        costs = self._free(field)[:rows, :columns].copy()
-        rows, columns = costs.shape
-        firsts = np.rint((now.at - low) / self._cell).astype(int).tolist()
+    def _costs(
+        self, now: "_State", index: int, group: tuple[int, ...], weights: Floats, high: Floats
+    ) -> tuple[Floats, NDArray[np.float32]]:
+        """The first place, and what each place of each field would overlap, by weight; infinite outside the room.
+
+        Places are those of the middle of a shape's box.
+        """
+        free = self._free_of(group)
+        size = np.maximum(np.floor((high - free.low) / self._cell).astype(int) + 1, 0).tolist()
+        costs = free.costs[:, : size[1], : size[0]].copy()
+        _, rows, columns = costs.shape
+        for number, field in enumerate(group):
+            right, bottom = np.floor((high - self._behind[field] - free.low) / self._cell + 0.5).astype(int).tolist()
+            costs[number, max(bottom + 1, 0) :] = np.inf
+            costs[number, :, max(right + 1, 0) :] = np.inf
+        firsts = np.rint((now.at + self._middles[now.fields] - free.low) / self._cell).astype(int).tolist()
         for number, (other, weight) in enumerate(zip(now.fields.tolist(), weights.tolist(), strict=False)):
             if number == index:
                 continue
-            found = self._planes.map_of(other, field.number)
+            found = self._planes.maps_of(other, group)
             left, top = firsts[number][0] + found.column, firsts[number][1] + found.row
             deep = found.depth_mm
             x0, y0 = max(left, 0), max(top, 0)
-            x1, y1 = min(left + deep.shape[1], columns), min(top + deep.shape[0], rows)
+            x1, y1 = min(left + deep.shape[2], columns), min(top + deep.shape[1], rows)
             if x1 > x0 and y1 > y0:
-                costs[y0:y1, x0:x1] += np.float32(weight) * deep[y0 - top : y1 - top, x0 - left : x1 - left]
-        return costs
+                some = deep[:, y0 - top : y1 - top, x0 - left : x1 - left]
+                costs[:, y0:y1, x0:x1] += some if weight == 1.0 else np.float32(weight) * some
+        return free.low, costs
 
-    def _free(self, field: Field) -> NDArray[np.float32]:
-        """(rows, columns) 0 where the field's shape can lie, infinite where it can't."""
-        found = self._blocked.get(field.number)
+    def _free_of(self, group: tuple[int, ...]) -> "_Free":
+        found = self._free.get(group)
         if found is None:
-            grid = translation_grid(self._region, field.outline, self._cell)
-            assert grid is not None  # it has a field
-            free = feasible(self._region, field.outline, grid)
-            found = self._blocked[field.number] = np.where(free, np.float32(0.0), np.float32(np.inf))
+            found = self._free[group] = self._worked_out(group)
         return found
+
+    def _worked_out(self, group: tuple[int, ...]) -> "_Free":
+        before, behind = self._before[list(group)], self._behind[list(group)]
+        low, high = self._room[:2] - before.max(0), self._room[2:] - behind.min(0)
+        columns, rows = (np.floor((high - low) / self._cell + 0.5).astype(int) + 1).tolist()
+        costs = np.full((len(group), rows, columns), np.inf, np.float32)
+        for number, field in enumerate(group):
+            left, top = np.ceil((self._room[:2] - self._before[field] - low) / self._cell - 0.5).astype(int).tolist()
+            costs[number, top:, left:] = 0.0
+            if self._walls is not None:
+                x_mm, y_mm = (low - self._middles[field]).tolist()
+                grid = Grid(x_mm=x_mm, y_mm=y_mm, cell_mm=self._cell, columns=columns, rows=rows)
+                costs[number, ~feasible(self._region, self._fields[field].outline, grid)] = np.inf
+        return _Free(low=low, costs=costs)
+
+
+def _overlaps(now: "_State", contacts: Contacts) -> Floats:
+    """(n, n + 1) how deep each shape lies in each other, and in the walls, mm."""
+    count = len(now.fields)
+    result = np.zeros((count, count + 1))
+    np.maximum.at(result, (contacts.one, contacts.other), np.maximum(contacts.depths_mm(now.at), 0.0))
+    result[:, :count] = np.maximum(result[:, :count], result[:, :count].T)
+    return result
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Free:
+    """low: (2,) the first place. costs: (fields, rows, columns) 0 where a field's shape can lie, else infinite."""
+
+    low: Floats
+    costs: NDArray[np.float32]
 
 
 @dataclass(slots=True)

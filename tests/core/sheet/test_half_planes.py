@@ -39,17 +39,20 @@ def test_maps_of_turned_pairs_are_those_that_are_worked_out_anew():
     shared = HalfPlanes([convex_parts(shape) for shape in SHAPES], cell_mm=2.0, quarter=QUARTER)
     for one in range(len(SHAPES)):
         for other in range(len(SHAPES)):
-            found = shared.map_of(one, other)
-            anew = HalfPlanes([convex_parts(SHAPES[one]), convex_parts(SHAPES[other])], cell_mm=2.0).map_of(0, 1)
+            found = shared.maps_of(one, (other,))
+            anew = HalfPlanes([convex_parts(SHAPES[one]), convex_parts(SHAPES[other])], cell_mm=2.0).maps_of(0, (1,))
             assert (found.column, found.row) == (anew.column, anew.row)
             assert found.depth_mm == pytest.approx(anew.depth_mm, abs=1e-4)
 
 
-def test_a_map_tells_the_depth_at_its_places():
-    planes = HalfPlanes([convex_parts(L_SHAPE), convex_parts(STAR)], cell_mm=2.0)
-    found = planes.map_of(0, 1)
-    rows, columns = found.depth_mm.shape
-    for row in range(0, rows, 5):
-        for column in range(0, columns, 5):
-            at = ((found.column + column) * 2.0, (found.row + row) * 2.0)
-            assert found.depth_mm[row, column] == pytest.approx(max(depth_mm(planes, 0, 1, at), 0.0), abs=1e-4)
+def test_maps_tell_the_depth_at_their_places_by_the_middles():
+    shapes = [L_SHAPE, STAR, shapely.box(3, 3, 9, 33)]
+    planes = HalfPlanes([convex_parts(shape) for shape in shapes], cell_mm=2.0)
+    found = planes.maps_of(0, (1, 2))
+    _, rows, columns = found.depth_mm.shape
+    for number, other in enumerate((1, 2)):
+        for row in range(0, rows, 5):
+            for column in range(0, columns, 5):
+                apart = np.array([found.column + column, found.row + row]) * 2.0
+                deep = depth_mm(planes, 0, other, apart + planes.middles[0] - planes.middles[other])
+                assert found.depth_mm[number, row, column] == pytest.approx(max(deep, 0.0), abs=1e-4)
