@@ -76,6 +76,11 @@ class Baring(Protocol):
         """About how far beyond a long span's end is bared at t; same shape. Only places of cuts hang on it."""
         ...
 
+    def sure(self, *, least: Patterns, most: Patterns) -> tuple[Flags, Flags]:
+        """Whether nothing and whether all of a strip is bared for certain, where the slots of ``least`` have spans all
+        along and no others than those of ``most`` have any; same shape."""
+        ...
+
     def height_mm(self, covered: Patterns) -> Floats:
         """How much of a strip's height is bared where the spans of these slots lie over it; same shape."""
         ...

@@ -81,7 +81,8 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
 
     Where far more than ``most`` shapes are left, about so many are drawn and stand for all.
     """
-    members = np.flatnonzero(clusters.passage < 0)
+    plain = _plain(clusters, baring)
+    members = np.flatnonzero((clusters.passage < 0) & ~plain)
     some = clusters if len(members) == len(clusters) else chosen(clusters, members)
     distinct, which = np.unique(alike(some, baring.lattice), return_inverse=True)
     few = most is None or len(distinct) <= _FEW_MORE * most
@@ -108,6 +109,7 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
     left_over, spill = (np.diff(spread, axis=1) ** 2).sum(1) / 2
     figures = expected + weight * (figures - expected)
     result = np.zeros((4, len(clusters)))
+    result[0] = clusters.width * baring.lattice.pitch_mm * (plain & clusters.inside)
     result[:, members] = figures[:, which]
     return ClusterAreas(
         region=result[0],
@@ -116,6 +118,25 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
         doubt=result[3],
         variance=(float(left_over), float(spill)),
     )
+
+
+def _plain(clusters: Clusters, baring: Baring) -> Flags:
+    """Clusters without edges that surely lose all of their coat within the region, or none of it outside, (c,)."""
+    bare = clusters.passage < 0
+    bare[clusters.pieces.owner] = False
+    some = np.flatnonzero(bare)
+    if not len(some):
+        return bare
+    through, most = clusters.through[some], clusters.covered.copy()
+    owner = clusters.spans.owner
+    if len(owner):
+        starts = np.flatnonzero(np.diff(owner, prepend=-1))
+        most[owner[starts]] |= np.bitwise_or.reduceat(np.int64(1) << clusters.spans.slot, starts)
+    base = np.int64(1) << len(baring.lattice.slot_t)
+    pairs, which = np.unique(through * base + most[some], return_inverse=True)
+    never, always = baring.sure(least=pairs // base, most=pairs % base)
+    bare[some] = np.where(clusters.inside[some], always[which], never[which])
+    return bare
 
 
 def _goes_with(clusters: Clusters) -> Floats:

@@ -21,7 +21,9 @@ from core.burning.strips import MAX_REACH, Lattice, pieces_in_band, strips_of_ed
 
 Floats = NDArray[np.float64]
 
-MEMBERS_AT_ONCE = 40_000
+MEMBERS_AT_ONCE = 120_000
+_PASSAGE = 0.1
+"""What a passage takes beside other members: it has its areas from a table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -112,7 +114,8 @@ def _band_borders(passed: Passing, sample: Sample, end_strip: int) -> list[int]:
     for slot in range(2 * lattice.reach):
         first = lattice.strip_minus_row(slot) - first_strip
         members[first : first + len(spans)] += 2 * spans
-    total = np.cumsum(members * (sample.weight > 0))
+    _, passages = passed.crossings(first_strip, end_strip)
+    total = np.cumsum((members - (1 - _PASSAGE) * passages) * (sample.weight > 0))
     wanted = int(total[-1]) // MEMBERS_AT_ONCE + 1
     cuts = np.searchsorted(total, total[-1] * np.arange(1, wanted) / wanted)
     borders: list[int] = (np.unique(np.concatenate([[0], cuts, [count]])) + first_strip).tolist()

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from core.burning.baring import END_SIGMAS, TABLE, Lines, Steps, bits_of, moved_of, reach_mm, tips_of
 from core.burning.dose import ClearingLine
-from core.burning.strips import Clusters, Floats, Ints, Lattice, Patterns, expanded
+from core.burning.strips import TOUCHING_MM, Clusters, Flags, Floats, Ints, Lattice, Patterns, expanded
 
 NODES_PER_SIGMA = 2.0
+SURE_NODES_PER_SIGMA = 40.0
 ROWS_APART_SIGMAS = 1.2
 """From which pitch on rows show in the edge of what is bared, in σ of their profile to the power q."""
 _ROOMS = np.array([4, 6, 8, 10, 12, 14, 16, 20, 24, 32, 40, 48, 64, 96, 128, 192, 256, 512, 1024, 2048])
@@ -79,6 +80,19 @@ class HitsAdd:
         result: Floats = np.interp(t, *self.table)
         return result
 
+    def sure(self, *, least: Patterns, most: Patterns) -> tuple[Flags, Flags]:
+        """By the sum at nodes across the strip, and by what it may differ by between them: an eighth of the squared
+        step times the largest second derivative of ``g^q``, ``16 q / spot²``, of each row."""
+        slots, pitch = len(self.lattice.slot_t), self.lattice.pitch_mm
+        step = self.sigma_mm / SURE_NODES_PER_SIGMA / math.sqrt(self.q)
+        t = np.linspace(0.0, pitch, math.ceil(pitch / step) + 1)
+        across = self._across(t).T
+        between = slots * (t[1] - t[0]) ** 2 / 8 * 16 * self.q / self.line.spot_mm**2
+        at_least, at_most = (bits_of(patterns, slots).astype(float) @ across for patterns in (least, most))
+        never: Flags = at_most.max(1) + between < self.needed
+        always: Flags = at_least.min(1) - between >= self.needed
+        return never, always
+
     def height_mm(self, covered: Patterns) -> Floats:
         """Between the places where the sum passes what is needed."""
         distinct, which = np.unique(covered, return_inverse=True)
@@ -123,7 +137,8 @@ class HitsAdd:
         origin = float(x.min(initial=0.0))
         width = float(x.max(initial=0.0)) - origin + 10 * self.sigma_mm * END_SIGMAS + 1.0
         keys = owner_of_node * width + (x - origin)
-        reach = END_SIGMAS * self.sigma_mm
+        # a first node lies just that far from an end: by no rounding is it beyond
+        reach = END_SIGMAS * self.sigma_mm + TOUCHING_MM
         ends = (spans.x0 - reach, spans.x1 + reach)
         lo, hi = (np.clip(end - origin, -0.25 * width, 1.25 * width) for end in ends)
         first = np.maximum(np.searchsorted(keys, spans.owner * width + lo), starts[spans.owner])

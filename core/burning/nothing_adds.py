@@ -9,7 +9,7 @@ import scipy
 
 from core.burning.baring import END_SIGMAS, TABLE, Lines, Steps, bisected, bits_of, moved_of, tips_of
 from core.burning.dose import ClearingLine
-from core.burning.strips import Clusters, Floats, Ints, Lattice, Patterns, Spans, expanded
+from core.burning.strips import Clusters, Flags, Floats, Ints, Lattice, Patterns, Spans, expanded
 
 _NEWTON_STEPS = 10
 
@@ -88,6 +88,10 @@ class NothingAdds:
         """Exactly, but for the table's steps."""
         result: Floats = np.interp(np.abs(t - self.lattice.slot_t[slot]), *self.table)
         return result
+
+    def sure(self, *, least: Patterns, most: Patterns) -> tuple[Flags, Flags]:
+        """By the swaths of long spans; a row that has no span bares nothing."""
+        return most == 0, self.height_mm(least) >= self.lattice.pitch_mm
 
     def height_mm(self, covered: Patterns) -> Floats:
         """Of the union of the swaths."""

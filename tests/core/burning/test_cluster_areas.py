@@ -108,3 +108,36 @@ def test_clusters_drawn_by_lot_stand_for_all_within_three_standard_errors(baring
 
 def test_a_line_reaches_no_further_than_its_dose_counts():
     assert 0 < reach_mm(LINE, 1.0) <= reach_mm(LINE, 0.7) < 4 * LINE.spot_mm
+
+
+def test_what_is_surely_bared_or_surely_not_is_so_for_every_pattern_of_rows(baring):
+    patterns = np.arange(1 << len(baring.lattice.slot_t), dtype=np.int64)
+    height_mm = baring.height_mm(patterns)
+    never, _ = baring.sure(least=np.zeros_like(patterns), most=patterns)
+    _, always = baring.sure(least=patterns, most=np.full_like(patterns, patterns[-1]))
+    assert not height_mm[never].any() and height_mm[always] == pytest.approx(PITCH_MM, rel=1e-12)
+    # and hardly any other is: what is not sure is worked out
+    assert (height_mm == 0).sum() - never.sum() <= 0.02 * len(patterns) and never[0]
+    assert (height_mm > (1 - 1e-9) * PITCH_MM).sum() - always.sum() <= 0.02 * len(patterns) and always[-1]
+
+
+def test_clusters_without_edges_need_no_sampling_where_all_or_nothing_is_bared(monkeypatch):
+    """The furthest row in reach parts for a little within the fill; out beyond it such a row begins and ends alone."""
+    baring = baring_for(LINE, 0.0, y0_mm=0.0, pitch_mm=PITCH_MM / 2)
+    slots, far = len(baring.lattice.slot_t), baring.lattice.reach - 1
+    slot = np.append(np.arange(slots), [far, far])
+    begins, ends = np.zeros(slots + 2), np.full(slots + 2, 2.0)
+    ends[far], begins[-2], begins[-1], ends[-1] = 1.0, 1.1, 10.0, 12.0
+    every, owner = np.ones(slots + 2, bool), np.zeros(slots + 2, np.intp)
+    spans = Spans(owner=owner, slot=slot, x0=begins, x1=ends, begin_counts=every, end_counts=every)
+    pieces = edges((-1.0, 0.0, -1.0, PITCH_MM / 2, 0), (3.0, 0.0, 3.0, PITCH_MM / 2, 0), sign=(1, -1))
+    clusters = clusters_of(pieces, spans, baring.lattice)
+    looked_at, plainly = [], type(baring).steps
+    monkeypatch.setattr(
+        type(baring), "steps", lambda self, some, lines: looked_at.append(len(some)) or plainly(self, some, lines)
+    )
+    areas = cluster_areas(clusters, baring)
+    assert clusters.lo == pytest.approx([-1.0, -0.096, 0.904, 1.904, 3.0, 9.904, 11.904], abs=1e-9)
+    assert looked_at == [4]  # both edges, and where the rows in the fill begin and end
+    assert areas.region[[2, 5, 6]] == pytest.approx([clusters.width[2] * PITCH_MM / 2, 0.0, 0.0], rel=1e-12)
+    assert not areas.left_over[[2, 5, 6]].any() and not areas.spill[[2, 5, 6]].any()
