@@ -4,7 +4,7 @@ Paint on coat that still stands can't be seen from the front, and paint over cur
 as generous as is easy to cut, as long as it keeps off the areas that wait. All regions are front frame, mm.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,20 +20,16 @@ from core.progress import Progress, silent
 from core.sheet.laid_datum import MARK_ARM_MM, LaidDatum
 
 NOTHING: BaseGeometry = shapely.MultiPolygon()
-NO_PARTS: NDArray[np.object_] = np.zeros(0, object)
 _LEVELS = 4
-_REACHES = (2.0, 5.0, 12.0, 40.0)
+REACHES = (2.0, 5.0, 12.0, 40.0)
 """Multiples of the least bridge within which own areas may share one opening; the least effort wins."""
-_STRAIGHTEN = 0.35
+STRAIGHTEN = 0.35
 """How far outlines may give way to straight edges, as a share of the least bridge."""
 _ROOM = 0.4
 """How much wider than needed openings start out, so that their edges can be straight; the same share."""
-FINE_EDGES = 50_000
-_THIN = 0.02
-"""How far thin outlines of fine artwork may lie off the full ones, the same share."""
-_SHARP = 2.0
 _SPECK_MM2 = 1e-6
-_QUADRANT_SEGMENTS = 8
+QUADRANT_SEGMENTS = 8
+FEW_SEGMENTS = 2
 _BEYOND_MM = 2.0
 
 
@@ -80,40 +76,6 @@ def ground_around(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Outlined:
-    """An area part by part (n,), and each part with the vertices by which edges are chosen.
-
-    is_thin: these are fewer. Fine artwork has far more of them than straight edges need.
-    """
-
-    parts: NDArray[np.object_]
-    thin: NDArray[np.object_]
-    is_thin: bool
-
-    def covered(self, options: MaskOptions) -> BaseGeometry:
-        """What film must cover where the area waits."""
-        if self.is_thin:
-            return grown_parts(self.thin, options.clearance_mm, sharp=True)
-        return grown(shapely.MultiPolygon(self.parts.tolist()), options.clearance_mm)
-
-
-def outlined(regions: Iterable[BaseGeometry], options: MaskOptions) -> tuple[Outlined, ...]:
-    """The parts of areas that are looked at together, thin where they have ``FINE_EDGES`` or more."""
-    found = [shapely.get_parts(region) for region in regions]
-    found = [parts[~shapely.is_empty(parts)] for parts in found]
-    fine = sum(int(shapely.get_num_coordinates(parts).sum()) for parts in found) >= FINE_EDGES
-    off_mm = _THIN * options.least_bridge_mm
-    return tuple(
-        Outlined(
-            parts=parts,
-            thin=shapely.simplify(parts, off_mm, preserve_topology=False) if fine else parts,
-            is_thin=fine,
-        )
-        for parts in found
-    )
-
-
 def mask_opening(
     own: BaseGeometry, waiting: BaseGeometry, ground: Ground, options: MaskOptions, *, progress: Progress = silent
 ) -> BaseGeometry:
@@ -123,66 +85,44 @@ def mask_opening(
     both, the gap is shared in that proportion; on a shared border the opening ends at the border. It never cuts into
     ``own``, and never opens ``waiting``. Empty when ``own`` is.
     """
-    one, other = outlined([own, waiting], options)
-    return opening_between(one, [other], ground, options, progress=progress)
-
-
-def opening_between(
-    own: Outlined, waiting: Sequence[Outlined], ground: Ground, options: MaskOptions, *, progress: Progress = silent
-) -> BaseGeometry:
-    """``mask_opening`` of areas whose outlines are known already.
-
-    Edges are chosen by the thin outlines; what must be open and what must be covered is put right by the full ones.
-    """
-    if not len(own.parts):
+    parts = shapely.get_parts(own)
+    parts = parts[~shapely.is_empty(parts)]
+    if not len(parts):
         return NOTHING
-    others = np.concatenate([NO_PARTS, *(area.parts for area in waiting)])
-    tight, at_tight = _where_tight(own.parts, others, options)
-    alone = grown(shapely.MultiPolygon(own.parts[~tight].tolist()), options.bleed_mm)
-    needed = united_unrounded([alone, *at_tight], apart=own.is_thin)
-    alone = grown_parts(own.thin[~tight], options.bleed_mm, sharp=True) if own.is_thin else alone
-    covered = [area.covered(options) for area in waiting]
     task = _Task(
-        own=own.thin,
-        needed=united_unrounded([alone, *at_tight], apart=True) if own.is_thin else needed,
-        covered=united_unrounded(covered, apart=True) if len(covered) > 1 else covered[0],
-        is_thin=own.is_thin,
+        needed=needed_opening(own, waiting, options),
+        covered=grown(waiting, options.clearance_mm),
         ground=ground,
         options=options,
         known={},
     )
-    best, least_min, opening = needed, np.inf, needed
+    least_min, best = np.inf, task.needed
     apart = 0
-    for number, reach in enumerate(_REACHES):
-        progress(number / len(_REACHES), "simplifying the mask")
-        hulls = _hulls(task.needed, reach * options.least_bridge_mm)
+    for number, reach in enumerate(REACHES):
+        progress(number / len(REACHES), "simplifying the mask")
+        hulls = hulls_within(task.needed, reach * options.least_bridge_mm)
         if len(hulls) == apart:  # a wider reach only joins: as many as before are the same as before
             continue
         apart = len(hulls)
-        straight = _straight_opening(task, _straight_round(hulls, ground, options))
-        tried = _with_own(task.united([subtracted(straight, task.covered), task.needed]), task.own)
+        straight = _straight_opening(task, straight_round(hulls, ground, options))
+        tried = with_own(united_unrounded([subtracted(straight, task.covered), task.needed]), parts)
         handwork_min = mask_figures(tried).effort_min
         if handwork_min < least_min - 1e-9:
-            best, least_min, opening = straight, handwork_min, tried
+            least_min, best = handwork_min, tried
         if apart == 1:
             break
-    if best is needed or not task.is_thin:
-        return opening
-    shapely.prepare(best)
-    met = others[shapely.dwithin(best, others, options.clearance_mm)]
-    opening = subtracted(best, grown_parts(met, options.clearance_mm))
-    return _with_own(task.united([opening, needed]), own.parts)
+    return best
 
 
 def needed_opening(own: BaseGeometry, waiting: BaseGeometry, options: MaskOptions) -> BaseGeometry:
     """The least that must be open: ``own`` with its bleed, the gap to ``waiting`` shared where it is tight."""
     parts = shapely.get_parts(own)
-    tight, at_tight = _where_tight(parts, shapely.get_parts(waiting), options)
+    tight, at_tight = where_tight(parts, shapely.get_parts(waiting), options)
     alone = grown(shapely.MultiPolygon(parts[~tight].tolist()), options.bleed_mm)
     return united_unrounded([alone, *at_tight])
 
 
-def _where_tight(
+def where_tight(
     parts: NDArray[np.object_], others: NDArray[np.object_], options: MaskOptions
 ) -> tuple[NDArray[np.bool_], list[BaseGeometry]]:
     """Which parts (n,) are too close to others for bleed and clearance, and what must be open for their sake."""
@@ -201,18 +141,9 @@ def _where_tight(
     return close, found
 
 
-def grown_parts(parts: NDArray[np.object_], distance_mm: float, *, sharp: bool = False) -> BaseGeometry:
-    """The union of parts that may lie over each other, each grown; ``sharp``: corners are not rounded, nor far."""
-    if distance_mm > 0 and sharp:
-        parts = shapely.buffer(parts, distance_mm, join_style="mitre", mitre_limit=_SHARP)
-    elif distance_mm > 0:
-        parts = shapely.buffer(parts, distance_mm, quad_segs=_QUADRANT_SEGMENTS)
-    return united_unrounded(parts, apart=True)
-
-
 def grown(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
     """The region with all that is no farther from it than the distance."""
-    return region if distance_mm <= 0 or region.is_empty else region.buffer(distance_mm, quad_segs=_QUADRANT_SEGMENTS)
+    return region if distance_mm <= 0 or region.is_empty else region.buffer(distance_mm, quad_segs=QUADRANT_SEGMENTS)
 
 
 def _offset(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
@@ -248,100 +179,93 @@ def _narrow_sides(polygons: Sequence[shapely.Polygon]) -> np.ndarray:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Task:
-    """What one mask must bare, ``needed`` for the parts ``own``, and cover.
+    """What one mask must bare, ``needed``, and cover.
 
     known: covers made so far, by the parts they cover.
     """
 
-    own: NDArray[np.object_]
     needed: BaseGeometry
     covered: BaseGeometry
-    is_thin: bool
     ground: Ground
     options: MaskOptions
     known: dict[bytes, BaseGeometry]
 
-    def united(self, regions: Sequence[BaseGeometry]) -> BaseGeometry:
-        return united_unrounded(regions, apart=self.is_thin)
-
     def cover_near(self, region: BaseGeometry) -> BaseGeometry:
-        """``simple_cover``, made once for the same parts; of fine artwork all, since candidates meet nearly all."""
+        """``simple_cover``, made once for the same parts."""
         parts, close = _parts_near(self.covered, region)
-        if self.is_thin:
-            close[:] = True
         key = close.tobytes()
         if key not in self.known:
-            self.known[key] = _cover_over(parts[close], self.options, is_thin=self.is_thin)
+            self.known[key] = _cover_over(parts[close], self.options)
         return self.known[key]
 
 
 def _straight_opening(task: _Task, wide: BaseGeometry) -> BaseGeometry:
     """One candidate: what of the generous outline ``wide`` can be open, with straight edges; they may cut corners."""
     options = task.options
-    opening = task.united([subtracted(wide, task.cover_near(wide)), task.needed])
-    opening = task.united([opening, _narrow_film(opening, task.covered, task.ground, options)])
-    opening = task.united([_without_slivers(opening, options, is_thin=task.is_thin), task.needed])
-    straight = opening.simplify(options.least_bridge_mm * _STRAIGHTEN / 2)
+    opening = united_unrounded([subtracted(wide, task.cover_near(wide)), task.needed])
+    opening = united_unrounded([opening, narrow_film(opening, task.covered, task.ground, options)])
+    opening = united_unrounded([without_slivers(opening, options), task.needed])
+    straight = opening.simplify(options.least_bridge_mm * STRAIGHTEN / 2)
     return straight if straight.is_valid else opening
 
 
 def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions, reach_mm: float) -> BaseGeometry:
     """The opening if nothing waited: hulls around areas within ``reach_mm`` of each other, straight-edged."""
-    return _straight_round(_hulls(needed, reach_mm), ground, options)
+    return straight_round(hulls_within(needed, reach_mm), ground, options)
 
 
-def _hulls(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
+def hulls_within(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
     """The convex hull of each cluster of pieces that lie within reach of each other."""
-    pieces = shapely.get_parts(needed)
+    return [shapely.convex_hull(own) for own in clusters_within(shapely.get_parts(needed), reach_mm)]
+
+
+def clusters_within(pieces: NDArray[np.object_], reach_mm: float) -> list[BaseGeometry]:
+    """Pieces, or clusters of them, joined to clusters of those that lie within reach of each other."""
     one, other = shapely.STRtree(pieces).query(pieces, predicate="dwithin", distance=reach_mm)
     links = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(len(pieces), len(pieces)))
     _, cluster = scipy.sparse.csgraph.connected_components(links, directed=False)
-    order = np.argsort(cluster, kind="stable")
-    starts = np.unique(cluster[order], return_index=True)[1][1:]
-    return [shapely.convex_hull(shapely.MultiPolygon(own.tolist())) for own in np.split(pieces[order], starts)]
+    parts, of_piece = shapely.get_parts(pieces, return_index=True)
+    order = np.argsort(cluster[of_piece], kind="stable")
+    starts = np.unique(cluster[of_piece][order], return_index=True)[1][1:]
+    return [shapely.MultiPolygon(own.tolist()) for own in np.split(parts[order], starts)]
 
 
-def _straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:
+def straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:
+    """The hulls with some room, straight-edged, within the ground."""
     room_mm = options.least_bridge_mm * _ROOM
     wide = _offset(united_unrounded(hulls), room_mm).simplify(room_mm)
     return shared(wide, ground.reach)
 
 
-def simple_cover(
-    covered: BaseGeometry, near: BaseGeometry, options: MaskOptions, *, is_thin: bool = False
-) -> BaseGeometry:
-    """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``.
-
-    is_thin: of fine artwork, whose edges need not be followed closely on the way.
-    """
+def simple_cover(covered: BaseGeometry, near: BaseGeometry, options: MaskOptions) -> BaseGeometry:
+    """Film over waiting areas, near ones joined, in straight edges; contains ``covered`` as far as it is ``near``."""
     parts, close = _parts_near(covered, near)
-    return _cover_over(parts[close], options, is_thin=is_thin)
+    return _cover_over(parts[close], options)
 
 
 def _parts_near(covered: BaseGeometry, region: BaseGeometry) -> tuple[NDArray[np.object_], NDArray[np.bool_]]:
+    """The parts of what is covered (n,), and which of them meet a region."""
     parts = shapely.get_parts(covered)
     shapely.prepare(region)
     return parts, np.asarray(shapely.intersects(region, parts), bool)
 
 
-def _cover_over(parts: NDArray[np.object_], options: MaskOptions, *, is_thin: bool) -> BaseGeometry:
+def _cover_over(parts: NDArray[np.object_], options: MaskOptions) -> BaseGeometry:
     if not len(parts):
         return NOTHING
-    bridge_mm = options.least_bridge_mm
-    if is_thin:
-        around = shapely.simplify(
-            shapely.buffer(parts, bridge_mm, quad_segs=2), bridge_mm * _THIN, preserve_topology=False
-        )
-        joined = united_unrounded(around, apart=True)
-    else:
-        joined = shapely.MultiPolygon(parts.tolist()).buffer(bridge_mm, quad_segs=2)
-    cover: BaseGeometry = joined.buffer(-bridge_mm * 0.75, quad_segs=2)
-    cover = cover.simplify(bridge_mm * _STRAIGHTEN)
+    joined = shapely.MultiPolygon(parts.tolist()).buffer(options.least_bridge_mm, quad_segs=FEW_SEGMENTS)
+    cover = straight_film(joined, options)
     shapely.prepare(cover)
     return united_unrounded([cover, *parts[~shapely.covers(cover, parts)]])
 
 
-def _narrow_film(opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions) -> BaseGeometry:
+def straight_film(joined: BaseGeometry, options: MaskOptions) -> BaseGeometry:
+    """Film in straight edges from what waits, grown by the least bridge; it may cut a little into what waits."""
+    cover: BaseGeometry = joined.buffer(-options.least_bridge_mm * 0.75, quad_segs=FEW_SEGMENTS)
+    return cover.simplify(options.least_bridge_mm * STRAIGHTEN)
+
+
+def narrow_film(opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions) -> BaseGeometry:
     """Strips of film too narrow to hold, but for what lies over something that waits."""
     half_mm = options.least_bridge_mm / 2
     closed = _offset(_offset(opening, half_mm), -half_mm)
@@ -349,13 +273,13 @@ def _narrow_film(opening: BaseGeometry, covered: BaseGeometry, ground: Ground, o
     return subtracted(shared(closed, ground.reach), covered)
 
 
-def _without_slivers(opening: BaseGeometry, options: MaskOptions, *, is_thin: bool) -> BaseGeometry:
+def without_slivers(opening: BaseGeometry, options: MaskOptions, *, quad_segs: int = 16) -> BaseGeometry:
     """The opening less slots narrower than is worth cutting."""
     half_mm = options.least_opening_mm / 2
-    return shared(_offset(opening.buffer(-half_mm, quad_segs=2 if is_thin else 16), half_mm), opening)
+    return shared(_offset(opening.buffer(-half_mm, quad_segs=quad_segs), half_mm), opening)
 
 
-def _with_own(opening: BaseGeometry, own: NDArray[np.object_]) -> BaseGeometry:
+def with_own(opening: BaseGeometry, own: NDArray[np.object_]) -> BaseGeometry:
     """Only the openings through which parts of ``own`` are painted."""
     parts = shapely.get_parts(opening)
     here, _ = shapely.STRtree(own).query(parts, predicate="intersects")

@@ -5,7 +5,7 @@ hides so weakly that this colour would show through. That depends only on which 
 """
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -14,35 +14,31 @@ from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount, amount_of
 from core.finishing.checks import check_finishing
 from core.finishing.explaining import counted, order_reasons, weak_words
-from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
+from core.finishing.fine_masks import fine_opening
 from core.finishing.masks import (
     NOTHING,
     Ground,
     MaskFigures,
-    Outlined,
-    generous_outline,
     ground_around,
     grown,
     mask_figures,
     mask_opening,
     needed_opening,
-    opening_between,
-    outlined,
     simple_cover,
 )
 from core.finishing.order import EXACT_UP_TO, Order, best_order, step_costs, swap_costs
-from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak, shows_through
-from core.finishing.steps import Colouring, PaintArea, PaintPlan, PaintStep
-from core.finishing.tight_places import ClosePieces, Neighbours, TightPlace, ways_out
+from core.finishing.paints import BARE, Finishing, MaskOptions, Paint, is_weak
+from core.finishing.steps import Colouring, PaintPlan, PaintStep
+from core.finishing.tight_places import TightPlace, ways_out
 from core.finishing.weeding import Speck, specks_of, without_specks
 from core.geometry.engine import shared, subtracted, united
 from core.job.painting.colouring import colouring, paints_of_shapes
 from core.job.painting.ways import burn_of_places, burn_reasons
+from core.job.painting.weighing import Weighing, weighing_of
 from core.job.plan import Plan
 from core.job.remembering import cached
 from core.progress import Progress, part, silent
 
-_WIDEST = 12.0
 _SPRAY_MARGIN_MM = 10.0
 _NO_FIGURES = MaskFigures(
     cut_length_mm=0.0,
@@ -50,51 +46,6 @@ _NO_FIGURES = MaskFigures(
     islands=0,
     effort_min=0.0,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Weighing:
-    """What the steps of any order cost. Colours by number; number n stands for what is never painted.
-
-    known_costs remembers handwork by colour and what is kept off; it fills up as orders are compared.
-    """
-
-    areas: tuple[PaintArea, ...]
-    kept_clear: BaseGeometry
-    outlines: tuple[Outlined, ...]
-    maps: tuple[FaceMap, ...]
-    close: dict[tuple[int, int], tuple[Neighbours, ...]]
-    known_costs: dict[tuple[int, frozenset[int]], float]
-
-    def kept_off(self, colour: int, done: frozenset[int], still_coated: frozenset[int] = frozenset()) -> frozenset[int]:
-        """What that colour must not get on: all that waits, but for what is still under its coat."""
-        count = len(self.areas)
-        paint = self.areas[colour].paint
-        waiting = {other for other in range(count) if other != colour and other not in done}
-        weak = {other for other in done if shows_through(self.areas[other].paint, paint)}
-        never = set() if self.kept_clear.is_empty else {count}
-        return frozenset((waiting | never) - still_coated | weak)
-
-    def step_cost(self, colour: int, done: frozenset[int]) -> float:
-        """Handwork where all is cleared in one burn."""
-        return self.handwork_min(colour, self.kept_off(colour, done))
-
-    def handwork_min(self, colour: int, kept_off: frozenset[int]) -> float:
-        """Handwork at a mask that keeps a colour off these."""
-        if not kept_off:
-            return 0.0
-        key = (colour, kept_off)
-        if key not in self.known_costs:
-            tight = sum(len(self.close[colour, other]) for other in kept_off)
-            waiting = kept_off & self.maps[colour].colours
-            self.known_costs[key] = faces_effort_min(self.maps[colour], waiting, tight_places=tight)
-        return self.known_costs[key]
-
-    def region(self, colours: frozenset[int]) -> BaseGeometry:
-        return united([*(self.areas[c].region for c in colours if c < len(self.areas)), self._clear(colours)])
-
-    def _clear(self, colours: frozenset[int]) -> BaseGeometry:
-        return self.kept_clear if len(self.areas) in colours else NOTHING
 
 
 def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
@@ -109,7 +60,7 @@ def paint_plan(plan: Plan, *, progress: Progress = silent) -> PaintPlan:
     coloured = cached(("colouring", key), lambda: colouring(plan, decided, progress=part(progress, 0.0, 0.2)))
     coloured = _with_paints(coloured, decided[1])
     ground = ground_around(coloured.outline, coloured.filled, finishing.masks, plan.datum)
-    weighing = _weighing(plan, coloured, ground, key, progress=part(progress, 0.2, 0.4))
+    weighing = weighing_of(plan, coloured, ground, key, progress=part(progress, 0.2, 0.4))
     count = len(coloured.areas)
     best, best_cost = best_order(count, weighing.step_cost, progress=part(progress, 0.4, 0.6))
     worst_cost = _worst_cost(count, weighing) if count <= EXACT_UP_TO else None
@@ -171,39 +122,7 @@ def _with_paints(coloured: Colouring, now: Sequence[Paint]) -> Colouring:
     return replace(coloured, areas=tuple(replace(area, paint=paints[area.paint.name]) for area in coloured.areas))
 
 
-def _weighing(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, *, progress: Progress) -> _Weighing:
-    """Face maps and close neighbours of all colours."""
-    masks, areas = plan.job.finishing.masks, coloured.areas
-    kept_clear = coloured.bare
-    if not plan.job.stock.coat:  # no coat hides paint that goes astray
-        kept_clear = united([kept_clear, subtracted(coloured.outline, coloured.filled)])
-    regions = [*(area.region for area in areas), kept_clear]
-
-    if len(areas) == 1 and kept_clear.is_empty:
-        return _Weighing(areas=areas, kept_clear=kept_clear, outlines=(), maps=(), close={}, known_costs={})
-
-    def work() -> _Weighing:
-        outlines = outlined(regions, masks)
-        fine = outlines[0].is_thin
-        covers = [simple_cover(one.covered(masks), ground.film, masks, is_thin=fine) for one in outlines]
-        maps = []
-        close: dict[tuple[int, int], tuple[Neighbours, ...]] = {}
-        pieces = ClosePieces([*regions[:-1], coloured.bare], within_mm=masks.least_bridge_mm)
-        for number in range(len(areas)):
-            progress(number / len(areas), "weighing masks")
-            others = [NOTHING if i == number else cover for i, cover in enumerate(covers)]
-            own = shapely.MultiPolygon(outlines[number].thin.tolist())
-            widest = generous_outline(grown(own, masks.bleed_mm), ground, masks, _WIDEST * masks.least_bridge_mm)
-            maps.append(face_map(own, widest, others))
-            close |= {(number, i): pieces.between(number, i) for i in range(len(regions)) if i != number}
-        return _Weighing(
-            areas=areas, kept_clear=kept_clear, outlines=outlines, maps=tuple(maps), close=close, known_costs={}
-        )
-
-    return replace(cached(("mask-weighing", key, masks), work), areas=areas)
-
-
-def _worst_cost(count: int, weighing: _Weighing) -> float:
+def _worst_cost(count: int, weighing: Weighing) -> float:
     return abs(best_order(count, lambda colour, done: -weighing.step_cost(colour, done))[1])
 
 
@@ -215,7 +134,7 @@ def _wanted_order(wanted: Sequence[str], names: Sequence[str], best: Order) -> O
 
 def _steps(
     plan: Plan,
-    weighing: _Weighing,
+    weighing: Weighing,
     ground: Ground,
     order: Order,
     burns: Sequence[int],
@@ -237,7 +156,7 @@ def _steps(
 
 def _step(
     plan: Plan,
-    weighing: _Weighing,
+    weighing: Weighing,
     ground: Ground,
     colour: int,
     done: frozenset[int],
@@ -281,7 +200,7 @@ def _step(
 
 
 def _opening(
-    weighing: _Weighing,
+    weighing: Weighing,
     colour: int,
     kept_off: frozenset[int],
     ground: Ground,
@@ -289,10 +208,9 @@ def _opening(
     *,
     progress: Progress,
 ) -> BaseGeometry:
-    own = weighing.outlines[colour]
-    if own.is_thin:
-        waiting = [weighing.outlines[other] for other in sorted(kept_off)]
-        return opening_between(own, waiting, ground, masks, progress=progress)
+    if weighing.fine:
+        own, waiting = weighing.fine[colour], [weighing.fine[other] for other in sorted(kept_off)]
+        return fine_opening(own, waiting, ground, masks, progress=progress)
     return mask_opening(weighing.areas[colour].region, weighing.region(kept_off), ground, masks, progress=progress)
 
 
@@ -317,12 +235,12 @@ def _specks_finding(step: PaintStep, finishing: Finishing) -> Finding:
     )
 
 
-def _name(weighing: _Weighing, colour: int) -> str:
+def _name(weighing: Weighing, colour: int) -> str:
     return weighing.areas[colour].paint.name if colour < len(weighing.areas) else BARE
 
 
 def _tight_places(
-    weighing: _Weighing, colour: int, done: frozenset[int], kept_off: frozenset[int]
+    weighing: Weighing, colour: int, done: frozenset[int], kept_off: frozenset[int]
 ) -> tuple[TightPlace, ...]:
     own = weighing.areas[colour]
     own_areas = shapely.area(shapely.get_parts(own.region))

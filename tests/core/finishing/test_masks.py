@@ -11,15 +11,12 @@ from shapely.geometry.base import BaseGeometry
 
 from core.finishing.mask_effort import face_map, faces_effort_min
 from core.finishing.masks import (
-    Outlined,
     generous_outline,
     ground_around,
     grown,
     mask_figures,
     mask_opening,
     needed_opening,
-    opening_between,
-    outlined,
     simple_cover,
 )
 from core.finishing.paints import MaskOptions
@@ -160,29 +157,3 @@ def test_fewer_colours_waiting_never_means_more_outline_in_the_face_map() -> Non
     faces = face_map(own, shapely.box(-1, -1, 41, 41), [shapely.MultiPolygon(), shapely.box(15, 15, 25, 25)])
     assert np.isclose(faces.area_mm2.sum(), 42 * 42)
     assert faces_effort_min(faces, (1,), tight_places=0) > faces_effort_min(faces, (), tight_places=0)
-
-
-def test_edges_of_fine_artwork_are_chosen_by_fewer_vertices_and_hold_as_exactly() -> None:
-    """Beside the same areas looked at in full: nothing waiting is opened, all of its own is, the knife goes as far."""
-    rng, turn = np.random.default_rng(5), np.linspace(0, 2 * np.pi, 1_000, endpoint=False)
-    rings = []
-    for number in range(60):
-        radius = rng.uniform(1.0, 3.2) * (1 + 0.15 * np.sin(rng.integers(2, 5) * turn))
-        middle = np.array([number % 10, number // 10]) * 7.0 + rng.uniform(-0.6, 0.6, 2)
-        rings.append(shapely.Polygon(middle + radius[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])))
-    areas = [shapely.MultiPolygon(rings[first::3]) for first in range(3)]
-    own, *waiting = outlined(areas, OPTIONS)
-    assert own.is_thin
-    assert shapely.get_num_coordinates(own.thin).sum() < 0.1 * shapely.get_num_coordinates(own.parts).sum()
-    ground = ground_around(shapely.box(-10, -10, 80, 60), shapely.union_all(areas), OPTIONS)
-    opening = opening_between(own, waiting, ground, OPTIONS)
-    full = [Outlined(parts=one.parts, thin=one.parts, is_thin=False) for one in (own, *waiting)]
-    in_full = opening_between(full[0], full[1:], ground, OPTIONS)
-    rest = shapely.union_all(areas[1:])
-    assert opening.is_valid
-    assert needed_opening(areas[0], rest, OPTIONS).difference(opening).area < SPECK_MM2
-    kept_off = grown(rest, OPTIONS.clearance_mm).difference(needed_opening(areas[0], rest, OPTIONS))
-    assert opening.intersection(kept_off).area < SPECK_MM2
-    assert opening.length == pytest.approx(in_full.length, rel=0.05)
-    figures, figures_in_full = mask_figures(opening), mask_figures(in_full)
-    assert figures.effort_min == pytest.approx(figures_in_full.effort_min, rel=0.1)
