@@ -65,13 +65,13 @@ class Passing:
         if found.table is None:
             return self
         some = np.flatnonzero(wanted[outlines.row[found.here] - first_strip])
-        here, shapes = found.here[some], found.shapes.only(some)
-        free = _apart(self, here, shapes, wanted, first_strip)
+        here, reach = found.here[some], (found.shapes.left[some], found.shapes.right[some])
+        free = _apart(self, here, reach, wanted, first_strip)
         is_passage = self.is_passage.copy()
         is_passage[here[~free]] = False
-        here, shapes = here[free], shapes.only(np.flatnonzero(free))
+        some, here = some[free], here[free]
         order = _by_number(outlines.row[here])
-        here, shapes = here[order], shapes.only(order)
+        here, shapes = here[order], found.shapes.without_extent(some[order])
         strip = outlines.row[here]
         low = int(strip[0]) if len(strip) else 0
         return replace(
@@ -224,9 +224,14 @@ class _Shapes:
     left: Floats
     right: Floats
 
-    def only(self, some: Ints) -> "_Shapes":
-        """These of them."""
-        return _Shapes(**{one.name: getattr(self, one.name)[some] for one in fields(self)})
+    def without_extent(self, some: Ints) -> "_Shapes":
+        """These of them; their extent tells no more once they are known to be alone."""
+        return _Shapes(
+            middle=self.middle[some], slope=self.slope[some], bend=self.bend[some], left=_NO_EXTENT, right=_NO_EXTENT
+        )
+
+
+_NO_EXTENT = np.zeros(0)
 
 
 def _alone_and_smooth(outlines: Outlines, baring: Baring) -> tuple[Ints, _Shapes]:
@@ -281,13 +286,14 @@ _CROSSINGS_AT_ONCE = _PAIRS_AT_ONCE = 100_000
 _PIECES_AT_ONCE = 200_000
 
 
-def _apart(passed: Passing, here: Ints, shapes: _Shapes, wanted: Flags, first_strip: int) -> Flags:
-    """Which would-be passages, after the crossings ``here``, have no piece of what is none beside them."""
+def _apart(passed: Passing, here: Ints, reach: tuple[Floats, Floats], wanted: Flags, first_strip: int) -> Flags:
+    """Which would-be passages, after the crossings ``here``, have no piece of what is none within their reach in x."""
+    left, right = reach
     edges, outlines, lattice = passed.edges, passed.outlines, passed.lattice
     free = np.ones(len(here), bool)
     strip = outlines.row[here]
-    origin = float(min(edges.x0.min(), edges.x1.min(), shapes.left.min(initial=0.0))) - 1.0
-    width = float(max(edges.x0.max(), edges.x1.max(), shapes.right.max(initial=0.0))) - origin + 2.0
+    origin = float(min(edges.x0.min(), edges.x1.min(), left.min(initial=0.0))) - 1.0
+    width = float(max(edges.x0.max(), edges.x1.max(), right.max(initial=0.0))) - origin + 2.0
     for edge, its_strip in _not_taken(passed, wanted, first_strip):
         others = pieces_of(edges, edge, its_strip, lattice)
         base = others.owner * width - origin
@@ -296,8 +302,8 @@ def _apart(passed: Passing, here: Ints, shapes: _Shapes, wanted: Flags, first_st
         begin, stop = begin[order], np.maximum.accumulate((np.maximum(others.xa, others.xb) + base)[order])
         base = strip * width - origin
         # the pieces that begin before a passage is past; the furthest reaching of them ends before it begins
-        before = np.searchsorted(begin, shapes.right + base)
-        free &= (before == 0) | (stop[before - 1] < shapes.left + base)
+        before = np.searchsorted(begin, right + base)
+        free &= (before == 0) | (stop[before - 1] < left + base)
     return free
 
 

@@ -23,7 +23,7 @@ MOST_FOR_SPILL = 40_000
 """So often, passages counted by what they cost, where spill alone is asked for: the map's shares hang on the region."""
 _PASSAGE = 0.1
 """What a passage costs beside other crossings."""
-MOST_CLUSTERS = 6_000
+MOST_CLUSTERS = 4_000
 """So many clusters are worked out about (``cluster_areas``)."""
 _LEAST_CLUSTERS = 50
 _LEVEL_TIMES_MEAN = 4.0

@@ -231,10 +231,20 @@ def rows_crossed(edges: RegionEdges, row_y_mm: Floats) -> tuple[NDArray[np.intp]
     An edge owns its lower end and not its upper one, so a row through a vertex counts each side once and a peak
     twice or never.
     """
-    return (
-        np.searchsorted(row_y_mm, edges.y0, side="left").astype(np.intp),
-        np.searchsorted(row_y_mm, edges.y1, side="left").astype(np.intp),
-    )
+    return _rows_before(row_y_mm, edges.y0), _rows_before(row_y_mm, edges.y1)
+
+
+def _rows_before(row_y_mm: Floats, y: Floats) -> NDArray[np.intp]:
+    """How many rows lie below each height, (m,): reckoned, and looked up where that is not so."""
+    if len(row_y_mm) > 1:
+        per_row = (len(row_y_mm) - 1) / (row_y_mm[-1] - row_y_mm[0])
+        count: NDArray[np.intp] = np.clip(np.ceil((y - row_y_mm[0]) * per_row), 0, len(row_y_mm)).astype(np.intp)
+        framed = np.concatenate([[-math.inf], row_y_mm, [math.inf]])
+        count += framed[count + 1] < y  # by rounding it may be one off
+        count -= framed[count] >= y
+        if ((framed[count] < y) & (framed[count + 1] >= y)).all():
+            return count
+    return np.searchsorted(row_y_mm, y, side="left").astype(np.intp)
 
 
 def _row_heights(edges: RegionEdges, pitch_mm: float) -> Floats:

@@ -7,7 +7,7 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.scan_rows import ScanRows, inset_region, scan_rows
+from core.burning.scan_rows import RegionEdges, ScanRows, inset_region, rows_crossed, scan_rows
 from core.errors import Cancelled, JobError
 from core.geometry.affine import apply
 
@@ -194,3 +194,20 @@ def test_can_be_cancelled() -> None:
 
     with pytest.raises(Cancelled):
         scan_rows(RING, pitch_mm=0.1, angle_deg=0, progress=stop)
+
+
+@pytest.mark.parametrize("bent", [0.0, 1e-13, 0.3])
+def test_rows_below_an_edge_are_counted_as_by_looking_up(bent: float) -> None:
+    """Heights at rows, a last bit beside them, and far off; rows evenly spaced, almost, and not at all."""
+    random = np.random.default_rng(3)
+    for count in (0, 1, 2, 3, 700):
+        rows = 12.3 + 25.4 / 600 * (np.arange(count) + bent * random.random(count))
+        near = np.concatenate([rows, np.nextafter(rows, -np.inf), np.nextafter(rows, np.inf)])
+        y0 = np.concatenate([near, random.uniform(-5, 60, 500), [-1e9, 1e9]])
+        y1 = y0 + random.choice([0.0, 0.01, 25.4 / 600, 3.0], len(y0))
+        nothing = np.zeros(len(y0))
+        edges = RegionEdges(
+            x0=nothing, y0=y0, x1=nothing, y1=y1, sign=nothing.astype(np.int8), part=nothing.astype(np.intp)
+        )
+        for told, y in zip(rows_crossed(edges, rows), (y0, y1), strict=True):
+            assert np.array_equal(told, np.searchsorted(rows, y, side="left"))
