@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+from core.collecting import collector_at_rest
 from tests.benchmarks import Line
 from tests.benchmarks.sheets import SHEETS
 
@@ -15,6 +16,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtWidgets import QApplication
 
+from app.theme.in_force import apply_theme
 from tests.windows import Watchdog, a_window, every_action
 
 LONGEST_S = 0.1
@@ -24,7 +26,9 @@ CREST = Path(__file__).parents[2] / "sample_jobs" / "crest.svg"
 def run() -> Iterable[Line]:
     """One line for each file and action over half the bound, and one for the longest of the others."""
     app = QApplication.instance() or QApplication([])
-    with tempfile.TemporaryDirectory() as folder:
+    assert isinstance(app, QApplication)
+    apply_theme(app, "light")
+    with tempfile.TemporaryDirectory() as folder, collector_at_rest():  # both as the program has it
         os.environ["TAIN_HOME"] = folder
         files = {"crest.svg": CREST}
         for name, drawn in SHEETS.items():
@@ -32,7 +36,6 @@ def run() -> Iterable[Line]:
             files[name].write_bytes(drawn())
         for name, file in files.items():
             yield from _of_file(name, file, Path(folder) / f"home {name}")
-    assert app is not None
 
 
 def _of_file(name: str, file: Path, home: Path) -> Iterable[Line]:
