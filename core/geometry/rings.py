@@ -219,10 +219,17 @@ def assemble(result: NDArray[np.object_], rings: NDArray[np.object_], areas_mm2:
             polygons[shell] = shapely.polygons(rings[shells[shell]], rings[some])
     order = np.argsort(group[shells], kind="stable")
     groups, begin = np.unique(group[shells][order], return_index=True)
-    for number, own in zip(groups.tolist(), np.split(polygons[order], begin)[1:], strict=True):
-        result[number] = _together(own)
-        if not shapely.is_valid(result[number]):  # rings share a stretch or, by rounding, pass each other by a unit
-            result[number] = _mended(_together(np.array([_mended(polygon) for polygon in own], object)))
+    polygons = polygons[order]
+    whole = polygons[begin]
+    several = np.flatnonzero(np.diff(begin, append=len(order)) > 1)
+    if len(several):
+        number = np.repeat(np.arange(len(groups)), np.diff(begin, append=len(order)))
+        together = np.isin(number, several)
+        whole[several] = shapely.multipolygons(polygons[together], indices=np.searchsorted(several, number[together]))
+    for at in np.flatnonzero(~shapely.is_valid(whole)).tolist():  # rings share a stretch or pass each other by a unit
+        own = polygons[begin[at] : np.append(begin, len(order))[at + 1]]
+        whole[at] = _mended(_together(np.array([_mended(polygon) for polygon in own], object)))
+    result[groups] = whole
 
 
 def _together(polygons: NDArray[np.object_]) -> BaseGeometry:

@@ -242,9 +242,12 @@ def small_outlines(drawing: Drawing, kerf_mm: float) -> list[tuple[int, shapely.
 
 def too_thin(regions: NDArray[np.object_], width_mm: float) -> NDArray[np.intp]:
     """Indices of regions into which a disc of that diameter does not fit anywhere."""
-    area, length = shapely.area(regions), shapely.length(regions)
-    # a disc inside needs at least its own area; most regions are plainly larger
-    maybe = np.flatnonzero((area < np.pi / 4 * width_mm**2) | (2 * area < 2 * width_mm * length))
+    radius_mm = width_mm / 2
+    rings = np.bincount(shapely.get_rings(regions, return_index=True)[1], minlength=len(regions))
+    holes = np.maximum(rings - shapely.get_num_geometries(regions), 0)
+    # no larger than what lies within a radius of its outline (B. Sz.-Nagy, inner parallel curves, 1959)
+    within_reach = radius_mm * shapely.length(regions) + np.pi * radius_mm**2 * holes
+    maybe = np.flatnonzero(shapely.area(regions) <= 1.001 * within_reach)
     if not len(maybe):
         return maybe.astype(np.intp)
     left = shapely.buffer(regions[maybe], -width_mm / 2, quad_segs=8)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+import core.artwork.checkup.line_checks as line_checks
 from core.artwork.checkup.line_checks import (
     JOIN_MM,
     MAX_FINDINGS,
@@ -93,6 +94,23 @@ def test_too_thin_goes_by_the_widest_place():
     dumbbell = shapely.union_all([shapely.box(0, 0, 9, 0.1), shapely.Point(0, 0).buffer(0.6, quad_segs=32)])
     regions = np.array([shapely.Point(0, 0).buffer(0.4), shapely.box(0, 0, 50, 0.9), dumbbell, shapely.box(0, 0, 2, 2)])
     assert too_thin(regions, 1.0).tolist() == [0, 1]
+
+
+def test_too_thin_says_of_rings_and_odd_shapes_what_the_offset_says():
+    random, turn = np.random.default_rng(4), np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    regions = []
+    for size in np.linspace(0.4, 1.6, 30).tolist():
+        points = size * random.uniform(0.4, 1.0, (24, 1)) * np.column_stack([np.cos(turn), np.sin(turn)])
+        ring = shapely.Point(9, 0).buffer(3 + size).difference(shapely.Point(9, 0).buffer(3))
+        regions += [shapely.Polygon(points), ring, shapely.MultiPolygon([shapely.box(20, 0, 25, size), ring])]
+    offset = [region.buffer(-0.5, quad_segs=8) for region in regions]
+    assert too_thin(np.array(regions, object), 1.0).tolist() == [i for i, left in enumerate(offset) if left.is_empty]
+
+
+def test_what_is_plainly_wider_is_not_offset(monkeypatch):
+    """A bar has more area than what lies within half a width of its outline."""
+    monkeypatch.setattr(line_checks.shapely, "buffer", None)
+    assert not len(too_thin(np.array([shapely.box(0, 0, 50, 1.2)], object), 1.0))
 
 
 def test_of_very_many_findings_the_rest_is_counted():
