@@ -200,4 +200,5 @@ def _thinned(rows: ScanRows, every: int) -> ScanRows:
         row_index=(rows.row_index[kept] - first) // every,
         x0_mm=rows.x0_mm[kept],
         x1_mm=rows.x1_mm[kept],
+        edge=None if rows.edge is None else rows.edge[:, kept],
     )

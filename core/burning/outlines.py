@@ -51,12 +51,16 @@ def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
     starts = np.concatenate([[0], np.cumsum(np.bincount(of_edge, last - first, count))]).astype(np.intp)
     # an outline crosses every row between its ends once, so a crossing's place follows from its row
     edge, row = expanded(first, last - first)
-    place = (starts[:-1] - first_row)[of_edge[edge]] + row
+    place_less_row = starts[:-1] - first_row
+    place = place_less_row[of_edge[edge]] + row
     slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
     x, its_row, sign = np.empty(len(edge)), np.empty(len(edge), np.intp), np.empty(len(edge), np.int8)
     x[place] = edges.x0[edge] + (rows.row_y_mm[row] - edges.y0[edge]) * slope[edge]
     its_row[place], sign[place] = row, edges.sign[edge]
-    alone, of_span = _span_ends(x, its_row, sign, rows)
+    known = None
+    if rows.edge is not None and rows.edge.max(initial=0) < len(of_edge):
+        known = place_less_row[of_edge[rows.edge]] + rows.row_index
+    alone, of_span = _span_ends(x, its_row, sign, rows, known)
     return Outlines(
         of_edge=of_edge,
         starts=starts,
@@ -69,8 +73,11 @@ def outlines_of(edges: RegionEdges, rows: ScanRows) -> Outlines:
     )
 
 
-def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> tuple[Floats, Ints]:
-    """How far from each crossing, where a span ends, the nearest other end in the row is; each span's crossings."""
+def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows, known: Ints | None) -> tuple[Floats, Ints]:
+    """How far from each crossing, where a span ends, the nearest other end in the row is; each span's crossings.
+
+    known, (2, spans): crossings where spans begin and end as whoever made the rows has it; tried first.
+    """
     alone, of_span = np.full(len(x), -math.inf), np.full((2, len(rows)), -1, np.intp)
     if not len(rows) or not len(x):
         return alone, of_span
@@ -81,13 +88,11 @@ def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> 
     width = max(float(x.max()), float(rows.x1_mm.max())) - origin + 2.0
     length = rows.x1_mm - rows.x0_mm
     if len(x) == 2 * len(rows):  # as a rule spans end where outlines cross, one after the other
-        order = np.argsort(row * width + (x - origin))
-        own = order.reshape(-1, 2).T
-        ends = (rows.x0_mm, rows.x1_mm)
-        if all(
-            np.array_equal(row[crossing], rows.row_index) and np.abs(x[crossing] - end).max() <= _SAME_MM
-            for crossing, end in zip(own, ends, strict=True)
-        ):
+        own = known
+        if own is None or not _ends_lie_there(own, x, row, rows):
+            own = np.argsort(row * width + (x - origin)).reshape(-1, 2).T
+            own = own if _ends_lie_there(own, x, row, rows) else None
+        if own is not None:
             for crossing, beside in zip(own, (gap[:-1], gap[1:]), strict=True):
                 alone[crossing] = np.minimum(length, beside)
             return alone, np.ascontiguousarray(own)
@@ -103,3 +108,13 @@ def _span_ends(x: Floats, row: Ints, sign: NDArray[np.int8], rows: ScanRows) -> 
         alone[some] = np.minimum(length, beside)[found]
         of_span[which, found] = some
     return alone, of_span
+
+
+def _ends_lie_there(own: Ints, x: Floats, row: Ints, rows: ScanRows) -> bool:
+    """Whether the spans begin and end at these crossings, (2, spans)."""
+    if own.min(initial=0) < 0 or own.max(initial=0) >= len(x):
+        return False
+    return all(
+        np.array_equal(row[crossing], rows.row_index) and float(np.abs(x[crossing] - end).max()) <= _SAME_MM
+        for crossing, end in zip(own, (rows.x0_mm, rows.x1_mm), strict=True)
+    )

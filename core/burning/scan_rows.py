@@ -33,7 +33,8 @@ class ScanRows:
     """Rows of spans, in the scan frame.
 
     row_y_mm (r,): evenly spaced by the pitch, rising; rows may be empty. row_index (n,), x0_mm (n,), x1_mm (n,): the
-    spans, sorted by row, then by x; within a row they neither touch nor overlap, and x0 < x1.
+    spans, sorted by row, then by x; within a row they neither touch nor overlap, and x0 < x1. edge, (2, n): at which
+    of the region's edges each begins and ends; None where that is not known.
     """
 
     pitch_mm: float
@@ -42,6 +43,7 @@ class ScanRows:
     row_index: NDArray[np.intp]
     x0_mm: Floats
     x1_mm: Floats
+    edge: NDArray[np.intp] | None = None
 
     def __len__(self) -> int:
         return len(self.row_index)
@@ -109,14 +111,30 @@ def scan_rows(
     if edges is None:
         edges = edges_in_scan_frame(region_bed, angle_deg)
     row_y_mm = _row_heights(edges, pitch_mm)
-    rows, x0, x1 = spans_of_rows(edges, row_y_mm, progress=progress)
-    return ScanRows(pitch_mm=pitch_mm, scan_angle_deg=angle_deg, row_y_mm=row_y_mm, row_index=rows, x0_mm=x0, x1_mm=x1)
+    rows, x0, x1, edge = _spans(edges, row_y_mm, progress)
+    return ScanRows(
+        pitch_mm=pitch_mm,
+        scan_angle_deg=angle_deg,
+        row_y_mm=row_y_mm,
+        row_index=rows,
+        x0_mm=x0,
+        x1_mm=x1,
+        edge=edge,
+    )
 
 
 def spans_of_rows(
     edges: RegionEdges, row_y_mm: Floats, *, progress: Progress = silent
 ) -> tuple[NDArray[np.intp], Floats, Floats]:
     """Where rows at rising heights run through a region, (row_index, x0, x1), sorted. Raises JobError as above."""
+    return _spans(edges, row_y_mm, progress)[:3]
+
+
+_Spans = tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp]]
+
+
+def _spans(edges: RegionEdges, row_y_mm: Floats, progress: Progress) -> _Spans:
+    """(row_index, x0, x1, edge), see ``ScanRows``."""
     first, last = rows_crossed(edges, row_y_mm)
     _check_crossings(int((last - first).sum()), row_y_mm)
     parts = []
@@ -125,11 +143,11 @@ def spans_of_rows(
         parts.append(_spans_of_band(edges, first, last, row_y_mm, row_a, row_b))
     if not parts:
         return _NO_SPANS
-    rows, x0, x1 = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return rows, x0, x1
+    rows, x0, x1, edge = (np.concatenate(column, axis=-1) for column in zip(*parts, strict=True))
+    return rows, x0, x1, edge
 
 
-_NO_SPANS = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0))
+_NO_SPANS: _Spans = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0), np.zeros((2, 0), np.intp))
 
 
 def inset_region(region: BaseGeometry, inset_mm: float, *, progress: Progress = silent) -> BaseGeometry:
@@ -290,8 +308,8 @@ def _spans_of_band(
     row_y_mm: Floats,
     row_a: int,
     row_b: int,
-) -> tuple[NDArray[np.intp], Floats, Floats]:
-    """Spans of rows ``row_a <= row < row_b``: (row_index, x0, x1), sorted."""
+) -> _Spans:
+    """Spans of rows ``row_a <= row < row_b``: (row_index, x0, x1, edge), sorted."""
     low, high = np.maximum(first, row_a), np.minimum(last, row_b)
     some = np.flatnonzero(high > low)
     counts = high[some] - low[some]
@@ -309,4 +327,5 @@ def _spans_of_band(
     ends = np.append(starts[1:], len(x0)) - 1 if len(starts) else starts
     row_index, x0, x1 = row_index[starts], x0[starts], x1[ends]
     real = x1 > x0
-    return row_index[real], x0[real], x1[real]
+    edge = np.stack([edge[order[2 * starts]], edge[order[2 * ends + 1]]])
+    return row_index[real], x0[real], x1[real], edge[:, real]

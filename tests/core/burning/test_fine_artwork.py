@@ -3,6 +3,8 @@
 Held against the exact way, which ``tests/references`` holds against the dose itself.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -173,6 +175,21 @@ def test_bands_of_any_size_come_to_the_same(monkeypatch):
     assert small.doubt_mm2 == large.doubt_mm2 == 0
     assert small.spill_mm2 == pytest.approx(large.spill_mm2, rel=1e-6)  # alike clusters are worked out once a band
     np.testing.assert_allclose(small.grid.spill_share, large.grid.spill_share, atol=1e-4)
+
+
+def test_rows_that_do_not_know_their_edges_or_know_others_come_to_the_same(monkeypatch):
+    """Whoever hands rows over may have made them from other edges, as where the fill was drawn in."""
+    region = SHAPES["blobs and bars"]
+    monkeypatch.setattr(coverage_module, "FINE_SPANS", 1)
+    rows = scan_rows(region, pitch_mm=PITCH_MM, angle_deg=31.0)
+    assert rows.edge.shape == (2, len(rows))
+    told = [
+        coverage(region, replace(rows, edge=edge), LINE)
+        for edge in (rows.edge, None, rows.edge[:, ::-1], rows.edge + 1, rows.edge + 10**6)
+    ]
+    for one in told[1:]:
+        assert (one.left_over_mm2, one.spill_mm2) == (told[0].left_over_mm2, told[0].spill_mm2)
+        np.testing.assert_array_equal(one.grid.spill_share, told[0].grid.spill_share)
 
 
 KITE = [(-0.051, -0.009), (0.021, 0.039), (0.033, -0.008), (0.013, -0.03)]
