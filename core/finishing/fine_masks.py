@@ -111,7 +111,10 @@ def fine_opening(
     met = others[shapely.dwithin(straight, np.concatenate([area.thin for area in waiting]), about_mm)]
     kept_off = shapely.buffer(met, options.clearance_mm, quad_segs=QUADRANT_SEGMENTS)
     opening = subtracted(straight, united_unrounded(kept_off, apart=True))
-    alone = grown(shapely.MultiPolygon(own.parts[~tight].tolist()), options.bleed_mm)
+    shapely.prepare(opening)
+    around_mm = options.bleed_mm + 2 * _THIN * options.least_bridge_mm
+    bare = ~tight & ~shapely.covers(opening, _grown_sharp(own.thin, around_mm))
+    alone = grown(shapely.MultiPolygon(own.parts[bare].tolist()), options.bleed_mm)
     return with_own(united_unrounded([opening, alone, *at_tight], apart=True), own.parts)
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
@@ -70,25 +71,54 @@ class FaceMap:
         return frozenset(np.flatnonzero(self.covered.any(axis=0)).tolist())
 
 
-def face_map(own: BaseGeometry, widest: BaseGeometry, covers: Sequence[BaseGeometry]) -> FaceMap:
-    """The faces into which ``covers`` (one a colour, may be empty) cut ``widest``; ``own`` is never covered."""
+def face_maps(
+    owns: Sequence[BaseGeometry], widest: Sequence[BaseGeometry], covers: Sequence[BaseGeometry]
+) -> tuple[FaceMap, ...]:
+    """For each colour the faces into which the covers of the others (may be empty) cut its widest opening.
+
+    What a colour itself paints is never covered. There may be more covers than colours: of what is never painted.
+    """
     # all outlines as they are, noded together: outlines clipped one by one would not meet exactly
-    near = [shapely.MultiPolygon([p for p in shapely.get_parts(cover) if p.intersects(widest)]) for cover in covers]
-    lines = shapely.union_all(shapely.boundary(np.array([widest, own, *near], object)))
+    lines = shapely.union_all(shapely.boundary(np.array([*widest, *owns, *covers], object)))
     faces = shapely.get_parts(shapely.polygonize([lines]))
     inside = shapely.point_on_surface(faces)
-    in_widest = _within(widest, inside)
-    faces, inside = faces[in_widest], inside[in_widest]
-    has_own = _within(own, inside)
-    covered = np.column_stack([_within(cover, inside) & ~has_own for cover in near])
-    first, second, length_mm = _borders(faces)
+    under = np.column_stack([_within(cover, inside) for cover in covers])
+    borders = _borders(faces)
+    area_mm2 = shapely.area(faces)
+    maps = []
+    for number, own in enumerate(owns):
+        has_own = _within(own, inside)
+        covered = under & ~has_own[:, None]
+        covered[:, number] = False
+        looks = np.column_stack([_within(widest[number], inside), has_own, covered])
+        maps.append(_face_map(looks, area_mm2, borders))
+    return tuple(maps)
+
+
+def _face_map(looks: NDArray[np.bool_], area_mm2: Floats, borders: tuple[Ints, Ints, Floats]) -> FaceMap:
+    """Faces side by side that look alike are one; looks (f, 2 + n): lies in the opening, has_own, covered."""
+    first, second, length_mm = borders
+    in_widest = np.append(looks[:, 0], False)
+    look = np.append(np.unique(looks, axis=0, return_inverse=True)[1].ravel(), -1)
+    alike = (look[first] == look[second]) & in_widest[first]
+    links = scipy.sparse.coo_array((np.ones(alike.sum(), bool), (first[alike], second[alike])), shape=(len(look),) * 2)
+    joined = scipy.sparse.csgraph.connected_components(links, directed=False)[1]
+    _, one_of, number = np.unique(joined[in_widest], return_index=True, return_inverse=True)
+    face = np.full(len(look), len(one_of))
+    face[in_widest] = number.ravel()
+    low, high = np.sort([face[first], face[second]], axis=0)
+    pairs, pair = np.unique((low * (len(one_of) + 1) + high)[low != high], return_inverse=True)
+    kept = looks[looks[:, 0]]
+    whole_mm2, shared_mm = np.zeros(len(one_of)), np.zeros(len(pairs))
+    np.add.at(whole_mm2, number.ravel(), area_mm2[looks[:, 0]])
+    np.add.at(shared_mm, pair.ravel(), length_mm[low != high])
     return FaceMap(
-        covered=covered,
-        has_own=has_own,
-        area_mm2=shapely.area(faces),
-        first=first,
-        second=second,
-        length_mm=length_mm,
+        covered=kept[one_of, 2:],
+        has_own=kept[one_of, 1],
+        area_mm2=whole_mm2,
+        first=pairs // (len(one_of) + 1),
+        second=pairs % (len(one_of) + 1),
+        length_mm=shared_mm,
     )
 
 

@@ -216,7 +216,8 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
 
 def hulls_within(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
     """The convex hull of each cluster of pieces that lie within reach of each other."""
-    return [shapely.convex_hull(own) for own in clusters_within(shapely.get_parts(needed), reach_mm)]
+    near = clusters_within(shapely.get_parts(needed), reach_mm / 5)  # what is joined stays so: far fewer to look at
+    return [shapely.convex_hull(own) for own in clusters_within(np.array(near, object), reach_mm)]
 
 
 def clusters_within(pieces: NDArray[np.object_], reach_mm: float) -> list[BaseGeometry]:

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.finishing.fine_masks import FineArea, all_covered, fine_area, fine_cover, is_fine
-from core.finishing.mask_effort import FaceMap, face_map, faces_effort_min
+from core.finishing.mask_effort import FaceMap, face_maps, faces_effort_min
 from core.finishing.masks import NOTHING, Ground, generous_outline, grown, simple_cover
 from core.finishing.paints import shows_through
 from core.finishing.steps import Colouring, PaintArea
@@ -80,12 +80,10 @@ def weighing_of(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, 
 
     def work() -> Weighing:
         pieces = ClosePieces([*regions[:-1], coloured.bare], within_mm=masks.least_bridge_mm)
-        close = {
-            (number, other): pieces.between(number, other)
-            for number in range(len(areas))
-            for other in range(len(regions))
-            if number != other
-        }
+        close: dict[tuple[int, int], tuple[Neighbours, ...]] = {}
+        for number in range(len(areas)):
+            progress(0.5 * number / len(areas), "weighing masks")
+            close |= {(number, i): pieces.between(number, i) for i in range(len(regions)) if i != number}
         fine = tuple(fine_area(region, masks) for region in regions) if is_fine(regions) else ()
         if fine:
             covers = [fine_cover(all_covered([area]), masks) for area in fine]
@@ -93,12 +91,11 @@ def weighing_of(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, 
         else:
             covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]
             owns = regions
-        maps = []
-        for number, own in enumerate(owns[: len(areas)]):
-            progress(number / len(areas), "weighing masks")
-            widest = generous_outline(grown(own, masks.bleed_mm), ground, masks, _WIDEST * masks.least_bridge_mm)
-            others = [NOTHING if other == number else cover for other, cover in enumerate(covers)]
-            maps.append(face_map(own, widest, others))
-        return replace(weighing, fine=fine, maps=tuple(maps), close=close)
+        progress(0.5, "weighing masks")
+        reach_mm = _WIDEST * masks.least_bridge_mm
+        widest = [generous_outline(grown(own, masks.bleed_mm), ground, masks, reach_mm) for own in owns[: len(areas)]]
+        progress(0.7, "weighing masks")
+        maps = face_maps(owns[: len(areas)], widest, covers)
+        return replace(weighing, fine=fine, maps=maps, close=close)
 
     return replace(cached(("mask-weighing", key, masks), work), areas=areas)

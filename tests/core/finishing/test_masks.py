@@ -9,7 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry.base import BaseGeometry
 
-from core.finishing.mask_effort import face_map, faces_effort_min
+from core.finishing.mask_effort import face_maps, faces_effort_min
 from core.finishing.masks import (
     generous_outline,
     ground_around,
@@ -140,7 +140,7 @@ def test_handwork_told_from_faces_is_that_of_the_plain_overlay(layout) -> None:
     ground = ground_around(shapely.box(0, 0, 60, 60), united(regions), OPTIONS)
     covers = [simple_cover(grown(region, OPTIONS.clearance_mm), ground.film, OPTIONS) for region in regions]
     widest = generous_outline(grown(own, OPTIONS.bleed_mm), ground, OPTIONS, 24.0)
-    faces = face_map(own, widest, [shapely.MultiPolygon(), *covers[1:]])
+    faces = face_maps([own], [widest], covers)[0]
     for size in range(4):
         for waiting in combinations((1, 2, 3), size):
             film = united([covers[i].difference(own) for i in waiting])
@@ -154,6 +154,6 @@ def test_handwork_told_from_faces_is_that_of_the_plain_overlay(layout) -> None:
 
 def test_fewer_colours_waiting_never_means_more_outline_in_the_face_map() -> None:
     own = shapely.box(0, 0, 40, 40).difference(shapely.box(15, 15, 25, 25))
-    faces = face_map(own, shapely.box(-1, -1, 41, 41), [shapely.MultiPolygon(), shapely.box(15, 15, 25, 25)])
+    faces = face_maps([own], [shapely.box(-1, -1, 41, 41)], [own, shapely.box(15, 15, 25, 25)])[0]
     assert np.isclose(faces.area_mm2.sum(), 42 * 42)
     assert faces_effort_min(faces, (1,), tight_places=0) > faces_effort_min(faces, (), tight_places=0)
