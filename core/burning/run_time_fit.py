@@ -197,8 +197,8 @@ def _as_crossed(job: TimedJob, way: str) -> TimedJob:
 def _check(jobs: Sequence[TimedJob]) -> None:
     if len(jobs) < 2:
         raise UnreadableError(
-            f"{len(jobs)} timed job{'' if len(jobs) == 1 else 's'} can't give two figures.",
-            hint="Time at least two jobs, at different speeds or row lengths.",
+            f"{'One timed job' if jobs else 'No timed jobs'} so far: acceleration and turn-round take two at least.",
+            hint="Time jobs of different speeds or row lengths.",
         )
     for job in jobs:
         if not (math.isfinite(job.actual_s) and job.actual_s > 0):

@@ -109,8 +109,10 @@ def test_figures_never_fall_below_zero():
 
 
 def test_one_job_or_a_senseless_time_is_refused():
-    with pytest.raises(UnreadableError, match="1 timed job can't"):
+    with pytest.raises(UnreadableError, match="One timed job so far: .* two at least"):
         fit_run_time(TWO_JOBS[:1])
+    with pytest.raises(UnreadableError, match="No timed jobs so far"):
+        fit_run_time([])
     with pytest.raises(UnreadableError, match="makes no sense"):
         fit_run_time([TWO_JOBS[0], timed("b", 0.0, 1.0, 1, noise_s=-1e3)])
 
