@@ -163,7 +163,10 @@ def test_run_times_are_learned_and_shown_with_their_spread(with_plate, dialogs, 
     def too_few(dialog):
         assert isinstance(dialog, RunTimeFitDialog) and nameless(dialog) == []
         idle()
-        assert "No timed jobs so far: acceleration and turn-round take two at least." in dialog.told.text() and not dialog.take.isEnabled()
+        assert (
+            "No timed jobs so far: acceleration and turn-round take two at least." in dialog.told.text()
+            and not dialog.take.isEnabled()
+        )
         return False
 
     run(window, dialogs, idle, "calibrate", too_few)

@@ -109,7 +109,7 @@ def test_figures_never_fall_below_zero():
 
 
 def test_one_job_or_a_senseless_time_is_refused():
-    with pytest.raises(UnreadableError, match="One timed job so far: .* two at least"):
+    with pytest.raises(UnreadableError, match=r"One timed job so far: .* two at least"):
         fit_run_time(TWO_JOBS[:1])
     with pytest.raises(UnreadableError, match="No timed jobs so far"):
         fit_run_time([])
