@@ -91,7 +91,8 @@ class CustomerPageDialog(Guarded, BesideDialog):
         card.row("&For", self.customer, help_text="The customer's name, as it is to stand on the page")
         if self._is_offer:
             card.row("&Number", self.number, help_text="The offer's own number")
-            card.row("&What", self.what, help_text="What is offered, in words")
+            self.what.setAccessibleName(caption("What"))
+            card.beside(("&What", self.what, "What is offered, in words"))  # a whole line: words are long
             card.row("&Quantity", self.quantity, help_text="0: as many as there are")
         for field in (self.customer, self.number, self.what):
             field.editingFinished.connect(self.make_page)

@@ -4,7 +4,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFrame,
     QHBoxLayout,
     QListWidget,
@@ -34,9 +36,8 @@ if TYPE_CHECKING:
     from core.shop_book.store import ShopBook
 
 KINDS: tuple[tuple[str, ProfileKind], ...] = (("Machines", "machine"), ("Stocks", "stock"))
-
-
-LEAST_FORM_PX = 480
+NARROW_PX, LEAST_FORM_PX = 1030, 480
+LOW_LIST_PX, ANY_PX = 72, 16_777_215
 
 
 class ProfilesDialog(Guarded, BookDialog):
@@ -52,7 +53,7 @@ class ProfilesDialog(Guarded, BookDialog):
         self._drafts: dict[str, ProfileEdit] = {}
         self._shown_key = ""
         self.form: ProfileForm | None = None
-        columns = QHBoxLayout()
+        self._columns = columns = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         columns.setSpacing(16)
         columns.addLayout(self._left_column(kind), 1)
         self._scroll = QScrollArea()
@@ -77,6 +78,13 @@ class ProfilesDialog(Guarded, BookDialog):
         self.resize(1040, 720)
         self._show_changes()
         self.read()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Qt: the list stands above the figures where both have no room beside each other."""
+        narrow, ways = event.size().width() < NARROW_PX, QBoxLayout.Direction
+        self._columns.setDirection(ways.TopToBottom if narrow else ways.LeftToRight)
+        self.list.setMaximumHeight(LOW_LIST_PX if narrow else ANY_PX)
+        super().resizeEvent(event)
 
     def _left_column(self, kind: ProfileKind) -> QVBoxLayout:
         column = QVBoxLayout()

@@ -1,7 +1,7 @@
 """Dialogs on the smallest screen: nothing is cut off at the right, no word has less room than it needs."""
 
 import pytest
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import QPoint, QRect
 from PySide6.QtWidgets import (
     QAbstractScrollArea,
     QAbstractSpinBox,
@@ -17,6 +17,7 @@ from tests.app.window.test_clipped_captions import clipped
 pytestmark = pytest.mark.usefixtures("shared_window")
 
 SCREEN = (820, 620)
+FIELD_EDGES_PX = 18
 COMMANDS = (
     "rack", "recipes", "keep recipe", "shop book", "profiles", "cost", "calibrate", "trials", "came out wrong",
     "job done", "make coupon", "keys", "cautions", "about", "proof", "offer", "letterhead",
@@ -27,13 +28,17 @@ def reaching_out(dialog: QWidget) -> list[str]:
     """What is shown and reaches over the right edge of what it lies in."""
     found = []
     for area in dialog.findChildren(QScrollArea):
-        held = area.horizontalScrollBarPolicy() == Qt.ScrollBarPolicy.ScrollBarAlwaysOff and area.isVisible()
-        over = area.widget().width() - area.viewport().width() if held else 0
+        over = area.widget().width() - area.viewport().width() if area.isVisible() and area.widget() else 0
         if over > 0:
             found.append(f"{area.accessibleName()}: {over} px wider than there is room")
     for field in dialog.findChildren(QLineEdit):
-        if field.isVisible() and not isinstance(field.parent(), QAbstractSpinBox | QComboBox) and field.width() < 70:
+        if not field.isVisible() or isinstance(field.parent(), QAbstractSpinBox | QComboBox):
+            continue
+        if field.width() < 70:
             found.append(f"{field.accessibleName()!r} is {field.width()} px wide: nothing can be read in it")
+        beyond = field.fontMetrics().horizontalAdvance(field.text()) + FIELD_EDGES_PX - field.width()
+        if beyond > 0:
+            found.append(f"{field.accessibleName()!r}: {beyond} px more than it shows")
     scrolled = {one for area in dialog.findChildren(QAbstractScrollArea) for one in area.findChildren(QWidget)}
     for one in dialog.findChildren(QWidget):
         if one.isVisible() and not one.isWindow() and one not in scrolled:
