@@ -49,40 +49,29 @@ class ClusterAreas:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GapAreas:
-    """Gaps between neighbouring clusters of a strip, (g,) each: after which cluster, from lo to hi; areas in mm²."""
+    """Areas of ``Clusters.gaps``, (g,) each, mm²."""
 
-    before: Ints
-    lo: Floats
-    hi: Floats
     region: Floats
     left_over: Floats
     spill: Floats
 
 
 def gap_areas(clusters: Clusters, baring: Baring) -> GapAreas:
-    """Areas of all gaps in which there is anything: over the height of a strip nothing changes along them."""
-    same_strip = clusters.strip[1:] == clusters.strip[:-1]
-    before = np.flatnonzero(same_strip & (clusters.inside[1:] | (clusters.covered[1:] != 0)))
-    lo, hi, inside = clusters.hi[before], clusters.lo[before + 1], clusters.inside[before + 1]
-    pattern, which = np.unique(clusters.covered[before + 1], return_inverse=True)
-    cleared, whole = (hi - lo) * baring.height_mm(pattern)[which], (hi - lo) * baring.lattice.pitch_mm
-    return GapAreas(
-        before=before,
-        lo=lo,
-        hi=hi,
-        region=whole * inside,
-        left_over=(whole - cleared) * inside,
-        spill=cleared * ~inside,
-    )
+    """Areas of all gaps: over the height of a strip nothing changes along them."""
+    gaps = clusters.gaps
+    pattern, which = np.unique(gaps.covered, return_inverse=True)
+    width = gaps.hi - gaps.lo
+    cleared, whole = width * baring.height_mm(pattern)[which], width * baring.lattice.pitch_mm
+    return GapAreas(region=whole * gaps.inside, left_over=(whole - cleared) * gaps.inside, spill=cleared * ~gaps.inside)
 
 
 def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None) -> ClusterAreas:
-    """Areas of all clusters but passages, for which they are 0. Those of one shape are worked out once.
+    """Areas of all clusters. Those of one shape are worked out once.
 
     Where far more than ``most`` shapes are left, about so many are drawn and stand for all.
     """
     plain = _plain(clusters, baring)
-    members = np.flatnonzero((clusters.passage < 0) & ~plain)
+    members = np.flatnonzero(~plain)
     some = clusters if len(members) == len(clusters) else chosen(clusters, members)
     distinct, which = np.unique(alike(some, baring.lattice), return_inverse=True)
     few = most is None or len(distinct) <= _FEW_MORE * most
@@ -122,7 +111,7 @@ def cluster_areas(clusters: Clusters, baring: Baring, *, most: int | None = None
 
 def _plain(clusters: Clusters, baring: Baring) -> Flags:
     """Clusters without edges that surely lose all of their coat within the region, or none of it outside, (c,)."""
-    bare = clusters.passage < 0
+    bare = np.ones(len(clusters), bool)
     bare[clusters.pieces.owner] = False
     some = np.flatnonzero(bare)
     if not len(some):

@@ -157,7 +157,7 @@ def _band(
     gaps = gap_areas(clusters, baring)
     parts = [
         (clusters.strip, clusters.lo, clusters.hi, areas.region, areas.left_over, areas.spill),
-        (clusters.strip[gaps.before], gaps.lo, gaps.hi, gaps.region, gaps.left_over, gaps.spill),
+        (clusters.gaps.strip, clusters.gaps.lo, clusters.gaps.hi, gaps.region, gaps.left_over, gaps.spill),
     ]
     none = np.zeros(len(some.x))
     # a passage has no extent: what stays is told beside the outline inside the region, what is spilt outside

@@ -22,6 +22,7 @@ BORDER_CELLS = 2
 MAX_PLACES = 200
 MIN_PLACE_MM2 = 0.0076
 """A speck 0.087 mm across, one arc minute at 300 mm: what an eye can just tell apart (textbook figure for 20/20)."""
+_BADNESS_DIGITS = 7
 MIN_SPILL_SHARE = 0.25
 """Every edge spills a little; a place is listed when this much of the coat that should stay around it is gone."""
 
@@ -186,7 +187,8 @@ class Tally:
         share = np.clip(around / np.maximum(_with_neighbours(of), 1e-300), 0.0, 1.0)
         badness = np.where(share >= least_share, areas * share, 0.0).ravel()
         some = np.flatnonzero(badness > 0.0)
-        some = some[np.argsort(-badness[some], kind="stable")][: 20 * MAX_PLACES]
+        # what is as bad as its like elsewhere comes in the order of its cells, whatever the last bits say
+        some = some[np.argsort(-badness[some].round(_BADNESS_DIGITS), kind="stable")][: 20 * MAX_PLACES]
         columns = self.shape[1] + 2  # with an empty border, so that every cell has its eight neighbours
         alone = np.pad(areas, 1).ravel()
         steps = [row * columns + column for row in (-1, 0, 1) for column in (-1, 0, 1)]

@@ -95,7 +95,7 @@ def table_of(rule: Rule) -> PassageTable:
         (areas.spill, gaps.spill, 0.0),
     ):
         total = np.bincount(clusters.strip, in_clusters, len(strip)).astype(float)
-        total += np.bincount(clusters.strip[gaps.before], in_gaps, len(strip)) - per_mm * far_mm
+        total += np.bincount(clusters.gaps.strip, in_gaps, len(strip)) - per_mm * far_mm
         total = total.reshape(_SLOPES, _BENDS)
         found.append(total - total[0, _BENDS // 2] / 2)  # less the far, level outline's own
     return PassageTable(largest_bend_mm=largest, left_over=found[0], spill=found[1])

@@ -69,9 +69,8 @@ class Passing:
         free = _apart(self, here, reach, wanted, first_strip)
         is_passage = self.is_passage.copy()
         is_passage[here[~free]] = False
-        some, here = some[free], here[free]
-        order = _by_number(outlines.row[here])
-        here, shapes = here[order], found.shapes.without_extent(some[order])
+        here, number = _in_rows(outlines, here[free], some[free])
+        shapes = found.shapes.without_extent(number)
         strip = outlines.row[here]
         low = int(strip[0]) if len(strip) else 0
         return replace(
@@ -109,7 +108,7 @@ class Passing:
         return total
 
     def clusters(self, wanted: Flags, first_strip: int) -> tuple[Clusters, Passages]:
-        """Clusters of the strips that are wanted, from the first on, passages among them, and those passages."""
+        """Clusters of the strips that are wanted, from the first on, gaps about passages too, and those passages."""
         edge, strip = edges_in_band(self.strips, first_strip=first_strip, end_strip=first_strip + len(wanted))
         edge, strip = _where(wanted[strip - first_strip], edge, strip)
         if len(self.is_passage):
@@ -181,12 +180,15 @@ def all_exact(edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, lat
     )
 
 
-def _by_number(values: Ints) -> Ints:
-    """What sorts whole numbers, stable; quick where they lie within 65,536 of each other."""
-    low = int(values.min(initial=0))
-    narrow = int(values.max(initial=0)) - low < 1 << 16
-    result: Ints = np.argsort((values - low).astype(np.uint16) if narrow else values, kind="stable")
-    return result
+def _in_rows(outlines: Outlines, here: Ints, number: Ints) -> tuple[Ints, Ints]:
+    """Crossings at which spans end, and their numbers, by row and place along it."""
+    number_of = np.full(len(outlines.x), -1, np.intp)
+    number_of[here] = number
+    ends = outlines.of_span.T.ravel()  # as spans lie
+    numbers = number_of[ends]
+    numbers[ends < 0] = -1
+    some = np.flatnonzero(numbers >= 0)
+    return ends[some], numbers[some]
 
 
 def passing(

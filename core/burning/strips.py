@@ -91,7 +91,7 @@ class Spans:
 class Passages:
     """Strips passed by an outline so straight and alone that a table tells its areas (``passages``), (n,) each.
 
-    Sorted by strip. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
+    Sorted by strip and x. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
     left_over, spill: mm², beyond those of the gaps up to x.
     """
 
@@ -117,14 +117,31 @@ NO_PASSAGES = Passages(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Gaps:
+    """Gaps between neighbouring clusters and passages of a strip in which there is anything, (g,) each.
+
+    inside: whether the region is there. covered: bit k is set when the row of slot k has a span over it.
+    """
+
+    strip: Ints
+    lo: Floats
+    hi: Floats
+    inside: Flags
+    covered: Patterns
+
+
+NO_GAPS = Gaps(strip=np.zeros(0, np.intp), lo=_NOTHING, hi=_NOTHING, inside=_FALSE, covered=np.zeros(0, np.int64))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Clusters:
-    """Clusters of a band of strips, sorted by strip and x. All (c,) but the members and runs.
+    """Clusters of a band of strips, sorted by strip and x. All (c,) but the members, runs and gaps.
 
     lo, hi: extent in x. inside: the region is there at the left border. covered: bit k is set when the row of slot k
     has a span over the left border; through: such a span goes on beyond the cluster. pieces and spans (those that
     begin or end in it) are owned by the clusters, in their order. Runs, (r,) each: run_owner, from run_lo to run_hi the
-    windows of span ends overlap; run_after is the pattern of slots covered when it is past. passage: number of the
-    passage that a cluster is, which has no extent and no members; -1 for all others.
+    windows of span ends overlap; run_after is the pattern of slots covered when it is past. gaps: between them, and
+    between passages.
     """
 
     strip: Ints
@@ -133,13 +150,13 @@ class Clusters:
     inside: Flags
     covered: Patterns
     through: Patterns
-    passage: Ints
     pieces: Pieces
     spans: Spans
     run_owner: Ints
     run_lo: Floats
     run_hi: Floats
     run_after: Patterns
+    gaps: Gaps = NO_GAPS
 
     def __len__(self) -> int:
         return len(self.strip)
@@ -240,16 +257,16 @@ def spans_where(spans: Spans, which: Ints) -> Spans:
 
 
 def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passages = NO_PASSAGES) -> Clusters:
-    """Group what overlaps in x, strip by strip. Owners of pieces and spans are strips."""
+    """Group what overlaps in x, strip by strip. Owners of pieces and spans are strips. Passages lie beside all else."""
     begin, end = np.flatnonzero(spans.begin_counts), np.flatnonzero(spans.end_counts)
-    strip = np.concatenate([pieces.owner, spans.owner[begin], spans.owner[end], passages.strip])
+    strip = np.concatenate([pieces.owner, spans.owner[begin], spans.owner[end]])
     if not len(strip):
-        return _no_clusters()
-    ends_from, ends_to = len(pieces.owner), len(pieces.owner) + len(begin) + len(end)
+        return replace(_no_clusters(), gaps=_gaps_between(_NO_NEIGHBOURS, passages, lattice))
+    ends_from = len(pieces.owner)
     out, in_ = lattice.outward_mm, lattice.inward_mm
     x0, x1 = spans.x0[begin], spans.x1[end]
-    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), x0 - out, x1 - in_, passages.x])
-    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), x0 + in_, x1 + out, passages.x])
+    left = np.concatenate([np.minimum(pieces.xa, pieces.xb), x0 - out, x1 - in_])
+    right = np.concatenate([np.maximum(pieces.xa, pieces.xb), x0 + in_, x1 + out])
     origin = left.min()
     width = float(right.max() - origin) + 1.0
     base = (strip - strip.min()) * width - origin
@@ -261,47 +278,109 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
     cluster = np.empty(len(order), np.intp)
     cluster[order] = np.repeat(np.arange(len(first)), np.diff(np.append(first, len(order))))
     # what lies left of a cluster in its strip: over a whole strip both sums are zero, so they may run on
-    height = np.concatenate(
-        [pieces.sign * (pieces.tb - pieces.ta), np.zeros(ends_to - ends_from), passages.sign * lattice.pitch_mm]
-    )
-    every = (1 << len(lattice.slot_t)) - 1
-    begun = np.concatenate(
-        [
-            np.zeros(ends_from, np.int64),
-            1 << spans.slot[begin],
-            -(1 << spans.slot[end]),
-            every * passages.sign.astype(np.int64),
-        ]
-    )
+    height = np.concatenate([pieces.sign * (pieces.tb - pieces.ta), np.zeros(len(begin) + len(end))])
+    begun = np.concatenate([np.zeros(ends_from, np.int64), 1 << spans.slot[begin], -(1 << spans.slot[end])])
     height_in, begun_in = (np.add.reduceat(values[order], first) for values in (height, begun))
-    covered = np.cumsum(begun_in) - begun_in
+    lo, hi = left[order[first]], reached[last] - (strip_of_cluster - strip.min()) * width + origin
+    before = _passages_before(passages, strip_of_cluster, lo)
+    passed = np.append(0.0, np.cumsum(passages.sign))[before]
+    height_after = np.cumsum(height_in) + passed * lattice.pitch_mm
+    covered_after = np.cumsum(begun_in) + every_slot(lattice) * passed.astype(np.int64)
+    covered = covered_after - begun_in
     begins, ends = (np.full(len(spans.owner), -1, np.intp) for _ in range(2))
     begins[begin] = cluster[ends_from : ends_from + len(begin)]
-    ends[end] = cluster[ends_from + len(begin) : ends_to]
+    ends[end] = cluster[ends_from + len(begin) :]
     through = covered.copy()
     ends_only = (ends >= 0) & (begins != ends)
     np.subtract.at(through, ends[ends_only], 1 << spans.slot[ends_only])
-    is_end = (order >= ends_from) & (order < ends_to)
+    is_end = order >= ends_from
     run_first, run_reached = _chains(sorted_left[is_end], sorted_right[is_end])
     run_last = np.append(run_first[1:], int(is_end.sum())) - 1
     run_owner = cluster[order[is_end][run_first]] if len(run_first) else np.zeros(0, np.intp)
     shift = base[order[is_end][run_first]] if len(run_first) else np.zeros(0)
-    passage = np.full(len(first), -1, np.intp)
-    passage[cluster[ends_to:]] = np.arange(len(passages.strip))
+    neighbours = _Neighbours(
+        strip=strip_of_cluster,
+        lo=lo,
+        hi=hi,
+        before=before,
+        inside_after=np.round(height_after / lattice.pitch_mm) > 0,
+        covered_after=covered_after,
+    )
     return Clusters(
         strip=strip_of_cluster,
-        lo=left[order[first]],
-        hi=reached[last] - (strip_of_cluster - strip.min()) * width + origin,
-        inside=np.round((np.cumsum(height_in) - height_in) / lattice.pitch_mm) > 0,
+        lo=lo,
+        hi=hi,
+        inside=np.round((height_after - height_in) / lattice.pitch_mm) > 0,
         covered=covered,
         through=through,
-        passage=passage,
         pieces=_owned_pieces(pieces, cluster[:ends_from]),
         spans=_owned_spans(spans, begins, ends),
         run_owner=run_owner,
         run_lo=sorted_left[is_end][run_first] - shift,
         run_hi=run_reached[run_last] - shift if len(run_first) else np.zeros(0),
         run_after=_after_runs(covered, begun, cluster, order, is_end, run_owner, run_first),
+        gaps=_gaps_between(neighbours, passages, lattice),
+    )
+
+
+def every_slot(lattice: Lattice) -> int:
+    """The pattern of all slots."""
+    return (1 << len(lattice.slot_t)) - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Neighbours:
+    """Clusters as gaps see them, (c,) each. before: how many passages of all strips lie before each; what is there
+    beyond its right border."""
+
+    strip: Ints
+    lo: Floats
+    hi: Floats
+    before: Ints
+    inside_after: Flags
+    covered_after: Patterns
+
+
+_NO_NEIGHBOURS = _Neighbours(
+    strip=np.zeros(0, np.intp),
+    lo=_NOTHING,
+    hi=_NOTHING,
+    before=np.zeros(0, np.intp),
+    inside_after=_FALSE,
+    covered_after=np.zeros(0, np.int64),
+)
+
+
+def _passages_before(passages: Passages, strip: Ints, x: Floats) -> Ints:
+    """How many passages lie before places in strips, those of lower strips included."""
+    origin = min(float(passages.x.min(initial=0.0)), float(x.min(initial=0.0)))
+    width = max(float(passages.x.max(initial=0.0)), float(x.max(initial=0.0))) - origin + 1.0
+    result: Ints = np.searchsorted(passages.strip * width + (passages.x - origin), strip * width + (x - origin))
+    return result
+
+
+def _gaps_between(clusters: _Neighbours, passages: Passages, lattice: Lattice) -> Gaps:
+    """Beyond clusters in which anything goes on, and beyond passages that begin the region: past others is nothing."""
+    count = len(clusters.strip)
+    # up to where: the strip's next passage, or the cluster that lies before it
+    to_passage = np.append(passages.x, math.nan)
+    passage_strip = np.append(passages.strip, -1 << 60)
+    hi = np.where(passage_strip[clusters.before] == clusters.strip, to_passage[clusters.before], math.nan)
+    follows = (clusters.strip[1:] == clusters.strip[:-1]) & (clusters.before[1:] == clusters.before[:-1])
+    beside = np.flatnonzero(follows)
+    hi[beside] = clusters.lo[beside + 1]
+    some = np.flatnonzero(~np.isnan(hi) & (clusters.inside_after | (clusters.covered_after != 0)))
+    past = np.where(passage_strip[1:] == passage_strip[:-1], to_passage[1:], math.nan)
+    leading = np.flatnonzero(np.concatenate([[True], ~follows])[:count] & (clusters.before > 0))
+    leading = leading[passage_strip[clusters.before[leading] - 1] == clusters.strip[leading]]
+    past[clusters.before[leading] - 1] = clusters.lo[leading]
+    begun = np.flatnonzero((passages.sign > 0) & ~np.isnan(past))
+    return Gaps(
+        strip=np.concatenate([clusters.strip[some], passages.strip[begun]]),
+        lo=np.concatenate([clusters.hi[some], passages.x[begun]]),
+        hi=np.concatenate([hi[some], past[begun]]),
+        inside=np.concatenate([clusters.inside_after[some], np.ones(len(begun), bool)]),
+        covered=np.concatenate([clusters.covered_after[some], np.full(len(begun), every_slot(lattice), np.int64)]),
     )
 
 
@@ -385,7 +464,7 @@ def _mixed(*columns: NDArray[Any]) -> NDArray[np.uint64]:
 
 
 def chosen(clusters: Clusters, which: Ints) -> Clusters:
-    """Only these clusters (rising), with their members."""
+    """Only these clusters (rising), with their members, without gaps."""
     place = np.full(len(clusters), -1, np.intp)
     place[which] = np.arange(len(which))
     pieces, spans, run = clusters.pieces, clusters.spans, place[clusters.run_owner] >= 0
@@ -397,7 +476,6 @@ def chosen(clusters: Clusters, which: Ints) -> Clusters:
         inside=clusters.inside[which],
         covered=clusters.covered[which],
         through=clusters.through[which],
-        passage=clusters.passage[which],
         pieces=Pieces(
             owner=place[pieces.owner[p]],
             xa=pieces.xa[p],
@@ -423,7 +501,6 @@ def _no_clusters() -> Clusters:
         inside=np.zeros(0, bool),
         covered=flat,
         through=flat,
-        passage=none,
         pieces=Pieces(owner=none, xa=zero, ta=zero, xb=zero, tb=zero, sign=zero),
         spans=NO_SPANS,
         run_owner=none,

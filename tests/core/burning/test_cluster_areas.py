@@ -7,7 +7,7 @@ from core.burning.bared import baring_for
 from core.burning.baring import reach_mm
 from core.burning.cluster_areas import cluster_areas, gap_areas
 from core.burning.dose import ClearingLine
-from core.burning.strips import NO_SPANS, Pieces, Spans, clusters_of
+from core.burning.strips import NO_SPANS, Passages, Pieces, Spans, clusters_of
 
 PITCH_MM = 0.1
 LINE = ClearingLine(spot_mm=0.12, peak_j_mm2=1.2, clearing_dose_j_mm2=0.2)
@@ -141,3 +141,43 @@ def test_clusters_without_edges_need_no_sampling_where_all_or_nothing_is_bared(m
     assert looked_at == [4]  # both edges, and where the rows in the fill begin and end
     assert areas.region[[2, 5, 6]] == pytest.approx([clusters.width[2] * PITCH_MM / 2, 0.0, 0.0], rel=1e-12)
     assert not areas.left_over[[2, 5, 6]].any() and not areas.spill[[2, 5, 6]].any()
+
+
+def test_gaps_lie_between_clusters_and_passages_wherever_anything_is(baring):
+    """Strip 0: a hole between two passages. 1: two passages and two more. 2: an edge, then a passage that ends it. 3: a
+    passage, then two edges, one of which begins another region, and a passage."""
+    passages = Passages(
+        strip=np.array([0, 0, 1, 1, 1, 1, 2, 3, 3]),
+        x=np.array([1.0, 5.0, 1.5, 2.0, 7.0, 9.0, 4.0, 0.5, 8.0]),
+        sign=np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0, 1.0, -1.0]),
+        left_over=np.zeros(9),
+        spill=np.zeros(9),
+    )
+    upright = ((2.0, 0), (3.0, 0), (1.0, 2), (3.0, 3), (6.0, 3))
+    pieces = edges(*((x, 0.0, x, PITCH_MM, strip) for x, strip in upright), sign=(-1, 1, 1, -1, 1))
+    slots = len(baring.lattice.slot_t)
+    every = (1 << slots) - 1
+    rows_begin = np.repeat([0, 2, 3, 0, 3], slots)  # rows part at the edges, too
+    here = np.repeat([True, True, True, False, False], slots)
+    spans = Spans(
+        owner=rows_begin, slot=np.tile(np.arange(slots), 5), x0=np.repeat([3.0, 1.0, 6.0, 0.0, 0.0], slots),
+        x1=np.repeat([9.0, 9.0, 9.0, 2.0, 3.0], slots), begin_counts=here, end_counts=~here,
+    )  # fmt: skip
+    clusters = clusters_of(pieces, spans, baring.lattice, passages)
+    gaps = clusters.gaps
+    order = np.lexsort((gaps.lo, gaps.strip))
+    out, in_ = baring.lattice.outward_mm, baring.lattice.inward_mm
+    wanted = [
+        *[(0, 1.0, 2.0 - in_), (0, 3.0 + in_, 5.0), (1, 1.5, 2.0), (1, 7.0, 9.0), (2, 1.0 + in_, 4.0)],
+        *[(3, 0.5, 3.0 - in_), (3, 6.0 + in_, 8.0)],
+    ]
+    told = np.column_stack([gaps.strip, gaps.lo, gaps.hi])[order]
+    assert told == pytest.approx(np.array(wanted), abs=1e-9)
+    assert gaps.inside.all() and (gaps.covered == every).all()
+    assert clusters.lo == pytest.approx([2 - in_, 3 - out, 1 - out, 3 - in_, 6 - out], abs=1e-9)
+    assert clusters.inside.tolist() == [True, False, False, True, False]
+    assert clusters.covered.tolist() == [every, 0, 0, every, 0]
+    none = edges((0.0, 0.0, 0.0, 0.0, 0), sign=(1,))
+    none = Pieces(**{name: getattr(none, name)[:0] for name in ("owner", "xa", "ta", "xb", "tb", "sign")})
+    alone = clusters_of(none, NO_SPANS, baring.lattice, passages).gaps
+    assert alone.lo.tolist() == [1.0, 1.5, 7.0, 0.5] and alone.hi.tolist() == [5.0, 2.0, 9.0, 8.0]
