@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.burning.coverage_map import Place
+from core.burning.coverage_map import MAX_PLACES, Place
 from core.burning.scan_rows import RegionEdges, region_edges, rows_crossed
 from core.burning.slim_chords import NO_DISC, Groups, chords_through, grouped, slim_chords
 from core.progress import Progress, silent
@@ -221,7 +221,11 @@ def _valid(geometries: Geometries) -> Geometries:
 
 
 def lost_places(polygons: Geometries, words: str) -> list[Place]:
-    """A place for each polygon; ``words`` may use {width} and {length}, mm, of a ribbon of its area and outline."""
+    """A place for each of the ``MAX_PLACES`` largest polygons, largest first.
+
+    ``words`` may use {width} and {length}, mm, of a ribbon of its area and outline.
+    """
+    polygons = polygons[np.argsort(-shapely.area(polygons), kind="stable")[:MAX_PLACES]]
     area = shapely.area(polygons)
     half_outline = shapely.length(polygons) / 2
     with np.errstate(all="ignore"):

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
 from core.burning.scan_rows import RegionEdges, row_bands, rows_crossed
 from core.burning.strips import expanded
+from core.geometry.connected import connected
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -161,17 +161,15 @@ def grouped(chords: Chords, *, width_mm: float, some: Flags) -> Groups:
     columns, rows = int(column.max()) + 2, int(row.max()) + 2
     key = (part * rows + row) * columns + column
     cells, cell = np.unique(key, return_inverse=True)
-    near = [(np.arange(len(cells)), np.arange(len(cells)))]
+    near = []
     for step in (1, columns - 1, columns, columns + 1):  # each pair of neighbours once
         at = np.minimum(np.searchsorted(cells, cells + step), len(cells) - 1)
         one = np.flatnonzero(cells[at] == cells + step)
         near.append((one, at[one]))
-    one, other = (np.concatenate(column) for column in zip(*near, strict=True))
-    graph = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(len(cells), len(cells)))
-    count, group_of_cell = scipy.sparse.csgraph.connected_components(graph, directed=False)
+    group_of_cell = connected(len(cells), *(np.concatenate(column) for column in zip(*near, strict=True)))
     group = group_of_cell[cell]
     order = np.argsort(group, kind="stable")
-    first = np.searchsorted(group[order], np.arange(count))
+    first = np.searchsorted(group[order], np.arange(group_of_cell.max() + 1))
     low, high = (ufunc.reduceat(place[order], first) for ufunc in (np.minimum, np.maximum))
     real = np.hypot(*(high - low).T) >= _LEAST * width_mm
     return Groups(part=part[order][first][real], boxes_mm=np.concatenate([low, high], axis=1)[real])

@@ -2,12 +2,15 @@
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from core.artwork.checkup.scales import SCALES
 from core.artwork.drawing import Drawing, Finding
 from core.artwork.painting import drawing_regions
 from core.geometry.flattening import flatten, path_bounds_mm
-from core.geometry.path import Floats, Path
+from core.geometry.path import Floats, Path, joined
+
+Bools = NDArray[np.bool_]
 
 PAPER_MM = (
     (841.0, 1189.0), (594.0, 841.0), (420.0, 594.0), (297.0, 420.0), (210.0, 297.0), (148.0, 210.0), (105.0, 148.0),
@@ -160,25 +163,23 @@ def _upright_stems(drawing: Drawing) -> tuple[list[int], list[int]]:
     rows: dict[tuple[int, int], list[int]] = {}
     for i in np.flatnonzero(letter).tolist():
         rows.setdefault((round(boxes[i, 3] / (0.1 * height[i])), round(10 * np.log(height[i]))), []).append(i)
-    left: list[int] = []
-    right: list[int] = []
-    for row in rows.values():
-        if len(row) < _LETTERS_AT_LEAST:
-            continue
-        for i in row:
-            on_left, on_right = _stems(drawing.shapes[i].path, boxes[i])
-            if on_left and not on_right:
-                left.append(i)
-            elif on_right and not on_left:
-                right.append(i)
-    return left, right
+    some = [i for row in rows.values() if len(row) >= _LETTERS_AT_LEAST for i in row]
+    if not some:
+        return [], []
+    on_left, on_right = _stems([drawing.shapes[i].path for i in some], boxes[some])
+    at = np.array(some)
+    return at[on_left & ~on_right].tolist(), at[on_right & ~on_left].tolist()
 
 
-def _stems(path: Path, box: Floats) -> tuple[bool, bool]:
-    """Whether a straight upright edge runs along the left, the right of the box for most of its height."""
-    points = flatten(path, 0.05).points
-    height = float(box[3] - box[1])
-    long = np.flatnonzero(np.abs(np.diff(points[:, 1])) > 0.8 * height)
-    x = points[np.stack([long, long + 1]), 0]
-    on_left, on_right = ((np.abs(x - side) < 0.03 * height).all(axis=0).any() for side in (box[0], box[2]))
-    return bool(on_left), bool(on_right)
+def _stems(paths: list[Path], boxes: Floats) -> tuple[Bools, Bools]:
+    """Whether a straight upright edge runs along the left, the right of each box for most of its height, (n,) each."""
+    lines = flatten(joined(paths), 0.05)
+    of_line = np.repeat(np.arange(len(paths)), [len(path.starts) for path in paths])
+    of = np.repeat(of_line, np.diff(lines.starts))
+    height = boxes[:, 3] - boxes[:, 1]
+    long = np.flatnonzero((of[1:] == of[:-1]) & (np.abs(np.diff(lines.points[:, 1])) > 0.8 * height[of[:-1]]))
+    own = of[long]
+    x = lines.points[np.stack([long, long + 1]), 0]
+    near = [(np.abs(x - boxes[own, side]) < 0.03 * height[own]).all(axis=0) for side in (0, 2)]
+    on_left, on_right = (np.bincount(own[one], minlength=len(paths)) > 0 for one in near)
+    return on_left, on_right

@@ -16,8 +16,9 @@ import core.burning.coverage_bands as coverage_bands
 import core.burning.lost_features as lost_features
 import core.burning.sampled_strips as sampled_strips
 from core.burning.coverage import Coverage, coverage
+from core.burning.coverage_map import MAX_PLACES
 from core.burning.dose import ClearingLine
-from core.burning.lost_features import polygons_of, thin_stretches
+from core.burning.lost_features import lost_places, polygons_of, thin_stretches
 from core.burning.scan_rows import scan_rows
 
 LINE = ClearingLine(spot_mm=0.137, peak_j_mm2=0.2912, clearing_dose_j_mm2=0.19)
@@ -232,3 +233,10 @@ def test_long_plain_shapes_are_not_crossed_by_thousands_of_chords(monkeypatch):
     found = thin_stretches(polygons_of(stripes), cleared_width_mm=0.08)
     assert [one.area for one in found] == pytest.approx([30.0])
     assert not np.any(looked_at)
+
+
+def test_places_are_made_of_the_largest_lost_parts_alone():
+    sizes = np.random.default_rng(5).permutation(np.linspace(0.01, 0.05, MAX_PLACES + 100))
+    lost = np.array([box(i, 0, i + size, size) for i, size in enumerate(sizes.tolist())], object)
+    places = lost_places(lost, "{width} by {length}")
+    assert [place.area_mm2 for place in places] == pytest.approx(np.sort(sizes**2)[::-1][:MAX_PLACES])
