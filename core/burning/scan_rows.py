@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from core.burning.row_order import by_row_and_place
 from core.errors import JobError
 from core.geometry.affine import Affine, apply, inverse, rotation
 from core.progress import Progress, silent
@@ -317,8 +318,7 @@ def _spans_of_band(
     row = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(low[some], counts)
     share = (row_y_mm[row] - edges.y0[edge]) / (edges.y1[edge] - edges.y0[edge])
     x = edges.x0[edge] + share * (edges.x1[edge] - edges.x0[edge])
-    # rows of a band are few: their numbers and places fit one number without loss that counts
-    order = np.argsort((row - row_a) * (float(np.ptp(x)) + 1.0 if len(x) else 1.0) + x)
+    order = by_row_and_place(row, x)
     row, x = row[order], x[order]
     row_index, x0, x1 = row[::2], x[::2], x[1::2]
     touching = np.zeros(len(x0), bool)  # two rings that meet at a point of the row make one span

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from core.burning.row_order import by_row_and_place
 from core.burning.scan_rows import RegionEdges, row_bands, rows_crossed
 from core.burning.strips import expanded
 from core.geometry.connected import connected
@@ -33,7 +34,7 @@ class Chords:
     """Slim chords with one like them beside them, (n,) each: the part of the region that they lie in, their middle, mm.
 
     share, (parts,): of all chords of each part, how many are slim. longest_mm, (2, parts): of all chords of each part,
-    of rows and of columns.
+    of rows and of columns; infinite where one is not slim.
     """
 
     part: Ints
@@ -53,14 +54,17 @@ def slim_chords(edges: RegionEdges, *, width_mm: float, some: Flags) -> Chords:
     ways: list[_Slim] = []
     for upright in (False, True):
         slim_ones = [_Slim.none()]
-        for part, row, y, x0, x1 in _chords(_turned(edges) if upright else edges, width_mm, some):
-            length = x1 - x0
-            slim = np.flatnonzero(length <= WIDEST * width_mm)
-            count += np.bincount(part, minlength=part_count)
-            slim_count += np.bincount(part[slim], minlength=part_count)
-            np.maximum.at(longest[int(upright)], part, length)
-            slim_ones.append(_Slim(part=part[slim], row=row[slim], y=y[slim], x0=x0[slim], x1=x1[slim]))
-        ways.append(_Slim.of(slim_ones))
+        its_count = np.zeros(part_count)
+        for crossings, found in _slim_of_rows(_turned(edges) if upright else edges, width_mm, some):
+            its_count += crossings / 2
+            slim_ones.append(found)
+        slim = _Slim.of(slim_ones)
+        its_slim = np.bincount(slim.part, minlength=part_count)
+        np.maximum.at(longest[int(upright)], slim.part, slim.x1 - slim.x0)
+        longest[int(upright), its_slim < its_count] = math.inf
+        count += its_count
+        slim_count += its_slim
+        ways.append(slim)
     rows, columns = ways
     in_rows, in_columns = _crossing(rows, columns, width_mm)
     in_rows[_with_one_alike(rows.row, rows.x0, rows.x1, width_mm)] = True
@@ -175,25 +179,30 @@ def grouped(chords: Chords, *, width_mm: float, some: Flags) -> Groups:
     return Groups(part=part[order][first][real], boxes_mm=np.concatenate([low, high], axis=1)[real])
 
 
-def _chords(edges: RegionEdges, width_mm: float, some: Flags) -> Iterator[tuple[Ints, Ints, Floats, Floats, Floats]]:
-    """Chords band by band, sorted by row and place, (n,) each: part, row, its height, from where to where."""
+def _slim_of_rows(edges: RegionEdges, width_mm: float, some: Flags) -> Iterator[tuple[Floats, _Slim]]:
+    """Band by band of rows: how often they cross each part's edges, (parts,), and their slim chords."""
     if not len(edges.y0):
         return
     y = np.arange(float(edges.y0.min()) + APART * width_mm / 2, float(edges.y1.max()), APART * width_mm)
     first, last = rows_crossed(edges, y)
     if not some.all():
         last = np.where(some[edges.part], last, first)
-    stride = float(max(edges.x0.max(), edges.x1.max()) - min(edges.x0.min(), edges.x1.min())) + 1.0
+    slope = (edges.x1 - edges.x0) / np.maximum(edges.y1 - edges.y0, 1e-300)
     for row_a, row_b in row_bands(first, last, len(y)):
         low, high = np.maximum(first, row_a), np.minimum(last, row_b)
         here = np.flatnonzero(high > low)
-        slope = (edges.x1[here] - edges.x0[here]) / (edges.y1[here] - edges.y0[here])
-        which, row = expanded(low[here], high[here] - low[here])
+        counts = high[here] - low[here]
+        which, row = expanded(low[here], counts)
         edge = here[which]
-        x = edges.x0[edge] + (y[row] - edges.y0[edge]) * slope[which]
-        order = np.argsort(x + row * stride)
-        x, begin = x[order], order[::2]
-        yield edges.part[edge[begin]], row[begin], y[row[begin]], x[::2], x[1::2]
+        x = edges.x0[edge] + (y[row] - edges.y0[edge]) * slope[edge]
+        order = by_row_and_place(row, x)
+        x = x[order]
+        slim = np.flatnonzero(x[1::2] - x[::2] <= WIDEST * width_mm)
+        begin = order[2 * slim]
+        yield (
+            np.bincount(edges.part[here], counts, len(some)).astype(float),
+            _Slim(part=edges.part[edge[begin]], row=row[begin], y=y[row[begin]], x0=x[2 * slim], x1=x[2 * slim + 1]),
+        )
 
 
 def _turned(edges: RegionEdges) -> RegionEdges:

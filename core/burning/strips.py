@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from core.burning.row_order import by_row_and_place
 from core.burning.scan_rows import RegionEdges, ScanRows
 
 Floats = NDArray[np.float64]
@@ -270,7 +271,7 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
     origin = left.min()
     width = float(right.max() - origin) + 1.0
     base = (strip - strip.min()) * width - origin
-    order = np.argsort(left + base, kind="stable")
+    order = by_row_and_place(strip, left)
     sorted_left, sorted_right = (left + base)[order], (right + base)[order]
     first, reached = _chains(sorted_left, sorted_right)
     last = np.append(first[1:], len(order)) - 1
