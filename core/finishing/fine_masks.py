@@ -5,7 +5,7 @@ straight. So every piece is thinned and grown once, candidates are weighed befor
 must be open and what must be covered is put right by the full outlines.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +20,8 @@ from core.finishing.masks import (
     REACHES,
     STRAIGHTEN,
     Ground,
-    clusters_within,
     grown,
+    hulls_within,
     mask_figures,
     narrow_film,
     straight_film,
@@ -40,7 +40,7 @@ FINE_EDGES = 50_000
 _THIN = 0.02
 """How far thin outlines may lie off the full ones, as a share of the least bridge."""
 _SHARP = 2.0
-_NEARLY = 1.15
+_NEARLY = 1.1
 """Rough openings of so much more handwork than the least at most are made straight to see."""
 
 
@@ -48,12 +48,13 @@ _NEARLY = 1.15
 class FineArea:
     """An area piece by piece (n,), and each piece with the vertices by which edges are chosen.
 
-    covering: what film must cover where a thin piece waits.
+    covering (m,): what film must cover where thin pieces wait, none over another. around (m,): it grown by the bridge.
     """
 
     parts: Pieces
     thin: Pieces
     covering: Pieces
+    around: Pieces
 
 
 def is_fine(regions: Sequence[BaseGeometry]) -> bool:
@@ -67,24 +68,21 @@ def fine_area(region: BaseGeometry, options: MaskOptions) -> FineArea:
     parts = parts[~shapely.is_empty(parts)]
     off_mm = _THIN * options.least_bridge_mm
     thin = shapely.simplify(parts, off_mm, preserve_topology=False)
-    return FineArea(parts=parts, thin=thin, covering=_grown_sharp(thin, options.clearance_mm))
+    covering = shapely.get_parts(united_unrounded(_grown_sharp(thin, options.clearance_mm), apart=True))
+    around = shapely.buffer(covering, options.least_bridge_mm, quad_segs=FEW_SEGMENTS)
+    around = shapely.simplify(around, off_mm, preserve_topology=False)
+    return FineArea(parts=parts, thin=thin, covering=covering, around=around)
 
 
-def fine_cover(covered: BaseGeometry, options: MaskOptions) -> BaseGeometry:
-    """``simple_cover`` by edges that need not be followed closely on the way."""
-    parts = shapely.get_parts(covered)
-    if not len(parts):
+def fine_cover(areas: Sequence[FineArea], options: MaskOptions) -> BaseGeometry:
+    """``simple_cover`` of what these areas cover, by edges that need not be followed closely on the way."""
+    around = np.concatenate([area.around for area in areas])
+    if not len(around):
         return NOTHING
-    around = shapely.buffer(parts, options.least_bridge_mm, quad_segs=FEW_SEGMENTS)
-    around = shapely.simplify(around, _THIN * options.least_bridge_mm, preserve_topology=False)
     cover = straight_film(united_unrounded(around, apart=True), options)
     shapely.prepare(cover)
+    parts = np.concatenate([area.covering for area in areas])
     return united_unrounded([cover, *parts[~shapely.covers(cover, parts)]], apart=True)
-
-
-def all_covered(areas: Iterable[FineArea]) -> BaseGeometry:
-    """What film must cover where areas wait."""
-    return united_unrounded(np.concatenate([np.zeros(0, object), *(area.covering for area in areas)]), apart=True)
 
 
 def fine_opening(
@@ -98,11 +96,12 @@ def fine_opening(
     task = _Task(
         own=own.thin,
         needed=united_unrounded([*_grown_sharp(own.thin[~tight], options.bleed_mm), *at_tight], apart=True),
-        covered=all_covered(waiting),
+        covered=united_unrounded(np.concatenate([area.covering for area in waiting]), apart=True),
         ground=ground,
         options=options,
     )
-    rough = _least_work(task, _rough_openings(task, progress=part(progress, 0.0, 0.5)))
+    cover = fine_cover(waiting, options)
+    rough = _least_work(task, _rough_openings(task, cover, progress=part(progress, 0.1, 0.5)))
     progress(0.5, "simplifying the mask")
     straight = _least_work(task, [_straight(task, opening) for opening in rough])[0]
     progress(0.8, "simplifying the mask")
@@ -129,20 +128,17 @@ class _Task:
     options: MaskOptions
 
 
-def _rough_openings(task: _Task, *, progress: Progress) -> list[BaseGeometry]:
+def _rough_openings(task: _Task, cover: BaseGeometry, *, progress: Progress) -> list[BaseGeometry]:
     """By each of ``REACHES``: what of the generous outline no film covers."""
-    cover = fine_cover(task.covered, task.options)
-    clusters = list(shapely.get_parts(task.needed))
     found: list[BaseGeometry] = []
     apart = 0
     for number, reach in enumerate(REACHES):
         progress(number / len(REACHES), "simplifying the mask")
-        # what is joined stays so: wider reaches look at clusters only
-        clusters = clusters_within(np.array(clusters, object), reach * task.options.least_bridge_mm)
-        if len(clusters) == apart:
+        hulls = hulls_within(task.needed, reach * task.options.least_bridge_mm)
+        if len(hulls) == apart:
             continue
-        apart = len(clusters)
-        wide = straight_round([shapely.convex_hull(own) for own in clusters], task.ground, task.options)
+        apart = len(hulls)
+        wide = straight_round(hulls, task.ground, task.options)
         found.append(_united(subtracted(wide, cover), task.needed))
         if apart == 1:
             break

@@ -216,19 +216,30 @@ def generous_outline(needed: BaseGeometry, ground: Ground, options: MaskOptions,
 
 def hulls_within(needed: BaseGeometry, reach_mm: float) -> list[BaseGeometry]:
     """The convex hull of each cluster of pieces that lie within reach of each other."""
-    near = clusters_within(shapely.get_parts(needed), reach_mm / 5)  # what is joined stays so: far fewer to look at
-    return [shapely.convex_hull(own) for own in clusters_within(np.array(near, object), reach_mm)]
+    pieces = shapely.get_parts(needed)
+    cluster = _clusters_within(pieces, reach_mm)
+    order = np.argsort(cluster, kind="stable")
+    starts = np.unique(cluster[order], return_index=True)[1][1:]
+    return [shapely.convex_hull(shapely.MultiPolygon(own.tolist())) for own in np.split(pieces[order], starts)]
 
 
-def clusters_within(pieces: NDArray[np.object_], reach_mm: float) -> list[BaseGeometry]:
-    """Pieces, or clusters of them, joined to clusters of those that lie within reach of each other."""
-    one, other = shapely.STRtree(pieces).query(pieces, predicate="dwithin", distance=reach_mm)
-    links = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(len(pieces), len(pieces)))
-    _, cluster = scipy.sparse.csgraph.connected_components(links, directed=False)
-    parts, of_piece = shapely.get_parts(pieces, return_index=True)
-    order = np.argsort(cluster[of_piece], kind="stable")
-    starts = np.unique(cluster[of_piece][order], return_index=True)[1][1:]
-    return [shapely.MultiPolygon(own.tolist()) for own in np.split(parts[order], starts)]
+def _clusters_within(pieces: NDArray[np.object_], reach_mm: float) -> NDArray[np.intp]:
+    """A number for each piece (n,), the same where pieces lie within reach of each other, by way of others or not."""
+    x0, y0, x1, y1 = shapely.bounds(pieces).T
+    reached = shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+    one, other = shapely.STRtree(pieces).query(reached)
+    one, other = one[one < other], other[one < other]
+    inside = shapely.get_coordinates(shapely.point_on_surface(pieces))
+    sure = np.hypot(*(inside[one] - inside[other]).T) <= reach_mm
+    cluster = _joined(len(pieces), one[sure], other[sure])
+    unsure = np.flatnonzero(cluster[one] != cluster[other])
+    near = unsure[shapely.dwithin(pieces[one[unsure]], pieces[other[unsure]], reach_mm)]
+    return _joined(len(pieces), np.append(one[sure], one[near]), np.append(other[sure], other[near]))
+
+
+def _joined(count: int, one: NDArray[np.intp], other: NDArray[np.intp]) -> NDArray[np.intp]:
+    links = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(count, count))
+    return np.asarray(scipy.sparse.csgraph.connected_components(links, directed=False)[1], np.intp)
 
 
 def straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.finishing.fine_masks import FineArea, all_covered, fine_area, fine_cover, is_fine
+from core.finishing.fine_masks import FineArea, fine_area, fine_cover, is_fine
 from core.finishing.mask_effort import FaceMap, face_maps, faces_effort_min
 from core.finishing.masks import NOTHING, Ground, generous_outline, grown, simple_cover
 from core.finishing.paints import shows_through
@@ -86,7 +86,7 @@ def weighing_of(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, 
             close |= {(number, i): pieces.between(number, i) for i in range(len(regions)) if i != number}
         fine = tuple(fine_area(region, masks) for region in regions) if is_fine(regions) else ()
         if fine:
-            covers = [fine_cover(all_covered([area]), masks) for area in fine]
+            covers = [fine_cover([area], masks) for area in fine]
             owns: list[BaseGeometry] = [shapely.MultiPolygon(area.thin.tolist()) for area in fine]
         else:
             covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]

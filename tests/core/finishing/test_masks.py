@@ -14,6 +14,7 @@ from core.finishing.masks import (
     generous_outline,
     ground_around,
     grown,
+    hulls_within,
     mask_figures,
     mask_opening,
     needed_opening,
@@ -157,3 +158,19 @@ def test_fewer_colours_waiting_never_means_more_outline_in_the_face_map() -> Non
     faces = face_maps([own], [shapely.box(-1, -1, 41, 41)], [own, shapely.box(15, 15, 25, 25)])[0]
     assert np.isclose(faces.area_mm2.sum(), 42 * 42)
     assert faces_effort_min(faces, (1,), tight_places=0) > faces_effort_min(faces, (), tight_places=0)
+
+
+@settings(max_examples=30)
+@given(boxes(colours=1, most=14), st.sampled_from([0.4, 1.2, 3.0, 9.0]))
+def test_hulls_go_round_what_hangs_together_by_gaps_within_reach(layout, reach_mm: float) -> None:
+    """Beside the plain way: grow all by half the reach, and see what has run together."""
+    needed = regions_of(layout, 1)[0]
+    for slack in (0.999, 1.001):
+        joined = shapely.get_parts(needed.buffer(slack * reach_mm / 2, quad_segs=32))
+        own = shapely.get_parts(needed)
+        found = [shapely.convex_hull(shapely.MultiPolygon([p for p in own if p.intersects(one)])) for one in joined]
+        if {hull.wkb for hull in map(shapely.normalize, found)} == {
+            hull.wkb for hull in map(shapely.normalize, hulls_within(needed, reach_mm))
+        }:
+            return
+    raise AssertionError("other hulls")
