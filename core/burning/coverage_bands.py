@@ -55,7 +55,10 @@ def parts(
         return
     lattice = baring.lattice
     strips = strips_of_edges(edges, lattice)
-    passed = all_exact(edges, strips, rows, lattice) if fine is None else passing(edges, strips, rows, fine, baring)
+    if fine is None:
+        passed = all_exact(edges, strips, rows, lattice)
+    else:
+        passed = passing(edges, strips, rows, fine, baring, kinds=kinds)
     first_strip = min(int(strips[0].min()), -lattice.reach)
     end_strip = max(int(strips[1].max()) + 1, len(rows.row_y_mm) + lattice.reach)
     sample = sample_of(passed, first_strip, end_strip, spill_alone=not kinds[0])

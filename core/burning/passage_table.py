@@ -26,8 +26,10 @@ class PassageTable:
     left_over: Floats
     spill: Floats
 
-    def __call__(self, slope: Floats, bend_mm: Floats) -> tuple[Floats, Floats]:
-        """Left-over coat and spill at slopes (mm/mm) and bends; same shape."""
+    def __call__(
+        self, slope: Floats, bend_mm: Floats, kinds: tuple[bool, bool] = (True, True)
+    ) -> tuple[Floats, Floats]:
+        """Left-over coat and spill at slopes (mm/mm) and bends; same shape. kinds: which are wanted, others are 0."""
         row = np.arctan(np.abs(slope)) * ((_SLOPES - 1) / math.atan(STEEPEST))
         column = (bend_mm / self.largest_bend_mm + 1) * ((_BENDS - 1) / 2)
         i = np.clip(row.astype(np.intp), 0, _SLOPES - 2)
@@ -39,7 +41,9 @@ class PassageTable:
         steps = (0, 1, _BENDS, _BENDS + 1)
         left_over, spill = (
             sum((share * values.ravel()[at + step] for share, step in zip(corner, steps, strict=True)), np.zeros(1))
-            for values in (self.left_over, self.spill)
+            if wanted
+            else np.zeros(len(at))
+            for values, wanted in zip((self.left_over, self.spill), kinds, strict=True)
         )
         return left_over, spill
 

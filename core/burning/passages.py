@@ -65,11 +65,11 @@ class Passing:
         if found.table is None:
             return self
         some = np.flatnonzero(wanted[outlines.row[found.here] - first_strip])
-        here, reach = found.here[some], (found.shapes.left[some], found.shapes.right[some])
-        free = _apart(self, here, reach, wanted, first_strip)
+        here, number = _in_rows(outlines, found.here[some], some)
+        free = _apart(self, here, (found.shapes.left[number], found.shapes.right[number]), wanted, first_strip)
         is_passage = self.is_passage.copy()
         is_passage[here[~free]] = False
-        here, number = _in_rows(outlines, here[free], some[free])
+        here, number = here[free], number[free]
         shapes = found.shapes.without_extent(number)
         strip = outlines.row[here]
         low = int(strip[0]) if len(strip) else 0
@@ -192,9 +192,16 @@ def _in_rows(outlines: Outlines, here: Ints, number: Ints) -> tuple[Ints, Ints]:
 
 
 def passing(
-    edges: RegionEdges, strips: tuple[Ints, Ints], rows: ScanRows, outlines: Outlines, baring: Baring
+    edges: RegionEdges,
+    strips: tuple[Ints, Ints],
+    rows: ScanRows,
+    outlines: Outlines,
+    baring: Baring,
+    *,
+    kinds: tuple[bool, bool] = (True, True),
 ) -> Passing:
-    """Find the would-be passages; strips: first and last of each edge (``strips_of_edges``)."""
+    """Find the would-be passages; strips: first and last of each edge (``strips_of_edges``). kinds: whether left-over
+    coat and spill are wanted."""
     lattice = baring.lattice
     is_passage = np.zeros(len(outlines.x), bool)
     found = _NONE_FOUND
@@ -202,7 +209,9 @@ def passing(
         here, shape = _alone_and_smooth(outlines, baring)
         is_passage[here] = True
         table = table_of(Rule(figures=baring.figures, baring=baring))
-        found = _Found(here=here, shapes=shape, sign=outlines.sign[here], pitch_mm=lattice.pitch_mm, table=table)
+        found = _Found(
+            here=here, shapes=shape, sign=outlines.sign[here], pitch_mm=lattice.pitch_mm, table=table, kinds=kinds
+        )
     return Passing(
         edges=edges,
         rows=rows,
@@ -289,24 +298,27 @@ _PIECES_AT_ONCE = 200_000
 
 
 def _apart(passed: Passing, here: Ints, reach: tuple[Floats, Floats], wanted: Flags, first_strip: int) -> Flags:
-    """Which would-be passages, after the crossings ``here``, have no piece of what is none within their reach in x."""
+    """Which would-be passages have no piece of what is none within their reach in x.
+
+    here: the crossings after which they lie, by strip and x. Their reaches do not overlap, so both ends rise.
+    """
+    edges, lattice = passed.edges, passed.lattice
     left, right = reach
-    edges, outlines, lattice = passed.edges, passed.outlines, passed.lattice
-    free = np.ones(len(here), bool)
-    strip = outlines.row[here]
+    beside = np.zeros(len(here) + 1, np.intp)
+    strip = passed.outlines.row[here]
     origin = float(min(edges.x0.min(), edges.x1.min(), left.min(initial=0.0))) - 1.0
     width = float(max(edges.x0.max(), edges.x1.max(), right.max(initial=0.0))) - origin + 2.0
+    base = strip * width - origin
+    left, right = left + base, right + base
     for edge, its_strip in _not_taken(passed, wanted, first_strip):
         others = pieces_of(edges, edge, its_strip, lattice)
         base = others.owner * width - origin
-        begin = np.minimum(others.xa, others.xb) + base
-        order = np.argsort(begin)
-        begin, stop = begin[order], np.maximum.accumulate((np.maximum(others.xa, others.xb) + base)[order])
-        base = strip * width - origin
-        # the pieces that begin before a passage is past; the furthest reaching of them ends before it begins
-        before = np.searchsorted(begin, right + base)
-        free &= (before == 0) | (stop[before - 1] < left + base)
-    return free
+        first = np.searchsorted(right, np.minimum(others.xa, others.xb) + base)
+        stop = np.searchsorted(left, np.maximum(others.xa, others.xb) + base, side="right")
+        met = np.flatnonzero(stop > first)
+        beside += np.bincount(first[met], minlength=len(beside)) - np.bincount(stop[met], minlength=len(beside))
+    result: Flags = np.cumsum(beside)[:-1] == 0
+    return result
 
 
 def _not_taken(passed: Passing, wanted: Flags, first_strip: int) -> Iterator[tuple[Ints, Ints]]:
@@ -353,14 +365,15 @@ class _Found:
     sign: NDArray[np.int8]
     pitch_mm: float
     table: PassageTable | None
+    kinds: tuple[bool, bool] = (True, True)
     first_strip: int = 0
     starts: Ints = field(default_factory=lambda: np.zeros(1, np.intp))
 
     def areas(self, which: Ints) -> tuple[Floats, Floats]:
-        """Left-over coat and spill of these, mm², by the table."""
+        """Left-over coat and spill of these, mm², by the table, as far as they are wanted."""
         assert self.table is not None
         sign = self.sign[which].astype(float)
-        return self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign)
+        return self.table(self.shapes.slope[which] * sign / self.pitch_mm, self.shapes.bend[which] * sign, self.kinds)
 
     def of_strips(self, wanted: Flags, first_strip: int) -> Passages:
         """Those of the strips that are wanted, from the first on, with their areas."""
