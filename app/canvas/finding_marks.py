@@ -1,7 +1,8 @@
 """Marks of findings on a face: small, gathered into counts where they crowd, beside the lettering they speak of."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -19,6 +20,7 @@ PLATE_PX = 16
 SIGN_PX = 12
 GATHER_PX = 28
 """Places nearer than this to each other share a mark."""
+CELL_PX = 24
 DISTANCES_PX = (16, 28, 44, 66, 96, 140)
 DIRECTIONS = ((0, -1), (1, -1), (-1, -1), (1, 0), (-1, 0), (0, 1), (1, 1), (-1, 1))
 _RANK = {"problem": 0, "warning": 1, "note": 2}
@@ -56,6 +58,8 @@ def finding_marks(
         for index, one in enumerate(findings)
         if one.x_mm is not None and one.y_mm is not None and area.contains(at := face.to_px(one.x_mm, one.y_mm))
     ]
+    if not seen:
+        return ()
     seen.sort(key=lambda item: (_RANK.get(findings[item[0]].severity, 3), item[0]))
     groups: list[list[tuple[int, QPointF]]] = []
     for index, at in seen:
@@ -65,7 +69,7 @@ def finding_marks(
         else:
             near.append((index, at))
     marks: list[FindingMark] = []
-    letters = [box for one in small if (box := face.rect_px(*one)).intersects(area)]
+    letters = _Letters(face, small)
     for group in groups:
         indices = tuple(index for index, _ in group)
         boxes = [face.rect_px(*box) for index in indices for box in lettering(findings[index])]
@@ -79,12 +83,45 @@ def finding_marks(
     return tuple(marks)
 
 
+class _Letters:
+    """Front boxes on a face, px, by the cells of a grid: a plate is held against those of its own cells alone."""
+
+    def __init__(self, face: Face, boxes: Sequence["Box"]) -> None:
+        self._cells: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
+        area, zero, unit = QRectF(face.area), face.to_px(0.0, 0.0), face.to_px(1.0, 1.0)
+        edges = area.left(), area.top(), area.right(), area.bottom()
+        x_px, y_px = unit.x() - zero.x(), unit.y() - zero.y()
+        for x0, y0, x1, y1 in boxes:
+            left, right = sorted((zero.x() + x0 * x_px, zero.x() + x1 * x_px))
+            top, bottom = sorted((zero.y() + y0 * y_px, zero.y() + y1 * y_px))
+            left, right = max(left, edges[0]), min(right, edges[2])
+            top, bottom = max(top, edges[1]), min(bottom, edges[3])
+            if left < right and top < bottom:
+                for cell in _cells(left, top, right, bottom):
+                    self._cells.setdefault(cell, []).append((left, top, right, bottom))
+
+    def under(self, plate: QRectF) -> bool:
+        """Whether a plate within the face would lie over one."""
+        left, top, right, bottom = plate.left(), plate.top(), plate.right(), plate.bottom()
+        return any(
+            x0 < right and x1 > left and y0 < bottom and y1 > top
+            for cell in _cells(left, top, right, bottom)
+            for x0, y0, x1, y1 in self._cells.get(cell, ())
+        )
+
+
+def _cells(left: float, top: float, right: float, bottom: float) -> Iterator[tuple[int, int]]:
+    columns = range(int(left // CELL_PX), int(right // CELL_PX) + 1)
+    rows = range(int(top // CELL_PX), int(bottom // CELL_PX) + 1)
+    return product(columns, rows)
+
+
 def _free_plate(
     foot: QPointF,
     area: QRectF,
     lettering: Sequence[QRectF],
     taken: Sequence[QRectF],
-    letters: Sequence[QRectF],
+    letters: "_Letters",
     *,
     count: int,
 ) -> QRectF:
@@ -94,11 +131,14 @@ def _free_plate(
     """
     width = PLATE_PX if count == 1 else PLATE_PX + 8 * len(str(count)) + 2
     plate = QRectF(0, 0, width, PLATE_PX)
-    for kept_free in ((*lettering, *taken, *letters), (*lettering, *taken)):
+    own = (*lettering, *taken)
+    for over_letters in (False, True):
         for distance in DISTANCES_PX:
             for dx, dy in DIRECTIONS:
                 plate.moveCenter(foot + QPointF(dx * distance, dy * distance))
-                if area.contains(plate) and not any(plate.intersects(box) for box in kept_free):
+                if not area.contains(plate) or (letters.under(plate) and not over_letters):
+                    continue
+                if not any(plate.intersects(box) for box in own):
                     return QRectF(plate)
     plate.moveTopLeft(QPointF(min(max(foot.x(), area.left()), area.right() - width), area.top() + 2))
     return QRectF(plate)
