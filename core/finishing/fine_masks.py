@@ -139,7 +139,7 @@ def _rough_openings(task: _Task, cover: BaseGeometry, *, progress: Progress) -> 
             continue
         apart = len(hulls)
         wide = straight_round(hulls, task.ground, task.options)
-        found.append(_united(subtracted(wide, cover), task.needed))
+        found.append(_with_needed(task, subtracted(wide, cover)))
         if apart == 1:
             break
     return found
@@ -156,14 +156,18 @@ def _least_work(task: _Task, openings: Sequence[BaseGeometry]) -> list[BaseGeome
 
 def _straight(task: _Task, opening: BaseGeometry) -> BaseGeometry:
     """A rough opening with straight edges, which may cut corners; neither film nor slots too narrow to hold."""
-    opening = _united(opening, narrow_film(opening, task.covered, task.ground, task.options))
-    opening = _united(without_slivers(opening, task.options, quad_segs=FEW_SEGMENTS), task.needed)
+    added = narrow_film(opening, task.covered, task.ground, task.options)
+    opening = united_unrounded([opening, added], apart=True)
+    opening = _with_needed(task, without_slivers(opening, task.options, quad_segs=FEW_SEGMENTS))
     straight = opening.simplify(task.options.least_bridge_mm * STRAIGHTEN / 2)
     return straight if straight.is_valid else opening
 
 
-def _united(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    return united_unrounded([region, other], apart=True)
+def _with_needed(task: _Task, opening: BaseGeometry) -> BaseGeometry:
+    """The opening with what must be open: of many pieces few are not open already."""
+    pieces = shapely.get_parts(task.needed)
+    shapely.prepare(opening)
+    return united_unrounded([opening, *pieces[~shapely.covers(opening, pieces)]], apart=True)
 
 
 def _grown_sharp(parts: Pieces, distance_mm: float) -> Pieces:
