@@ -21,7 +21,7 @@ from core.burning.strips import MAX_REACH, Lattice, pieces_in_band, strips_of_ed
 
 Floats = NDArray[np.float64]
 
-MEMBERS_AT_ONCE = 120_000
+MEMBERS_AT_ONCE = 60_000
 _PASSAGE = 0.1
 """What a passage takes beside other members: it has its areas from a table."""
 

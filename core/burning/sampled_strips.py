@@ -3,8 +3,8 @@
 Strips that hold much of the artwork's level edges count for certain: what is spilt along a level edge lies in a few
 strips. Of every k others that follow each other one is drawn, and stands for all of them (one unit a stratum; the
 spread is judged by successive differences: K. M. Wolter, Introduction to Variance Estimation, 2nd ed. 2007, ch. 8).
-What all strips hold of artwork that a table tells of, of crossings and of level edges is known, and what is bared
-goes with that: only what strips differ from it by is judged by the lot (``drawing_lots``).
+What all strips hold of artwork that a table tells of, of crossings and of edges along the rows is known, and what is
+bared goes with that: only what strips differ from it by is judged by the lot (``drawing_lots``).
 """
 
 import math
@@ -15,7 +15,7 @@ import numpy as np
 from core.burning.drawing_lots import expected_by
 from core.burning.passage_table import STEEPEST
 from core.burning.passages import Passing
-from core.burning.strips import Flags, Floats, Ints
+from core.burning.strips import Flags, Floats
 
 MOST_CROSSINGS = 160_000
 """In the strips that are looked at, rows cross outlines about so often otherwise than in passages."""
@@ -78,7 +78,10 @@ def sample_of(passed: Passing, first_strip: int, end_strip: int, *, spill_alone:
     by_table, goes_with = np.zeros((2, count)), np.zeros((0, count))
     cost, most = (crossings + _PASSAGE * passages, MOST_FOR_SPILL) if spill_alone else (crossings, MOST_CROSSINGS)
     if cost.sum() > most:
-        level = _level_mm(passed, first_strip, count)
+        along_mm = np.abs(passed.edges.x1 - passed.edges.x0)
+        steep = along_mm > STEEPEST * (passed.edges.y1 - passed.edges.y0)
+        level = _in_reach(passed, _in_strips(passed, along_mm * steep, first_strip, count))
+        along = _in_strips(passed, along_mm, first_strip, count)
         others = np.flatnonzero(level <= _LEVEL_TIMES_MEAN * level.mean())
         to_draw = float(cost[others].sum())
         room = max(most - (float(cost.sum()) - to_draw), most // 4)
@@ -88,7 +91,7 @@ def sample_of(passed: Passing, first_strip: int, end_strip: int, *, spill_alone:
         drawn[others], weight[others] = True, 0.0
         weight[chosen] = sizes
         by_table = passed.by_table_mm2(first_strip, count)
-        goes_with = np.array([np.ones(count), crossings, level])
+        goes_with = np.array([np.ones(count), crossings, level, along, _in_reach(passed, along)])
     looked_at = np.where(weight > 0, crossings, 0)
     return Sample(
         first_strip=first_strip,
@@ -100,18 +103,18 @@ def sample_of(passed: Passing, first_strip: int, end_strip: int, *, spill_alone:
     )
 
 
-def _level_mm(passed: Passing, first_strip: int, count: int) -> Floats:
-    """Length along the rows of all that is nearly level, in reach of each strip, (count,)."""
-    edges, reach = passed.edges, passed.lattice.reach
-    across, along = edges.y1 - edges.y0, np.abs(edges.x1 - edges.x0)
-    level = np.flatnonzero(along > STEEPEST * across)
-    borders: list[Ints] = []
-    for border in passed.strips:
-        borders.append(np.clip(border[level] - first_strip, 0, count - 1))
-    parts = borders[1] - borders[0] + 1
-    change = np.bincount(borders[0], along[level] / parts, count + 1)
-    change -= np.bincount(borders[1] + 1, along[level] / parts, count + 1)
-    total = np.cumsum(np.cumsum(change)[:count])
+def _in_strips(passed: Passing, values: Floats, first_strip: int, count: int) -> Floats:
+    """What edges have, evenly shared out to the strips that they lie in, (count,)."""
+    first, last = (np.clip(border - first_strip, 0, count - 1) for border in passed.strips)
+    share = values / (last - first + 1)
+    change = np.bincount(first, share, count + 1) - np.bincount(last + 1, share, count + 1)
+    result: Floats = np.cumsum(change)[:count]
+    return result
+
+
+def _in_reach(passed: Passing, in_strips: Floats) -> Floats:
+    """Sum over the strips from so many before each to so many after it as a row reaches; same shape."""
+    reach, total = passed.lattice.reach, np.cumsum(in_strips)
     padded = np.concatenate([np.zeros(reach + 1), total, np.full(reach, total[-1])])
-    result: Floats = padded[2 * reach + 1 :] - padded[:count]
+    result: Floats = padded[2 * reach + 1 :] - padded[: len(in_strips)]
     return result
