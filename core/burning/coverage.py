@@ -100,6 +100,7 @@ def coverage(
     else:
         _count(edges, rows, fine, line, clearing_s, _CLEARING, tally, sums, part(progress, 0.0, 0.45))
         _count(edges, rows, fine, line, spill_s, _SPILL, tally, sums, part(progress, 0.45, 0.9))
+    del fine  # a million crossings take as much memory as looking for thin parts
     polygons = polygons_of(region_bed)
     width_mm = line.cleared_width_mm
     missed = unhit_parts(edges, rows.row_y_mm, len(polygons))

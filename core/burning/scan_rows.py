@@ -44,7 +44,7 @@ class ScanRows:
     row_index: NDArray[np.intp]
     x0_mm: Floats
     x1_mm: Floats
-    edge: NDArray[np.intp] | None = None
+    edge: NDArray[np.int32] | None = None
 
     def __len__(self) -> int:
         return len(self.row_index)
@@ -131,7 +131,7 @@ def spans_of_rows(
     return _spans(edges, row_y_mm, progress)[:3]
 
 
-_Spans = tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp]]
+_Spans = tuple[NDArray[np.intp], Floats, Floats, NDArray[np.int32]]
 
 
 def _spans(edges: RegionEdges, row_y_mm: Floats, progress: Progress) -> _Spans:
@@ -148,7 +148,7 @@ def _spans(edges: RegionEdges, row_y_mm: Floats, progress: Progress) -> _Spans:
     return rows, x0, x1, edge
 
 
-_NO_SPANS: _Spans = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0), np.zeros((2, 0), np.intp))
+_NO_SPANS: _Spans = (np.zeros(0, np.intp), np.zeros(0), np.zeros(0), np.zeros((2, 0), np.int32))
 
 
 def inset_region(region: BaseGeometry, inset_mm: float, *, progress: Progress = silent) -> BaseGeometry:
@@ -327,5 +327,5 @@ def _spans_of_band(
     ends = np.append(starts[1:], len(x0)) - 1 if len(starts) else starts
     row_index, x0, x1 = row_index[starts], x0[starts], x1[ends]
     real = x1 > x0
-    edge = np.stack([edge[order[2 * starts]], edge[order[2 * ends + 1]]])
-    return row_index[real], x0[real], x1[real], edge[:, real]
+    ends_at = np.stack([edge[order[2 * starts]], edge[order[2 * ends + 1]]]).astype(np.int32)
+    return row_index[real], x0[real], x1[real], ends_at[:, real]
