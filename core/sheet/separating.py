@@ -36,7 +36,14 @@ MARGIN_MM = 1e-3
 """Shapes are held apart by so much, so that a descent that comes near enough leaves no overlap at all."""
 NEAR_SHARE = 0.15
 """Of a shape's breadth: how far from each other two may lie for a descent to look at them."""
-_CELLS_A_SHAPE = 8
+_NEARLY_SHARE = 0.05
+"""Of a shape's breadth: where all overlaps together are less, a descent is gone on with to its end."""
+_HEAVIER, _DEEPER, _LIGHTER = 1.05, 0.2, 0.98
+"""Each round, what a pair that overlaps weighs more, the deepest of all by so much on top, and what others weigh less.
+
+Small steps: pairs that weigh a thousand times what others do drive shapes right over those.
+"""
+_CELLS_A_SHAPE = 6
 _NO_WALL_MM2 = 1e-6
 
 
@@ -121,7 +128,8 @@ class Separating:
             if not rearranged and number >= FEW_ROUNDS and whole > _HOPEFUL * before:
                 break
             before = whole
-            weights = np.where(overlaps > 0, weights * (1.2 + 0.8 * overlaps / overlaps.max()), weights * 0.95)
+            share = overlaps / overlaps.max()
+            weights = np.where(overlaps > 0, weights * (_HEAVIER + _DEEPER * share), weights * _LIGHTER)
             weights = np.maximum(weights, 1.0)
             if not rearranged:
                 continue
@@ -157,6 +165,9 @@ class Separating:
             weigh = weights[near.one, near.other]
             now.at[:] = descended(near, weigh, now.at, low, high, MARGIN_MM, patient=patient)
             overlaps = _overlaps(now, near)
+            if not patient and 0.0 < overlaps.sum() < _NEARLY_SHARE * self._breadth:
+                now.at[:] = descended(near, weigh, now.at, low, high, MARGIN_MM)
+                overlaps = _overlaps(now, near)
             if overlaps.any():
                 return overlaps
             overlaps = _overlaps(now, self._contacts(now, 0.0))
@@ -196,14 +207,20 @@ class Separating:
         groups = self._groups[int(now.fields[index])]
         group = groups[int(self._random.integers(len(groups)))]
         low, costs = self._costs(now, index, group, weights, high)
-        least = float(costs.min(initial=np.inf))
+        if not costs.size:
+            return
+        at = int(costs.argmin())
+        least = float(costs.flat[at])
         if not np.isfinite(least):
             return
-        angle, row, column = np.unravel_index(int(self._random.choice(np.flatnonzero(costs <= least))), costs.shape)
+        if not least:
+            clear = np.flatnonzero(costs == 0)
+            at = int(clear[self._random.integers(len(clear))])
+        angle, row, column = np.unravel_index(at, costs.shape)
         field = group[angle]
-        at = low + np.array([column, row]) * self._cell - self._middles[field]
+        there = low + np.array([column, row]) * self._cell - self._middles[field]
         now.fields[index] = field
-        now.at[index] = np.clip(at, self._room[:2] - self._own[field, :2], high - self._own[field, 2:])
+        now.at[index] = np.clip(there, self._room[:2] - self._own[field, :2], high - self._own[field, 2:])
 
     def _costs(
         self, now: "_State", index: int, group: tuple[int, ...], weights: Floats, high: Floats

@@ -15,7 +15,7 @@ TURNS = 6
 _EVEN_SHARE, _EVEN_TRIALS = 0.004, 4
 _ROW_SHARE = 0.25
 """Of a shape's extent, that the next row begins behind the one before."""
-_FIRST_SHARE, _MOST_SHARE, _LEAST_SHARE = 0.02, 0.03, 0.001
+_FIRST_SHARE, _MOST_SHARE, _LEAST_SHARE = 0.02, 0.02, 0.001
 """Of the strip's length, that it is made shorter by at a time."""
 
 

@@ -95,3 +95,18 @@ def test_the_way_down_ends_apart_and_within_its_bounds():
     assert found.depths_mm(there).max() <= 0 and (there >= low).all() and (there <= high).all()
     narrow = descended(found, np.ones(3), at, low, np.full((3, 2), 5.0), 1e-3)
     assert (narrow <= 5.0).all() and found.depths_mm(narrow).max() > 0
+
+
+def test_a_heap_of_triangles_comes_apart_in_little_more_than_they_fill():
+    """Each at one of four angles, where it has to be turned and put elsewhere; by rounds, not by time."""
+    random = np.random.default_rng(7)
+    triangles = [shapely.Polygon(random.uniform(0, 40, (3, 2))) for _ in range(8)]
+    area_mm2 = sum(one.area for one in triangles)
+    room = shapely.box(0, 0, area_mm2 / 60 / 0.6, 60)
+    turned = [(of, shape, angle) for of, shape in enumerate(triangles) for angle in (0.0, 90.0, 180.0, 270.0)]
+    meetings, some = separating(*turned, room=room)
+    heap = [(field.number, *(room.bounds[:2] - meetings.bounds[field.number, :2]).tolist())
+            for field in meetings.fields if field.angle_deg == 0.0]  # fmt: skip
+    found, whole = some.within(heap, axis=0, limit_mm=room.bounds[2])
+    assert whole and sorted(meetings.fields[field].wanted for field, _, _ in found) == list(range(8))
+    assert_apart(shapes(meetings, found), room)
