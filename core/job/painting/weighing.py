@@ -1,7 +1,8 @@
 """What the masks of any order cost: handwork by colour and by what is kept off, told from faces."""
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -15,7 +16,9 @@ from core.finishing.tight_places import ClosePieces, Neighbours
 from core.geometry.engine import subtracted, united
 from core.job.plan import Plan
 from core.job.remembering import cached
-from core.progress import Progress
+from core.progress import Progress, part
+
+T = TypeVar("T")
 
 _WIDEST = 12.0
 """Multiple of the least bridge within which own areas share one opening where orders are weighed."""
@@ -81,21 +84,30 @@ def weighing_of(plan: Plan, coloured: Colouring, ground: Ground, key: Hashable, 
     def work() -> Weighing:
         pieces = ClosePieces([*regions[:-1], coloured.bare], within_mm=masks.least_bridge_mm)
         close: dict[tuple[int, int], tuple[Neighbours, ...]] = {}
-        for number in range(len(areas)):
-            progress(0.5 * number / len(areas), "weighing masks")
+        for number in _each(range(len(areas)), part(progress, 0.0, 0.3)):
             close |= {(number, i): pieces.between(number, i) for i in range(len(regions)) if i != number}
-        fine = tuple(fine_area(region, masks) for region in regions) if is_fine(regions) else ()
+        each_region = _each(regions, part(progress, 0.3, 0.4))
+        fine = tuple(fine_area(region, masks) for region in each_region) if is_fine(regions) else ()
         if fine:
-            covers = [fine_cover([area], masks) for area in fine]
+            covers = [fine_cover([area], masks) for area in _each(fine, part(progress, 0.4, 0.5))]
             owns: list[BaseGeometry] = [shapely.MultiPolygon(area.thin.tolist()) for area in fine]
         else:
             covers = [simple_cover(grown(region, masks.clearance_mm), ground.film, masks) for region in regions]
             owns = regions
-        progress(0.5, "weighing masks")
         reach_mm = _WIDEST * masks.least_bridge_mm
-        widest = [generous_outline(grown(own, masks.bleed_mm), ground, masks, reach_mm) for own in owns[: len(areas)]]
+        widest = [
+            generous_outline(grown(own, masks.bleed_mm), ground, masks, reach_mm)
+            for own in _each(owns[: len(areas)], part(progress, 0.5, 0.7))
+        ]
         progress(0.7, "weighing masks")
         maps = face_maps(owns[: len(areas)], widest, covers)
         return replace(weighing, fine=fine, maps=maps, close=close)
 
     return replace(cached(("mask-weighing", key, masks), work), areas=areas)
+
+
+def _each(things: Sequence[T], progress: Progress) -> Iterator[T]:
+    """One after the other, so that it can be stopped between two."""
+    for number, thing in enumerate(things):
+        progress(number / len(things), "weighing masks")
+        yield thing
