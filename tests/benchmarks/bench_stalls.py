@@ -17,6 +17,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtWidgets import QApplication
 
 from app.theme.in_force import apply_theme
+from app.window.coming import load_what_comes
 from tests.windows import Watchdog, a_window, every_action
 
 LONGEST_S = 0.1
@@ -28,7 +29,8 @@ def run() -> Iterable[Line]:
     app = QApplication.instance() or QApplication([])
     assert isinstance(app, QApplication)
     apply_theme(app, "light")
-    with tempfile.TemporaryDirectory() as folder, collector_at_rest():  # both as the program has it
+    load_what_comes().join()
+    with tempfile.TemporaryDirectory() as folder, collector_at_rest():  # all three as the program has it
         os.environ["TAIN_HOME"] = folder
         files = {"crest.svg": CREST}
         for name, drawn in SHEETS.items():
