@@ -19,14 +19,13 @@ from core.burning.dose import across_share
 from core.burning.outlines import Outlines
 from core.burning.passage_table import LARGEST_BEND_SIGMAS, STEEPEST, PassageTable, Rule, table_of
 from core.burning.scan_rows import RegionEdges, ScanRows
+from core.burning.strip_gaps import NO_PASSAGES, Passages
 from core.burning.strips import (
-    NO_PASSAGES,
     Clusters,
     Flags,
     Floats,
     Ints,
     Lattice,
-    Passages,
     Spans,
     clusters_of,
     edges_in_band,

@@ -18,6 +18,16 @@ from numpy.typing import NDArray
 
 from core.burning.row_order import by_row_and_place
 from core.burning.scan_rows import RegionEdges, ScanRows
+from core.burning.strip_gaps import (
+    NO_GAPS,
+    NO_NEIGHBOURS,
+    NO_PASSAGES,
+    Gaps,
+    Neighbours,
+    Passages,
+    gaps_between,
+    passages_before,
+)
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -88,21 +98,6 @@ class Spans:
     end_counts: Flags
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Passages:
-    """Strips passed by an outline so straight and alone that a table tells its areas (``passages``), (n,) each.
-
-    Sorted by strip and x. x: of the outline midway across the strip. sign: +1 where the region lies beyond it.
-    left_over, spill: mm², beyond those of the gaps up to x.
-    """
-
-    strip: Ints
-    x: Floats
-    sign: Floats
-    left_over: Floats
-    spill: Floats
-
-
 _NOTHING, _FALSE = np.zeros(0), np.zeros(0, bool)
 NO_SPANS = Spans(
     owner=np.zeros(0, np.intp),
@@ -112,26 +107,6 @@ NO_SPANS = Spans(
     begin_counts=_FALSE,
     end_counts=_FALSE,
 )
-NO_PASSAGES = Passages(
-    strip=np.zeros(0, np.intp), x=np.zeros(0), sign=np.zeros(0), left_over=np.zeros(0), spill=np.zeros(0)
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Gaps:
-    """Gaps between neighbouring clusters and passages of a strip in which there is anything, (g,) each.
-
-    inside: whether the region is there. covered: bit k is set when the row of slot k has a span over it.
-    """
-
-    strip: Ints
-    lo: Floats
-    hi: Floats
-    inside: Flags
-    covered: Patterns
-
-
-NO_GAPS = Gaps(strip=np.zeros(0, np.intp), lo=_NOTHING, hi=_NOTHING, inside=_FALSE, covered=np.zeros(0, np.int64))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -262,7 +237,7 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
     begin, end = np.flatnonzero(spans.begin_counts), np.flatnonzero(spans.end_counts)
     strip = np.concatenate([pieces.owner, spans.owner[begin], spans.owner[end]])
     if not len(strip):
-        return replace(_no_clusters(), gaps=_gaps_between(_NO_NEIGHBOURS, passages, lattice))
+        return replace(_no_clusters(), gaps=gaps_between(NO_NEIGHBOURS, passages, every_slot(lattice)))
     ends_from = len(pieces.owner)
     out, in_ = lattice.outward_mm, lattice.inward_mm
     x0, x1 = spans.x0[begin], spans.x1[end]
@@ -283,7 +258,7 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
     begun = np.concatenate([np.zeros(ends_from, np.int64), 1 << spans.slot[begin], -(1 << spans.slot[end])])
     height_in, begun_in = (np.add.reduceat(values[order], first) for values in (height, begun))
     lo, hi = left[order[first]], reached[last] - (strip_of_cluster - strip.min()) * width + origin
-    before = _passages_before(passages, strip_of_cluster, lo)
+    before = passages_before(passages, strip_of_cluster, lo)
     passed = np.append(0.0, np.cumsum(passages.sign))[before]
     height_after = np.cumsum(height_in) + passed * lattice.pitch_mm
     covered_after = np.cumsum(begun_in) + every_slot(lattice) * passed.astype(np.int64)
@@ -299,7 +274,7 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
     run_last = np.append(run_first[1:], int(is_end.sum())) - 1
     run_owner = cluster[order[is_end][run_first]] if len(run_first) else np.zeros(0, np.intp)
     shift = base[order[is_end][run_first]] if len(run_first) else np.zeros(0)
-    neighbours = _Neighbours(
+    neighbours = Neighbours(
         strip=strip_of_cluster,
         lo=lo,
         hi=hi,
@@ -320,69 +295,13 @@ def clusters_of(pieces: Pieces, spans: Spans, lattice: Lattice, passages: Passag
         run_lo=sorted_left[is_end][run_first] - shift,
         run_hi=run_reached[run_last] - shift if len(run_first) else np.zeros(0),
         run_after=_after_runs(covered, begun, cluster, order, is_end, run_owner, run_first),
-        gaps=_gaps_between(neighbours, passages, lattice),
+        gaps=gaps_between(neighbours, passages, every_slot(lattice)),
     )
 
 
 def every_slot(lattice: Lattice) -> int:
     """The pattern of all slots."""
     return (1 << len(lattice.slot_t)) - 1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Neighbours:
-    """Clusters as gaps see them, (c,) each. before: how many passages of all strips lie before each; what is there
-    beyond its right border."""
-
-    strip: Ints
-    lo: Floats
-    hi: Floats
-    before: Ints
-    inside_after: Flags
-    covered_after: Patterns
-
-
-_NO_NEIGHBOURS = _Neighbours(
-    strip=np.zeros(0, np.intp),
-    lo=_NOTHING,
-    hi=_NOTHING,
-    before=np.zeros(0, np.intp),
-    inside_after=_FALSE,
-    covered_after=np.zeros(0, np.int64),
-)
-
-
-def _passages_before(passages: Passages, strip: Ints, x: Floats) -> Ints:
-    """How many passages lie before places in strips, those of lower strips included."""
-    origin = min(float(passages.x.min(initial=0.0)), float(x.min(initial=0.0)))
-    width = max(float(passages.x.max(initial=0.0)), float(x.max(initial=0.0))) - origin + 1.0
-    result: Ints = np.searchsorted(passages.strip * width + (passages.x - origin), strip * width + (x - origin))
-    return result
-
-
-def _gaps_between(clusters: _Neighbours, passages: Passages, lattice: Lattice) -> Gaps:
-    """Beyond clusters in which anything goes on, and beyond passages that begin the region: past others is nothing."""
-    count = len(clusters.strip)
-    # up to where: the strip's next passage, or the cluster that lies before it
-    to_passage = np.append(passages.x, math.nan)
-    passage_strip = np.append(passages.strip, -1 << 60)
-    hi = np.where(passage_strip[clusters.before] == clusters.strip, to_passage[clusters.before], math.nan)
-    follows = (clusters.strip[1:] == clusters.strip[:-1]) & (clusters.before[1:] == clusters.before[:-1])
-    beside = np.flatnonzero(follows)
-    hi[beside] = clusters.lo[beside + 1]
-    some = np.flatnonzero(~np.isnan(hi) & (clusters.inside_after | (clusters.covered_after != 0)))
-    past = np.where(passage_strip[1:] == passage_strip[:-1], to_passage[1:], math.nan)
-    leading = np.flatnonzero(np.concatenate([[True], ~follows])[:count] & (clusters.before > 0))
-    leading = leading[passage_strip[clusters.before[leading] - 1] == clusters.strip[leading]]
-    past[clusters.before[leading] - 1] = clusters.lo[leading]
-    begun = np.flatnonzero((passages.sign > 0) & ~np.isnan(past))
-    return Gaps(
-        strip=np.concatenate([clusters.strip[some], passages.strip[begun]]),
-        lo=np.concatenate([clusters.hi[some], passages.x[begun]]),
-        hi=np.concatenate([hi[some], past[begun]]),
-        inside=np.concatenate([clusters.inside_after[some], np.ones(len(begun), bool)]),
-        covered=np.concatenate([clusters.covered_after[some], np.full(len(begun), every_slot(lattice), np.int64)]),
-    )
 
 
 def _after_runs(

@@ -7,7 +7,8 @@ from core.burning.bared import baring_for
 from core.burning.baring import reach_mm
 from core.burning.cluster_areas import cluster_areas, gap_areas
 from core.burning.dose import ClearingLine
-from core.burning.strips import NO_SPANS, Passages, Pieces, Spans, clusters_of
+from core.burning.strip_gaps import Passages
+from core.burning.strips import NO_SPANS, Pieces, Spans, clusters_of
 
 PITCH_MM = 0.1
 LINE = ClearingLine(spot_mm=0.12, peak_j_mm2=1.2, clearing_dose_j_mm2=0.2)
