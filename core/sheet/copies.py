@@ -10,20 +10,19 @@ import math
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.errors import UnreadableError
 from core.geometry.affine import apply_to_region, rotation, translation
 from core.progress import Progress, part, silent
+from core.sheet.building_up import built_up
 from core.sheet.ground import RIGHT_ANGLES_DEG
 from core.sheet.lattices import lattice_places
-from core.sheet.meetings import FEW_FIELDS, Field, Meeting, Meetings, fields_of, grid_cell_mm, simpler
+from core.sheet.meetings import Field, Meetings, fields_of, grid_cell_mm, simpler
 from core.sheet.placement import placement_matrix
 from core.sheet.raster import Bools, Grid
 from core.sheet.rectangles import only_rectangles, rectangles_laid
@@ -168,23 +167,12 @@ def nested(
 
 
 ONE_DESIGN_S, SEVERAL_S = 1.0, 3.0
-_BUILDING_SHARE, _MANY_FIELDS_SHARE = 0.2, 0.05
-"""Of the time, for layouts built up one shape after the other, before the best of them is made tighter.
-
-The second for more than ``FEW_FIELDS`` shapes and angles, of which each layout takes long and the first does as well.
-"""
 _SKYLINES_SHARE = 0.6
 """Where all are rectangles: of the time, before they are laid like any other shapes."""
 _TOLD_EVERY = 50
 _PATIENCE = 4.0
 _MOST_TIGHTENED = 150
 _PERFECT = 0.9999
-_WAYS = ((1.0, 1e-3), (1e-3, 1.0), (1.0, 1.0), (1.0, 0.4), (0.4, 1.0))
-"""How much a place costs for each mm that the shape's far side lies from the left edge and the top edge."""
-
-
-class _OutOfTimeError(Exception):
-    """The time for building is over, and there is a layout."""
 
 
 class _Clock:
@@ -238,7 +226,9 @@ def _layouts(
 
     separating = Separating(room, meetings, going=going)
     tightening = Tightening(room.bounds, meetings, Settling(room, meetings), separating, going=going)
-    for spots in _built(meetings, wanted, orders, clock, progress):
+    by_size = [number for number, one in sorted(enumerate(wanted), key=lambda pair: -pair[1].shape.area)
+               for _ in range(one.count)]  # fmt: skip
+    for spots in built_up(meetings, by_size, orders, clock.going, progress):
         clock.built = True
         if spots and len(spots) <= _MOST_TIGHTENED:
             spots = tightening.settled(spots)
@@ -256,30 +246,6 @@ def _lost(layout: Layout, wanted: Sequence[Wanted]) -> list[int]:
     laid = Counter(copy.name for copy in layout.copies)
     lost = [of for of, one in enumerate(wanted) for _ in range(one.count - laid[one.name])]
     return sorted(lost, key=lambda of: wanted[of].shape.area)
-
-
-def _built(
-    meetings: Meetings, wanted: Sequence[Wanted], orders: int, clock: _Clock, progress: Progress
-) -> Iterator[list[Spot]]:
-    """Layouts built up one shape after the other, in several ways and orders."""
-    by_size = [number for number, one in sorted(enumerate(wanted), key=lambda pair: -pair[1].shape.area)
-               for _ in range(one.count)]  # fmt: skip
-    trials = [(by_size, way) for way in _WAYS]
-    if len(wanted) > 1:
-        random = np.random.default_rng(len(by_size))
-        trials += [(_shuffled(by_size, random), _WAYS[number % len(_WAYS)]) for number in range(orders)]
-    building = _BUILDING_SHARE if len(meetings.fields) <= FEW_FIELDS else _MANY_FIELDS_SHARE
-    for number, (order, way) in enumerate(trials):
-
-        def share(done: float, doing: str, start: float = number / len(trials)) -> None:
-            if not clock.going(building):
-                raise _OutOfTimeError
-            progress(0.1 + 0.5 * (start + done / len(trials)), doing)
-
-        with suppress(_OutOfTimeError):
-            yield _laid_out(meetings, order, way, share)
-        if not clock.going(building):
-            return
 
 
 def _copies(spots: Sequence[Spot], meetings: Meetings, wanted: Sequence[Wanted]) -> list[Copy]:
@@ -363,58 +329,6 @@ def _in_skylines(
             return
         if trial % _TOLD_EVERY == 0:
             progress(0.0, "laying rectangles")
-
-
-def _shuffled(order: list[int], random: np.random.Generator) -> list[int]:
-    """Nearly by size: each shape a few places up or down."""
-    shift = random.uniform(0.0, max(3.0, len(order) / 3), len(order))
-    return [order[at] for at in np.argsort(np.arange(len(order)) + shift, kind="stable").tolist()]
-
-
-def _laid_out(
-    meetings: Meetings,
-    order: Sequence[int],
-    way: tuple[float, float],
-    progress: Progress,
-) -> list[Spot]:
-    """The shapes laid one after the other, each at its cheapest place."""
-    fields = meetings.fields
-    costs = [_costs(field, *way) for field in fields]
-    lost: set[int] = set()
-    laid: list[Spot] = []
-    for done, of in enumerate(order):
-        progress(done / len(order), "nesting")
-        if of in lost:
-            continue
-        cheapest = [(field.number, int(costs[field.number].argmin())) for field in fields if field.wanted == of]
-        places = [(float(costs[number].flat[at]), number, at) for number, at in cheapest]
-        cost, number, at = min(places, default=(math.inf, 0, 0))
-        if not math.isfinite(cost):
-            lost.add(of)
-            continue
-        row, column = divmod(at, fields[number].grid.columns)
-        grid = fields[number].grid
-        laid.append((number, grid.x_mm + column * grid.cell_mm, grid.y_mm + row * grid.cell_mm))
-        for field in fields:
-            progress(done / len(order), "nesting")
-            _take_out(costs[field.number], meetings.of(number, field.number), column, row)
-    return laid
-
-
-def _costs(field: Field, across: float, down: float) -> NDArray[np.float32]:
-    """What each place costs; infinite where the shape can't lie."""
-    _, _, u1, v1 = field.outline.bounds
-    cost = down * (field.grid.ys_mm + v1)[:, None] + across * (field.grid.xs_mm + u1)[None, :]
-    return np.where(field.free, cost, np.inf).astype(np.float32)
-
-
-def _take_out(costs: NDArray[np.float32], pair: Meeting, column: int, row: int) -> None:
-    """Make all places infinite at which a shape would meet the one laid at (column, row)."""
-    left, top = pair.column + column, pair.row + row
-    x0, y0 = max(left, 0), max(top, 0)
-    x1, y1 = min(left + pair.meets.shape[1], costs.shape[1]), min(top + pair.meets.shape[0], costs.shape[0])
-    if x1 > x0 and y1 > y0:
-        costs[y0:y1, x0:x1][pair.meets[y0 - top : y1 - top, x0 - left : x1 - left]] = np.inf
 
 
 def _bounds(copies: Sequence[Copy], wanted: Sequence[Wanted]) -> tuple[float, float, float, float]:
