@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.artwork.drawing import Finding
 from core.finishing.amounts import Amount
+from core.finishing.mask_effort import EFFORT
 from core.finishing.masks import Ground, MaskFigures
 from core.finishing.paints import BARE, Paint
 from core.finishing.tight_places import TightPlace
@@ -86,6 +87,16 @@ class PaintStep:
     def is_peeled(self) -> bool:
         """Whether film comes off after its last coat: the mask, or the sheet's own film with its patches."""
         return self.made_by != "none"
+
+    @property
+    def weeding_min(self) -> float:
+        """Openings taken out of the film and islands kept, of the film as it is drawn.
+
+        ``effort_min`` knows it before it is drawn, several times too much where artwork is fine.
+        """
+        if not self.needs_film:
+            return 0.0
+        return max(0.0, self.figures.effort_min - EFFORT.lay_min) + EFFORT.tight_min * len(self.tight_places)
 
     def film_mm2(self, film: BaseGeometry) -> float:
         """Film cut for one piece: the whole ``film`` for a mask, a box round each of the patches."""

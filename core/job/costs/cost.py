@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Literal
 import shapely
 
 from core.errors import JobError
-from core.finishing.mask_effort import EFFORT
 from core.job.burned import cut_away, marked_region
 from core.job.costs.rates import Rates, check_rates
 from core.job.painting.burning import burn_plan
@@ -217,7 +216,7 @@ def _bench_lines(plan: Plan, rates: Rates, painting: "PaintPlan") -> list[CostLi
     coats = sum(step.area.paint.coats for step in steps)
     coats += sum(step.area.paint.backing_coats for step in steps if step.area.paint.backing in paints)
     peels = sum(step.is_peeled for step in steps)
-    weeding_min = math.fsum(max(0.0, step.effort_min - EFFORT.lay_min) for step in steps if step.needs_film)
+    weeding_min = math.fsum(step.weeding_min for step in steps)
     again = painting.burns - 1
     return [
         _hands(rates, "weeding", weeding_min, "openings taken out of the film, islands kept"),
