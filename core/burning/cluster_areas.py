@@ -121,9 +121,10 @@ def _plain(clusters: Clusters, baring: Baring) -> Flags:
     if len(owner):
         starts = np.flatnonzero(np.diff(owner, prepend=-1))
         most[owner[starts]] |= np.bitwise_or.reduceat(np.int64(1) << clusters.spans.slot, starts)
-    base = np.int64(1) << len(baring.lattice.slot_t)
-    pairs, which = np.unique(through * base + most[some], return_inverse=True)
-    never, always = baring.sure(least=pairs // base, most=pairs % base)
+    # two patterns of up to 60 slots do not fit one number, their places among all do
+    (least, of_least), (greatest, of_greatest) = (np.unique(one, return_inverse=True) for one in (through, most[some]))
+    pairs, which = np.unique(of_least * len(greatest) + of_greatest, return_inverse=True)
+    never, always = baring.sure(least=least[pairs // len(greatest)], most=greatest[pairs % len(greatest)])
     bare[some] = np.where(clusters.inside[some], always[which], never[which])
     return bare
 

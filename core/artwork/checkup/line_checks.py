@@ -243,9 +243,10 @@ def small_outlines(drawing: Drawing, kerf_mm: float) -> list[tuple[int, shapely.
 def too_thin(regions: NDArray[np.object_], width_mm: float) -> NDArray[np.intp]:
     """Indices of regions into which a disc of that diameter does not fit anywhere."""
     radius_mm = width_mm / 2
-    rings = np.bincount(shapely.get_rings(regions, return_index=True)[1], minlength=len(regions))
-    holes = np.maximum(rings - shapely.get_num_geometries(regions), 0)
-    # no larger than what lies within a radius of its outline (B. Sz.-Nagy, inner parallel curves, 1959)
+    parts, of = shapely.get_parts(regions, return_index=True)
+    holes = np.bincount(of, shapely.get_num_interior_rings(parts), len(regions))
+    # no larger than what lies within a radius of its outline: a bound on inner parallel sets, from memory (B. Sz.-Nagy,
+    # 1959), not looked up; what is not larger is offset, and a test holds both against each other
     within_reach = radius_mm * shapely.length(regions) + np.pi * radius_mm**2 * holes
     maybe = np.flatnonzero(shapely.area(regions) <= 1.001 * within_reach)
     if not len(maybe):

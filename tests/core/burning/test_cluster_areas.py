@@ -182,3 +182,24 @@ def test_gaps_lie_between_clusters_and_passages_wherever_anything_is(baring):
     none = Pieces(**{name: getattr(none, name)[:0] for name in ("owner", "xa", "ta", "xb", "tb", "sign")})
     alone = clusters_of(none, NO_SPANS, baring.lattice, passages).gaps
     assert alone.lo.tolist() == [1.0, 1.5, 7.0, 0.5] and alone.hi.tolist() == [5.0, 2.0, 9.0, 8.0]
+
+
+@pytest.mark.parametrize("going_on", [15, 20, 25])
+def test_rows_of_a_fine_pitch_are_told_apart_however_many_reach(going_on):
+    """Of 52 rows all but some end at 10 mm: those that go on alone bare nothing."""
+    pitch_mm = PITCH_MM / 20
+    line = ClearingLine(spot_mm=0.12, peak_j_mm2=0.0175, clearing_dose_j_mm2=0.2)
+    baring = baring_for(line, 0.0, y0_mm=0.0, pitch_mm=pitch_mm)
+    slots = len(baring.lattice.slot_t)
+    every, slot = np.ones(slots, bool), np.arange(slots)
+    ends = np.where(slot < going_on, 20.0, 10.0)
+    spans = Spans(
+        owner=np.zeros(slots, np.intp), slot=slot, x0=np.zeros(slots), x1=ends, begin_counts=every, end_counts=every
+    )
+    pieces = edges((-1.0, 0.0, -1.0, pitch_mm, 0), (30.0, 0.0, 30.0, pitch_mm, 0), sign=(1, -1))
+    clusters = clusters_of(pieces, spans, baring.lattice)
+    areas = cluster_areas(clusters, baring)
+    height_mm = baring.height_mm(np.array([(1 << slots) - 1, (1 << going_on) - 1]))
+    assert slots == 52 and height_mm[0] == pytest.approx(pitch_mm) and not height_mm[1]
+    stays = areas.left_over[2] / (clusters.width[2] * pitch_mm)  # where they end, from all bared to nothing
+    assert 0.3 < stays < 0.9

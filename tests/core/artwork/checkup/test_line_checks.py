@@ -107,6 +107,15 @@ def test_too_thin_says_of_rings_and_odd_shapes_what_the_offset_says():
     assert too_thin(np.array(regions, object), 1.0).tolist() == [i for i, left in enumerate(offset) if left.is_empty]
 
 
+def test_too_thin_counts_the_holes_of_every_part():
+    """A disc just over the crossings of a mesh's bars fits nowhere, though the mesh has more area than its outlines."""
+    holes = [((x + 1, y + 1), (x + 2, y + 1), (x + 2, y + 2), (x + 1, y + 2)) for x in range(0, 80, 2)
+             for y in range(0, 80, 2)]  # fmt: skip
+    mesh = shapely.Polygon([(0, 0), (81, 0), (81, 81), (0, 81)], holes)
+    regions = np.array([mesh, shapely.MultiPolygon([mesh, shapely.box(90, 0, 91, 1)]), shapely.Polygon()], object)
+    assert too_thin(regions, 1.42).tolist() == [0, 1, 2] and too_thin(regions, 1.4).tolist() == [2]
+
+
 def test_what_is_plainly_wider_is_not_offset(monkeypatch):
     """A bar has more area than what lies within half a width of its outline."""
     monkeypatch.setattr(line_checks.shapely, "buffer", None)
