@@ -33,7 +33,6 @@ class ProfileForm(QWidget):
         self, value: Any, *, inches: bool, changed: Callable[[], None], refused: Callable[[str], None]
     ) -> None:
         super().__init__()
-        self.setProperty("role", "page")
         self.value = value
         self._inches, self._changed, self._refused = inches, changed, refused
         self.grid = QGridLayout(self)

@@ -3,12 +3,14 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit
 
 from app.dialogs.profiles import ProfilesDialog
 from app.stages.stage import Stage
+from app.theme.in_force import apply_theme
+from app.theme.theme import DARK, LIGHT, theme
 from core.shop_book.store import open_book
 from tests.app.window.test_accessibility import nameless
 from tests.windows import part
@@ -235,3 +237,21 @@ def test_the_next_job_uses_what_was_edited(window, edit, qtbot, settle, plate):
     assert window.session.job.stock.clearing_dose_j_mm2 == 0.22
     window.go_to(Stage.SHEET)
     assert part(window.pages[Stage.SHEET], "Stock").currentText() == STOCK
+
+
+def test_figures_lie_on_the_dialogs_ground_and_keep_it_in_another_theme(qapp, window, edit):
+    """The columns begin at the edge of what scrolls: a ground of its own would touch their words."""
+
+    def grounds(dialog):
+        picture, form = dialog.grab().toImage(), dialog.form
+        at = form.mapTo(dialog, QPoint(2, 2)) * picture.devicePixelRatio()
+        return picture.pixelColor(at).name(), picture.pixelColor(2, 2).name()
+
+    def look(dialog):
+        dialog.show()
+        assert grounds(dialog) == (theme().palette.window,) * 2
+        for looks in (DARK, LIGHT):
+            apply_theme(qapp, looks.name)
+            assert grounds(dialog) == (looks.palette.window,) * 2
+
+    edit(look)
