@@ -46,7 +46,7 @@ _NEARLY = 1.1
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FineArea:
-    """An area piece by piece (n,), and each piece with the vertices by which edges are chosen.
+    """An area piece by piece (n,), and each piece, a polygon still, with the vertices by which edges are chosen.
 
     covering (m,): what film must cover where thin pieces wait, none over another. around (m,): it grown by the bridge.
     """
@@ -67,7 +67,8 @@ def fine_area(region: BaseGeometry, options: MaskOptions) -> FineArea:
     parts = shapely.get_parts(region)
     parts = parts[~shapely.is_empty(parts)]
     off_mm = _THIN * options.least_bridge_mm
-    thin = shapely.simplify(parts, off_mm, preserve_topology=False)
+    # without their topology it takes a fraction, but specks and necks vanish, and what waits there lies open
+    thin = shapely.simplify(parts, off_mm)
     covering = shapely.get_parts(united_unrounded(_grown_sharp(thin, options.clearance_mm), apart=True))
     around = shapely.buffer(covering, options.least_bridge_mm, quad_segs=FEW_SEGMENTS)
     around = shapely.simplify(around, off_mm, preserve_topology=False)

@@ -58,3 +58,27 @@ def test_the_opening_that_looks_easiest_when_rough_is_the_easiest_of_all_drawn(c
     figures = mask_figures(fine_opening(own, waiting, ground, OPTIONS))
     of_all_drawn = mask_figures(mask_opening(areas[0], shapely.union_all(areas[1:]), ground, OPTIONS))
     assert figures.effort_min == pytest.approx(of_all_drawn.effort_min, rel=0.1)
+
+
+def test_pieces_finer_than_they_are_thinned_by_stay_where_they_are() -> None:
+    """Specks, hairlines and necks: each a polygon still, nowhere further off than outlines may be."""
+    turn = np.linspace(0, 6, 400)
+    pieces: list[BaseGeometry] = [shapely.box(0, 0, 0.02, 0.02), shapely.box(1, 0, 9, 0.01)]
+    for number, wide_mm in enumerate(np.linspace(0.004, 0.09, 30).tolist()):
+        hairline = shapely.LineString(np.column_stack([turn, np.sin(2.2 * turn) + 5 * number + 5])).buffer(wide_mm / 2)
+        pieces.append(hairline.union(shapely.Point(0, 5 * number + 5).buffer(0.5)))
+    area = fine_area(shapely.MultiPolygon(pieces), OPTIONS)
+    assert (shapely.get_type_id(area.thin) == shapely.GeometryType.POLYGON).all() and not shapely.is_empty(
+        area.thin
+    ).any()
+    assert shapely.hausdorff_distance(area.thin, area.parts, densify=0.1).max() <= 0.021 * OPTIONS.least_bridge_mm
+
+
+def test_specks_that_wait_among_the_pieces_stay_covered() -> None:
+    around = [shapely.box(x, y, x + 2, y + 2) for x in range(0, 18, 3) for y in (0, 8)]
+    own = shapely.MultiPolygon([shapely.box(-11, 0, -1, 10), *around])
+    specks = shapely.MultiPolygon([shapely.box(x, 5, x + 0.02, 5.02) for x in range(1, 15, 3)])
+    ground = ground_around(shapely.box(-20, -10, 30, 20), shapely.union_all([own, specks]), OPTIONS)
+    opening = fine_opening(fine_area(own, OPTIONS), [fine_area(specks, OPTIONS)], ground, OPTIONS)
+    assert opening.intersection(grown(specks, OPTIONS.clearance_mm)).area < SPECK_MM2
+    assert own.difference(opening).area < SPECK_MM2
