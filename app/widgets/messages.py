@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QColorDialog, QDialog, QFileDialo
 
 from app.qt.captions import caption, filled
 from app.theme.icons import icon
+from app.theme.theme import theme_changes
 from app.widgets.plain_text import make_plain
 from core.errors import TainError
 
@@ -67,7 +68,7 @@ class Dialogs:
 
 def told_box(parent: QWidget | None, title: str, text: str, hint: str) -> QMessageBox:
     """The box that says something."""
-    box = _box("warning", title, text, parent)
+    box = _Box("warning", title, text, parent)
     box.setStandardButtons(QMessageBox.StandardButton.Ok)
     box.setInformativeText(caption(hint))
     return make_plain(box)
@@ -77,7 +78,7 @@ def asked_box(
     parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[Answer]
 ) -> tuple[QMessageBox, dict[QAbstractButton, str]]:
     """The box that asks something, and the key of each of its buttons."""
-    box = _box("question", title, text, parent)
+    box = _Box("question", title, text, parent)
     box.setInformativeText(caption(hint))
     make_plain(box)
     keys: dict[QAbstractButton, str] = {}
@@ -91,14 +92,20 @@ def asked_box(
     return box, keys
 
 
-def _box(sign: str, title: str, text: str, parent: QWidget | None) -> QMessageBox:
-    """A message with a sign of ours; those that come with the desktop look different everywhere."""
-    box = QMessageBox(
-        QMessageBox.Icon.NoIcon, caption(title), caption(text), QMessageBox.StandardButton.NoButton, parent
-    )
-    role = "warning" if sign == "warning" else "accent"
-    box.setIconPixmap(icon(sign, role).pixmap(QSize(SIGN_PX, SIGN_PX), box.devicePixelRatioF()))
-    return box
+class _Box(QMessageBox):
+    """A message with a sign of ours, in the colours of now; the desktop's signs look different everywhere."""
+
+    def __init__(self, sign: str, title: str, text: str, parent: QWidget | None) -> None:
+        super().__init__(
+            QMessageBox.Icon.NoIcon, caption(title), caption(text), QMessageBox.StandardButton.NoButton, parent
+        )
+        self._sign = sign
+        self._draw_sign()
+        theme_changes().changed.connect(self._draw_sign)
+
+    def _draw_sign(self) -> None:
+        role = "warning" if self._sign == "warning" else "accent"
+        self.setIconPixmap(icon(self._sign, role).pixmap(QSize(SIGN_PX, SIGN_PX), self.devicePixelRatioF()))
 
 
 _dialogs = Dialogs()

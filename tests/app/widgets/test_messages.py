@@ -5,6 +5,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLineEdit, QPushButton, QVBoxLayout
 
+from app.theme.in_force import apply_theme
 from app.widgets import messages
 from app.widgets.messages import Dialogs
 
@@ -59,3 +60,26 @@ def test_a_message_has_a_sign_of_ours(qapp, monkeypatch, role):
     else:
         real.ask(None, "Saving", "Replace it?", "", (messages.Answer(key="yes", text="Yes"),))
     assert seen == [(QMessageBox.Icon.NoIcon, False)]
+
+
+@pytest.mark.parametrize("answers", [(), (messages.Answer(key="yes", text="Yes"),)], ids=["told", "asked"])
+def test_a_message_that_is_open_follows_another_theme(qapp, qtbot, answers):
+    """The desktop turns dark by the clock while a question waits: its sign is that of a question asked then."""
+
+    def box():
+        made = (
+            messages.asked_box(None, "Saving", "Replace it?", "", answers)[0]
+            if answers
+            else messages.told_box(None, "Saving", "It can't be written.", "Try another folder.")
+        )
+        qtbot.addWidget(made)
+        return made
+
+    was_open = box()
+    first = was_open.iconPixmap().toImage()
+    try:
+        apply_theme(qapp, "dark")
+        assert was_open.iconPixmap().toImage() == box().iconPixmap().toImage() != first
+    finally:
+        apply_theme(qapp, "light")
+    assert was_open.iconPixmap().toImage() == first
