@@ -281,15 +281,18 @@ def straight_film(joined: BaseGeometry, options: MaskOptions) -> BaseGeometry:
 def _shrunk(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
     """The region less all within the distance of its rings."""
     parts = shapely.get_parts(region)
-    holes = [ring for part in parts for ring in part.interiors]
-    if len(holes) < _MANY_HOLES:
-        shrunk: BaseGeometry = region.buffer(-distance_mm, quad_segs=FEW_SEGMENTS)
-        return shrunk
-    # ring by ring: GEOS takes several times as long over all of them at once
-    whole = np.asarray(shapely.polygons(shapely.get_exterior_ring(parts)), object)
-    smaller = shapely.buffer(whole, -distance_mm, quad_segs=FEW_SEGMENTS)
-    larger = shapely.buffer(np.asarray(shapely.polygons(holes), object), distance_mm, quad_segs=FEW_SEGMENTS)
-    return subtracted(united_unrounded(smaller, apart=True), united_unrounded(larger, apart=True))
+    is_holed = shapely.get_num_interior_rings(parts) >= _MANY_HOLES
+    rest = shapely.buffer(parts[~is_holed], -distance_mm, quad_segs=FEW_SEGMENTS)
+    # a part may lie in a hole of another, so holes are taken out of their own parts alone
+    return united_unrounded([*rest, *(_shrunk_by_rings(part, distance_mm) for part in parts[is_holed])], apart=True)
+
+
+def _shrunk_by_rings(part: shapely.Polygon, distance_mm: float) -> BaseGeometry:
+    """``_shrunk`` ring by ring: GEOS takes several times as long over many holes at once."""
+    smaller = shapely.Polygon(part.exterior).buffer(-distance_mm, quad_segs=FEW_SEGMENTS)
+    holes = np.asarray(shapely.polygons(list(part.interiors)), object)
+    larger = shapely.buffer(holes, distance_mm, quad_segs=FEW_SEGMENTS)
+    return subtracted(smaller, united_unrounded(larger, apart=True))
 
 
 def narrow_film(opening: BaseGeometry, covered: BaseGeometry, ground: Ground, options: MaskOptions) -> BaseGeometry:

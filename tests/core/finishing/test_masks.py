@@ -19,6 +19,7 @@ from core.finishing.masks import (
     mask_opening,
     needed_opening,
     simple_cover,
+    straight_film,
 )
 from core.finishing.paints import MaskOptions
 from core.geometry.engine import united
@@ -174,3 +175,14 @@ def test_hulls_go_round_what_hangs_together_by_gaps_within_reach(layout, reach_m
         }:
             return
     raise AssertionError("other hulls")
+
+
+def test_film_with_very_many_holes_keeps_what_lies_in_them():
+    """A plate with sixty holes, a disc in each: as by one offset of them all, but for how corners are drawn."""
+    places = [shapely.Point(10 + 20 * (n % 10), 10 + 20 * (n // 10)) for n in range(60)]
+    plate = shapely.box(0, 0, 200, 120).difference(shapely.union_all([place.buffer(8) for place in places]))
+    waiting = shapely.MultiPolygon([plate, *(place.buffer(4) for place in places)])
+    film = straight_film(waiting, OPTIONS)
+    offset = waiting.buffer(-0.75 * OPTIONS.least_bridge_mm, quad_segs=2).simplify(0.35 * OPTIONS.least_bridge_mm)
+    assert all(film.covers(place) for place in places)
+    assert film.symmetric_difference(offset).area < 0.03 * offset.area
