@@ -1,7 +1,8 @@
 """Opening, saving and handing over, with the questions that belong to them. Disk work runs off the GUI thread."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -41,6 +42,14 @@ SAVE_FILTERS = f"Tain jobs (*{JOB_SUFFIX})"
 EXPORT_FILTERS = {".svg": "SVG (*.svg)", ".dxf": "DXF (*.dxf)", JOB_SUFFIX: SAVE_FILTERS}
 
 
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """What begins once something is written; writes: whether it writes a file itself."""
+
+    run: Callable[[], None]
+    writes: bool
+
+
 class Files(QObject):
     """Says what became of files.
 
@@ -63,7 +72,7 @@ class Files(QObject):
         super().__init__(window)
         self._session, self._settings, self._window = session, settings, window
         self._question = Question(Background("files", self, finishes=True))
-        self._next: list[Callable[[], None]] = []
+        self._next: list[_Waiting] = []
         self._once_written: Callable[[], object] | None = None
         self._writes = False
         self._question.busy_changed.connect(self._begin_next)  # before others look whether it is busy
@@ -80,8 +89,8 @@ class Files(QObject):
 
     @property
     def writing(self) -> bool:
-        """Whether a file is being written, or one waits for another to be."""
-        return self.busy and self._writes
+        """Whether a file is being written, or is to be once what is being read is there."""
+        return self.busy and (self._writes or any(waiting.writes for waiting in self._next))
 
     def once_written(self, go_on: Callable[[], object]) -> None:
         """Go on once all that is being written stands; not at all where one fails or is given up, which is told."""
@@ -367,7 +376,8 @@ class Files(QObject):
     ) -> None:
         """The newest reading counts; what is being written is brought to its end before anything else begins."""
         if self.writing:
-            self._next.append(lambda: self._run(doing, work, take, title, writes=writes))
+            run = partial(self._run, doing, work, take, title, writes=writes)
+            self._next.append(_Waiting(run=run, writes=writes))
             return
         self.doing, self._writes = doing, writes
         steps.info("%s", doing)
@@ -377,7 +387,7 @@ class Files(QObject):
 
     def _begin_next(self) -> None:
         if self._next and not self.busy:
-            self._next.pop(0)()
+            self._next.pop(0).run()
         elif self._once_written is not None:
             QTimer.singleShot(0, self, self._go_on_written)  # a failure is told first
 

@@ -219,6 +219,19 @@ def test_a_window_closes_once_all_that_was_asked_for_is_written(held, dialogs, t
     assert (tmp_path / "one.svg").exists() and (tmp_path / "two.svg").exists()
 
 
+def test_a_window_waits_for_what_is_written_after_a_reading_too(held, dialogs, tmp_path, plate, qtbot):
+    window, gate = held
+    dialogs.expect("save", tmp_path / "one.svg")
+    window.files.ask_export(".svg")
+    window.files.open(plate)
+    dialogs.expect("save", tmp_path / "two.svg")
+    window.files.ask_export(".svg")
+    window.close()
+    gate.set()
+    qtbot.waitUntil(lambda: not window.isVisible(), timeout=30_000)
+    assert (tmp_path / "one.svg").exists() and (tmp_path / "two.svg").exists()
+
+
 def test_a_window_stays_where_what_it_was_to_write_fails(held, dialogs, tmp_path, settle):
     window, gate = held
     dialogs.expect("save", tmp_path / "gone" / "one.svg")
