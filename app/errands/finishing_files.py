@@ -1,11 +1,13 @@
 """Files that finishing needs: masks into a folder, the timetable for a calendar, the run sheet with a preview."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from app.session.background import Background, once
 from app.session.painting import Painted, Painting
 from app.widgets import messages
 from app.widgets.messages import Answer
@@ -21,13 +23,17 @@ if TYPE_CHECKING:
 
 
 class FinishingFiles(QObject):
-    """Asks, makes the bytes off the GUI thread, writes. written: what was written, for people."""
+    """Asks, makes the bytes off the GUI thread, writes. written: what was written, for people.
+
+    What is to be written does not wait for paint that is worked out, and is brought to its end before a window closes.
+    """
 
     written = Signal(str)
 
     def __init__(self, painting: Painting, window: QWidget) -> None:
         super().__init__(window)
         self._painting, self._window = painting, window
+        self._background = Background("finishing files", self, finishes=True)
 
     def save_masks(self, painted: Painted) -> None:
         """All masks, SVG and DXF, into a folder that the maker names."""
@@ -39,11 +45,11 @@ class FinishingFiles(QObject):
         if overwrite and not self._may_replace(f"{folder.name} exists already. Replace the masks in it?", folder):
             return
 
-        def work(progress: object) -> int:
+        def work(progress: Progress) -> int:
             files = [f for kind in (".svg", ".dxf") for f in mask_files(painted.plan, painted.painting, kind)]
             return len(write_files(files, folder, overwrite=overwrite))
 
-        self._painting.do(work, lambda count: self.written.emit(f"{count} mask files are in {folder}"), self._failed)
+        self._write_all(work, lambda count: f"{count} mask files are in {folder}")
 
     def save_burns(self, painted: Painted) -> None:
         """A bed file, SVG and DXF, for each burn and for the cut, into a folder that the maker names."""
@@ -56,12 +62,12 @@ class FinishingFiles(QObject):
         if overwrite and not self._may_replace(f"{folder.name} exists already. Replace the burn files in it?", folder):
             return
 
-        def work(progress: object) -> int:
+        def work(progress: Progress) -> int:
             from core.output.burn_files import burn_files
 
             return len(write_files(burn_files(painted.plan, painted.painting, burning), folder, overwrite=overwrite))
 
-        self._painting.do(work, lambda count: self.written.emit(f"{count} burn files are in {folder}"), self._failed)
+        self._write_all(work, lambda count: f"{count} burn files are in {folder}")
 
     def save_calendar(self, painted: Painted) -> None:
         """The timetable as an iCalendar file."""
@@ -116,6 +122,11 @@ class FinishingFiles(QObject):
     def _may_replace(self, question: str, where: Path) -> bool:
         answers = (Answer(key="cancel", text="Keep the old one", role="cancel"), Answer(key="replace", text="&Replace"))
         return messages.ask(self._window, "Replace", question, answers, hint=str(where)) == "replace"
+
+    def _write_all(self, work: Callable[[Progress], int], said: Callable[[int], str]) -> None:
+        self._background.start(
+            once(work), on_value=lambda count: self.written.emit(said(count)), on_failed=self._failed
+        )
 
     def _write(self, path: Path, data: bytes) -> None:
         try:
