@@ -44,9 +44,14 @@ class Leaving:
         return True
 
     def session_ends(self, manager: QSessionManager) -> None:
-        """The desktop is logging off: unsaved changes are asked about while that can still be stopped."""
+        """The desktop is logging off: unsaved changes are asked about while that can still be stopped.
+
+        What is being written stands before the desktop is told to go on.
+        """
         if manager.allowsInteraction():
-            if not self._may_go(self._save_now):
+            if self._may_go(self._save_now):
+                self._wait_for(lambda: not self._files.writing)
+            else:
                 manager.cancel()
             manager.release()
         elif self._session.modified:
@@ -103,9 +108,14 @@ class Leaving:
 
     def _save_now(self) -> bool:
         """Save and wait for it: once the desktop was told to go on there is no time left."""
-        loop = QEventLoop()
-        self._files.busy_changed.connect(lambda: None if self._files.busy else loop.quit())
         self._files.save()
-        if self._files.busy:
-            loop.exec()
+        self._wait_for(lambda: not self._files.busy)
         return not self._session.modified
+
+    def _wait_for(self, done: Callable[[], bool]) -> None:
+        """Until that is so of the files."""
+        loop = QEventLoop()
+        connection = self._files.busy_changed.connect(lambda: loop.quit() if done() else None)
+        if not done():
+            loop.exec()
+        self._files.busy_changed.disconnect(connection)

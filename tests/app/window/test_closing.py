@@ -232,6 +232,16 @@ def test_a_window_waits_for_what_is_written_after_a_reading_too(held, dialogs, t
     assert (tmp_path / "one.svg").exists() and (tmp_path / "two.svg").exists()
 
 
+def test_a_session_that_ends_waits_until_all_is_written(held, dialogs, tmp_path):
+    window, gate = held
+    for name in ("one.svg", "two.svg"):
+        dialogs.expect("save", tmp_path / name)
+        window.files.ask_export(".svg")
+    QTimer.singleShot(0, gate.set)
+    window.leaving.session_ends(Ending())
+    assert (tmp_path / "one.svg").exists() and (tmp_path / "two.svg").exists()
+
+
 def test_a_window_stays_where_what_it_was_to_write_fails(held, dialogs, tmp_path, settle):
     window, gate = held
     dialogs.expect("save", tmp_path / "gone" / "one.svg")
