@@ -40,6 +40,16 @@ class Tool(Protocol):
         """A key; returns whether it was meant for the tool."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class KnownMarks:
+    """The marks of a face, and what they were worked out from."""
+
+    face: Face
+    findings: tuple[Finding, ...]
+    scene: "Scene | None"
+    marks: tuple[FindingMark, ...]
+
+
 @dataclass(slots=True, eq=False)
 class FacesState:
     """Changed by the view only; painter, pointer and keys read it. Lengths in mm of the front frame.
@@ -58,7 +68,7 @@ class FacesState:
     pointed: tuple[tuple[float, float], str] | None = None
     band: "Box | None" = None
     findings: tuple[Finding, ...] = ()
-    known_marks: dict[FaceName, tuple[object, tuple[FindingMark, ...]]] = field(default_factory=dict)
+    known_marks: dict[FaceName, KnownMarks] = field(default_factory=dict)
     looks: tuple[RegionLook, ...] = ()
     chosen_flaw: int | None = None
     tool: Tool | None = None
@@ -167,12 +177,17 @@ class FacesState:
 
     def marks_on(self, face: Face) -> tuple[FindingMark, ...]:
         """The marks of the findings on a face; worked out once for a view."""
-        key = (face, id(self.findings), id(self.scene))
         known = self.known_marks.get(face.name)
-        if known is None or known[0] != key:
-            known = (key, finding_marks(face, self.findings, self._lettering, self._small_fills(face)))
+        if (
+            known is None
+            or known.face != face
+            or known.findings is not self.findings  # held, not their addresses: others may come to lie there
+            or known.scene is not self.scene
+        ):
+            marks = finding_marks(face, self.findings, self._lettering, self._small_fills(face))
+            known = KnownMarks(face=face, findings=self.findings, scene=self.scene, marks=marks)
             self.known_marks[face.name] = known
-        return known[1]
+        return known.marks
 
     def _lettering(self, finding: Finding) -> list["Box"]:
         """Boxes of the filled shapes that a finding speaks of."""

@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF
 from app.canvas import finding_marks as marks_module
 from app.canvas.faces_layout import Face, View, laid_out
 from app.canvas.finding_marks import DIRECTIONS, DISTANCES_PX, PLATE_PX, finding_marks
+from app.canvas.state import FacesState
 from core.findings import Finding
 from core.sheet.placement import Sheet
 
@@ -62,3 +63,22 @@ def test_a_plate_is_held_against_few_of_very_many_fills(monkeypatch):
     monkeypatch.setattr(QRectF, "intersects", lambda one, other: looks.append(1) or plainly(one, other))
     assert finding_marks(faces()[0], findings(32), lambda _: (), SMALL)
     assert len(looks) < 5_000
+
+
+def test_marks_are_those_of_the_findings_of_now_wherever_they_lie_in_memory():
+    """Findings that changed twice between two paintings may lie where the first ones lay."""
+    (face, _), state = faces(), FacesState()
+    one, other = findings(2)
+
+    def marked(finding):
+        state.findings = (finding,)
+        return id(state.findings), state.marks_on(face)
+
+    first_at, first = marked(one)
+    state.findings, elsewhere = (), []
+    for _ in range(1000):
+        state.findings = (other,)
+        if id(state.findings) == first_at:
+            break
+        elsewhere.append(state.findings)
+    assert state.marks_on(face) == finding_marks(face, [other], lambda _: ()) != first
