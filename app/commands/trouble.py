@@ -63,6 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Say why. Returns the exit code; raises TainError for the caller to say."""
     if arguments.list is not None or not arguments.seen:
+        _refuse_to_drop(arguments)
         return _list(arguments)
     faults = tuple(dict.fromkeys(fault_named(words) for words in arguments.seen))
     noted = _noted(arguments)
@@ -103,6 +104,15 @@ def _into_the_book(arguments: argparse.Namespace, case: Case, faults: tuple[Faul
         with open_book() as book:
             book.add("fault", kept.name, kept)
         print(f"kept: {kept.name}", file=sys.stderr)
+
+
+def _refuse_to_drop(arguments: argparse.Namespace) -> None:
+    """Whoever names a job or asks for a change is told that it takes what is seen; the list does nothing with them."""
+    given = (arguments.job, arguments.change, arguments.output, arguments.remember, arguments.keep or None)
+    if arguments.list is None and any(one is not None for one in given):
+        raise UnreadableError(
+            "Nothing says what is seen.", hint="Give --seen FAULT; tain trouble --list names all that there are."
+        )
 
 
 def _list(arguments: argparse.Namespace) -> int:

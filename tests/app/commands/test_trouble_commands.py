@@ -249,3 +249,16 @@ def test_a_trial_s_document_carries_it_to_another_shop(sign, tmp_path, capsys, m
     document.write_text("{}")
     assert main(["trial", "read", str(document)]) == 2
     assert main(["trial", "read", str(tmp_path / "none.json")]) == 2
+
+
+@pytest.mark.parametrize("more", [(), ("--change", "pitch-too-wide", "-o", "next.tain"), ("--keep",)])
+def test_a_job_without_what_is_seen_is_not_passed_over(sign, capsys, more):
+    """The list came, and the change that was asked for was dropped without a word."""
+    assert main(["trouble", str(sign), *more]) == 2
+    told = capsys.readouterr()
+    assert "--seen" in told.err and told.out == ""
+
+
+def test_all_that_can_be_seen_is_listed_without_a_job(sign, capsys):
+    assert main(["trouble"]) == 0
+    assert "scan-lines" in capsys.readouterr().out
