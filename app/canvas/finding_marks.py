@@ -1,8 +1,7 @@
 """Marks of findings on a face: small, gathered into counts where they crowd, beside the lettering they speak of."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import product
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -14,13 +13,12 @@ from app.theme.theme import Palette
 from core.findings import Finding
 
 if TYPE_CHECKING:
-    from app.canvas.outlines import Box
+    from app.canvas.outlines import Box, Floats
 
 PLATE_PX = 16
 SIGN_PX = 12
 GATHER_PX = 28
 """Places nearer than this to each other share a mark."""
-CELL_PX = 24
 DISTANCES_PX = (16, 28, 44, 66, 96, 140)
 DIRECTIONS = ((0, -1), (1, -1), (-1, -1), (1, 0), (-1, 0), (0, 1), (1, 1), (-1, 1))
 _RANK = {"problem": 0, "warning": 1, "note": 2}
@@ -46,11 +44,12 @@ def finding_marks(
     face: Face,
     findings: Sequence[Finding],
     lettering: Callable[[Finding], Sequence["Box"]],
-    small: Sequence["Box"] = (),
+    small: "Callable[[], Floats] | None" = None,
 ) -> tuple[FindingMark, ...]:
     """The marks of a face. ``lettering`` gives the front boxes of the filled shapes that a finding speaks of.
 
-    small: front boxes of filled shapes as small as letters, which no mark should lie over either.
+    small: gives the front boxes (n, 4) of filled shapes as small as letters, which no mark should lie over either; not
+    asked where no finding is in sight.
     """
     area = QRectF(face.area)
     seen = [
@@ -69,7 +68,7 @@ def finding_marks(
         else:
             near.append((index, at))
     marks: list[FindingMark] = []
-    letters = _Letters(face, small)
+    letters = None if small is None else _Letters(face, small())
     for group in groups:
         indices = tuple(index for index, _ in group)
         boxes = [face.rect_px(*box) for index in indices for box in lettering(findings[index])]
@@ -84,36 +83,19 @@ def finding_marks(
 
 
 class _Letters:
-    """Front boxes on a face, px, by the cells of a grid: a plate is held against those of its own cells alone."""
+    """Front boxes on a face, px: held against a plate all in one go."""
 
-    def __init__(self, face: Face, boxes: Sequence["Box"]) -> None:
-        self._cells: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
+    def __init__(self, face: Face, boxes: "Floats") -> None:
         area, zero, unit = QRectF(face.area), face.to_px(0.0, 0.0), face.to_px(1.0, 1.0)
-        edges = area.left(), area.top(), area.right(), area.bottom()
-        x_px, y_px = unit.x() - zero.x(), unit.y() - zero.y()
-        for x0, y0, x1, y1 in boxes:
-            left, right = sorted((zero.x() + x0 * x_px, zero.x() + x1 * x_px))
-            top, bottom = sorted((zero.y() + y0 * y_px, zero.y() + y1 * y_px))
-            left, right = max(left, edges[0]), min(right, edges[2])
-            top, bottom = max(top, edges[1]), min(bottom, edges[3])
-            if left < right and top < bottom:
-                for cell in _cells(left, top, right, bottom):
-                    self._cells.setdefault(cell, []).append((left, top, right, bottom))
+        xs = (zero.x() + boxes[:, 0::2] * (unit.x() - zero.x())).clip(area.left(), area.right())
+        ys = (zero.y() + boxes[:, 1::2] * (unit.y() - zero.y())).clip(area.top(), area.bottom())
+        self._left, self._right = xs.min(axis=1), xs.max(axis=1)
+        self._top, self._bottom = ys.min(axis=1), ys.max(axis=1)
 
     def under(self, plate: QRectF) -> bool:
         """Whether a plate within the face would lie over one."""
-        left, top, right, bottom = plate.left(), plate.top(), plate.right(), plate.bottom()
-        return any(
-            x0 < right and x1 > left and y0 < bottom and y1 > top
-            for cell in _cells(left, top, right, bottom)
-            for x0, y0, x1, y1 in self._cells.get(cell, ())
-        )
-
-
-def _cells(left: float, top: float, right: float, bottom: float) -> Iterator[tuple[int, int]]:
-    columns = range(int(left // CELL_PX), int(right // CELL_PX) + 1)
-    rows = range(int(top // CELL_PX), int(bottom // CELL_PX) + 1)
-    return product(columns, rows)
+        beside = (self._left < plate.right()) & (self._right > plate.left())
+        return bool((beside & (self._top < plate.bottom()) & (self._bottom > plate.top())).any())
 
 
 def _free_plate(
@@ -121,7 +103,7 @@ def _free_plate(
     area: QRectF,
     lettering: Sequence[QRectF],
     taken: Sequence[QRectF],
-    letters: "_Letters",
+    letters: _Letters | None,
     *,
     count: int,
 ) -> QRectF:
@@ -136,7 +118,7 @@ def _free_plate(
         for distance in DISTANCES_PX:
             for dx, dy in DIRECTIONS:
                 plate.moveCenter(foot + QPointF(dx * distance, dy * distance))
-                if not area.contains(plate) or (letters.under(plate) and not over_letters):
+                if not area.contains(plate) or (letters is not None and not over_letters and letters.under(plate)):
                     continue
                 if not any(plate.intersects(box) for box in own):
                     return QRectF(plate)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 HIT_REACH_PX = 5.0
 MOST_LETTERS = 200
 MOST_SMALL = 2000
+"""Marks keep clear of small fills where there are no more of them."""
 LETTER_SHARE = 0.2
 """A fill smaller than this share of a face may be a letter, which marks keep clear of."""
 FitTarget = Literal["artwork", "selection", "sheet"]
@@ -184,7 +185,9 @@ class FacesState:
             or known.findings is not self.findings  # held, not their addresses: others may come to lie there
             or known.scene is not self.scene
         ):
-            marks = finding_marks(face, self.findings, self._lettering, self._small_fills(face))
+            is_full = self.scene is None or len(self.scene.source.paints) > MOST_SMALL
+            small = None if is_full else lambda: self._small_fills(face)
+            marks = finding_marks(face, self.findings, self._lettering, small)
             known = KnownMarks(face=face, findings=self.findings, scene=self.scene, marks=marks)
             self.known_marks[face.name] = known
         return known.marks
@@ -198,15 +201,14 @@ class FacesState:
         filled = [shapes[i].id for i in units[:MOST_LETTERS] if self.scene.source.paints[i].fill is not None]
         return [box for shape in filled if (box := self.shape_box(shape)) is not None]
 
-    def _small_fills(self, face: Face) -> list["Box"]:
-        """Boxes of all filled shapes that are small on this face, as letters are; none where there are very many."""
-        if self.scene is None or not self.findings or len(self.shape_ids()) > MOST_SMALL:
-            return []
-        shapes, paints = self.scene.plan.drawing.shapes, self.scene.source.paints
-        filled = [one.id for one, paint in zip(shapes, paints, strict=True) if paint.fill is not None]
-        boxes = [box for shape in filled if (box := self.shape_box(shape)) is not None]
+    def _small_fills(self, face: Face) -> "Floats":
+        """Boxes (n, 4) of all filled shapes that are small on this face, as letters are."""
+        import numpy as np  # not needed for the first picture
+
+        assert self.scene is not None
+        boxes = self.scene.picker.boxes[[paint.fill is not None for paint in self.scene.source.paints]]
         most_mm = LETTER_SHARE * min(face.area.width(), face.area.height()) / face.view.px_per_mm
-        return [box for box in boxes if max(box[2] - box[0], box[3] - box[1]) < most_mm]
+        return boxes[np.maximum(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) < most_mm]
 
     def flaw_at(self, face: Face, point: QPointF) -> int | None:
         """Number of the sheet's flaw under a pixel of a face; the uppermost."""

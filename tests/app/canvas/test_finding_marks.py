@@ -2,6 +2,7 @@
 
 import random
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF
 
 from app.canvas import finding_marks as marks_module
@@ -17,6 +18,7 @@ SMALL = [
     for y in range(0, 300, 12)
     for size in [2 + (x * 7 + y * 3) % 9]
 ]
+BOXES = np.array(SMALL)
 
 
 def faces() -> tuple[Face, Face]:
@@ -38,7 +40,7 @@ def test_marks_lie_at_the_nearest_place_free_of_letters_and_of_each_other():
     for face in faces():
         area, letters = QRectF(face.area), [face.rect_px(*box) for box in SMALL]
         taken: list[QRectF] = []
-        for mark in finding_marks(face, findings(60), lambda _: (), SMALL):
+        for mark in finding_marks(face, findings(60), lambda _: (), lambda: BOXES):
             around = [QPointF(dx * distance, dy * distance) for distance in DISTANCES_PX for dx, dy in DIRECTIONS]
             plates = [QRectF(0, 0, mark.plate.width(), PLATE_PX) for _ in around]
             for plate, way in zip(plates, around, strict=True):
@@ -53,7 +55,7 @@ def test_where_no_finding_is_in_sight_no_fill_is_looked_at(monkeypatch):
     monkeypatch.setattr(marks_module, "_Letters", None)
     face = faces()[0]
     beyond = [Finding(code="speck", message="A speck.", x_mm=-9000.0, y_mm=0.0), Finding(code="a", message="b")]
-    assert finding_marks(face, beyond, lambda _: (), SMALL) == ()
+    assert finding_marks(face, beyond, lambda _: (), lambda: BOXES) == ()
 
 
 def test_a_plate_is_held_against_few_of_very_many_fills(monkeypatch):
@@ -61,7 +63,7 @@ def test_a_plate_is_held_against_few_of_very_many_fills(monkeypatch):
     looks = []
     plainly = QRectF.intersects
     monkeypatch.setattr(QRectF, "intersects", lambda one, other: looks.append(1) or plainly(one, other))
-    assert finding_marks(faces()[0], findings(32), lambda _: (), SMALL)
+    assert finding_marks(faces()[0], findings(32), lambda _: (), lambda: BOXES)
     assert len(looks) < 5_000
 
 
