@@ -1,6 +1,7 @@
 """A column of what belongs together that scrolls where it is longer than there is room."""
 
 from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.qt.captions import caption
@@ -16,6 +17,12 @@ class _Column(Guarded, QWidget):
         """Qt: the least size."""
         least, layout = super().minimumSizeHint(), self.layout()
         return QSize(least.width(), 0) if layout is not None and layout.hasHeightForWidth() else least
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Qt: it is shown. A size that came while it was told of another just before is told to nobody."""
+        super().showEvent(event)
+        if (layout := self.layout()) is not None:
+            layout.setGeometry(self.contentsRect())
 
 
 class Scrolled(Guarded, QScrollArea):

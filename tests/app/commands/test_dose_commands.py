@@ -310,7 +310,7 @@ def test_timed_jobs_calibrate_the_machine(plate, tmp_path, capsys):
 
 
 def test_too_few_timed_jobs_are_told(capsys):
-    assert "0 timed jobs" in told(capsys, 2, "book", "calibrate", "flatbed")
+    assert "No timed jobs so far" in told(capsys, 2, "book", "calibrate", "flatbed")
 
 
 # --- book: the rest -------------------------------------------------------------------------------------------------
