@@ -1,7 +1,8 @@
 """What the monkey does with dialogs: the real ones are shown, played with, and ended in some way."""
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from app.widgets import messages
 
 MOST_DEEP = 3
 """Dialogs over dialogs; one more is turned down at once."""
+PRESS_EVERY_MS = 5
 
 
 class MonkeyDialogs(messages.Dialogs):
@@ -29,13 +31,13 @@ class MonkeyDialogs(messages.Dialogs):
     def tell(self, parent: QWidget | None, title: str, text: str, hint: str) -> None:
         """A real box, its button pressed."""
         self.note(f"told: {text}")
-        QTimer.singleShot(0, self._press_any)
-        super().tell(parent, title, text, hint)
+        with self._pressing():
+            super().tell(parent, title, text, hint)
 
     def ask(self, parent: QWidget | None, title: str, text: str, hint: str, answers: Sequence[messages.Answer]) -> str:
         """A real box, any of its buttons pressed."""
-        QTimer.singleShot(0, self._press_any)
-        answer = super().ask(parent, title, text, hint, answers)
+        with self._pressing():
+            answer = super().ask(parent, title, text, hint, answers)
         self.note(f"asked: {text} answered: {answer}")
         return answer
 
@@ -86,6 +88,17 @@ class MonkeyDialogs(messages.Dialogs):
         self._dice.choice(ways)()
         if dialog.isVisible():
             dialog.done(QDialog.DialogCode.Rejected)
+
+    @contextmanager
+    def _pressing(self) -> Iterator[None]:
+        """A button is pressed as soon as the box is uppermost: a dialog of what was read meanwhile may lie over it."""
+        presses = QTimer()
+        presses.timeout.connect(self._press_any)
+        presses.start(PRESS_EVERY_MS)
+        try:
+            yield
+        finally:
+            presses.stop()
 
     def _press_any(self) -> None:
         box = QApplication.activeModalWidget()
