@@ -9,10 +9,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
+
+from core.geometry.connected import connected
 
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -101,8 +102,7 @@ def _face_map(looks: NDArray[np.bool_], area_mm2: Floats, borders: tuple[Ints, I
     in_widest = np.append(looks[:, 0], False)
     look = np.append(np.unique(looks, axis=0, return_inverse=True)[1].ravel(), -1)
     alike = (look[first] == look[second]) & in_widest[first]
-    links = scipy.sparse.coo_array((np.ones(alike.sum(), bool), (first[alike], second[alike])), shape=(len(look),) * 2)
-    joined = scipy.sparse.csgraph.connected_components(links, directed=False)[1]
+    joined = connected(len(look), first[alike], second[alike])
     _, one_of, number = np.unique(joined[in_widest], return_index=True, return_inverse=True)
     face = np.full(len(look), len(one_of))
     face[in_widest] = number.ravel()

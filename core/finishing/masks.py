@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.finishing.mask_effort import EFFORT, effort_min
 from core.finishing.paints import MaskOptions
+from core.geometry.connected import connected
 from core.geometry.engine import shared, subtracted, united_unrounded
 from core.progress import Progress, silent
 from core.sheet.laid_datum import MARK_ARM_MM, LaidDatum
@@ -232,15 +232,10 @@ def _clusters_within(pieces: NDArray[np.object_], reach_mm: float) -> NDArray[np
     one, other = one[one < other], other[one < other]
     inside = shapely.get_coordinates(shapely.point_on_surface(pieces))
     sure = np.hypot(*(inside[one] - inside[other]).T) <= reach_mm
-    cluster = _joined(len(pieces), one[sure], other[sure])
+    cluster = connected(len(pieces), one[sure], other[sure])
     unsure = np.flatnonzero(cluster[one] != cluster[other])
     near = unsure[shapely.dwithin(pieces[one[unsure]], pieces[other[unsure]], reach_mm)]
-    return _joined(len(pieces), np.append(one[sure], one[near]), np.append(other[sure], other[near]))
-
-
-def _joined(count: int, one: NDArray[np.intp], other: NDArray[np.intp]) -> NDArray[np.intp]:
-    links = scipy.sparse.coo_array((np.ones(len(one), bool), (one, other)), shape=(count, count))
-    return np.asarray(scipy.sparse.csgraph.connected_components(links, directed=False)[1], np.intp)
+    return connected(len(pieces), np.append(one[sure], one[near]), np.append(other[sure], other[near]))
 
 
 def straight_round(hulls: Sequence[BaseGeometry], ground: Ground, options: MaskOptions) -> BaseGeometry:
